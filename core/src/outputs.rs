@@ -1,0 +1,72 @@
+//! Everything the controller states, every tick: each relay, each signal, and why.
+//!
+//! Nothing is toggled. An event is the host's difference of two `Outputs`.
+
+use crate::{
+    ids::{AnalogId, BoilerId, RelayId, SafetyId},
+    limits::{ANALOGS, RELAYS},
+    reason::Reason,
+    units::{Permille, Temp},
+};
+
+/// A relay and why.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Stated {
+    /// Energised.
+    pub on: bool,
+    /// Why.
+    pub why: Reason,
+}
+
+/// A 0-10 V signal and why.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Signal {
+    /// Share of 10 V.
+    pub at: Permille,
+    /// Why.
+    pub why: Reason,
+}
+
+/// What the controller states at one tick.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Outputs {
+    /// Relays, by [`RelayId`].
+    pub relays: [Stated; RELAYS],
+    /// 0-10 V signals, by [`AnalogId`].
+    pub analogs: [Signal; ANALOGS],
+    /// Supply target; `None` while no heat is wanted.
+    pub target: Option<Temp>,
+    /// The boiler that leads.
+    pub lead: Option<BoilerId>,
+    /// The safety that opened first and is not acknowledged yet.
+    pub first_out: Option<SafetyId>,
+}
+
+impl Default for Outputs {
+    fn default() -> Self {
+        Self {
+            relays: [Stated::default(); RELAYS],
+            analogs: [Signal::default(); ANALOGS],
+            target: None,
+            lead: None,
+            first_out: None,
+        }
+    }
+}
+
+impl Outputs {
+    /// The state of one relay; off past the last.
+    pub fn relay(&self, r: RelayId) -> Stated {
+        self.relays.get(r.index()).copied().unwrap_or_default()
+    }
+
+    /// The state of one signal; zero past the last.
+    pub fn analog(&self, a: AnalogId) -> Signal {
+        self.analogs.get(a.index()).copied().unwrap_or_default()
+    }
+}

@@ -1,0 +1,101 @@
+//! The weekly schedule: when a zone is occupied and when it is set back.
+//!
+//! One type for both readers: the controller shifts its supply target by it, the simulated thermostats their room
+//! temperature. Times are wall-clock minutes of the week from Monday 00:00; a step holds until the next one and the last
+//! step of the week holds over Sunday midnight.
+
+use crate::{limits::SCHEDULE_STEPS, units::CivilMinute};
+use heapless::Vec;
+
+/// What a stretch of the week is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Level {
+    /// Normal temperature.
+    Occupied,
+    /// Lowered temperature.
+    Setback,
+}
+
+/// From this minute on, this level.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Step {
+    /// Minute of the week from Monday 00:00, 0 to 10079.
+    pub minute_of_week: u16,
+    /// The level from that minute on.
+    pub level: Level,
+}
+
+/// A week of steps, rising in time. Empty means occupied always.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(transparent))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Schedule {
+    /// The steps in rising order of time.
+    pub steps: Vec<Step, SCHEDULE_STEPS>,
+}
+
+impl Schedule {
+    /// The level at a wall-clock time; occupied while the clock is not set.
+    pub fn level(&self, civil: Option<CivilMinute>) -> Level {
+        let Some(civil) = civil else { return Level::Occupied };
+        let now = civil.minute_of_week();
+        let past = self.steps.iter().rev().find(|s| s.minute_of_week <= now);
+        past.or(self.steps.last()).map_or(Level::Occupied, |s| s.level)
+    }
+
+    /// Minutes from a wall-clock time until the next step that changes the level; `None` when nothing ever changes.
+    pub fn minutes_to_change(&self, civil: CivilMinute) -> Option<u16> {
+        let level = self.level(Some(civil));
+        let now = u32::from(civil.minute_of_week());
+        self.steps
+            .iter()
+            .filter(|s| s.level != level)
+            .map(|s| {
+                let ahead = (u32::from(s.minute_of_week) + CivilMinute::WEEK - now) % CivilMinute::WEEK;
+                (if ahead == 0 { CivilMinute::WEEK } else { ahead }) as u16
+            })
+            .min()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn weekdays() -> Schedule {
+        let mut s = Schedule::default();
+        for day in 0..5u16 {
+            let _ = s.steps.push(Step { minute_of_week: day * 1440 + 360, level: Level::Occupied });
+            let _ = s.steps.push(Step { minute_of_week: day * 1440 + 1320, level: Level::Setback });
+        }
+        s
+    }
+
+    /// Minute of the week as a civil time: Monday 2000-01-03 00:00 is minute 2880.
+    fn at(minute_of_week: u32) -> CivilMinute {
+        CivilMinute::new(2880 + minute_of_week)
+    }
+
+    #[test]
+    fn the_last_step_holds_over_the_end_of_the_week() {
+        let s = weekdays();
+        assert_eq!(s.level(Some(at(0))), Level::Setback, "Monday 00:00 is still Friday's setback");
+        assert_eq!(s.level(Some(at(360))), Level::Occupied);
+        assert_eq!(s.level(Some(at(6 * 1440))), Level::Setback);
+        assert_eq!(s.level(None), Level::Occupied);
+        assert_eq!(Schedule::default().level(Some(at(5))), Level::Occupied);
+    }
+
+    #[test]
+    fn next_change_wraps_round_the_week() {
+        let s = weekdays();
+        assert_eq!(s.minutes_to_change(at(0)), Some(360));
+        assert_eq!(s.minutes_to_change(at(360)), Some(960));
+        assert_eq!(s.minutes_to_change(at(4 * 1440 + 1320)), Some(2 * 1440 + 120 + 360));
+        assert_eq!(Schedule::default().minutes_to_change(at(0)), None);
+    }
+}
