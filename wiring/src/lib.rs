@@ -1,1 +1,8 @@
-//! wip
+//! A compiler from a boiler room's control job to conductors, schedules, lockout points, rules and a proof.
+//!
+//! What is absent, by rule: TOML, time, physics.
+#![forbid(unsafe_code)]
+
+pub mod device;
+pub mod part;
+pub mod row;

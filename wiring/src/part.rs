@@ -1,0 +1,240 @@
+//! What is inside a device, between its terminals.
+//!
+//! Planner, proof, meter readings and drawings all read these parts; none has a second idea of how a device works. A part
+//! names terminals by their place in the device's list. Parts join terminals only while they conduct: a coil, a load and a
+//! winding do not, a bond always does, a contact does by its actuator.
+//!
+//! Units: volts rms, ohm, volt-amperes, degrees of phase.
+
+use heatwright_core::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, SensorId, ZoneId};
+use serde::{Deserialize, Serialize};
+
+/// A terminal of one device: its place in the device's list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct T(pub u16);
+
+/// How a contact stands while nothing acts on it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Rest {
+    /// Open at rest: closes when its actuator acts.
+    Open,
+    /// Closed at rest: opens when its actuator acts.
+    Closed,
+}
+
+/// What moves a contact. Each is one free boolean of the proof, except a coil, which follows the network.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Actuator {
+    /// The coil of that number in the same device.
+    Coil(u8),
+    /// A relay output of the controller.
+    Relay(RelayId),
+    /// The room thermostat of a zone calls.
+    Call(ZoneId),
+    /// The tank's aquastat calls.
+    TankCall,
+    /// A zone valve is open.
+    ValveOpen(ZoneId),
+    /// Water flows through a boiler.
+    Flow(BoilerId),
+    /// The combustion-air damper stands open.
+    DamperOpen,
+    /// A boiler's burner is lit.
+    Flame(BoilerId),
+    /// A boiler is in fault.
+    BoilerFault(BoilerId),
+    /// A boiler asks for its pump.
+    BoilerPump(BoilerId),
+    /// A safety trips: away from its healthy position.
+    Trip(SafetyId),
+    /// A pump's selector stands at HAND.
+    Hand(PumpId),
+    /// A pump's selector stands at AUTO.
+    Auto(PumpId),
+    /// The overload of a pump's starter trips.
+    Overload(PumpId),
+    /// A boiler's service switch is turned off.
+    BoilerSwitchOff(BoilerId),
+    /// The water in a zone's fan unit is hot.
+    FanAquastat(ZoneId),
+    /// The acknowledge button is pressed.
+    Acknowledge,
+    /// A breaker, fuse or disconnect is opened: by the device that carries it.
+    Opened,
+}
+
+/// What a load is, so that it can be told whether the right one is live.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LoadUse {
+    /// A pump's motor.
+    Pump(PumpId),
+    /// A pump's own electronics: constant power behind its start input.
+    PumpSupply(PumpId),
+    /// A pump's start input.
+    PumpStart(PumpId),
+    /// A zone valve's actuator.
+    Valve(ZoneId),
+    /// A mixing valve's actuator supply.
+    Mixing(ZoneId),
+    /// A fan.
+    Fan(ZoneId),
+    /// A thermostat's own supply.
+    Thermostat(ZoneId),
+    /// The combustion-air damper's actuator.
+    Damper,
+    /// A boiler's line supply.
+    BoilerLine(BoilerId),
+    /// A boiler's burner power behind its limit pair.
+    Limit(BoilerId),
+    /// A boiler's proving pair.
+    Proving(BoilerId),
+    /// A boiler's demand pair.
+    Demand(BoilerId),
+    /// A safety device's own supply.
+    SafetySupply(SafetyId),
+    /// The controller's supply.
+    Controller,
+    /// The condensate pump.
+    CondensatePump,
+    /// The alarm beacon or horn.
+    Beacon,
+    /// A receptacle.
+    Receptacle,
+}
+
+/// One part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Part {
+    /// A source of power that is always there: one phase of the service.
+    Source {
+        /// Live pole.
+        hot: T,
+        /// Other pole.
+        ret: T,
+        /// Open-circuit voltage.
+        volts: f64,
+        /// Phase against the first phase, degrees.
+        angle_deg: f64,
+        /// Inner resistance.
+        ohm: f64,
+    },
+    /// A transformer: the secondary follows the primary's voltage and phase.
+    Transformer {
+        /// Primary terminals.
+        primary: [T; 2],
+        /// Secondary terminals.
+        secondary: [T; 2],
+        /// Rated primary voltage.
+        primary_volts: f64,
+        /// Rated secondary voltage.
+        secondary_volts: f64,
+        /// Inner resistance seen at the secondary.
+        ohm: f64,
+        /// Nameplate.
+        va: f64,
+    },
+    /// A permanent joint inside the device: jumper bar, strip, internal wiring.
+    Bond(T, T),
+    /// A contact.
+    Contact {
+        /// One side.
+        a: T,
+        /// Other side.
+        b: T,
+        /// Position at rest.
+        rest: Rest,
+        /// What moves it.
+        by: Actuator,
+    },
+    /// A coil that moves contacts of the same device.
+    Coil {
+        /// One side.
+        a: T,
+        /// Other side.
+        b: T,
+        /// Its number among the device's coils.
+        number: u8,
+        /// Rated voltage.
+        volts: f64,
+        /// Sealed volt-amperes.
+        va: f64,
+    },
+    /// A single-phase load.
+    Load {
+        /// One side.
+        a: T,
+        /// Other side.
+        b: T,
+        /// What it is.
+        what: LoadUse,
+        /// Rated voltage.
+        volts: f64,
+        /// Volt-amperes at rated voltage.
+        va: f64,
+    },
+    /// A three-phase load, taken as a delta.
+    Load3 {
+        /// The three line terminals.
+        lines: [T; 3],
+        /// What it is.
+        what: LoadUse,
+        /// Rated line-to-line voltage.
+        volts: f64,
+        /// Volt-amperes at rated voltage, all three phases together.
+        va: f64,
+    },
+    /// A contact input of the controller with its own wetting supply: reads closed while its terminals are joined.
+    Input {
+        /// One side.
+        a: T,
+        /// Other side.
+        b: T,
+        /// Which input.
+        contact: ContactId,
+    },
+    /// A temperature element in the field.
+    Element {
+        /// One side.
+        a: T,
+        /// Other side.
+        b: T,
+        /// Which sensor.
+        sensor: SensorId,
+    },
+    /// A sensor input of the controller.
+    SensorInput {
+        /// One side.
+        a: T,
+        /// Other side.
+        b: T,
+        /// Which sensor it expects.
+        sensor: SensorId,
+    },
+    /// A 0-10 V output of the controller.
+    SignalOut {
+        /// Signal.
+        plus: T,
+        /// Common.
+        minus: T,
+        /// Which output.
+        analog: AnalogId,
+    },
+    /// A 0-10 V input in the field.
+    SignalIn {
+        /// Signal.
+        plus: T,
+        /// Common.
+        minus: T,
+        /// Which output it expects.
+        analog: AnalogId,
+    },
+    /// A metal part that must be bonded to ground through this terminal.
+    Chassis(T),
+    /// The grounding electrode's bar.
+    Earth(T),
+}

@@ -1,0 +1,97 @@
+//! The schedule: one row a conductor, complete enough to rebuild the network from it.
+//!
+//! The proof reads rows and devices only, never the passes that made them: what it proves is the paper that is handed over.
+
+use serde::{Deserialize, Serialize};
+
+/// One end of a conductor: a device's tag and a terminal's mark.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct Landing {
+    /// Tag of the device.
+    pub device: String,
+    /// Mark of the terminal.
+    pub terminal: String,
+}
+
+/// Class of a circuit (NEC Articles 210, 430, 724, 725).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Class {
+    /// Branch circuit or motor circuit.
+    Power,
+    /// Remote-control or safety-control circuit at power level.
+    Control,
+    /// Class 1, power limited.
+    Class1PowerLimited,
+    /// Class 2: thermostats, sensors, 0-10 V.
+    Class2,
+    /// Equipment grounding.
+    Ground,
+}
+
+/// What a conductor is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Colour {
+    /// Black: line, first phase.
+    Black,
+    /// Red: line, second phase; control at line voltage.
+    Red,
+    /// Blue: line, third phase.
+    Blue,
+    /// Brown: 277/480 V first phase.
+    Brown,
+    /// Orange: 277/480 V second phase.
+    Orange,
+    /// Yellow: 277/480 V third phase; circuits that stay live with the main off.
+    Yellow,
+    /// White: grounded conductor.
+    White,
+    /// Gray: grounded conductor of a 277/480 V system.
+    Gray,
+    /// Green: equipment ground.
+    Green,
+    /// White with red stripe, and other striped control colours.
+    WhiteRed,
+    /// Violet.
+    Violet,
+    /// Pink.
+    Pink,
+    /// A numbered core of a cable.
+    Core(u8),
+    /// The shield of a cable.
+    Shield,
+}
+
+/// One conductor of the plan.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Row {
+    /// Wire number, from the terminal that owns its potential.
+    pub wire: String,
+    /// Where it starts.
+    pub from: Landing,
+    /// Where it ends.
+    pub to: Landing,
+    /// Circuit it belongs to.
+    pub circuit: String,
+    /// Class of that circuit.
+    pub class: Class,
+    /// Size, AWG ("14", "1/0").
+    pub awg: String,
+    /// Insulation or cable type.
+    pub insulation: String,
+    /// Colour.
+    pub colour: Colour,
+    /// Raceway or cable it runs in; empty inside one enclosure.
+    pub run: String,
+    /// Length one way, feet.
+    pub length_ft: f64,
+    /// Highest voltage to ground or between its circuit's conductors, volts.
+    pub volts: f64,
+    /// Design current, amperes.
+    pub amps: f64,
+    /// Voltage drop of its circuit to its far end, per cent.
+    pub drop_percent: f64,
+    /// What it does, in words.
+    pub purpose: String,
+}
