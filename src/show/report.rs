@@ -1,0 +1,109 @@
+//! What a command hands over to be shown.
+
+use super::{Format, Table, text::wrap};
+use crate::exit::Exit;
+use serde_json::Value;
+
+/// A piece of a report.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Block {
+    /// The report's title.
+    Title(String),
+    /// A heading.
+    Heading(String),
+    /// A paragraph.
+    Text(String),
+    /// An item of a list.
+    Item(String),
+    /// Lines that stand as they are.
+    Lines(String),
+    /// A table.
+    Table(Table),
+}
+
+/// A whole result.
+#[derive(Clone, Debug)]
+pub struct Report {
+    /// For people.
+    pub blocks: Vec<Block>,
+    /// For spreadsheets: the one table that carries the result.
+    pub main: Table,
+    /// For programs.
+    pub json: Value,
+    /// How the command ends.
+    pub exit: Exit,
+}
+
+impl Report {
+    /// An empty report.
+    pub fn new(title: impl Into<String>) -> Self {
+        Self { blocks: vec![Block::Title(title.into())], main: Table::new(&[]), json: Value::Null, exit: Exit::Clean }
+    }
+    /// Adds a heading.
+    pub fn heading(&mut self, s: impl Into<String>) -> &mut Self {
+        self.push(Block::Heading(s.into()))
+    }
+    /// Adds a paragraph.
+    pub fn text(&mut self, s: impl Into<String>) -> &mut Self {
+        self.push(Block::Text(s.into()))
+    }
+    /// Adds a list item.
+    pub fn item(&mut self, s: impl Into<String>) -> &mut Self {
+        self.push(Block::Item(s.into()))
+    }
+    /// Adds a table.
+    pub fn table(&mut self, t: Table) -> &mut Self {
+        self.push(Block::Table(t))
+    }
+    /// Adds the table that carries the result.
+    pub fn main_table(&mut self, t: Table) -> &mut Self {
+        self.main = t.clone();
+        self.table(t)
+    }
+    /// Adds a block.
+    pub fn push(&mut self, b: Block) -> &mut Self {
+        self.blocks.push(b);
+        self
+    }
+
+    /// The report in one format, ending with a newline.
+    pub fn render(&self, format: Format, width: u16) -> Vec<u8> {
+        match format {
+            Format::Text => self.render_text(width).into_bytes(),
+            Format::Csv => self.main.csv().unwrap_or_default(),
+            Format::Json => {
+                let mut s = serde_json::to_string_pretty(&self.json).unwrap_or_default();
+                s.push('\n');
+                s.into_bytes()
+            }
+        }
+    }
+
+    fn render_text(&self, width: u16) -> String {
+        let w = usize::from(width);
+        let mut out = String::new();
+        let mut last_was_item = false;
+        for b in &self.blocks {
+            let is_item = matches!(b, Block::Item(_));
+            if !out.is_empty() && !(is_item && last_was_item) {
+                out.push('\n');
+            }
+            last_was_item = is_item;
+            match b {
+                Block::Title(s) => {
+                    let s = wrap(s, w, 0);
+                    let rule = s.lines().map(|l| l.chars().count()).max().unwrap_or(0);
+                    out.push_str(&format!("{s}\n{}\n", "=".repeat(rule)));
+                }
+                Block::Heading(s) => {
+                    out.push_str(&format!("{}\n{}\n", wrap(s, w, 0), "-".repeat(s.chars().count().min(w))))
+                }
+                Block::Text(s) => out.push_str(&format!("{}\n", wrap(s, w, 0))),
+                Block::Item(s) => out.push_str(&format!("- {}\n", wrap(s, w - 2, 2))),
+                Block::Lines(s) => out.push_str(&format!("{}\n", s.trim_end_matches('\n'))),
+                Block::Table(t) => out.push_str(&format!("{}\n", t.text(width))),
+            }
+        }
+        out
+    }
+}

@@ -1,0 +1,95 @@
+//! A table: heads with units, cells as text.
+
+use comfy_table::{Cell, CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
+
+/// Columns parted by a blank, a dashed rule below the heads, nothing else: it survives a copy, a fax and a screen reader.
+const STYLE: TableStyle = TableStyle::new()
+    .header_lines(ContentLineStyle::none().junction(' '))
+    .header_separator(LineStyle::none().fill('-').junction(' '))
+    .content_lines(ContentLineStyle::none().junction(' '));
+
+/// How a column lines up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Align {
+    /// Words.
+    Left,
+    /// Numbers.
+    Right,
+}
+
+/// A table. Every row has as many cells as there are columns.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Table {
+    /// Columns.
+    pub columns: Vec<(String, Align)>,
+    /// Rows.
+    pub rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    /// An empty table: a head that starts with `>` makes a column of numbers.
+    pub fn new(heads: &[&str]) -> Self {
+        let columns = heads
+            .iter()
+            .map(|h| match h.strip_prefix('>') {
+                Some(h) => (h.to_owned(), Align::Right),
+                None => ((*h).to_owned(), Align::Left),
+            })
+            .collect();
+        Self { columns, rows: Vec::new() }
+    }
+
+    /// Adds a row; missing cells are blank, further ones are a bug and are dropped.
+    pub fn row(&mut self, cells: impl IntoIterator<Item = impl Into<String>>) {
+        let mut cells: Vec<String> = cells.into_iter().map(Into::into).collect();
+        cells.resize(self.columns.len(), String::new());
+        self.rows.push(cells);
+    }
+
+    /// As text of at most `width` columns; long cells are wrapped.
+    pub fn text(&self, width: u16) -> String {
+        let mut t = comfy_table::Table::new();
+        t.load_style(STYLE).set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
+        let cell = |(text, align): (&String, Align)| {
+            Cell::new(text).set_alignment(match align {
+                Align::Left => CellAlignment::Left,
+                Align::Right => CellAlignment::Right,
+            })
+        };
+        let aligns = || self.columns.iter().map(|c| c.1);
+        t.set_header(self.columns.iter().map(|(h, a)| cell((h, *a))));
+        for r in &self.rows {
+            t.add_row(r.iter().zip(aligns()).map(cell));
+        }
+        for c in t.column_iter_mut() {
+            c.set_padding((0, 0));
+        }
+        t.lines().map(|l| l.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
+    }
+
+    /// As comma-separated values with a head line.
+    pub fn csv(&self) -> Result<Vec<u8>, csv::Error> {
+        let mut w = csv::Writer::from_writer(Vec::new());
+        w.write_record(self.columns.iter().map(|c| &c.0))?;
+        for r in &self.rows {
+            w.write_record(r)?;
+        }
+        w.into_inner().map_err(|e| e.into_error().into())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_keeps_to_its_width_and_lines_up() {
+        let mut t = Table::new(&["Zone", ">Heat, MBH"]);
+        t.row(["reading room with a very long name that wraps", "120.0"]);
+        t.row(["hall", "9.5"]);
+        let text = t.text(30);
+        assert!(text.lines().all(|l| l.chars().count() <= 30), "{text}");
+        assert!(text.lines().last().unwrap().ends_with("       9.5"), "{text}");
+        assert_eq!(String::from_utf8(t.csv().unwrap()).unwrap().lines().count(), 3);
+    }
+}
