@@ -1,0 +1,36 @@
+//! Who decides: the controller as the run sees it.
+//!
+//! A run hands over one snapshot of inputs a step and gets every output back. Whether the controller lives in this process,
+//! in an emulator or behind a serial port is the implementation's affair; a lost link is an error of the run, never a
+//! silent "all off".
+
+use heatwright_core::{Inputs, Instant, Outputs};
+
+/// What can go wrong between the run and its controller.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum LinkError {
+    /// No answer in time.
+    #[error("the controller gave no answer in time")]
+    Silent,
+    /// An answer that cannot be read.
+    #[error("the controller's answer could not be read")]
+    Garbled,
+    /// The other end is gone.
+    #[error("the link to the controller was closed")]
+    Closed,
+    /// The controller runs another version of the protocol or another configuration.
+    #[error("the controller at the other end does not run this plant's configuration")]
+    Mismatch,
+}
+
+/// The controller.
+pub trait Control {
+    /// One tick: reads `inputs`, writes every field of `outputs`. `now` never falls.
+    ///
+    /// An implementation may skip work that changes nothing, that is, while the inputs are those of its last tick and
+    /// [`next_due`](Control::next_due) lies ahead; `outputs` must then hold what that tick stated.
+    fn tick(&mut self, now: Instant, inputs: &Inputs, outputs: &mut Outputs) -> Result<(), LinkError>;
+
+    /// The moment by which the controller must be asked again if its inputs stay as they are; `None` for never.
+    fn next_due(&self) -> Option<Instant>;
+}

@@ -1,0 +1,33 @@
+//! Where outdoor temperature and wall-clock time come from: the border between weather and physics.
+//!
+//! A source answers for any second of a run, from the first; it never fails in the middle of one, so gaps are mended or
+//! refused before a run begins. Local standard time is used all year: no hour is repeated or left out.
+
+use heatwright_core::CivilMinute;
+
+/// Outdoor dry-bulb temperature over a run.
+pub trait Outdoor: Sync {
+    /// Outdoor temperature in degrees Celsius, this many seconds after the start of the run.
+    fn outdoor_c(&self, at_s: f64) -> f64;
+
+    /// Wall-clock time at the start of the run.
+    fn civil_start(&self) -> CivilMinute;
+}
+
+/// A constant outdoor temperature, from a Monday midnight: for tests and single-state studies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Steady {
+    /// The temperature, in degrees Celsius.
+    pub outdoor_c: f64,
+}
+
+impl Outdoor for Steady {
+    fn outdoor_c(&self, _at_s: f64) -> f64 {
+        self.outdoor_c
+    }
+
+    fn civil_start(&self) -> CivilMinute {
+        // Monday 2000-01-03 00:00.
+        CivilMinute::new(2 * 24 * 60)
+    }
+}
