@@ -1,13 +1,13 @@
 //! Files are written whole or not at all, and never over another without `--force`.
 
 use crate::finding::Finding;
-use heatwright_core::Severity;
+use heatwright_core::{Severity, Subject};
 use std::{io::Write, path::Path};
 
 /// Writes `bytes` to `path` by way of a temporary file beside it.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding> {
     let fault = |what: &str, e: &std::io::Error, hint: &str| {
-        Finding::new("file", Severity::Error, format!("{} {what}: {e}", path.display())).hint(hint)
+        Finding::new("F02", Severity::Error, Subject::Plant, format!("{} {what}: {e}", path.display())).hint(hint)
     };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder)
@@ -28,7 +28,7 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding
 /// Reads a whole file, with one clear finding when it cannot be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, Finding> {
     std::fs::read(path).map_err(|e| {
-        Finding::new("file", Severity::Error, format!("{} cannot be read: {e}", path.display()))
+        Finding::new("F01", Severity::Error, Subject::Plant, format!("{} cannot be read: {e}", path.display()))
             .hint("see that the path is right; 'heatwright init PLANT.toml' makes a file to start from")
     })
 }

@@ -1,0 +1,160 @@
+//! The subcommands: one file each, arguments and one call.
+
+mod check;
+mod completions;
+mod curve;
+mod explain;
+mod init;
+mod lockout;
+mod rotation;
+mod schema;
+mod simulate;
+mod wire;
+
+use crate::{
+    exit::Exit,
+    files,
+    finding::Finding,
+    plant::{self, quantity::Units},
+    show::{Format, Report},
+};
+use clap::{Args, Parser, Subcommand};
+use std::{
+    io::{IsTerminal, Write},
+    path::{Path, PathBuf},
+};
+
+/// Plans the controls of a hot-water heating plant and proves the plan before a wire is pulled.
+#[derive(Debug, Parser)]
+#[command(
+    name = "heatwright",
+    version,
+    after_help = "A planning aid. The local code, the authority having jurisdiction, the equipment's instructions and \
+                  licensed practice govern."
+)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+    #[command(flatten)]
+    common: Common,
+}
+
+/// What every subcommand understands.
+#[derive(Debug, Args)]
+struct Common {
+    /// Units of what is shown.
+    #[arg(long, global = true, value_enum, default_value_t)]
+    units: Units,
+    /// How the result is shown.
+    #[arg(long, global = true, value_enum, default_value_t)]
+    format: Format,
+    /// Write the result to this file instead of the screen.
+    #[arg(long, short, global = true, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Write over a file that is already there.
+    #[arg(long, global = true)]
+    force: bool,
+    /// No progress on the error stream.
+    #[arg(long, short, global = true)]
+    quiet: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Write a commented plant file to start from.
+    Init(init::Init),
+    /// Check plant, controls and wiring against each other and the rules.
+    Check(check::Check),
+    /// Supply temperature that each zone needs against outdoor temperature.
+    Curve(curve::Curve),
+    /// Run the plant under its own control logic on real weather.
+    Simulate(simulate::Simulate),
+    /// Compare ways of sharing hours among the boilers.
+    Rotation(rotation::Rotation),
+    /// The wiring schedule, terminal by terminal, and its proof.
+    Wire(wire::Wire),
+    /// Disconnects and lockout points, one sheet an item.
+    Lockout(lockout::Lockout),
+    /// What a rule looks for, why, and how to mend it.
+    Explain(explain::Explain),
+    /// JSON Schema of the plant file, for an editor.
+    Schema(schema::Schema),
+    /// Completions for a shell.
+    Completions(completions::Completions),
+}
+
+/// The plant file that a subcommand works on.
+#[derive(Debug, Args)]
+struct PlantFile {
+    /// The plant file.
+    #[arg(value_name = "PLANT")]
+    plant: PathBuf,
+}
+
+impl PlantFile {
+    /// Reads and checks the plant.
+    fn read(&self) -> Result<plant::Loaded, Failure> {
+        let text = files::read(&self.plant)?;
+        plant::load(&self.plant.to_string_lossy(), &text).map_err(Failure)
+    }
+
+    fn path(&self) -> &Path {
+        &self.plant
+    }
+}
+
+/// Why a subcommand has nothing to show: every finding that stands in the way, already placed.
+struct Failure(plant::Refusal);
+
+impl From<Finding> for Failure {
+    fn from(f: Finding) -> Self {
+        Failure(plant::Refusal::bare(vec![f]))
+    }
+}
+
+/// Runs a subcommand and says how it ended.
+pub fn run(cli: &Cli) -> Exit {
+    let common = &cli.common;
+    let result = match &cli.command {
+        Command::Init(c) => c.run(common),
+        Command::Check(c) => c.run(common),
+        Command::Curve(c) => c.run(common),
+        Command::Simulate(c) => c.run(common),
+        Command::Rotation(c) => c.run(common),
+        Command::Wire(c) => c.run(common),
+        Command::Lockout(c) => c.run(common),
+        Command::Explain(c) => c.run(common),
+        Command::Schema(c) => c.run(common),
+        Command::Completions(c) => c.run(common),
+    };
+    let shown = result.and_then(|report| show(&report, common).map(|()| report.exit));
+    match shown {
+        Ok(exit) => exit,
+        Err(Failure(refusal)) => {
+            let mut err = anstream::stderr();
+            let _ = write!(err, "{}", refusal.render());
+            Exit::Unusable
+        }
+    }
+}
+
+/// Puts a report on the screen or into its file.
+fn show(report: &Report, common: &Common) -> Result<(), Failure> {
+    let bytes = report.render(common.format, width(common.output.is_some()));
+    match &common.output {
+        Some(path) => Ok(files::write_whole(path, &bytes, common.force)?),
+        None => {
+            // A reader that stops early (a pager, `head`) is no fault of ours.
+            let _ = std::io::stdout().lock().write_all(&bytes);
+            Ok(())
+        }
+    }
+}
+
+/// Columns for text: 80, or the terminal's width where that is between 80 and 132 and the text goes there.
+fn width(to_file: bool) -> u16 {
+    if to_file || !std::io::stdout().is_terminal() {
+        return 80;
+    }
+    terminal_size::terminal_size().map_or(80, |(w, _)| w.0.clamp(80, 132))
+}

@@ -1,0 +1,327 @@
+//! Plant to physics: the same facts in the simulator's SI numbers, and what a plant file does not ask for.
+//!
+//! What the file does not hold is taken here, in one place, each figure with its reason:
+//!
+//! * **Building mass.** A zone's heat capacity is its loss coefficient times a time constant: light 20 h, medium 50 h,
+//!   heavy 120 h (ranges 10 to 30, 40 to 80 and 100 to 200 h; from memory, building-physics texts). Room air and
+//!   furnishings alone have 0.75 h (range 0.2 to 1 h, from memory); air and mass are joined by six times the loss
+//!   coefficient (our choice: a room then settles within an hour of its mass).
+//! * **Thermostat.** Differential 0.6 K, three cycles an hour at half load, sensing lag 5 min (common practice, no source).
+//! * **Finned tube** ratings carry the 15 % heating effect of their rating standard (ASHRAE HVAC Systems and Equipment);
+//!   physics takes it off.
+//! * **Floor.** Screed conducts 1.2 W/mK (EN 1264-2); the tubes' own resistance and that of the screed between them are
+//!   those of ISO 11855-2 for tubes of 20 mm outside and 2 mm wall, 0.35 W/mK (equation from memory).
+//! * **Boiler control.** Starts 5 K below and stops 4 K above its target, band 12 K, integral time 120 s (our choice).
+//! * **Flue gas** leaves 3 K (low fire) to 8 K (full) above the return water in a condensing boiler (range 5 to 15 degF,
+//!   from memory), 70 to 110 K above it in a boiler that must not condense (our choice, near 84 % at design).
+//! * **Pump input** is volts times amps times a power factor of 0.7 (single phase) or 0.8 (three phases) (our choice).
+
+use crate::plant::checked::{self, Drive, Efficiency, Emitter, Glycol, Mass, Motor, Plant};
+use heatwright_core::{
+    BoilerId, Points, SensorUse,
+    config::{BoilerDrive, SafetyKind, SafetyScope, ZoneDrive},
+};
+use heatwright_sim::{
+    emitter::{self as em, MeanRule},
+    plant as sp,
+};
+
+/// Water at 70 °C, kilograms a litre (IAPWS-95).
+const KG_L: f64 = 0.977_85;
+/// Heat capacity of a litre of water, joules per kelvin, at 20 °C: for metal given as water of equal capacity.
+const J_L_K: f64 = 4.1834e3 * 0.9983;
+
+/// The physical plant.
+pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
+    sp::Plant {
+        site: sp::Site {
+            altitude_m: p.site.altitude.m,
+            design_outdoor_c: p.site.outdoor_design.c,
+            boiler_room_c: p.site.boiler_room.c,
+        },
+        fluid: sp::Fluid {
+            glycol_percent: match p.fluid.glycol {
+                Glycol::None => 0.0,
+                Glycol::Propylene | Glycol::Ethylene => p.fluid.share.of_one * 100.0,
+            },
+        },
+        zones: p.zones.iter().map(|z| zone(p, z)).collect(),
+        pumps: p.pumps.iter().map(|u| sp::Pump { role: u.role, power_w: pump_w(u) }).collect(),
+        boilers: p.boilers.iter().map(boiler).collect(),
+        header: header(&p.header),
+        tank: p.tank.as_ref().map(|t| tank(p, t)),
+        damper: p.damper.as_ref().map(|d| sp::Damper { stroke_s: d.stroke.s }),
+        safeties: p.safeties.iter().map(|s| safety(p, s)).collect(),
+        sensors: points.sensors.iter().map(|u| sensor(*u)).collect(),
+        schedules: p.schedules.clone(),
+        points: points.clone(),
+    }
+}
+
+fn pump_w(p: &checked::Pump) -> f64 {
+    let factor = match (p.phases, p.motor) {
+        (3, _) => 3f64.sqrt() * 0.8,
+        (_, Motor::WetRotor | Motor::Standard | Motor::ElectronicallyCommutated) => 0.7,
+    };
+    p.volts.v * p.amps.a * factor
+}
+
+fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
+    let loss_w = z.design_loss.w;
+    let (indoor, outdoor) = (z.room.c, p.site.outdoor_design.c);
+    let ua = loss_w / (indoor - outdoor);
+    let tau_h = match z.mass {
+        Mass::Light => 20.0,
+        Mass::Medium => 50.0,
+        Mass::Heavy => 120.0,
+    };
+    let (emitter, water_l) = emitter(&z.emitter, z.flow.l_s);
+    sp::Zone {
+        loss_w,
+        loss_indoor_c: indoor,
+        loss_outdoor_c: outdoor,
+        air_j_k: ua * 0.75 * 3600.0,
+        mass_j_k: ua * tau_h * 3600.0,
+        air_mass_w_k: ua * 6.0,
+        radiant_share: match z.emitter {
+            Emitter::PanelRadiator(_) | Emitter::CastIron(_) => 0.3,
+            Emitter::Floor(_) => 0.5,
+            Emitter::FinnedTube(_) | Emitter::FanCoil(_) | Emitter::UnitHeater(_) | Emitter::Points { .. } => 0.0,
+        },
+        // Metal of an emitter stores about as much as a third of its water (our choice; cast iron as much again).
+        metal_j_k: water_l * J_L_K * if matches!(z.emitter, Emitter::CastIron(_)) { 1.0 } else { 0.33 },
+        emitter,
+        water_l,
+        flow_kg_s: z.flow.l_s * KG_L,
+        drive: match z.drive {
+            ZoneDrive::Pump(pump) => sp::Drive::Pump(pump),
+            ZoneDrive::Valve { pump } => sp::Drive::Valve {
+                pump,
+                stroke_s: z.valve.map_or(0.0, |v| v.stroke.s),
+                end_switch: z.valve.is_some_and(|v| v.end_switch),
+            },
+        },
+        thermostat: sp::Thermostat {
+            set_c: indoor,
+            setback_c: z.room_setback.c,
+            differential_k: 0.6,
+            cycles_per_h: 3.0,
+            lag_s: 300.0,
+            schedule: z.schedule,
+        },
+        gains: sp::Gains::default(),
+        mix: z.mixing.map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s }),
+        fan: z.fans.map(|f| sp::Fan {
+            aquastat_c: f.aquastat.map(|t| t.c),
+            differential_k: 5.0,
+            still_share: 0.1,
+            power_w: f.power.w * f64::from(f.count),
+        }),
+    }
+}
+
+/// The emitter's law and the water in it, litres.
+fn emitter(e: &Emitter, flow_l_s: f64) -> (em::Emitter, f64) {
+    match e {
+        Emitter::PanelRadiator(r) | Emitter::CastIron(r) => (power(r, flow_l_s, 1.0), r.water.l),
+        Emitter::FinnedTube(r) => (power(r, flow_l_s, 1.15), r.water.l),
+        Emitter::FanCoil(r) | Emitter::UnitHeater(r) => (power(r, flow_l_s, 1.0), r.water.l),
+        Emitter::Floor(f) => (floor(f), f.water.l),
+        Emitter::Points { points, water } => (
+            em::Emitter::Points {
+                points: points.iter().map(|p| (p.excess.k, p.output.w)).collect(),
+                mean: MeanRule::Arithmetic,
+            },
+            water.l,
+        ),
+    }
+}
+
+fn power(r: &checked::Rating, flow_l_s: f64, heating_effect: f64) -> em::Emitter {
+    let heat_w = r.output.w;
+    // A rating by mean water alone is a rating at any flow: take the supply and return of the zone's own flow.
+    let (supply_c, return_c) = r.supply_return.map_or_else(
+        || {
+            let half = heat_w / (flow_l_s * KG_L * 4190.0).max(1e-6) / 2.0;
+            let half = half.min((r.mean_water.c - r.room.c) * 0.5);
+            (r.mean_water.c + half, r.mean_water.c - half)
+        },
+        |(s, r)| (s.c, r.c),
+    );
+    em::Emitter::Power {
+        rating: em::Rating { heat_w, supply_c, return_c, room_c: r.room.c },
+        exponent: r.exponent,
+        mean: MeanRule::Arithmetic,
+        heating_effect,
+    }
+}
+
+fn floor(f: &checked::Floor) -> em::Emitter {
+    const SCREED_W_MK: f64 = 1.2;
+    const TUBE_W_MK: f64 = 0.35;
+    const TUBE_OUT_M: f64 = 0.020;
+    const TUBE_IN_M: f64 = 0.016;
+    let spacing = f.spacing.m;
+    let tube = spacing * (TUBE_OUT_M / TUBE_IN_M).ln() / (2.0 * std::f64::consts::PI * TUBE_W_MK);
+    let between = spacing * (spacing / (std::f64::consts::PI * TUBE_OUT_M)).ln().max(0.0)
+        / (2.0 * std::f64::consts::PI * SCREED_W_MK);
+    em::Emitter::Floor {
+        area_m2: f.area.m2,
+        water_to_slab_m2k_w: tube + between,
+        slab_to_surface_m2k_w: f.screed.m / SCREED_W_MK + f.covering.m2_k_w,
+        // Screed over and round the tubes: 2000 kg/m3, 1000 J/kgK (EN 1264 practice, from memory).
+        slab_j_k: f.area.m2 * (f.screed.m + TUBE_OUT_M) * 2.0e6,
+    }
+}
+
+fn boiler(b: &checked::Boiler) -> sp::Boiler {
+    let input_w = b.input.w;
+    let minimum_share = match b.firing {
+        checked::Firing::OnOff => 1.0,
+        checked::Firing::Modulating { minimum } => minimum.of_one,
+    };
+    sp::Boiler {
+        input_w,
+        minimum_share,
+        drive: match b.drive {
+            Drive::DemandOnly => BoilerDrive::DemandOnly,
+            Drive::Target { low, high } => {
+                BoilerDrive::Target { low: low.to_core(), high: high.to_core() }
+            }
+            Drive::Rate => BoilerDrive::Rate,
+        },
+        pump: b.pump,
+        flow_kg_s: b.flow.l_s * KG_L,
+        flow_min_kg_s: b.flow_min.l_s * KG_L,
+        water_l: b.water.l,
+        metal_j_k: b.metal.l * J_L_K,
+        burner: sp::Burner {
+            pre_purge_s: b.burner.pre_purge.s,
+            ignition_s: b.burner.ignition.s,
+            trials: b.burner.trials,
+            flame_proof_s: b.burner.proof.s,
+            post_purge_s: b.burner.post_purge.s,
+            // A first-order lag is within 5 % of full fire after three time constants.
+            modulation_lag_s: b.burner.modulation.s / 3.0,
+        },
+        efficiency: match &b.efficiency {
+            Efficiency::Condensing => {
+                sp::Efficiency::Combustion { excess_air: 0.25, approach_low_k: 3.0, approach_full_k: 8.0 }
+            }
+            Efficiency::NonCondensing => {
+                sp::Efficiency::Combustion { excess_air: 0.4, approach_low_k: 70.0, approach_full_k: 110.0 }
+            }
+            Efficiency::Points(points) => sp::Efficiency::Points(
+                points
+                    .iter()
+                    .map(|p| sp::EfficiencyPoint {
+                        return_c: p.return_water.c,
+                        rate: 1.0,
+                        efficiency: p.efficiency.of_one,
+                    })
+                    .collect(),
+            ),
+        },
+        // Stated at design: water about 50 K above the boiler room.
+        jacket_w_k: b.jacket_loss.of_one * input_w / 50.0,
+        control: sp::BoilerControl {
+            fixed_target_c: b.fixed_target.c,
+            on_below_k: 5.0,
+            off_above_k: 4.0,
+            band_k: 12.0,
+            integral_s: 120.0,
+            limit_c: b.limit.c,
+            limit_reset_k: 8.0,
+            frost_c: b.own_frost.map(|t| t.c),
+        },
+    }
+}
+
+fn header(h: &checked::Header) -> sp::Header {
+    let boiler_side = h.boiler_side.l;
+    sp::Header {
+        water_l: boiler_side * 0.2,
+        secondary_supply_l: h.zone_side.l / 2.0,
+        secondary_return_l: h.zone_side.l / 2.0,
+        primary_supply_l: boiler_side * 0.4,
+        primary_return_l: boiler_side * 0.4,
+        // Mains are insulated and inside the heated building; their loss is not counted apart.
+        loss_w_k: 0.0,
+        check_valves: true,
+    }
+}
+
+fn tank(p: &Plant, t: &checked::Tank) -> sp::Tank {
+    let flow_kg_s = p.pumps.get(t.pump.index()).map_or(0.1, |u| u.flow.l_s * KG_L);
+    let stream_w_k = flow_kg_s * 4190.0;
+    let spread = (t.coil_supply.c - t.cold.c).max(1.0);
+    // A coil in well-mixed water: heat = stream * (1 - exp(-UA / stream)) * spread; solved for UA, short of a perfect coil.
+    let effectiveness = (t.coil.w / (stream_w_k * spread)).clamp(0.01, 0.98);
+    let mut litres_by_hour = [0.0; 24];
+    for d in &t.draws {
+        spread_draw(&mut litres_by_hour, d);
+    }
+    sp::Tank {
+        volume_l: t.volume.l,
+        loss_w_k: t.standing_loss.w / (t.aquastat.c - p.site.boiler_room.c).max(5.0),
+        coil_w_k: -stream_w_k * (1.0 - effectiveness).ln(),
+        flow_kg_s,
+        pump: t.pump,
+        set_c: t.aquastat.c,
+        differential_k: t.differential.k,
+        draw: sp::Draw { litres_by_hour, use_c: t.tap.c, cold_c: t.cold.c },
+    }
+}
+
+/// Spreads one draw over the hours of the day that it falls in.
+fn spread_draw(litres_by_hour: &mut [f64; 24], d: &checked::Draw) {
+    let begin_s = f64::from(d.minute_of_day) * 60.0;
+    let end_s = begin_s + d.lasts.s;
+    for (hour, litres) in litres_by_hour.iter_mut().enumerate() {
+        for day in [0.0, 86_400.0] {
+            let from = hour as f64 * 3600.0 + day;
+            let inside = (end_s.min(from + 3600.0) - begin_s.max(from)).max(0.0);
+            *litres += inside * d.flow.l_s;
+        }
+    }
+}
+
+fn safety(p: &Plant, s: &checked::Safety) -> sp::Safety {
+    // Limits close again 8 K below where they open (common practice, no source).
+    const BACK_K: f64 = 8.0;
+    let trip = match (s.kind, s.scope) {
+        (SafetyKind::HighLimit | SafetyKind::HighLimitManual, SafetyScope::Boiler(boiler)) => {
+            let open_c = s.opens_at.map_or_else(|| own_limit(p, boiler), |t| t.c);
+            sp::Trip::BoilerAbove { boiler, open_c, close_c: open_c - BACK_K }
+        }
+        (SafetyKind::FlowSwitch, SafetyScope::Boiler(boiler)) => sp::Trip::BoilerFlow(boiler),
+        (SafetyKind::DamperSwitch, _) => sp::Trip::DamperClosed,
+        (SafetyKind::FloorLimit, SafetyScope::Zone(zone)) => match s.opens_at {
+            Some(t) => sp::Trip::ZoneSupplyAbove { zone, open_c: t.c, close_c: t.c - BACK_K },
+            None => sp::Trip::Event,
+        },
+        (SafetyKind::TankLimit, _) => match s.opens_at {
+            Some(t) => sp::Trip::TankAbove { open_c: t.c, close_c: t.c - BACK_K },
+            None => sp::Trip::Event,
+        },
+        _ => sp::Trip::Event,
+    };
+    sp::Safety { kind: s.kind, circuit: s.circuit, scope: s.scope, reset: s.reset, trip }
+}
+
+fn own_limit(p: &Plant, b: BoilerId) -> f64 {
+    p.boilers.get(b.index()).map_or(93.0, |b| b.limit.c)
+}
+
+fn sensor(u: SensorUse) -> sp::Sensor {
+    match u {
+        // In free air behind a shield.
+        SensorUse::Outdoor => sp::Sensor { lag_s: 300.0, ..Default::default() },
+        SensorUse::Spare
+        | SensorUse::Supply
+        | SensorUse::Return
+        | SensorUse::BoilerOutlet(_)
+        | SensorUse::Tank
+        | SensorUse::Mixed(_) => sp::Sensor::default(),
+    }
+}

@@ -1,0 +1,266 @@
+//! Plant to wiring job: the same facts in the electrician's units, feet and volt-amperes.
+//!
+//! What the file does not hold is taken here, each with its reason:
+//!
+//! * A boiler's power run is the way to the control panel and on to the boiler: never shorter than the real one.
+//! * Places outside the boiler room are taken at 30 °C, the ambient of the ampacity table itself.
+//! * A pair of a boiler carries its control amps at its control volts.
+//! * Terminals whose marks nobody typed are named by what they are ("limit a"); `check` lists them.
+//! * A zone valve or a mixing valve draws 1.5 times its holding volt-amperes while it moves (our choice).
+
+use crate::plant::checked::{self, Motor, Plant, Rest, Service};
+use heatwright_core::{
+    Points, PumpId, Subject,
+    config::{SafetyConfig, SafetyKind},
+    ids::{BoilerId, SafetyId, SensorId, ZoneId},
+};
+use heatwright_wiring::{device::PlaceId, job, part};
+
+/// The wiring job of a plant.
+pub fn job(p: &Plant, points: &Points) -> job::Job {
+    let mut places = Places::new(p);
+    let panel = places.id(&p.panel.place);
+    let panelboard = places.id(&p.power.panel_place);
+    job::Job {
+        points: points.clone(),
+        names: names(p),
+        service: job::Service {
+            volts: match p.power.service {
+                Service::Split120_240 => job::ServiceVolts::Single120240,
+                Service::Wye208_120 => job::ServiceVolts::Wye208,
+                Service::Wye480_277 => job::ServiceVolts::Wye480,
+            },
+            fault_ka: (p.power.fault_current.a > 0.0).then_some(p.power.fault_current.a / 1000.0),
+            panelboard,
+            to_relay_panel_ft: feet(p.power.panel_run),
+            feeder_drop_percent: 0.0,
+        },
+        panel: job::RelayPanel {
+            place: panel,
+            short_circuit_ka: None,
+            wire_ft: 3.0,
+            controller_va: 12.0,
+            relay: job::RelayRating::default(),
+        },
+        settings: job::Settings {
+            edition: if p.code.nec >= 2023 { job::Edition::Nec2023 } else { job::Edition::Nec2020 },
+            drop_branch_max_percent: p.panel.drop_max.of_one * 100.0,
+            power_min_awg: p.panel.power_awg_min,
+            control_min_awg: p.panel.control_awg_min,
+            class2_min_awg: p.panel.class2_awg_min,
+            ..job::Settings::default()
+        },
+        boilers: p.boilers.iter().map(|b| boiler(p, b, &mut places)).collect(),
+        pumps: p.pumps.iter().map(|u| pump(u, &mut places)).collect(),
+        zones: p.zones.iter().map(|z| zone(z, &mut places)).collect(),
+        safeties: p.safeties.iter().map(|s| safety(s, &mut places)).collect(),
+        sensors: sensors(p, points, &mut places),
+        tank: p.tank.as_ref().map(|t| job::Tank { place: places.id(&t.place), run_ft: feet(t.run), pump: t.pump }),
+        damper: p.damper.as_ref().map(|d| job::Damper {
+            place: places.id(&d.place),
+            run_ft: feet(d.run),
+            volts: d.volts.v,
+            va: d.va.va,
+        }),
+        condensate_pump: p.boilers.iter().find_map(|b| {
+            b.condensate_pump.map(|c| job::CondensatePump {
+                place: places.id(&b.place),
+                run_ft: feet(c.run),
+                amps: c.amps.a,
+            })
+        }),
+        beacon: None,
+        receptacles: p
+            .panel
+            .receptacle
+            .then(|| job::ReceptacleOutlet {
+                place: panel,
+                run_ft: feet(p.power.panel_run),
+                ground_fault_protected: true,
+            })
+            .into_iter()
+            .collect(),
+        spare_spaces: 2,
+        places: places.list,
+    }
+}
+
+fn feet(l: crate::plant::quantity::Length) -> f64 {
+    l.m / 0.3048
+}
+
+/// Places by name, in order of first mention.
+struct Places {
+    list: Vec<job::Place>,
+    room: String,
+    room_c: f64,
+}
+
+impl Places {
+    fn new(p: &Plant) -> Self {
+        Self { list: Vec::new(), room: p.panel.place.clone(), room_c: p.site.boiler_room.c }
+    }
+
+    fn id(&mut self, name: &str) -> PlaceId {
+        let at = self.list.iter().position(|q| q.name == name).unwrap_or_else(|| {
+            let ambient_c = if name == self.room { self.room_c.max(30.0) } else { 30.0 };
+            self.list.push(job::Place { name: name.to_owned(), ambient_c });
+            self.list.len() - 1
+        });
+        PlaceId(at as u16)
+    }
+}
+
+fn names(p: &Plant) -> job::Names {
+    let mut list = vec![(Subject::Plant, p.site.name.clone())];
+    list.extend(p.zones.iter().enumerate().map(|(i, z)| (Subject::Zone(ZoneId(i as u8)), z.name.clone())));
+    list.extend(p.pumps.iter().enumerate().map(|(i, u)| (Subject::Pump(PumpId(i as u8)), u.name.clone())));
+    list.extend(p.boilers.iter().enumerate().map(|(i, b)| (Subject::Boiler(BoilerId(i as u8)), b.name.clone())));
+    list.extend(p.safeties.iter().enumerate().map(|(i, s)| (Subject::Safety(SafetyId(i as u8)), s.name.clone())));
+    list.extend(p.sensors.iter().enumerate().map(|(i, s)| (Subject::Sensor(SensorId(i as u8)), s.name.clone())));
+    list.extend(p.tank.iter().map(|t| (Subject::Tank, t.name.clone())));
+    list.extend(p.damper.iter().map(|d| (Subject::Damper, d.name.clone())));
+    job::Names { list }
+}
+
+fn boiler(p: &Plant, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
+    let e = &b.electrical;
+    let m = &b.marks;
+    let typed = |pair: &Option<[String; 2]>, what: &str| {
+        pair.clone().unwrap_or_else(|| [format!("{what} a"), format!("{what} b")])
+    };
+    let contact = |pair: &Option<[String; 2]>, what: &str| job::BoilerContact {
+        marks: typed(pair, what),
+        dry: true,
+        pilot: job::PilotDuty::C300,
+    };
+    let mut line = m.line.clone().unwrap_or_default();
+    let ground = if line.len() > usize::from(e.phases.max(2)) { line.pop() } else { None };
+    if line.is_empty() {
+        line = if e.phases == 3 {
+            vec!["line 1".into(), "line 2".into(), "line 3".into()]
+        } else {
+            vec!["line".into(), "neutral".into()]
+        };
+    }
+    job::Boiler {
+        place: places.id(&b.place),
+        input_btu_h: b.input.w / 0.293_071_07,
+        supply: job::Supply { volts: e.volts.v, phases: e.phases },
+        amps: e.amps.a,
+        breaker_max_a: None,
+        control_volts: e.control_volts.v,
+        control_grounded: e.control_grounded,
+        pair_va: e.control_amps.a * e.control_volts.v,
+        drive: match b.drive {
+            checked::Drive::DemandOnly => heatwright_core::config::BoilerDrive::DemandOnly,
+            checked::Drive::Target { low, high } => {
+                heatwright_core::config::BoilerDrive::Target { low: low.to_core(), high: high.to_core() }
+            }
+            checked::Drive::Rate => heatwright_core::config::BoilerDrive::Rate,
+        },
+        pump: b.pump,
+        marks: job::BoilerMarks {
+            line,
+            ground: ground.unwrap_or_else(|| "ground".into()),
+            limit: typed(&m.limit, "limit"),
+            proving: typed(&m.proving, "proving"),
+            demand: typed(&m.demand, "demand"),
+            signal: (!matches!(b.drive, checked::Drive::DemandOnly)).then(|| {
+                m.signal.clone().unwrap_or_else(|| ["0-10 V plus".into(), "0-10 V minus".into()])
+            }),
+            flame: b.status_contact.then(|| contact(&m.status, "burner on")),
+            fault: b.alarm_contact.then(|| contact(&m.alarm, "fault")),
+            pump: e.pump_contact.map(|_| contact(&m.pump, "pump")),
+        },
+        switch: job::ServiceSwitch { lockable_in_sight: true, aux: b.service_switch },
+        power_run_ft: feet(b.run) + feet(p.power.panel_run),
+        control_run_ft: feet(b.run),
+    }
+}
+
+fn pump(u: &checked::Pump, places: &mut Places) -> job::Pump {
+    job::Pump {
+        role: u.role,
+        place: places.id(&u.place),
+        motor: match u.motor {
+            Motor::ElectronicallyCommutated => {
+                job::PumpMotor::ElectronicallyCommutated { start_input: u.start_input }
+            }
+            Motor::WetRotor => job::PumpMotor::WetRotor,
+            Motor::Standard => match u.hp {
+                Some(hp) => job::PumpMotor::Induction { hp: hp.hp },
+                None => job::PumpMotor::WetRotor,
+            },
+        },
+        supply: job::Supply { volts: u.volts.v, phases: u.phases },
+        nameplate_a: u.amps.a,
+        overload_built_in: u.thermally_protected,
+        selector: if u.hand_switch { job::Selector::HandOffAuto } else { job::Selector::None },
+        run_ft: feet(u.run),
+        in_sight_of_panel: u.in_sight,
+    }
+}
+
+fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
+    let place = places.id(&z.place);
+    job::Zone {
+        drive: z.drive,
+        thermostat: job::Thermostat {
+            kind: match z.thermostat {
+                checked::Thermostat::TwoWire => job::ThermostatKind::TwoWire,
+                checked::Thermostat::Powered => job::ThermostatKind::Powered,
+            },
+            place,
+            run_ft: feet(z.thermostat_run),
+            va: 3.0,
+        },
+        valve: z.valve.map(|v| job::ZoneValve {
+            place,
+            run_ft: feet(v.run),
+            volts: v.volts.v,
+            va: v.va.va,
+            inrush_va: v.va.va * 1.5,
+            end_switch: match (v.end_switch, v.end_switch_isolated) {
+                (false, _) => job::EndSwitch::None,
+                (true, true) => job::EndSwitch::Isolated,
+                (true, false) => job::EndSwitch::Joined,
+            },
+        }),
+        mixing: z.mixing.map(|m| job::MixingValve {
+            place,
+            run_ft: feet(m.run),
+            va: m.va.va,
+            signal_isolated: true,
+        }),
+        fan: z.fans.map(|f| job::Fan {
+            place,
+            run_ft: feet(f.run),
+            supply: job::Supply { volts: f.volts.v, phases: f.phases },
+            amps: f.amps.a * f64::from(f.count),
+            hp: if f.count == 1 { f.hp.map_or(0.0, |h| h.hp) } else { 0.0 },
+        }),
+    }
+}
+
+fn safety(s: &checked::Safety, places: &mut Places) -> job::Safety {
+    // A trip moves a contact away from its healthy position; a proof is open until what it proves is there.
+    let rest = match (s.rest, s.kind) {
+        (Rest::Open, _) | (_, SafetyKind::FlowSwitch | SafetyKind::DamperSwitch) => part::Rest::Open,
+        (Rest::Closed, _) => part::Rest::Closed,
+    };
+    job::Safety {
+        config: SafetyConfig { kind: s.kind, scope: s.scope, circuit: s.circuit, reset: s.reset },
+        place: places.id(&s.place),
+        run_ft: feet(s.run),
+        rest,
+        aux: s.aux,
+        supply: s.supply.map(|v| job::SafetySupply { volts: v.v, va: s.supply_va.map_or(0.0, |va| va.va) }),
+    }
+}
+
+fn sensors(p: &Plant, points: &Points, places: &mut Places) -> Vec<Option<job::Sensor>> {
+    (0..points.sensors.len())
+        .map(|i| p.sensors.get(i).map(|s| job::Sensor { place: places.id(&s.place), run_ft: feet(s.run) }))
+        .collect()
+}
