@@ -6,3 +6,4 @@
 pub mod device;
 pub mod part;
 pub mod row;
+pub mod tables;
