@@ -4,6 +4,8 @@
 #![forbid(unsafe_code)]
 
 pub mod device;
+pub mod job;
 pub mod part;
+pub mod plan;
 pub mod row;
 pub mod tables;

@@ -62,8 +62,10 @@ pub enum Actuator {
     FanAquastat(ZoneId),
     /// The acknowledge button is pressed.
     Acknowledge,
-    /// A breaker, fuse or disconnect is opened: by the device that carries it.
+    /// A fuse or disconnect is opened: by the device that carries it.
     Opened,
+    /// A breaker of the panelboard is opened: by its first space.
+    Breaker(u8),
 }
 
 /// What a load is, so that it can be told whether the right one is live.

@@ -1,0 +1,582 @@
+//! The job: everything the wiring compiler is told, typed, in file order.
+//!
+//! Indices are the ids of the control core: `job.boilers[2]` is `BoilerId(2)`, and so for zones, pumps, safeties and sensors.
+//! Which point of the controller serves what stands in [`Points`] only. Nothing here is computed; a value that the user left
+//! out was filled in (and listed as assumed) before the job was made.
+//!
+//! Units: volts rms between the named conductors, amperes, volt-amperes, horsepower, feet (one way), degrees Celsius of
+//! ambient, Btu/h of boiler input.
+
+use crate::{device::PlaceId, part::Rest};
+use heatwright_core::{
+    BoilerId, PumpId, SafetyId, SensorId, Subject, ZoneId,
+    config::{BoilerDrive, BoilerPump, PumpRole, SafetyConfig, ZoneDrive},
+    points::Points,
+};
+use serde::{Deserialize, Serialize};
+
+macro_rules! record {
+    ($($(#[$meta:meta])* pub $kind:ident $name:ident $body:tt)*) => {$(
+        $(#[$meta])*
+        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case")]
+        pub $kind $name $body
+    )*};
+}
+
+record! {
+    /// The whole job.
+    pub struct Job {
+        /// Which point of the controller serves what.
+        pub points: Points,
+        /// The plant's own names.
+        pub names: Names,
+        /// Rooms and spots, by [`PlaceId`].
+        pub places: Vec<Place>,
+        /// The electrical service and its panelboard.
+        pub service: Service,
+        /// The relay panel that holds controller, relays, transformers and strips.
+        pub panel: RelayPanel,
+        /// Code edition, limits and the owner's minimum sizes.
+        pub settings: Settings,
+        /// Boilers, by `BoilerId`.
+        pub boilers: Vec<Boiler>,
+        /// Circulators, by `PumpId`.
+        pub pumps: Vec<Pump>,
+        /// Zones, by `ZoneId`.
+        pub zones: Vec<Zone>,
+        /// Safety devices, by `SafetyId`.
+        pub safeties: Vec<Safety>,
+        /// Temperature sensors, by `SensorId`; an unused input has none.
+        pub sensors: Vec<Option<Sensor>>,
+        /// The domestic-hot-water tank.
+        pub tank: Option<Tank>,
+        /// The combustion-air damper.
+        pub damper: Option<Damper>,
+        /// The condensate pump.
+        pub condensate_pump: Option<CondensatePump>,
+        /// The alarm beacon or horn.
+        pub beacon: Option<Beacon>,
+        /// Service receptacles.
+        pub receptacles: Vec<ReceptacleOutlet>,
+        /// Spare spaces to leave in the panelboard's directory.
+        pub spare_spaces: u8,
+    }
+
+    /// The plant's own names: one a subject.
+    #[derive(Default)]
+    pub struct Names {
+        /// Subject and name, in any order.
+        pub list: Vec<(Subject, String)>,
+    }
+
+    /// A room or spot.
+    pub struct Place {
+        /// Its name.
+        pub name: String,
+        /// Highest ambient temperature of conductors there, degrees Celsius.
+        pub ambient_c: f64,
+    }
+
+    /// Voltages of the service.
+    #[derive(Copy, Eq)]
+    pub enum ServiceVolts {
+        /// 120/240 V, single phase, three wires.
+        Single120240,
+        /// 208Y/120 V, three phases, four wires.
+        Wye208,
+        /// 480Y/277 V, three phases, four wires.
+        Wye480,
+    }
+
+    /// The electrical service.
+    pub struct Service {
+        /// Its voltages.
+        pub volts: ServiceVolts,
+        /// Available short-circuit current at the panelboard, kA; `None` when nobody has told.
+        pub fault_ka: Option<f64>,
+        /// Where the panelboard stands.
+        pub panelboard: PlaceId,
+        /// Cable way from panelboard to relay panel, feet.
+        pub to_relay_panel_ft: f64,
+        /// Voltage drop ahead of the panelboard, per cent; 0 when nobody has told.
+        pub feeder_drop_percent: f64,
+    }
+
+    /// The relay panel.
+    pub struct RelayPanel {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Short-circuit rating of the assembly, kA; `None` when nobody has told.
+        pub short_circuit_ka: Option<f64>,
+        /// Length of the wires inside it, feet: an average for the materials list.
+        pub wire_ft: f64,
+        /// Volt-amperes that the controller takes from its own 24 V supply.
+        pub controller_va: f64,
+        /// Rating of the controller's relay contacts.
+        pub relay: RelayRating,
+    }
+
+    /// What one relay contact of the controller may switch.
+    #[derive(Copy)]
+    pub struct RelayRating {
+        /// Control-circuit rating of NEMA ICS 5 / UL 508.
+        pub pilot: PilotDuty,
+        /// Resistive current, amperes.
+        pub resistive_a: f64,
+        /// Motor rating at 120 V, horsepower; 0 for none.
+        pub motor_120_v_hp: f64,
+        /// Motor rating at 208 to 240 V, horsepower; 0 for none.
+        pub motor_240_v_hp: f64,
+    }
+
+    /// Control-circuit rating codes of NEMA ICS 5 / UL 508, alternating current.
+    #[derive(Copy, Eq)]
+    pub enum PilotDuty {
+        /// 10 A thermal, 7200 VA make, 720 VA break.
+        A300,
+        /// 5 A thermal, 3600 VA make, 360 VA break.
+        B300,
+        /// 2.5 A thermal, 1800 VA make, 180 VA break.
+        C300,
+        /// 1 A thermal, 432 VA make, 72 VA break.
+        D300,
+    }
+
+    /// Edition of the electrical code.
+    #[derive(Copy, Eq, PartialOrd, Ord)]
+    pub enum Edition {
+        /// NFPA 70-2020.
+        Nec2020,
+        /// NFPA 70-2023.
+        Nec2023,
+    }
+
+    /// Code edition, limits and the owner's minimum sizes.
+    pub struct Settings {
+        /// Edition of the electrical code.
+        pub edition: Edition,
+        /// Highest voltage drop of a branch circuit, per cent (guidance 3).
+        pub drop_branch_max_percent: f64,
+        /// Highest voltage drop of feeder and branch together, per cent (guidance 5).
+        pub drop_total_max_percent: f64,
+        /// Highest voltage drop of a 24 V circuit, per cent.
+        pub drop_class2_max_percent: f64,
+        /// Smallest power conductor, AWG.
+        pub power_min_awg: u8,
+        /// Smallest control conductor, AWG.
+        pub control_min_awg: u8,
+        /// Smallest Class 2 conductor, AWG.
+        pub class2_min_awg: u8,
+        /// Temperature rating of the terminals, degrees Celsius: 60 or 75.
+        pub terminal_c: u8,
+        /// Raceway of power and control.
+        pub raceway: RacewayKind,
+        /// Above this boiler input two high limits, the upper with hand reset, are wanted: Btu/h.
+        pub hand_reset_above_btu_h: f64,
+        /// Above this boiler input gas-pressure switches are wanted; `None` leaves it to the jurisdiction: Btu/h.
+        pub gas_switches_above_btu_h: Option<f64>,
+        /// True where the rule counts the sum of the modules of one plant.
+        pub inputs_add_up: bool,
+    }
+
+    /// Kind of raceway.
+    #[derive(Copy, Eq)]
+    pub enum RacewayKind {
+        /// Electrical metallic tubing.
+        Emt,
+    }
+
+    /// Volts and phases of a piece of equipment.
+    #[derive(Copy)]
+    pub struct Supply {
+        /// Rated volts.
+        pub volts: f64,
+        /// 1 or 3.
+        pub phases: u8,
+    }
+
+    /// One boiler.
+    pub struct Boiler {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Its full input, Btu/h.
+        pub input_btu_h: f64,
+        /// Its line supply.
+        pub supply: Supply,
+        /// Its rated current, without a pump fed through it.
+        pub amps: f64,
+        /// Breaker that its plate asks for, amperes; `None` when it names none.
+        pub breaker_max_a: Option<u16>,
+        /// Volts of its own control circuit: 24 or 120.
+        pub control_volts: f64,
+        /// True when one side of its internal low-voltage supply is bonded to its case.
+        pub control_grounded: bool,
+        /// Volt-amperes that each of limit, proving and demand pair carries.
+        pub pair_va: f64,
+        /// How it is driven beside its demand contact.
+        pub drive: BoilerDrive,
+        /// Who switches its pump.
+        pub pump: BoilerPump,
+        /// The marks printed on its terminals.
+        pub marks: BoilerMarks,
+        /// Its service switch.
+        pub switch: ServiceSwitch,
+        /// Way from panelboard to the boiler, feet.
+        pub power_run_ft: f64,
+        /// Way from relay panel to the boiler, feet.
+        pub control_run_ft: f64,
+    }
+
+    /// The marks that the user read off a boiler's terminals.
+    pub struct BoilerMarks {
+        /// Line: two marks single phase (the second the neutral where it has one), three marks three phase.
+        pub line: Vec<String>,
+        /// Equipment ground.
+        pub ground: String,
+        /// Limit pair: opens burner power.
+        pub limit: [String; 2],
+        /// Proving pair: open at rest, must close after the call.
+        pub proving: [String; 2],
+        /// Demand pair.
+        pub demand: [String; 2],
+        /// 0-10 V input: plus, minus.
+        pub signal: Option<[String; 2]>,
+        /// Contact that is closed while the burner is lit.
+        pub flame: Option<BoilerContact>,
+        /// Contact that is closed in fault.
+        pub fault: Option<BoilerContact>,
+        /// Contact by which the boiler asks for its pump.
+        pub pump: Option<BoilerContact>,
+    }
+
+    /// A contact that a boiler offers.
+    pub struct BoilerContact {
+        /// Its two marks.
+        pub marks: [String; 2],
+        /// True for an isolated contact; false when the boiler puts its own control voltage on it (first mark live, second
+        /// mark common).
+        pub dry: bool,
+        /// Its control-circuit rating, when dry.
+        pub pilot: PilotDuty,
+    }
+
+    /// A boiler's service switch.
+    #[derive(Copy)]
+    pub struct ServiceSwitch {
+        /// True when it can be locked open and stands in sight of the boiler.
+        pub lockable_in_sight: bool,
+        /// True when it has an auxiliary contact for the controller.
+        pub aux: bool,
+    }
+
+    /// What drives a pump.
+    #[derive(Copy)]
+    pub enum PumpMotor {
+        /// Induction motor: sized by its horsepower.
+        Induction {
+            /// Rated power, horsepower.
+            hp: f64,
+        },
+        /// Canned (wet-rotor) or listed appliance pump: sized by its nameplate.
+        WetRotor,
+        /// Electronically commutated: sized by its nameplate, switched by its start input or by a rated contact.
+        ElectronicallyCommutated {
+            /// True when it has a start input for a dry contact.
+            start_input: bool,
+        },
+    }
+
+    /// HAND-OFF-AUTO switch of a pump.
+    #[derive(Copy, Eq)]
+    pub enum Selector {
+        /// None.
+        None,
+        /// HAND-OFF-AUTO in the relay panel's door.
+        HandOffAuto,
+    }
+
+    /// One circulator.
+    pub struct Pump {
+        /// What it is for.
+        pub role: PumpRole,
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Its motor.
+        pub motor: PumpMotor,
+        /// Its supply.
+        pub supply: Supply,
+        /// Full-load current on its nameplate.
+        pub nameplate_a: f64,
+        /// True when the motor carries its own thermal protection or is impedance protected.
+        pub overload_built_in: bool,
+        /// Its hand switch.
+        pub selector: Selector,
+        /// Way from relay panel to the pump, feet.
+        pub run_ft: f64,
+        /// True when the breaker's panelboard is in sight of it and within 50 ft.
+        pub in_sight_of_panel: bool,
+    }
+
+    /// Room thermostat.
+    #[derive(Copy, Eq)]
+    pub enum ThermostatKind {
+        /// Two wires, a dry contact.
+        TwoWire,
+        /// Powered: R, W, C.
+        Powered,
+    }
+
+    /// Room thermostat.
+    #[derive(Copy)]
+    pub struct Thermostat {
+        /// How it is wired.
+        pub kind: ThermostatKind,
+        /// Where it hangs.
+        pub place: PlaceId,
+        /// Way from relay panel to it, feet.
+        pub run_ft: f64,
+        /// What it takes when powered, volt-amperes.
+        pub va: f64,
+    }
+
+    /// Zone valve with its end switch.
+    #[derive(Copy)]
+    pub struct ZoneValve {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Way from relay panel to it, feet.
+        pub run_ft: f64,
+        /// Rated volts: 24.
+        pub volts: f64,
+        /// Volt-amperes while it holds.
+        pub va: f64,
+        /// Volt-amperes while it opens.
+        pub inrush_va: f64,
+        /// Its end switch.
+        pub end_switch: EndSwitch,
+    }
+
+    /// End switch of a valve or damper.
+    #[derive(Copy, Eq)]
+    pub enum EndSwitch {
+        /// None.
+        None,
+        /// Two terminals of its own.
+        Isolated,
+        /// One side joined to the actuator's supply.
+        Joined,
+    }
+
+    /// Mixing-valve actuator, 24 V and 0-10 V.
+    #[derive(Copy)]
+    pub struct MixingValve {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Way from relay panel to it, feet.
+        pub run_ft: f64,
+        /// Volt-amperes.
+        pub va: f64,
+        /// True when its signal common is separate from its supply common.
+        pub signal_isolated: bool,
+    }
+
+    /// Fan of a fan coil or unit heater, behind its own aquastat.
+    #[derive(Copy)]
+    pub struct Fan {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Way from panelboard to it, feet.
+        pub run_ft: f64,
+        /// Its supply.
+        pub supply: Supply,
+        /// Full-load current.
+        pub amps: f64,
+        /// Rated power, horsepower; 0 for a fan rated in amperes.
+        pub hp: f64,
+    }
+
+    /// One zone.
+    pub struct Zone {
+        /// How it takes its water.
+        pub drive: ZoneDrive,
+        /// Its thermostat.
+        pub thermostat: Thermostat,
+        /// Its valve, where the drive is a valve.
+        pub valve: Option<ZoneValve>,
+        /// Its mixing valve.
+        pub mixing: Option<MixingValve>,
+        /// Its fan units.
+        pub fan: Option<Fan>,
+    }
+
+    /// One safety device.
+    pub struct Safety {
+        /// What it is, whom it stops, where it acts, how it comes back.
+        pub config: SafetyConfig,
+        /// Where it is mounted.
+        pub place: PlaceId,
+        /// Way from relay panel (from its boiler for a boiler's own) to it, feet.
+        pub run_ft: f64,
+        /// How its contact stands with the device out of service: without supply, pressure or flow.
+        pub rest: Rest,
+        /// True when it has a second, isolated contact.
+        pub aux: bool,
+        /// Its own supply, if it needs one.
+        pub supply: Option<SafetySupply>,
+    }
+
+    /// A safety device's own supply.
+    #[derive(Copy)]
+    pub struct SafetySupply {
+        /// Volts: 24 or 120.
+        pub volts: f64,
+        /// Volt-amperes.
+        pub va: f64,
+    }
+
+    /// A temperature sensor in the field.
+    #[derive(Copy)]
+    pub struct Sensor {
+        /// Where it is mounted.
+        pub place: PlaceId,
+        /// Way from relay panel to it, feet.
+        pub run_ft: f64,
+    }
+
+    /// The domestic-hot-water tank.
+    #[derive(Copy)]
+    pub struct Tank {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Way from relay panel to its aquastat, feet.
+        pub run_ft: f64,
+        /// The pump that charges it.
+        pub pump: PumpId,
+    }
+
+    /// The combustion-air damper.
+    #[derive(Copy)]
+    pub struct Damper {
+        /// Where it is.
+        pub place: PlaceId,
+        /// Way from relay panel to it, feet.
+        pub run_ft: f64,
+        /// Actuator volts: 24 or 120.
+        pub volts: f64,
+        /// Volt-amperes.
+        pub va: f64,
+    }
+
+    /// The condensate pump, on its own circuit.
+    #[derive(Copy)]
+    pub struct CondensatePump {
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Way from panelboard to it, feet.
+        pub run_ft: f64,
+        /// Full-load current at 120 V.
+        pub amps: f64,
+    }
+
+    /// The alarm beacon or horn, on its own 120 V circuit, so that it works when the control circuit is dead.
+    #[derive(Copy)]
+    pub struct Beacon {
+        /// Where it hangs.
+        pub place: PlaceId,
+        /// Way from relay panel to it, feet.
+        pub run_ft: f64,
+        /// Volt-amperes at 120 V.
+        pub va: f64,
+    }
+
+    /// A service receptacle.
+    #[derive(Copy)]
+    pub struct ReceptacleOutlet {
+        /// Where it is.
+        pub place: PlaceId,
+        /// Way from panelboard to it, feet.
+        pub run_ft: f64,
+        /// True for ground-fault protection in the outlet.
+        pub ground_fault_protected: bool,
+    }
+}
+
+impl Names {
+    /// The name of a subject; a plain description with its number where the user gave none.
+    pub fn of(&self, s: Subject) -> String {
+        match self.list.iter().find(|(k, _)| *k == s) {
+            Some((_, name)) => name.clone(),
+            None => match s {
+                Subject::Plant => "plant".into(),
+                Subject::Header => "header".into(),
+                Subject::Tank => "hot-water tank".into(),
+                Subject::Damper => "combustion-air damper".into(),
+                Subject::Zone(ZoneId(i)) => format!("zone {}", i + 1),
+                Subject::Pump(PumpId(i)) => format!("pump {}", i + 1),
+                Subject::Boiler(BoilerId(i)) => format!("boiler {}", i + 1),
+                Subject::Safety(SafetyId(i)) => format!("safety {}", i + 1),
+                Subject::Sensor(SensorId(i)) => format!("sensor {}", i + 1),
+                Subject::Relay(r) => format!("relay {}", r.0 + 1),
+                Subject::Contact(c) => format!("input {}", c.0 + 1),
+                Subject::Analog(a) => format!("0-10 V output {}", a.0 + 1),
+                Subject::Schedule(s) => format!("schedule {}", s.0 + 1),
+            },
+        }
+    }
+}
+
+impl ServiceVolts {
+    /// Volts from a phase to neutral.
+    pub fn phase_volts(self) -> f64 {
+        match self {
+            Self::Single120240 | Self::Wye208 => 120.0,
+            Self::Wye480 => 277.0,
+        }
+    }
+
+    /// Volts between two phases.
+    pub fn line_volts(self) -> f64 {
+        match self {
+            Self::Single120240 => 240.0,
+            Self::Wye208 => 208.0,
+            Self::Wye480 => 480.0,
+        }
+    }
+
+    /// Number of ungrounded conductors.
+    pub fn phases(self) -> u8 {
+        match self {
+            Self::Single120240 => 2,
+            Self::Wye208 | Self::Wye480 => 3,
+        }
+    }
+}
+
+impl Default for Settings {
+    /// NEC 2023, 3 and 5 per cent, 12, 14 and 18 AWG, 60 degree terminals, EMT. The drop of 24 V circuits (10 per cent) is
+    /// our choice: most 24 V actuators are rated for 24 V -15 %.
+    fn default() -> Self {
+        Self {
+            edition: Edition::Nec2023,
+            drop_branch_max_percent: 3.0,
+            drop_total_max_percent: 5.0,
+            drop_class2_max_percent: 10.0,
+            power_min_awg: 12,
+            control_min_awg: 14,
+            class2_min_awg: 18,
+            terminal_c: 60,
+            raceway: RacewayKind::Emt,
+            hand_reset_above_btu_h: 400_000.0,
+            gas_switches_above_btu_h: None,
+            inputs_add_up: false,
+        }
+    }
+}
+
+impl Default for RelayRating {
+    /// B300, 5 A resistive, 1/6 hp at 120 V, 1/3 hp at 240 V: what a small board relay carries (our choice).
+    fn default() -> Self {
+        Self { pilot: PilotDuty::B300, resistive_a: 5.0, motor_120_v_hp: 1.0 / 6.0, motor_240_v_hp: 1.0 / 3.0 }
+    }
+}

@@ -1,0 +1,302 @@
+//! What the compiler hands back: devices, circuits, protection, runs, rows and the lists made from them.
+//!
+//! The rows are the plan; everything else here explains or sums them. Plain data, in natural stable order.
+
+use crate::{
+    device::{Device, PlaceId},
+    part::LoadUse,
+    row::{Class, Landing, Row},
+};
+use heatwright_core::{BoilerId, PumpId, Subject};
+use serde::{Deserialize, Serialize};
+
+macro_rules! record {
+    ($($(#[$meta:meta])* pub $kind:ident $name:ident $body:tt)*) => {$(
+        $(#[$meta])*
+        #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case")]
+        pub $kind $name $body
+    )*};
+}
+
+record! {
+    /// The whole plan.
+    pub struct Plan {
+        /// Names of the places, by [`PlaceId`].
+        pub places: Vec<String>,
+        /// Every device, in schedule order.
+        pub devices: Vec<Device>,
+        /// Every circuit, branch circuits first.
+        pub circuits: Vec<Circuit>,
+        /// Breaker of each branch circuit.
+        pub breakers: Vec<Breaker>,
+        /// Protection of each motor.
+        pub motors: Vec<MotorProtection>,
+        /// Every transformer with its sums.
+        pub transformers: Vec<TransformerLoad>,
+        /// Every raceway and cable.
+        pub runs: Vec<Run>,
+        /// Every conductor.
+        pub rows: Vec<Row>,
+        /// The same by device: what lands on each terminal.
+        pub landings: Vec<TerminalLanding>,
+        /// The panelboard's directory.
+        pub directory: Vec<DirectoryEntry>,
+        /// What to buy.
+        pub materials: Vec<Material>,
+        /// Labels to print.
+        pub labels: Vec<Label>,
+    }
+
+    /// Where a circuit's power comes from.
+    #[derive(Eq)]
+    pub enum Feed {
+        /// The panelboard, at these spaces.
+        Panelboard {
+            /// Spaces, one a pole.
+            spaces: Vec<u8>,
+        },
+        /// A transformer of ours, by tag.
+        Transformer(String),
+        /// A boiler's own control supply.
+        Boiler(BoilerId),
+        /// A pump's own electronics.
+        Pump(PumpId),
+        /// The controller's own wetting, measuring or signal supply.
+        Controller,
+    }
+
+    /// What a circuit is for.
+    #[derive(Copy, Eq)]
+    pub enum Duty {
+        /// Boiler line supply.
+        BoilerLine,
+        /// Motor branch circuit.
+        Motor,
+        /// Supply of the relay panel: safety chain, coils, transformers.
+        PanelSupply,
+        /// Alarm beacon.
+        Alarm,
+        /// Receptacle.
+        Receptacle,
+        /// Any other branch circuit.
+        Appliance,
+        /// Limit or proving pair, safety chain.
+        SafetyControl,
+        /// Coils, demand contacts, pump requests.
+        Control,
+        /// 24 V actuators and powered thermostats.
+        LowVoltage,
+        /// Contact inputs.
+        Input,
+        /// Temperature sensors.
+        Sensor,
+        /// 0-10 V.
+        Signal,
+    }
+
+    /// One circuit: all conductors on one overcurrent device or one supply.
+    pub struct Circuit {
+        /// Its name in the rows: the supply's tag and terminal.
+        pub name: String,
+        /// What it does, in words.
+        pub label: String,
+        /// What it belongs to.
+        pub subject: Option<Subject>,
+        /// What it is for.
+        pub duty: Duty,
+        /// Its class.
+        pub class: Class,
+        /// Where its power comes from.
+        pub feed: Feed,
+        /// Volts between its conductors.
+        pub volts: f64,
+        /// Highest volts from one of its conductors to ground.
+        pub volts_to_ground: f64,
+        /// Phases: 1 or 3.
+        pub phases: u8,
+        /// Design current, amperes: table current for motors.
+        pub amps: f64,
+        /// Load on it, volt-amperes.
+        pub va: f64,
+        /// True when the current flows for three hours or more.
+        pub continuous: bool,
+    }
+
+    /// The breaker of a branch circuit.
+    pub struct Breaker {
+        /// The circuit.
+        pub circuit: String,
+        /// Rating, amperes.
+        pub amps: u16,
+        /// Poles.
+        pub poles: u8,
+        /// Largest rating the code allows here, amperes.
+        pub max_a: u16,
+        /// Phase conductor, AWG.
+        pub awg: String,
+        /// Equipment ground, AWG.
+        pub ground_awg: String,
+        /// Ground-fault protection for personnel at the breaker.
+        pub ground_fault: bool,
+        /// Why it is this size, in words.
+        pub why: String,
+    }
+
+    /// How a motor is switched.
+    #[derive(Copy, Eq)]
+    pub enum MotorSwitch {
+        /// The controller's relay contact carries it.
+        ControllerRelay,
+        /// A boiler's pump contact carries it.
+        BoilerContact,
+        /// A contactor.
+        Contactor,
+        /// A starter with overload.
+        Starter,
+        /// Constant power, started by its own input.
+        StartInput,
+        /// Its aquastat carries it.
+        Aquastat,
+        /// Nothing: it switches itself.
+        OwnSwitch,
+    }
+
+    /// What protects and disconnects one motor.
+    pub struct MotorProtection {
+        /// What it drives.
+        pub what: LoadUse,
+        /// Tag of the motor's device.
+        pub device: String,
+        /// The circuit.
+        pub circuit: String,
+        /// Current for conductor, breaker and disconnect, amperes.
+        pub sizing_a: f64,
+        /// Nameplate current, for the overload, amperes.
+        pub nameplate_a: f64,
+        /// How it is switched.
+        pub switch: MotorSwitch,
+        /// Overload setting, amperes; `None` when the motor carries its own.
+        pub overload_a: Option<f64>,
+        /// Tag of the disconnect, or the panelboard's when the breaker serves.
+        pub disconnect: String,
+        /// Smallest rating of that disconnect, amperes.
+        pub disconnect_min_a: f64,
+    }
+
+    /// A transformer and what hangs on it.
+    pub struct TransformerLoad {
+        /// Its tag.
+        pub tag: String,
+        /// Nameplate, volt-amperes.
+        pub va: f64,
+        /// Sum of the sealed volt-amperes.
+        pub sealed_va: f64,
+        /// sqrt(sealed^2 + inrush^2) with every valve starting at once.
+        pub inrush_va: f64,
+        /// What hangs on it, in words.
+        pub loads: Vec<String>,
+    }
+
+    /// What a run is made of.
+    #[derive(Eq)]
+    pub enum RunForm {
+        /// Electrical metallic tubing with single conductors, trade size in inches.
+        Emt(String),
+        /// Cable with so many conductors.
+        Cable {
+            /// Conductors.
+            cores: u8,
+            /// True with an overall shield.
+            shielded: bool,
+        },
+    }
+
+    /// One raceway or cable.
+    pub struct Run {
+        /// Its name in the rows.
+        pub name: String,
+        /// From this device.
+        pub from: String,
+        /// To this device.
+        pub to: String,
+        /// From this place.
+        pub from_place: PlaceId,
+        /// To this place.
+        pub to_place: PlaceId,
+        /// Class of its conductors (the highest, where control shares with power).
+        pub class: Class,
+        /// True for safety-control conductors in their own raceway.
+        pub safety: bool,
+        /// What it is made of.
+        pub form: RunForm,
+        /// Length, feet.
+        pub length_ft: f64,
+        /// Conductors in it.
+        pub conductors: u16,
+        /// Of these, current-carrying.
+        pub current_carrying: u16,
+        /// Cross-section used, per cent; `None` for a cable.
+        pub fill_percent: Option<f64>,
+        /// Most that is allowed, per cent; `None` for a cable.
+        pub fill_max_percent: Option<f64>,
+        /// Highest ambient along it, degrees Celsius.
+        pub ambient_c: f64,
+        /// Wire numbers in it.
+        pub wires: Vec<String>,
+    }
+
+    /// What lands on one terminal.
+    pub struct TerminalLanding {
+        /// The terminal.
+        pub at: Landing,
+        /// Where the device stands.
+        pub place: PlaceId,
+        /// Wire number.
+        pub wire: String,
+        /// The other end.
+        pub far: Landing,
+        /// Run, empty inside one enclosure.
+        pub run: String,
+    }
+
+    /// One space of the panelboard.
+    pub struct DirectoryEntry {
+        /// Space number.
+        pub space: u8,
+        /// Phase: 1, 2 or 3.
+        pub phase: u8,
+        /// Circuit; empty for a spare.
+        pub circuit: String,
+        /// Breaker, amperes; 0 for a spare.
+        pub amps: u16,
+        /// Poles of the breaker it belongs to; 0 for a spare.
+        pub poles: u8,
+        /// What it feeds, in words, clear and specific.
+        pub feeds: String,
+        /// Load on this pole, volt-amperes.
+        pub va: f64,
+    }
+
+    /// One line of the list of materials.
+    pub struct Material {
+        /// What.
+        pub item: String,
+        /// How many or how much.
+        pub quantity: f64,
+        /// Unit: "each", "ft".
+        pub unit: String,
+        /// What for, or a rating to look for.
+        pub note: String,
+    }
+
+    /// One label.
+    pub struct Label {
+        /// Where it goes: a tag, a wire number, a run.
+        pub on: String,
+        /// Its text, lines parted by line feeds.
+        pub text: String,
+        /// How many.
+        pub count: u16,
+    }
+}
