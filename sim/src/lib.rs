@@ -5,6 +5,7 @@ pub mod control;
 pub mod emitter;
 pub mod outdoor;
 pub mod plant;
+pub mod weather;
 pub mod wires;
 
 pub use control::{Control, LinkError};
