@@ -32,12 +32,18 @@ pub struct Report {
     pub json: Value,
     /// How the command ends.
     pub exit: Exit,
+    /// Set for a text that is handed over as it stands, in every format.
+    pub verbatim: Option<String>,
 }
 
 impl Report {
     /// An empty report.
     pub fn new(title: impl Into<String>) -> Self {
-        Self { blocks: vec![Block::Title(title.into())], main: Table::new(&[]), json: Value::Null, exit: Exit::Clean }
+        Self { blocks: vec![Block::Title(title.into())], main: Table::new(&[]), json: Value::Null, exit: Exit::Clean, verbatim: None }
+    }
+    /// A text that is handed over as it stands: a file, a schema, a script.
+    pub fn verbatim(text: &str) -> Self {
+        Self { verbatim: Some(text.to_owned()), ..Self::new("") }
     }
     /// Adds a heading.
     pub fn heading(&mut self, s: impl Into<String>) -> &mut Self {
@@ -68,6 +74,9 @@ impl Report {
 
     /// The report in one format, ending with a newline.
     pub fn render(&self, format: Format, width: u16) -> Vec<u8> {
+        if let Some(text) = &self.verbatim {
+            return text.clone().into_bytes();
+        }
         match format {
             Format::Text => self.render_text(width).into_bytes(),
             Format::Csv => self.main.csv().unwrap_or_default(),

@@ -1,0 +1,279 @@
+//! The wiring plan as tables.
+//!
+//! Each list of the plan is a table of its own; the schedule for people stands circuit by circuit in 80 columns, the one for
+//! spreadsheets carries every column in one table.
+
+use super::{Block, Report, Table};
+use heatwright_wiring::{
+    plan::{Circuit, Plan, RunForm},
+    row::{Class, Colour, Landing, Row},
+};
+
+/// Terminal in the form that is printed everywhere: `K3:13`.
+pub fn at(l: &Landing) -> String {
+    format!("{}:{}", l.device, l.terminal)
+}
+
+/// A colour in the letters of a wire marker.
+pub fn colour(c: Colour) -> String {
+    match c {
+        Colour::Black => "black".into(),
+        Colour::Red => "red".into(),
+        Colour::Blue => "blue".into(),
+        Colour::Brown => "brown".into(),
+        Colour::Orange => "orange".into(),
+        Colour::Yellow => "yellow".into(),
+        Colour::White => "white".into(),
+        Colour::Gray => "gray".into(),
+        Colour::Green => "green".into(),
+        Colour::WhiteRed => "white/red".into(),
+        Colour::Violet => "violet".into(),
+        Colour::Pink => "pink".into(),
+        Colour::Core(n) => format!("core {n}"),
+        Colour::Shield => "shield".into(),
+    }
+}
+
+/// A class of circuit in words.
+pub fn class(c: Class) -> &'static str {
+    match c {
+        Class::Power => "power",
+        Class::Control => "control (Class 1)",
+        Class::Class1PowerLimited => "Class 1 power-limited",
+        Class::Class2 => "Class 2",
+        Class::Ground => "ground",
+    }
+}
+
+/// The whole schedule in one table, every column, one row a conductor.
+pub fn by_wire(plan: &Plan) -> Table {
+    let mut t = Table::new(&[
+        "Wire", "From", "From terminal", "To", "To terminal", "Circuit", "Class", "AWG", "Insulation", "Colour",
+        "Raceway or cable", ">Length, ft", ">Volts, V", ">Amps, A", ">Drop, %", "Purpose",
+    ]);
+    for r in &plan.rows {
+        t.row([
+            r.wire.clone(),
+            r.from.device.clone(),
+            r.from.terminal.clone(),
+            r.to.device.clone(),
+            r.to.terminal.clone(),
+            r.circuit.clone(),
+            class(r.class).to_owned(),
+            r.awg.clone(),
+            r.insulation.clone(),
+            colour(r.colour),
+            r.run.clone(),
+            format!("{:.0}", r.length_ft),
+            format!("{:.0}", r.volts),
+            format!("{:.2}", r.amps),
+            format!("{:.2}", r.drop_percent),
+            r.purpose.clone(),
+        ]);
+    }
+    t
+}
+
+/// The schedule for people: a head and a table a circuit, in the order of the plan.
+pub fn schedule(plan: &Plan, report: &mut Report) {
+    for c in &plan.circuits {
+        let rows: Vec<&Row> = plan.rows.iter().filter(|r| r.circuit == c.name).collect();
+        if rows.is_empty() {
+            continue;
+        }
+        report.heading(format!("Circuit {}: {}", c.name, c.label));
+        report.text(circuit_line(plan, c, &rows));
+        let mut t = Table::new(&["Wire", "From", "To", "Conductor", "In", ">ft", "Does"]);
+        for r in rows {
+            t.row([
+                r.wire.clone(),
+                at(&r.from),
+                at(&r.to),
+                format!("{} {}", r.awg, colour(r.colour)),
+                if r.run.is_empty() { "panel".into() } else { r.run.clone() },
+                format!("{:.0}", r.length_ft),
+                r.purpose.clone(),
+            ]);
+        }
+        report.table(t);
+    }
+}
+
+fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row]) -> String {
+    let mut s = format!("{}, {:.0} V", class(c.class), c.volts);
+    if c.phases == 3 {
+        s.push_str(" three-phase");
+    }
+    s.push_str(&format!(", {:.2} A", c.amps));
+    if let Some(b) = plan.breakers.iter().find(|b| b.circuit == c.name) {
+        s.push_str(&format!(
+            ", {} A {}-pole breaker{}, phase conductor {} AWG, equipment ground {} AWG. {}",
+            b.amps,
+            b.poles,
+            if b.ground_fault { " with ground-fault protection" } else { "" },
+            b.awg,
+            b.ground_awg,
+            b.why
+        ));
+    }
+    let drop = rows.iter().map(|r| r.drop_percent).fold(0.0, f64::max);
+    if drop > 0.0 {
+        s.push_str(&format!(" Voltage drop at its far end {drop:.2} %."));
+    }
+    if !s.ends_with('.') {
+        s.push('.');
+    }
+    s
+}
+
+/// What lands on each terminal, device by device.
+pub fn by_device(plan: &Plan) -> Table {
+    let mut t = Table::new(&["Device", "Terminal", "Wire", "Other end", "In", "Place"]);
+    for l in &plan.landings {
+        t.row([
+            l.at.device.clone(),
+            l.at.terminal.clone(),
+            l.wire.clone(),
+            at(&l.far),
+            if l.run.is_empty() { "panel".into() } else { l.run.clone() },
+            plan.places.get(usize::from(l.place.0)).cloned().unwrap_or_default(),
+        ]);
+    }
+    t
+}
+
+/// Raceways and cables.
+pub fn by_run(plan: &Plan) -> Table {
+    let mut t =
+        Table::new(&["Run", "From", "To", "Form", ">ft", ">Wires", ">Live", ">Fill, %", ">Max, %", "Class"]);
+    for r in &plan.runs {
+        let percent = |p: Option<f64>| p.map_or(String::new(), |p| format!("{p:.0}"));
+        t.row([
+            r.name.clone(),
+            r.from.clone(),
+            r.to.clone(),
+            match &r.form {
+                RunForm::Emt(size) => format!("EMT {size} in"),
+                RunForm::Cable { cores, shielded } => {
+                    format!("{cores}-wire cable{}", if *shielded { ", shielded" } else { "" })
+                }
+            },
+            format!("{:.0}", r.length_ft),
+            r.conductors.to_string(),
+            r.current_carrying.to_string(),
+            percent(r.fill_percent),
+            percent(r.fill_max_percent),
+            format!("{}{}", class(r.class), if r.safety { ", safety only" } else { "" }),
+        ]);
+    }
+    t
+}
+
+/// The panelboard's directory.
+pub fn directory(plan: &Plan) -> Table {
+    let mut t = Table::new(&[">Space", ">Phase", "Circuit", ">Breaker, A", ">Poles", "Feeds", ">Load, VA"]);
+    for d in &plan.directory {
+        let number = |n: u16| if n == 0 { String::new() } else { n.to_string() };
+        t.row([
+            d.space.to_string(),
+            d.phase.to_string(),
+            d.circuit.clone(),
+            number(d.amps),
+            number(u16::from(d.poles)),
+            d.feeds.clone(),
+            if d.amps == 0 { String::new() } else { format!("{:.0}", d.va) },
+        ]);
+    }
+    t
+}
+
+/// Devices by tag.
+pub fn devices(plan: &Plan) -> Table {
+    let mut t = Table::new(&["Tag", "What it is", "Place", ">Terminals"]);
+    for d in &plan.devices {
+        t.row([
+            d.tag.clone(),
+            d.label.clone(),
+            plan.places.get(usize::from(d.place.0)).cloned().unwrap_or_default(),
+            d.terminals.iter().filter(|t| t.reach == heatwright_wiring::device::Reach::Field).count().to_string(),
+        ]);
+    }
+    t
+}
+
+/// What to buy.
+pub fn materials(plan: &Plan) -> Table {
+    let mut t = Table::new(&["Item", ">Quantity", "Unit", "Note"]);
+    for m in &plan.materials {
+        t.row([m.item.clone(), format!("{:.0}", m.quantity.ceil()), m.unit.clone(), m.note.clone()]);
+    }
+    t
+}
+
+/// Labels to print.
+pub fn labels(plan: &Plan) -> Table {
+    let mut t = Table::new(&["On", "Text", ">Count"]);
+    for l in &plan.labels {
+        t.row([l.on.clone(), l.text.replace('\n', " / "), l.count.to_string()]);
+    }
+    t
+}
+
+/// Motors with what switches, protects and disconnects them.
+pub fn motors(plan: &Plan) -> Table {
+    let mut t = Table::new(&[
+        "Motor", "Circuit", ">Sizing, A", ">Plate, A", "Switched by", ">Overload, A", "Disconnect", ">At least, A",
+    ]);
+    for m in &plan.motors {
+        use heatwright_wiring::plan::MotorSwitch as S;
+        t.row([
+            m.device.clone(),
+            m.circuit.clone(),
+            format!("{:.1}", m.sizing_a),
+            format!("{:.1}", m.nameplate_a),
+            match m.switch {
+                S::ControllerRelay => "controller relay",
+                S::BoilerContact => "boiler's contact",
+                S::Contactor => "contactor",
+                S::Starter => "starter",
+                S::StartInput => "start input",
+                S::Aquastat => "aquastat",
+                S::OwnSwitch => "itself",
+            }
+            .to_owned(),
+            m.overload_a.map_or("in motor".into(), |a| format!("{a:.2}")),
+            m.disconnect.clone(),
+            format!("{:.1}", m.disconnect_min_a),
+        ]);
+    }
+    t
+}
+
+/// Transformers and what hangs on them.
+pub fn transformers(plan: &Plan) -> Table {
+    let mut t = Table::new(&["Transformer", ">Plate, VA", ">Sealed, VA", ">All starting, VA", "Loads"]);
+    for x in &plan.transformers {
+        t.row([
+            x.tag.clone(),
+            format!("{:.0}", x.va),
+            format!("{:.1}", x.sealed_va),
+            format!("{:.1}", x.inrush_va),
+            x.loads.join(", "),
+        ]);
+    }
+    t
+}
+
+/// The cautions that stand on everything an electrician is handed.
+pub fn cautions(report: &mut Report) {
+    report.push(Block::Heading("Cautions".into()));
+    report.item(
+        "This is a planning aid. The local electrical and boiler codes, the authority having jurisdiction, the equipment's \
+         own instructions and licensed practice govern.",
+    );
+    report.item("Lock out, tag out and test for absence of voltage at the point of work before touching a conductor.");
+    report.item(
+        "Limits and safeties are hard-wired devices. No output of the controller may bypass one, and a jumper never goes \
+         across one.",
+    );
+}
