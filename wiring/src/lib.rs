@@ -5,7 +5,9 @@
 
 pub mod device;
 pub mod job;
+pub mod net;
 pub mod part;
 pub mod plan;
+pub mod proof;
 pub mod row;
 pub mod tables;

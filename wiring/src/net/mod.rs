@@ -1,0 +1,27 @@
+//! The electrical network of a plan, rebuilt from rows and devices only, and its solution.
+//!
+//! Passes, each a function from one plain type to the next:
+//! `rebuild` (terminals, parts, wires) -> `joins` (which terminals are one node while no switch moves) -> `blocks` (parts
+//! that can influence each other) -> `block`, `settle`, `look` (one block compiled, solved, seen) -> `solve` (all blocks in order, with what is
+//! seen at every load, input, sensor and signal) -> `readings` (volts between two terminals).
+//!
+//! What it deliberately does not do: inrush, power factor of loads, magnetising current, frequency. It is a picture of the
+//! settled state after every contact has moved.
+
+pub mod actuators;
+mod block;
+mod blocks;
+mod components;
+mod joins;
+mod linear;
+mod look;
+pub mod readings;
+pub mod rebuild;
+mod settle;
+pub mod solve;
+pub mod watch;
+
+pub use actuators::ActuatorSet;
+pub use rebuild::{Changes, Network, RebuildError};
+pub use solve::{Observation, Solver};
+pub use watch::{Seen, Trouble, Watch, What};

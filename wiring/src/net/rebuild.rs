@@ -1,0 +1,346 @@
+//! Rows and devices become a network of terminals, parts and wires.
+//!
+//! Nothing is guessed and nothing is skipped: a row that names an unknown device or terminal, two devices with one tag, a
+//! contact whose coil does not exist or a number that is not one are errors, and all of them are reported at once.
+//!
+//! Units: volts rms, ohm, volt-amperes, degrees of phase.
+//!
+//! What it deliberately does not do: it does not know the passes that made the rows. What is proved is the paper.
+
+use crate::{
+    device::{Device, DeviceId, Reach},
+    part::{Actuator, Part, T},
+    row::{Colour, Landing, Row},
+};
+use std::collections::HashMap;
+use thiserror::Error;
+
+/// Why rows and devices do not make a network.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum RebuildError {
+    /// Two devices carry the same tag.
+    #[error("two devices carry the tag {tag}; a tag must be unique")]
+    TagTwice {
+        /// The tag.
+        tag: String,
+    },
+    /// Two terminals of one device carry the same mark.
+    #[error("device {tag} has two terminals marked {mark}; a mark must be unique in its device")]
+    MarkTwice {
+        /// The device.
+        tag: String,
+        /// The mark.
+        mark: String,
+    },
+    /// A row names a device that is not in the list.
+    #[error("row {row} (wire {wire}) lands on device {tag}, which is not in the device list")]
+    UnknownDevice {
+        /// Place of the row in the schedule, from 1.
+        row: usize,
+        /// Its wire number.
+        wire: String,
+        /// The device it names.
+        tag: String,
+    },
+    /// A row names a terminal that its device has not.
+    #[error("row {row} (wire {wire}) lands on terminal {mark} of {tag}, which has no such terminal")]
+    UnknownTerminal {
+        /// Place of the row in the schedule, from 1.
+        row: usize,
+        /// Its wire number.
+        wire: String,
+        /// The device.
+        tag: String,
+        /// The terminal it names.
+        mark: String,
+    },
+    /// A row lands on a joint inside a device.
+    #[error("row {row} (wire {wire}) lands on {tag} {mark}, a joint inside the device that no wire can reach")]
+    Unreachable {
+        /// Place of the row in the schedule, from 1.
+        row: usize,
+        /// Its wire number.
+        wire: String,
+        /// The device.
+        tag: String,
+        /// The joint.
+        mark: String,
+    },
+    /// A part stands on a terminal that its device has not.
+    #[error("part {part} of {tag} stands on a terminal that the device does not have")]
+    PartTerminal {
+        /// The device.
+        tag: String,
+        /// Place of the part in the device, from 1.
+        part: usize,
+    },
+    /// A contact is moved by a coil that its device has not, or has twice.
+    #[error("{tag} has {found} coils with number {number}; a contact is moved by exactly one")]
+    Coil {
+        /// The device.
+        tag: String,
+        /// The coil's number.
+        number: u8,
+        /// How many carry it.
+        found: usize,
+    },
+    /// A rating is not a usable number.
+    #[error("part {part} of {tag}: {field} must be {need}")]
+    Number {
+        /// The device.
+        tag: String,
+        /// Place of the part in the device, from 1.
+        part: usize,
+        /// Which rating.
+        field: &'static str,
+        /// What it must be.
+        need: &'static str,
+    },
+}
+
+/// A part with its place in the network.
+#[derive(Clone, Debug)]
+pub(crate) struct Placed {
+    pub(crate) device: DeviceId,
+    /// First terminal of the device: `first + T` is a terminal of the network.
+    pub(crate) first: u32,
+    pub(crate) part: Part,
+}
+
+impl Placed {
+    pub(crate) fn at(&self, t: T) -> u32 {
+        self.first + u32::from(t.0)
+    }
+}
+
+/// One conductor between two terminals of the network.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Wire {
+    pub(crate) ends: [u32; 2],
+    pub(crate) shield: bool,
+}
+
+/// The network: terminals, parts, wires.
+#[derive(Clone, Debug)]
+pub struct Network {
+    pub(crate) tags: Vec<String>,
+    pub(crate) marks: Vec<String>,
+    pub(crate) device_of: Vec<DeviceId>,
+    pub(crate) parts: Vec<Placed>,
+    /// One a row, in the order of the rows.
+    pub(crate) wires: Vec<Wire>,
+    /// Cable or raceway of each row; empty inside one enclosure.
+    pub(crate) runs: Vec<String>,
+    lookup: HashMap<(String, String), u32>,
+}
+
+/// How a network differs from the plan: faults, and what is switched off for work.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Changes {
+    /// Rows left out, by place in the schedule.
+    pub without: Vec<usize>,
+    /// Rows whose end (0 or 1) is landed on another terminal.
+    pub landed: Vec<(usize, usize, u32)>,
+    /// Terminals joined by something that is not in the schedule.
+    pub joined: Vec<(u32, u32)>,
+    /// Contacts that no longer move, by part: true for closed.
+    pub stuck: Vec<(usize, bool)>,
+    /// Fuses and disconnects that are opened.
+    pub opened: Vec<DeviceId>,
+    /// Breakers that are opened: panelboard and first space.
+    pub breakers: Vec<(DeviceId, u8)>,
+}
+
+impl Network {
+    /// Rebuilds the network, or says everything that is wrong with rows and devices.
+    pub fn rebuild(devices: &[Device], rows: &[Row]) -> Result<Self, Vec<RebuildError>> {
+        let mut errors = Vec::new();
+        let mut by_tag = HashMap::new();
+        let mut net = Self {
+            tags: devices.iter().map(|d| d.tag.clone()).collect(),
+            marks: Vec::new(),
+            device_of: Vec::new(),
+            parts: Vec::new(),
+            wires: Vec::with_capacity(rows.len()),
+            runs: rows.iter().map(|r| r.run.clone()).collect(),
+            lookup: HashMap::new(),
+        };
+        let mut inside = Vec::new();
+        for (d, device) in devices.iter().enumerate() {
+            if by_tag.insert(device.tag.as_str(), d).is_some() {
+                errors.push(RebuildError::TagTwice { tag: device.tag.clone() });
+            }
+            let first = net.marks.len() as u32;
+            for (i, t) in device.terminals.iter().enumerate() {
+                net.marks.push(t.mark.clone());
+                net.device_of.push(DeviceId(d as u16));
+                inside.push(t.reach == Reach::Inside);
+                let key = (device.tag.clone(), t.mark.clone());
+                if device.terminals[..i].iter().any(|o| o.mark == t.mark) {
+                    errors.push(RebuildError::MarkTwice { tag: device.tag.clone(), mark: t.mark.clone() });
+                } else {
+                    net.lookup.entry(key).or_insert(first + i as u32);
+                }
+            }
+            check_parts(device, &mut errors);
+            for part in &device.parts {
+                net.parts.push(Placed { device: DeviceId(d as u16), first, part: part.clone() });
+            }
+        }
+        for (i, row) in rows.iter().enumerate() {
+            let mut end = |l: &Landing| match net.lookup.get(&(l.device.clone(), l.terminal.clone())) {
+                Some(t) if inside[*t as usize] => {
+                    errors.push(RebuildError::Unreachable {
+                        row: i + 1,
+                        wire: row.wire.clone(),
+                        tag: l.device.clone(),
+                        mark: l.terminal.clone(),
+                    });
+                    0
+                }
+                Some(t) => *t,
+                None if by_tag.contains_key(l.device.as_str()) => {
+                    errors.push(RebuildError::UnknownTerminal {
+                        row: i + 1,
+                        wire: row.wire.clone(),
+                        tag: l.device.clone(),
+                        mark: l.terminal.clone(),
+                    });
+                    0
+                }
+                None => {
+                    errors.push(RebuildError::UnknownDevice {
+                        row: i + 1,
+                        wire: row.wire.clone(),
+                        tag: l.device.clone(),
+                    });
+                    0
+                }
+            };
+            let ends = [end(&row.from), end(&row.to)];
+            net.wires.push(Wire { ends, shield: row.colour == Colour::Shield });
+        }
+        if errors.is_empty() { Ok(net) } else { Err(errors) }
+    }
+
+    /// The terminal with this tag and mark.
+    pub fn terminal(&self, tag: &str, mark: &str) -> Option<u32> {
+        self.lookup.get(&(tag.to_string(), mark.to_string())).copied()
+    }
+
+    /// A terminal in words: tag and mark.
+    pub fn name(&self, terminal: u32) -> String {
+        let i = terminal as usize;
+        match (self.device_of.get(i), self.marks.get(i)) {
+            (Some(d), Some(mark)) => format!("{}:{}", self.tags[usize::from(d.0)], mark),
+            _ => format!("terminal {terminal}?"),
+        }
+    }
+
+    /// The device with this tag.
+    pub fn device(&self, tag: &str) -> Option<DeviceId> {
+        self.tags.iter().position(|t| t == tag).map(|i| DeviceId(i as u16))
+    }
+
+    /// Number of rows.
+    pub fn wire_count(&self) -> usize {
+        self.wires.len()
+    }
+
+    /// Number of terminals.
+    pub fn terminal_count(&self) -> usize {
+        self.marks.len()
+    }
+
+    /// Number of parts.
+    pub fn part_count(&self) -> usize {
+        self.parts.len()
+    }
+
+    /// The wires of a changed network, without those left out.
+    pub(crate) fn wires_with<'a>(&'a self, changes: &'a Changes) -> impl Iterator<Item = Wire> + 'a {
+        self.wires.iter().enumerate().filter(|(i, _)| !changes.without.contains(i)).map(|(i, w)| {
+            let mut w = *w;
+            for (row, end, t) in &changes.landed {
+                if *row == i {
+                    w.ends[*end & 1] = *t;
+                }
+            }
+            w
+        })
+    }
+
+    /// The earth bars.
+    pub(crate) fn earths(&self) -> impl Iterator<Item = u32> + '_ {
+        self.parts.iter().filter_map(|p| match p.part {
+            Part::Earth(t) => Some(p.at(t)),
+            _ => None,
+        })
+    }
+}
+
+/// The terminals of a part, in the order of its fields.
+pub(crate) fn terminals(part: &Part) -> ([T; 4], usize) {
+    let z = T(0);
+    match *part {
+        Part::Source { hot, ret, .. } => ([hot, ret, z, z], 2),
+        Part::Transformer { primary: [a, b], secondary: [c, d], .. } => ([a, b, c, d], 4),
+        Part::Bond(a, b) => ([a, b, z, z], 2),
+        Part::Contact { a, b, .. }
+        | Part::Coil { a, b, .. }
+        | Part::Load { a, b, .. }
+        | Part::Input { a, b, .. }
+        | Part::Element { a, b, .. }
+        | Part::SensorInput { a, b, .. } => ([a, b, z, z], 2),
+        Part::Load3 { lines: [a, b, c], .. } => ([a, b, c, z], 3),
+        Part::SignalOut { plus, minus, .. } | Part::SignalIn { plus, minus, .. } => ([plus, minus, z, z], 2),
+        Part::Chassis(a) | Part::Earth(a) => ([a, z, z, z], 1),
+    }
+}
+
+fn check_parts(device: &Device, errors: &mut Vec<RebuildError>) {
+    for (i, part) in device.parts.iter().enumerate() {
+        let (ts, n) = terminals(part);
+        if ts[..n].iter().any(|t| usize::from(t.0) >= device.terminals.len()) {
+            errors.push(RebuildError::PartTerminal { tag: device.tag.clone(), part: i + 1 });
+        }
+        let mut number = |field, value: f64, zero: bool| {
+            let ok = value.is_finite() && (value > 0.0 || (zero && value == 0.0));
+            if !ok {
+                let need = if zero { "a number, zero or more" } else { "a number above zero" };
+                errors.push(RebuildError::Number { tag: device.tag.clone(), part: i + 1, field, need });
+            }
+        };
+        match *part {
+            Part::Source { volts, angle_deg, ohm, .. } => {
+                number("volts", volts, false);
+                number("inner resistance", ohm, false);
+                number("size of the phase angle", angle_deg.abs(), true);
+            }
+            Part::Transformer { primary_volts, secondary_volts, ohm, va, .. } => {
+                number("primary volts", primary_volts, false);
+                number("secondary volts", secondary_volts, false);
+                number("inner resistance", ohm, false);
+                number("volt-amperes", va, false);
+            }
+            Part::Coil { volts, va, .. } | Part::Load { volts, va, .. } | Part::Load3 { volts, va, .. } => {
+                number("volts", volts, false);
+                number("volt-amperes", va, true);
+            }
+            _ => {}
+        }
+        let coils =
+            |number| device.parts.iter().filter(|p| matches!(p, Part::Coil { number: n, .. } if *n == number)).count();
+        let wanted = match *part {
+            Part::Contact { by: Actuator::Coil(number), .. } | Part::Coil { number, .. } => Some(number),
+            _ => None,
+        };
+        if let Some(number) = wanted {
+            let found = coils(number);
+            let error = RebuildError::Coil { tag: device.tag.clone(), number, found };
+            if found != 1 && !errors.contains(&error) {
+                errors.push(error);
+            }
+        }
+    }
+}

@@ -1,0 +1,392 @@
+//! The whole network for one position of all actuators.
+//!
+//! Blocks are solved in the order of cause; each keeps its last position and all earlier results, so that a call solves only
+//! what changed and what it has not met before. Watches stand in the order of the parts, which no change of wires moves: two
+//! observations of the same devices compare place by place.
+//!
+//! Bounds: at most [`MEMORY`] results are kept a block, then its memory starts anew. A block with more than 128 inputs is
+//! solved each time.
+
+use super::{
+    actuators::ActuatorSet,
+    block::{Block, Scratch, Solved, Stand},
+    blocks::{coils, split},
+    components::Groups,
+    joins::{Joined, STIFF_DROP, join},
+    rebuild::{Changes, Network, terminals},
+    watch::{Seen, Trouble, Watch, What},
+};
+use crate::part::{Actuator, Part};
+use std::collections::HashMap;
+
+/// Results kept of one block.
+const MEMORY: usize = 1 << 16;
+
+/// What is seen everywhere.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Observation {
+    /// What is seen at each watch of the solver, in its order.
+    pub seen: Vec<Seen>,
+    /// What is wrong in itself.
+    pub troubles: Vec<Trouble>,
+}
+
+/// A block with its memory.
+#[derive(Clone, Debug)]
+struct Kept {
+    block: Block,
+    /// Place of each of its watches among all.
+    places: Vec<usize>,
+    /// All blocks that can influence it, itself last.
+    cone: Vec<usize>,
+    memory: HashMap<u128, Solved>,
+    last: Option<u128>,
+    troubles: Vec<Trouble>,
+}
+
+/// The network prepared for many solutions.
+#[derive(Clone, Debug)]
+pub struct Solver {
+    watches: Vec<Watch>,
+    kept: Vec<Kept>,
+    /// Block of each part.
+    by_part: HashMap<usize, usize>,
+    /// State of each coil, by part.
+    coil_in: Vec<bool>,
+    fixed_troubles: Vec<Trouble>,
+    now: Observation,
+    scratch: Scratch,
+    pub(crate) joined: Joined,
+    bits: Vec<bool>,
+}
+
+impl Solver {
+    /// Prepares a network with changes. Breakers and disconnects that are opened belong to the changes.
+    pub fn new(net: &Network, changes: &Changes) -> Self {
+        Self::prepare(net, changes, false)
+    }
+
+    /// The same without rails: every supply keeps its inner resistance. For readings.
+    pub(crate) fn exact(net: &Network, changes: &Changes) -> Self {
+        Self::prepare(net, changes, true)
+    }
+
+    fn prepare(net: &Network, changes: &Changes, exact: bool) -> Self {
+        let coil_of = coils(net);
+        let mut weak: Vec<usize> = Vec::new();
+        // Each round finds at least one more supply that is not stiff, or ends.
+        let (joined, blocks) = loop {
+            let joined = join(net, changes, &weak, exact);
+            let blocks: Vec<Block> =
+                split(net, &joined).iter().map(|b| Block::compile(net, &joined, &coil_of, b)).collect();
+            let found = too_weak(net, &joined, &blocks);
+            if exact || found.is_empty() {
+                break (joined, blocks);
+            }
+            weak.extend(found);
+        };
+        let (watches, fixed) = watches(net, &joined, changes);
+        let mut place = vec![usize::MAX; net.parts.len()];
+        for (i, (_, part)) in watches.iter().enumerate() {
+            if let Some(p) = part {
+                place[*p] = i;
+            }
+        }
+        let mut owner = HashMap::new();
+        for (i, b) in blocks.iter().enumerate() {
+            for c in &b.coil_parts {
+                owner.insert(*c, i);
+            }
+        }
+        let mut kept: Vec<Kept> = Vec::with_capacity(blocks.len());
+        for (i, block) in blocks.into_iter().enumerate() {
+            let mut cone: Vec<usize> = Vec::new();
+            for c in &block.before {
+                if let Some(o) = owner.get(c) {
+                    cone.extend(&kept[*o].cone);
+                }
+            }
+            cone.push(i);
+            cone.sort_unstable();
+            cone.dedup();
+            let places = block.watched.iter().map(|p| place[*p]).collect();
+            kept.push(Kept { block, places, cone, memory: HashMap::new(), last: None, troubles: Vec::new() });
+        }
+        let by_part = kept.iter().enumerate().flat_map(|(i, k)| k.block.parts.iter().map(move |p| (*p, i))).collect();
+        let now = Observation { seen: fixed, troubles: Vec::new() };
+        Self {
+            watches: watches.into_iter().map(|(w, _)| w).collect(),
+            kept,
+            by_part,
+            coil_in: vec![false; net.parts.len()],
+            fixed_troubles: joined.troubles.clone(),
+            now,
+            scratch: Scratch::default(),
+            joined,
+            bits: Vec::new(),
+        }
+    }
+
+    /// Everything that is looked at, in the order of an observation.
+    pub fn watches(&self) -> &[Watch] {
+        &self.watches
+    }
+
+    /// Number of blocks that are solved by themselves.
+    pub fn block_count(&self) -> usize {
+        self.kept.len()
+    }
+
+    /// Solves for one position of the actuators; all coils start from rest.
+    pub fn solve(&mut self, set: &ActuatorSet) -> &Observation {
+        let mut changed = self.now.troubles.is_empty() && !self.fixed_troubles.is_empty();
+        for i in 0..self.kept.len() {
+            changed |= self.step(i, set);
+        }
+        if changed {
+            self.now.troubles.clear();
+            self.now.troubles.extend(&self.fixed_troubles);
+            for k in &self.kept {
+                self.now.troubles.extend(&k.troubles);
+            }
+            self.now.troubles.sort_unstable();
+            self.now.troubles.dedup();
+        }
+        &self.now
+    }
+
+    /// Brings one block up to date; true when its troubles changed.
+    fn step(&mut self, i: usize, set: &ActuatorSet) -> bool {
+        let Kept { block, places, memory, last, troubles, .. } = &mut self.kept[i];
+        self.bits.clear();
+        self.bits.extend(block.actuators.iter().map(|a| set.get(*a)));
+        self.bits.extend(block.before.iter().map(|c| self.coil_in[*c]));
+        let key = (self.bits.len() <= 128)
+            .then(|| self.bits.iter().enumerate().fold(0_u128, |k, (i, b)| k | (u128::from(*b) << i)));
+        if key.is_some() && *last == key {
+            return false;
+        }
+        let fresh;
+        let solved = match key {
+            Some(key) => {
+                if memory.len() >= MEMORY && !memory.contains_key(&key) {
+                    memory.clear();
+                }
+                memory.entry(key).or_insert_with(|| block.solve(&self.bits, &mut self.scratch))
+            }
+            None => {
+                fresh = block.solve(&self.bits, &mut self.scratch);
+                &fresh
+            }
+        };
+        for (p, s) in places.iter().zip(&solved.seen) {
+            self.now.seen[*p] = *s;
+        }
+        for (c, on) in block.coil_parts.iter().zip(&solved.coils) {
+            self.coil_in[*c] = *on;
+        }
+        *last = key;
+        let changed = *troubles != solved.troubles;
+        if changed {
+            troubles.clone_from(&solved.troubles);
+        }
+        changed
+    }
+
+    /// Solves a block and all that can influence it, leaving the rest as it stood.
+    pub(crate) fn solve_cone(&mut self, block: usize, set: &ActuatorSet) {
+        for k in 0..self.kept[block].cone.len() {
+            let i = self.kept[block].cone[k];
+            let _ = self.step(i, set);
+        }
+    }
+
+    /// What stands at one watch.
+    pub(crate) fn at(&self, watch: usize) -> Seen {
+        self.now.seen[watch]
+    }
+
+    /// Troubles of one block, as it stands.
+    pub(crate) fn troubles_of(&self, block: usize) -> &[Trouble] {
+        &self.kept[block].troubles
+    }
+
+    /// Troubles that no switch changes.
+    pub(crate) fn fixed_troubles(&self) -> &[Trouble] {
+        &self.fixed_troubles
+    }
+
+    /// Watches of one block.
+    pub(crate) fn watches_of(&self, block: usize) -> &[usize] {
+        &self.kept[block].places
+    }
+
+    /// Watches that no switch changes.
+    pub(crate) fn fixed_watches(&self) -> Vec<usize> {
+        let moving: std::collections::HashSet<usize> =
+            self.kept.iter().flat_map(|k| k.places.iter().copied()).collect();
+        (0..self.watches.len()).filter(|w| !moving.contains(w)).collect()
+    }
+
+    /// All free actuators that can influence a block.
+    pub(crate) fn actuators_of(&self, block: usize) -> Vec<Actuator> {
+        let mut out: Vec<Actuator> =
+            self.kept[block].cone.iter().flat_map(|i| self.kept[*i].block.actuators.iter().copied()).collect();
+        out.sort_unstable();
+        out.dedup();
+        out
+    }
+
+    /// True when the same terminals are joined, with and without contacts that are closed for good.
+    pub(crate) fn same_partition(&self, other: &Self) -> bool {
+        self.joined.bonded == other.joined.bonded && self.joined.node == other.joined.node
+    }
+
+    /// True when a block of another network compiles to the same equations as one of this.
+    pub(crate) fn has_block(&self, other: &Self, block: usize) -> bool {
+        let theirs = &other.kept[block].block;
+        self.by_part
+            .get(theirs.parts.first().unwrap_or(&usize::MAX))
+            .is_some_and(|mine| self.kept[*mine].block.same_equations(theirs))
+    }
+
+    /// The circuit as sets of part ends a node, ends without polarity not told apart.
+    pub(crate) fn circuit(&self, net: &Network) -> Vec<Vec<(u32, u8)>> {
+        let mut nodes: Vec<Vec<(u32, u8)>> = vec![Vec::new(); self.joined.nodes];
+        for (i, p) in net.parts.iter().enumerate() {
+            let alike = matches!(
+                p.part,
+                Part::Contact { .. }
+                    | Part::Coil { .. }
+                    | Part::Element { .. }
+                    | Part::Input { .. }
+                    | Part::SensorInput { .. }
+            );
+            let (ts, n) = terminals(&p.part);
+            for (slot, t) in ts[..n].iter().enumerate().filter(|_| !matches!(p.part, Part::Bond(..))) {
+                let slot = if alike { 0 } else { slot as u8 };
+                nodes[self.joined.node[p.at(*t) as usize] as usize].push((i as u32, slot));
+            }
+        }
+        nodes.retain(|n| !n.is_empty());
+        nodes.iter_mut().for_each(|n| n.sort_unstable());
+        nodes.sort_unstable();
+        nodes
+    }
+
+    /// Where every node stands: for readings.
+    pub(crate) fn stands(&mut self, set: &ActuatorSet) -> Vec<(usize, Vec<(u32, Stand)>)> {
+        let _ = self.solve(set);
+        let mut out = Vec::new();
+        for i in 0..self.kept.len() {
+            let block = &self.kept[i].block;
+            let mut bits: Vec<bool> = block.actuators.iter().map(|a| set.get(*a)).collect();
+            bits.extend(block.before.iter().map(|c| self.coil_in[*c]));
+            out.push((i, block.stands(&bits, &mut self.scratch)));
+        }
+        out
+    }
+}
+
+/// Transformers taken as stiff whose own resistance would drop too much with everything on them live.
+fn too_weak(net: &Network, joined: &Joined, blocks: &[Block]) -> Vec<usize> {
+    let mut out = Vec::new();
+    for (i, p) in net.parts.iter().enumerate() {
+        let Part::Transformer { secondary, secondary_volts, ohm, .. } = p.part else { continue };
+        if !joined.settled[i] {
+            continue;
+        }
+        let poles = secondary.map(|t| joined.node[p.at(t) as usize]);
+        let va: f64 = poles
+            .iter()
+            .filter(|n| Some(**n) != joined.earth)
+            .map(|n| blocks.iter().filter(|b| b.nodes.contains(n)).map(|b| b.load_va).sum::<f64>())
+            .fold(0.0, f64::max);
+        if va * ohm > STIFF_DROP * secondary_volts * secondary_volts {
+            out.push(i);
+        }
+    }
+    out
+}
+
+/// All watches with their part, and what is seen at those that no switch changes.
+fn watches(net: &Network, joined: &Joined, changes: &Changes) -> (Vec<(Watch, Option<usize>)>, Vec<Seen>) {
+    let mut out = Vec::new();
+    let mut seen = Vec::new();
+    let earth = net.earths().next();
+    for (i, p) in net.parts.iter().enumerate() {
+        let mut add = |what, t, volts: f64, part: Option<usize>, s| {
+            out.push((Watch { what, terminal: p.at(t), volts: volts.round().min(60_000.0) as u16 }, part));
+            seen.push(s);
+        };
+        match p.part {
+            Part::Load { a, what, volts, .. } => add(What::Load(what), a, volts, Some(i), Seen::Dead),
+            Part::Load3 { lines, what, volts, .. } => add(What::Load(what), lines[0], volts, Some(i), Seen::Dead),
+            Part::Coil { a, volts, .. } => add(What::Coil, a, volts, Some(i), Seen::Dead),
+            Part::Input { a, contact, .. } => add(What::Input(contact), a, 0.0, Some(i), Seen::Open),
+            Part::SensorInput { a, sensor, .. } => add(What::Sensor(sensor), a, 0.0, Some(i), Seen::Nothing),
+            Part::SignalIn { plus, analog, .. } => add(What::Signal(analog), plus, 0.0, Some(i), Seen::Nothing),
+            Part::Chassis(t) => {
+                let bonded = earth.is_some_and(|e| joined.bonded[p.at(t) as usize] == joined.bonded[e as usize]);
+                add(What::Bonded, t, 0.0, None, if bonded { Seen::Bonded } else { Seen::Loose });
+            }
+            Part::Source { hot, ret, .. } | Part::Transformer { secondary: [hot, ret], .. } => {
+                add(What::Tie, hot, 0.0, None, tie(joined, p.at(hot), p.at(ret)));
+            }
+            _ => {}
+        }
+    }
+    shields(net, changes, earth, &mut out, &mut seen);
+    (out, seen)
+}
+
+fn tie(joined: &Joined, hot: u32, ret: u32) -> Seen {
+    let Some(earth) = joined.earth else { return Seen::TieNone };
+    let at = |t: u32| {
+        let node = joined.node[t as usize];
+        if node == earth { Some(0.0) } else { joined.rails.between(node, earth).map(|v| v.norm()) }
+    };
+    match (at(hot), at(ret)) {
+        (_, Some(v)) if v < 1e-6 => Seen::TieReturn,
+        (Some(v), _) if v < 1e-6 => Seen::TieHot,
+        (None, None) => Seen::TieNone,
+        _ => Seen::TieOther,
+    }
+}
+
+/// Ends of each shield that stand on ground without the shield's own help.
+fn shields(
+    net: &Network,
+    changes: &Changes,
+    earth: Option<u32>,
+    out: &mut Vec<(Watch, Option<usize>)>,
+    seen: &mut Vec<Seen>,
+) {
+    if !net.wires.iter().any(|w| w.shield) {
+        return;
+    }
+    let mut g = Groups::new(net.terminal_count());
+    for w in net.wires_with(changes).filter(|w| !w.shield) {
+        g.join(w.ends[0], w.ends[1]);
+    }
+    for (a, b) in &changes.joined {
+        g.join(*a, *b);
+    }
+    for p in &net.parts {
+        if let Part::Bond(a, b) = p.part {
+            g.join(p.at(a), p.at(b));
+        }
+    }
+    for (row, w) in net.wires.iter().enumerate().filter(|(_, w)| w.shield) {
+        let mut ends = 0;
+        if let Some(e) = earth.filter(|_| !changes.without.contains(&row)) {
+            let e = g.find(e);
+            let landed = |end: usize| {
+                changes.landed.iter().rev().find(|(r, k, _)| (*r, *k) == (row, end)).map_or(w.ends[end], |l| l.2)
+            };
+            ends = [landed(0), landed(1)].into_iter().filter(|t| g.find(*t) == e).count() as u8;
+        }
+        out.push((Watch { what: What::Shield(row as u16), terminal: w.ends[0], volts: 0 }, None));
+        seen.push(Seen::Ends(ends));
+    }
+}
