@@ -1,0 +1,373 @@
+//! What must be seen, from the job and its points alone.
+//!
+//! Each watch has a rule over free actuators: a load must be live exactly while its rule is true, an input closed exactly
+//! while its rule is true. The rules:
+//! * A pump: HAND, or AUTO and asked for by its relay or by its boiler; and its overload not tripped, and the limits of its
+//!   zone or of the tank healthy. HAND passes no limit by. Without a selector it is always AUTO.
+//! * Burner power of a boiler: its line on and every limit safety of the plant and of its own healthy.
+//! * Proving pair: line on and every proving safety made. Demand pair: line on and its relay energised.
+//! * A tap in a chain sees the safeties before it in file order too; an auxiliary switch sees its own safety only.
+//! * The alarm sounds while its relay is *not* energised.
+//!
+//! "Healthy" for a flow or damper switch means made by flow or damper, for every other safety not tripped.
+//!
+//! What it deliberately does not do: it does not look at devices or rows, so that a slip of the planner cannot hide here.
+
+use crate::{
+    job::{BoilerContact, Job, PumpMotor, Selector},
+    net::{ActuatorSet, Seen, Watch, What},
+    part::{Actuator, LoadUse},
+};
+use heatwright_core::{
+    AnalogId, AnalogUse, BoilerId, ContactId, ContactUse, PumpId, RelayUse, SafetyId, SensorId, SensorUse, Tap, ZoneId,
+    config::{BoilerPump, PumpRole, SafetyCircuit, SafetyKind, SafetyScope, ZoneDrive},
+};
+
+/// A rule over free actuators.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Rule {
+    /// Always or never.
+    Fixed(bool),
+    /// True while the actuator acts.
+    On(Actuator),
+    /// True while the actuator does not act.
+    Off(Actuator),
+    /// True while all are.
+    All(Vec<Rule>),
+    /// True while one is.
+    Any(Vec<Rule>),
+}
+
+impl Rule {
+    /// Its truth for one position.
+    pub fn holds(&self, set: &ActuatorSet) -> bool {
+        match self {
+            Rule::Fixed(b) => *b,
+            Rule::On(a) => set.get(*a),
+            Rule::Off(a) => !set.get(*a),
+            Rule::All(l) => l.iter().all(|r| r.holds(set)),
+            Rule::Any(l) => l.iter().any(|r| r.holds(set)),
+        }
+    }
+
+    /// Adds every actuator that it depends on.
+    pub fn support(&self, out: &mut Vec<Actuator>) {
+        match self {
+            Rule::Fixed(_) => {}
+            Rule::On(a) | Rule::Off(a) => out.push(*a),
+            Rule::All(l) | Rule::Any(l) => l.iter().for_each(|r| r.support(out)),
+        }
+    }
+}
+
+/// What one watch must show.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Want {
+    /// Live exactly while the rule is true, dead otherwise.
+    Power(Rule),
+    /// Closed exactly while the rule is true, open otherwise.
+    Contact(Rule),
+    /// Exactly this element or output.
+    Id(u8),
+    /// Nothing connected.
+    Nothing,
+    /// On ground.
+    Bonded,
+    /// One end on ground.
+    OneEnd,
+    /// On ground with the return pole or not at all.
+    GroundedReturn,
+    /// Whatever its coil does shows elsewhere.
+    Free,
+    /// The job has no such thing.
+    Absent,
+}
+
+impl Want {
+    /// Whether what is seen is what must be seen.
+    pub fn met(&self, seen: Seen, set: &ActuatorSet) -> bool {
+        match self {
+            Want::Power(r) => seen == if r.holds(set) { Seen::Live } else { Seen::Dead },
+            Want::Contact(r) => seen == if r.holds(set) { Seen::Closed } else { Seen::Open },
+            Want::Id(i) => seen == Seen::Id(*i),
+            Want::Nothing => seen == Seen::Nothing,
+            Want::Bonded => seen == Seen::Bonded,
+            Want::OneEnd => seen == Seen::Ends(1),
+            Want::GroundedReturn => matches!(seen, Seen::TieReturn | Seen::TieNone),
+            Want::Free => true,
+            Want::Absent => false,
+        }
+    }
+
+    /// The actuators that it depends on.
+    pub fn support(&self) -> Vec<Actuator> {
+        let mut out = Vec::new();
+        if let Want::Power(r) | Want::Contact(r) = self {
+            r.support(&mut out);
+        }
+        out
+    }
+}
+
+/// What must be seen everywhere, for one job.
+#[derive(Clone, Copy, Debug)]
+pub struct Expectation<'a> {
+    job: &'a Job,
+}
+
+impl<'a> Expectation<'a> {
+    /// From a job.
+    pub fn new(job: &'a Job) -> Self {
+        Self { job }
+    }
+
+    /// What this watch must show.
+    pub fn of(&self, watch: &Watch) -> Want {
+        match watch.what {
+            What::Load(l) => self.load(l).map_or(Want::Absent, Want::Power),
+            What::Coil => Want::Free,
+            What::Input(c) => self.input(c),
+            What::Sensor(SensorId(i)) => match self.job.points.sensors.get(usize::from(i)) {
+                None => Want::Absent,
+                Some(SensorUse::Spare) => Want::Nothing,
+                Some(_) => Want::Id(i),
+            },
+            What::Signal(AnalogId(i)) => match self.job.points.analogs.get(usize::from(i)) {
+                None | Some(AnalogUse::Spare) => Want::Absent,
+                Some(_) => Want::Id(i),
+            },
+            What::Bonded => Want::Bonded,
+            What::Shield(_) => Want::OneEnd,
+            What::Tie => Want::GroundedReturn,
+        }
+    }
+
+    /// Everything that a plan of this job must have a watch for.
+    pub fn wanted(&self) -> Vec<What> {
+        let job = self.job;
+        let mut out = Vec::new();
+        let p = &job.points;
+        let ids = |n: usize| 0..n.min(256) as u16;
+        out.extend(
+            ids(p.contacts.len())
+                .filter(|i| p.contacts[usize::from(*i)] != ContactUse::Spare)
+                .map(|i| What::Input(ContactId(i as u8))),
+        );
+        out.extend(
+            ids(p.sensors.len())
+                .filter(|i| p.sensors[usize::from(*i)] != SensorUse::Spare)
+                .map(|i| What::Sensor(SensorId(i as u8))),
+        );
+        out.extend(
+            ids(p.analogs.len())
+                .filter(|i| p.analogs[usize::from(*i)] != AnalogUse::Spare)
+                .map(|i| What::Signal(AnalogId(i as u8))),
+        );
+        let mut load = |l| out.push(What::Load(l));
+        load(LoadUse::Controller);
+        for b in ids(job.boilers.len()).map(|i| BoilerId(i as u8)) {
+            [LoadUse::BoilerLine(b), LoadUse::Limit(b), LoadUse::Proving(b), LoadUse::Demand(b)]
+                .into_iter()
+                .for_each(&mut load);
+        }
+        for (i, pump) in job.pumps.iter().enumerate() {
+            let id = PumpId(i as u8);
+            if start_input(pump.motor) {
+                load(LoadUse::PumpSupply(id));
+                load(LoadUse::PumpStart(id));
+            } else {
+                load(LoadUse::Pump(id));
+            }
+        }
+        for (i, zone) in job.zones.iter().enumerate() {
+            let z = ZoneId(i as u8);
+            if zone.valve.is_some() {
+                load(LoadUse::Valve(z));
+            }
+            if zone.mixing.is_some() {
+                load(LoadUse::Mixing(z));
+            }
+            if zone.fan.is_some() {
+                load(LoadUse::Fan(z));
+            }
+            if zone.thermostat.kind == crate::job::ThermostatKind::Powered {
+                load(LoadUse::Thermostat(z));
+            }
+        }
+        for (i, s) in job.safeties.iter().enumerate() {
+            if s.supply.is_some() {
+                load(LoadUse::SafetySupply(SafetyId(i as u8)));
+            }
+        }
+        if job.damper.is_some() {
+            load(LoadUse::Damper);
+        }
+        if job.condensate_pump.is_some() {
+            load(LoadUse::CondensatePump);
+        }
+        if job.beacon.is_some() {
+            load(LoadUse::Beacon);
+        }
+        if !job.receptacles.is_empty() {
+            load(LoadUse::Receptacle);
+        }
+        out
+    }
+
+    /// The safeties in a boiler's limit pair.
+    pub fn limits_of(&self, b: BoilerId) -> Vec<SafetyId> {
+        self.in_circuit(SafetyCircuit::Limit, b)
+    }
+
+    fn in_circuit(&self, circuit: SafetyCircuit, b: BoilerId) -> Vec<SafetyId> {
+        self.safeties(|s| s.circuit == circuit && (s.scope == SafetyScope::Plant || s.scope == SafetyScope::Boiler(b)))
+    }
+
+    fn safeties(&self, fits: impl Fn(&heatwright_core::config::SafetyConfig) -> bool) -> Vec<SafetyId> {
+        let all = self.job.safeties.iter().enumerate();
+        all.filter(|(_, s)| fits(&s.config)).map(|(i, _)| SafetyId(i as u8)).collect()
+    }
+
+    /// The actuator of a safety's contact and the rule for "healthy".
+    pub fn healthy(&self, s: SafetyId) -> Rule {
+        match self.job.safeties.get(s.index()).map(|s| (s.config.kind, s.config.scope)) {
+            Some((SafetyKind::FlowSwitch, SafetyScope::Boiler(b))) => Rule::On(Actuator::Flow(b)),
+            Some((SafetyKind::DamperSwitch, _)) => Rule::On(Actuator::DamperOpen),
+            _ => Rule::Off(Actuator::Trip(s)),
+        }
+    }
+
+    fn all_healthy(&self, list: Vec<SafetyId>) -> Rule {
+        Rule::All(list.into_iter().map(|s| self.healthy(s)).collect())
+    }
+
+    fn relay(&self, what: RelayUse) -> Rule {
+        self.job.points.relay(what).map_or(Rule::Fixed(false), |r| Rule::On(Actuator::Relay(r)))
+    }
+
+    fn line(&self, b: BoilerId) -> Rule {
+        Rule::Off(Actuator::BoilerSwitchOff(b))
+    }
+
+    /// A contact of a boiler: one that the boiler puts its own voltage on needs the boiler's line.
+    fn boiler_contact(&self, b: BoilerId, contact: Option<&BoilerContact>, by: Actuator) -> Rule {
+        match contact {
+            None => Rule::Fixed(false),
+            Some(c) if c.dry => Rule::On(by),
+            Some(_) => Rule::All(vec![self.line(b), Rule::On(by)]),
+        }
+    }
+
+    fn load(&self, l: LoadUse) -> Option<Rule> {
+        let job = self.job;
+        let boiler = |b: BoilerId| job.boilers.get(b.index());
+        Some(match l {
+            LoadUse::Pump(p) | LoadUse::PumpStart(p) => self.pump(p)?,
+            LoadUse::PumpSupply(_)
+            | LoadUse::Mixing(_)
+            | LoadUse::Thermostat(_)
+            | LoadUse::SafetySupply(_)
+            | LoadUse::Controller
+            | LoadUse::CondensatePump
+            | LoadUse::Receptacle => Rule::Fixed(true),
+            LoadUse::Valve(z) => {
+                let own = self.safeties(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(z));
+                Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])
+            }
+            LoadUse::Fan(z) => Rule::On(Actuator::FanAquastat(z)),
+            LoadUse::Damper => self.relay(RelayUse::Damper),
+            LoadUse::BoilerLine(b) => boiler(b).map(|_| self.line(b))?,
+            LoadUse::Limit(b) => {
+                boiler(b)?;
+                Rule::All(vec![self.line(b), self.all_healthy(self.in_circuit(SafetyCircuit::Limit, b))])
+            }
+            LoadUse::Proving(b) => {
+                boiler(b)?;
+                Rule::All(vec![self.line(b), self.all_healthy(self.in_circuit(SafetyCircuit::Proving, b))])
+            }
+            LoadUse::Demand(b) => {
+                boiler(b)?;
+                Rule::All(vec![self.line(b), self.relay(RelayUse::Demand(b))])
+            }
+            LoadUse::Beacon => {
+                let r = job.points.relay(RelayUse::Alarm)?;
+                Rule::Off(Actuator::Relay(r))
+            }
+        })
+    }
+
+    fn pump(&self, p: PumpId) -> Option<Rule> {
+        let job = self.job;
+        let pump = job.pumps.get(p.index())?;
+        let mut asked = Vec::new();
+        let mut ours = true;
+        for (i, b) in job.boilers.iter().enumerate() {
+            let id = BoilerId(i as u8);
+            let by = || self.boiler_contact(id, b.marks.pump.as_ref(), Actuator::BoilerPump(id));
+            match b.pump {
+                BoilerPump::Boiler(q) if q == p => {
+                    ours = false;
+                    asked.push(by());
+                }
+                BoilerPump::Either(q) if q == p => asked.push(by()),
+                _ => {}
+            }
+        }
+        if ours {
+            asked.push(self.relay(RelayUse::Pump(p)));
+        }
+        let automatic = Rule::Any(asked);
+        let mut all = vec![match pump.selector {
+            Selector::None => automatic,
+            Selector::HandOffAuto => {
+                Rule::Any(vec![Rule::On(Actuator::Hand(p)), Rule::All(vec![Rule::On(Actuator::Auto(p)), automatic])])
+            }
+        }];
+        let commutated = matches!(pump.motor, PumpMotor::ElectronicallyCommutated { .. });
+        if !pump.overload_built_in && !commutated {
+            all.push(Rule::Off(Actuator::Overload(p)));
+        }
+        let stops = self.safeties(|s| match (s.circuit, s.scope) {
+            (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => {
+                job.zones.get(z.index()).is_some_and(|z| z.drive == ZoneDrive::Pump(p))
+            }
+            (SafetyCircuit::TankLimit, _) => pump.role == PumpRole::Tank,
+            _ => false,
+        });
+        all.push(self.all_healthy(stops));
+        Some(Rule::All(all))
+    }
+
+    fn input(&self, c: ContactId) -> Want {
+        let Some(what) = self.job.points.contacts.get(c.index()) else { return Want::Absent };
+        let marks = |b: BoilerId| self.job.boilers.get(b.index()).map(|b| &b.marks);
+        Want::Contact(match *what {
+            ContactUse::Spare => Rule::Fixed(false),
+            ContactUse::Call(z) => Rule::On(Actuator::Call(z)),
+            ContactUse::TankCall => Rule::On(Actuator::TankCall),
+            ContactUse::EndSwitch(z) => Rule::On(Actuator::ValveOpen(z)),
+            ContactUse::Flow(b) => Rule::On(Actuator::Flow(b)),
+            ContactUse::DamperOpen => Rule::On(Actuator::DamperOpen),
+            ContactUse::Flame(b) => self.boiler_contact(b, marks(b).and_then(|m| m.flame.as_ref()), Actuator::Flame(b)),
+            ContactUse::BoilerFault(b) => {
+                self.boiler_contact(b, marks(b).and_then(|m| m.fault.as_ref()), Actuator::BoilerFault(b))
+            }
+            ContactUse::Safety(s, Tap::Aux) => self.healthy(s),
+            ContactUse::Safety(s, Tap::Chain) => {
+                let Some(own) = self.job.safeties.get(s.index()).map(|s| &s.config) else { return Want::Absent };
+                let same = |o: &heatwright_core::config::SafetyConfig| o.circuit == own.circuit && o.scope == own.scope;
+                let chained = matches!(own.circuit, SafetyCircuit::Limit | SafetyCircuit::Proving);
+                let before = self.safeties(same).into_iter().filter(|o| *o == s || (chained && *o < s)).collect();
+                self.all_healthy(before)
+            }
+            ContactUse::Hand(p) => Rule::On(Actuator::Hand(p)),
+            ContactUse::Auto(p) => Rule::On(Actuator::Auto(p)),
+            ContactUse::BoilerSwitch(b) => self.line(b),
+            ContactUse::Acknowledge => Rule::On(Actuator::Acknowledge),
+        })
+    }
+}
+
+fn start_input(m: PumpMotor) -> bool {
+    matches!(m, PumpMotor::ElectronicallyCommutated { start_input: true })
+}

@@ -1,0 +1,21 @@
+//! The proof: what is live and what each input sees must equal what the points say, whatever switches do.
+//!
+//! Read from rows and devices only (`net`); what must be seen comes from the job (`expect`). Three parts:
+//! (a) every free boolean of every independent block, all positions up to [`Limits::states_max`], beyond that all single and
+//! pair flips round two base positions and seeded samples, with the counts told; (b) given positions of the whole plant;
+//! (c) with any safety of a boiler's limit pair open, its burner has no power in any position of anything else.
+//! `mutate` asks whether the proof would see a fault: every wire out, pairs swapped or shorted, each conductor to ground,
+//! each contact welded.
+//!
+//! What it deliberately does not do: timing, wear, two independent faults at once, faults inside the user's equipment. It
+//! proves a plan, not an installation.
+
+pub mod expect;
+pub mod mutate;
+pub mod observe;
+pub mod positions;
+mod prove;
+
+pub use expect::{Expectation, Want};
+pub use mutate::{Mutant, Score, Verdict, mutate};
+pub use prove::{BlockProof, Fault, Limits, Proof, limit_pairs, patterns, prove};
