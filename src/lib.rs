@@ -1,1 +1,5 @@
-//! wip
+//! Heatwright: from one plant file to control logic, simulation and wiring plan.
+
+pub mod finding;
+pub mod names;
+pub mod plant;

@@ -1,0 +1,86 @@
+//! Printing a quantity for people, in the trade's own units or in the international ones.
+//!
+//! The unit is the largest of the kind's printing list that leaves at least one whole (`0.5 ft` prints as `6 in`).
+//! Trailing zeros go; horsepower prints as the fraction on the nameplate. Rounding is for reading only: nothing computed
+//! is ever read back from a printed value.
+
+use super::{Kind, Unit};
+
+/// Which units to print in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Units {
+    /// °F, MBH, gal/min, ft.
+    #[default]
+    Us,
+    /// °C, kW, L/s, m.
+    Si,
+}
+
+/// A number with at most `decimals` decimals, without trailing zeros and without a minus on zero.
+fn number(v: f64, decimals: u8) -> String {
+    let mut text = format!("{v:.*}", usize::from(decimals));
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_string() } else { text }
+}
+
+/// `1/6` where the value, rounded to thousandths, is a fraction as nameplates print it; up to ten whole.
+fn fraction(v: f64) -> Option<String> {
+    let v = (v * 1000.0).round() / 1000.0;
+    let whole = v.floor();
+    if !(0.0..10.0).contains(&whole) {
+        return None;
+    }
+    let near = |above: u32, below: u32| ((v - whole) - f64::from(above) / f64::from(below)).abs() < 5e-4;
+    let mut all =
+        [2, 3, 4, 6, 8, 12, 16, 20, 25].into_iter().flat_map(|below| (1..below).map(move |above| (above, below)));
+    let (above, below) = all.find(|(above, below)| near(*above, *below))?;
+    Some(if whole > 0.0 { format!("{whole}-{above}/{below}") } else { format!("{above}/{below}") })
+}
+
+/// A base value in one given unit.
+pub(crate) fn in_unit(unit: &Unit, base: f64) -> String {
+    let v = (base - unit.offset) / unit.scale;
+    let text = if unit.name == "hp" { fraction(v) } else { None }.unwrap_or_else(|| number(v, unit.decimals));
+    if unit.name == "%" { format!("{text} %") } else { format!("{text} {}", unit.name) }
+}
+
+pub(super) fn show(kind: &Kind, base: f64, units: Units) -> String {
+    let list = match units {
+        Units::Us => kind.us,
+        Units::Si => kind.si,
+    };
+    let mut candidates = list.iter().filter_map(|i| kind.units.get(*i));
+    let Some(first) = candidates.next() else { return String::new() };
+    // Compared with a little slack, so that rounding cannot print `1000 W` here and `1 kW` there.
+    let fits = |u: &&Unit| ((base - u.offset) / u.scale).abs() >= 1.0 - 1e-9;
+    in_unit(candidates.filter(fits).last().unwrap_or(first), base)
+}
+
+pub(super) fn show_both(kind: &Kind, base: f64) -> String {
+    let (us, si) = (show(kind, base, Units::Us), show(kind, base, Units::Si));
+    if us == si { us } else { format!("{us} ({si})") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::*;
+    use super::*;
+
+    #[test]
+    fn printed_as_a_technician_would() {
+        assert_eq!(Temp::from_f(180.0).show_both(), "180 °F (82.2 °C)");
+        assert_eq!(TempDelta::from_f(20.0).show_both(), "20 °F (11.1 K)");
+        assert_eq!(Power::from_mbh(400.0).show_both(), "400 MBH (117.2 kW)");
+        assert_eq!(HorsePower { hp: 1.0 / 6.0 }.show(Units::Us), "1/6 hp");
+        assert_eq!(HorsePower { hp: 1.5 }.show(Units::Us), "1-1/2 hp");
+        assert_eq!(HorsePower { hp: 2.0 }.show(Units::Us), "2 hp");
+        assert_eq!(Time::from_s(90.0).show(Units::Us), "1.5 min");
+        assert_eq!(Time::from_s(30.0).show_both(), "30 s");
+        assert_eq!(Length { m: 0.1524 }.show_both(), "6 in (152 mm)");
+        assert_eq!(Amps { a: 0.02 }.show(Units::Us), "20 mA");
+        assert_eq!(Share::from_percent(30.0).show(Units::Us), "30 %");
+        assert_eq!(Temp { c: -0.001 }.show(Units::Si), "0 °C");
+    }
+}
