@@ -242,6 +242,18 @@ impl Network {
         self.tags.iter().position(|t| t == tag).map(|i| DeviceId(i as u16))
     }
 
+    /// A part in words: its device and where it stands.
+    pub fn part_name(&self, part: usize) -> String {
+        match self.parts.get(part) {
+            Some(p) => {
+                let (ts, n) = terminals(&p.part);
+                let at: Vec<&str> = ts[..n].iter().map(|t| self.marks[p.at(*t) as usize].as_str()).collect();
+                format!("{} {}", self.tags[usize::from(p.device.0)], at.join("-"))
+            }
+            None => format!("part {part}?"),
+        }
+    }
+
     /// Number of rows.
     pub fn wire_count(&self) -> usize {
         self.wires.len()

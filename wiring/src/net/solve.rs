@@ -250,8 +250,9 @@ impl Solver {
             .is_some_and(|mine| self.kept[*mine].block.same_equations(theirs))
     }
 
-    /// The circuit as sets of part ends a node, ends without polarity not told apart.
-    pub(crate) fn circuit(&self, net: &Network) -> Vec<Vec<(u32, u8)>> {
+    /// The circuit as sets of part ends a node, one part left out. Not told apart: the ends of parts without polarity,
+    /// the order of contacts in series with nothing between them, and where a contact hangs that leads to nothing.
+    pub(crate) fn circuit(&self, net: &Network, without: Option<usize>) -> Vec<Vec<(u32, u8)>> {
         let mut nodes: Vec<Vec<(u32, u8)>> = vec![Vec::new(); self.joined.nodes];
         for (i, p) in net.parts.iter().enumerate() {
             let alike = matches!(
@@ -263,11 +264,45 @@ impl Solver {
                     | Part::SensorInput { .. }
             );
             let (ts, n) = terminals(&p.part);
-            for (slot, t) in ts[..n].iter().enumerate().filter(|_| !matches!(p.part, Part::Bond(..))) {
+            if matches!(p.part, Part::Bond(..)) || without == Some(i) {
+                continue;
+            }
+            for (slot, t) in ts[..n].iter().enumerate() {
                 let slot = if alike { 0 } else { slot as u8 };
                 nodes[self.joined.node[p.at(*t) as usize] as usize].push((i as u32, slot));
             }
         }
+        let contact = |i: u32| matches!(net.parts[i as usize].part, Part::Contact { .. });
+        // A contact with nothing on one side carries nothing.
+        let mut dropped = vec![false; net.parts.len()];
+        while let Some(i) = nodes.iter().find_map(|n| match n[..] {
+            [(i, _)] if contact(i) => Some(i),
+            _ => None,
+        }) {
+            dropped[i as usize] = true;
+            nodes.iter_mut().for_each(|n| n.retain(|(j, _)| *j != i));
+        }
+        let mut series = Groups::new(net.parts.len());
+        for n in &mut nodes {
+            if let [(a, _), (b, _)] = n[..]
+                && a != b
+                && contact(a)
+                && contact(b)
+            {
+                series.join(a, b);
+                n.clear();
+            }
+        }
+        let mut members: HashMap<u32, Vec<(u32, u8)>> = HashMap::new();
+        for i in
+            (0..net.parts.len() as u32).filter(|i| contact(*i) && !dropped[*i as usize] && Some(*i as usize) != without)
+        {
+            members.entry(series.find(i)).or_default().push((i, u8::MAX));
+        }
+        for (i, _) in nodes.iter_mut().flatten() {
+            *i = series.find(*i);
+        }
+        nodes.extend(members.into_values());
         nodes.retain(|n| !n.is_empty());
         nodes.iter_mut().for_each(|n| n.sort_unstable());
         nodes.sort_unstable();

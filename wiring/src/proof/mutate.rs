@@ -4,7 +4,8 @@
 //! of the blocks that it touched: blocks that compile to the same equations are not solved again. A mutant is
 //! * *caught* when some watch or trouble differs in some position;
 //! * *harmless* when the partition of terminals is unchanged (a redundant jumper), or when the circuit is the same with the
-//!   two ends of a contact, coil or sensor exchanged (these have no polarity);
+//!   two ends of a contact, coil or sensor exchanged (these have no polarity) or contacts in series in another order, or a
+//!   welded contact has nothing on one side;
 //! * *leading nowhere* when a removed wire ends on a terminal with nothing behind it;
 //! * a *survivor* otherwise, with its name: either a latent fault of the plan or a watch that is missing.
 //!
@@ -197,7 +198,7 @@ impl<'a> Bench<'a> {
                 block_of[*w] = Some(b);
             }
         }
-        let circuit = sound.circuit(net);
+        let circuit = sound.circuit(net, None);
         Self { net, limits, sound, block_of, circuit }
     }
 
@@ -231,7 +232,12 @@ impl<'a> Bench<'a> {
                 }
             }
         }
-        if !moved && mutant.circuit(self.net) == self.circuit {
+        if let Mutant::Welded(part) = m {
+            // A contact with nothing on one side.
+            if mutant.circuit(self.net, Some(part)) == self.sound.circuit(self.net, Some(part)) {
+                return Verdict::SameCircuit;
+            }
+        } else if mutant.circuit(self.net, None) == self.circuit {
             return if matches!(m, Mutant::Removed(_)) { Verdict::LeadsNowhere } else { Verdict::SameCircuit };
         }
         Verdict::Survived { states, exhaustive }

@@ -1,8 +1,8 @@
 //! Small hand-made devices and rows for the tests of the proof.
-#![allow(dead_code, reason = "each test file uses its own share")]
+#![allow(dead_code, unused_imports, reason = "each test file uses its own share")]
 
-use heatwright_core::{ContactId, PumpId, RelayId, ZoneId};
-use heatwright_wiring::{
+pub(crate) use heatwright_core::{ContactId, PumpId, RelayId, ZoneId};
+pub(crate) use heatwright_wiring::{
     device::{Device, Kind, PlaceId},
     net::{ActuatorSet, Changes, Network, Observation, Seen, Solver, What},
     part::{Actuator, LoadUse, Part, Rest, T},
