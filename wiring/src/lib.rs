@@ -4,10 +4,13 @@
 #![forbid(unsafe_code)]
 
 pub mod device;
+pub mod finding;
 pub mod job;
 pub mod net;
 pub mod part;
 pub mod plan;
 pub mod proof;
 pub mod row;
+pub mod rules;
 pub mod tables;
+pub mod trace;

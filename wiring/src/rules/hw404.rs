@@ -1,0 +1,144 @@
+//! HW404 single-interposing-relay: a limit pair that hangs on the contact of one relay.
+//! 
+//! Read from the metal: contacts moved by a relay's coil that lie between the two terminals of a boiler's limit pair, by device. A safety
+//! device's own internal relay belongs to its listing and is left out. Common practice, no standard.
+
+use super::{Rule};
+use crate::{
+    device::Kind,
+    finding::Findings,
+    job::Job,
+    part::{Actuator, LoadUse, Part},
+    plan::Plan,
+    tables::{Source, Status},
+    trace::Trace,
+};
+use heatwright_core::BoilerId;
+use heatwright_core::{Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW404",
+    name: "single-interposing-relay",
+    severity: Severity::Warning,
+    source: Source { standard: "common practice", section: "latent fault of an interposing relay", editions: "none", status: Status::Memory, remark: "no standard cited; some state rules forbid interposing relays in limit circuits" },
+    doc: "What it finds\n\
+        A boiler's limit pair in which exactly one control relay stands for safeties elsewhere, such as a door \
+        switch shared by several boilers.\n\nWhy it matters\n\
+        If that one contact welds, every safety behind it is gone, and nothing shows it until the day it is \
+        needed.\n\nHow to mend it\n\
+        Put a contact of a second relay, driven by the same safeties, in series; or wire the safety's own \
+        contact into the pair; or accept it in writing with a yearly test.",
+    check,
+};
+
+/// Tags of the relays with a contact between the live side of the supply and the load of a boiler's limit pair.
+fn relays_in_limit_pair(trace: &Trace<'_>, boiler: BoilerId) -> Vec<String> {
+    let load = trace.parts().find_map(|(d, p)| match p {
+        Part::Load { a, b, what: LoadUse::Limit(id), .. } if *id == boiler => {
+            Some([trace.group_of(d, *a)?, trace.group_of(d, *b)?])
+        }
+        _ => None,
+    });
+    let Some(ends) = load else { return Vec::new() };
+    // Poles of any supply end the walk: beyond them other circuits begin.
+    let poles: Vec<usize> = trace
+        .parts()
+        .filter_map(|(d, p)| if let Part::Transformer { secondary, .. } = p { Some((d, *secondary)) } else { None })
+        .flat_map(|(d, s)| s.map(|t| trace.group_of(d, t)))
+        .flatten()
+        .collect();
+    let is_end = |g: usize| trace.is_grounded(g) || poles.contains(&g);
+    let contacts: Vec<(usize, usize, usize, Actuator)> = trace
+        .parts()
+        .filter_map(|(d, p)| match p {
+            Part::Contact { a, b, by, .. } => Some((d, trace.group_of(d, *a)?, trace.group_of(d, *b)?, *by)),
+            _ => None,
+        })
+        .collect();
+    let mut reached: Vec<usize> = ends.into_iter().filter(|g| !is_end(*g)).collect();
+    let mut tags = Vec::new();
+    let mut next = 0;
+    while let Some(g) = reached.get(next).copied() {
+        next += 1;
+        for (d, a, b, by) in &contacts {
+            let far = if *a == g {
+                *b
+            } else if *b == g {
+                *a
+            } else {
+                continue;
+            };
+            let device = &trace.devices()[*d];
+            if matches!(by, Actuator::Coil(_)) && device.kind != Kind::Safety && !tags.contains(&device.tag) {
+                tags.push(device.tag.clone());
+            }
+            if !is_end(far) && !reached.contains(&far) {
+                reached.push(far);
+            }
+        }
+    }
+    tags
+}
+
+fn check(job: &Job, plan: &Plan, out: &mut Findings) {
+    let trace = Trace::of(plan);
+    for i in 0..job.boilers.len() {
+        let id = BoilerId(i as u8);
+        if let [tag] = relays_in_limit_pair(&trace, id).as_slice() {
+            let about = Subject::Boiler(id);
+            out.add(
+                about,
+                format!(
+                    "The limit pair of {} hangs on one contact of relay {tag}: if it welds, the safeties behind it are gone.",
+                    job.names.of(about)
+                ),
+            )
+            .fact("relay", tag.clone(), "")
+            .hint("Put a contact of a second relay in series, or the safety's own contact.");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::fixture::{after, clean, found};
+
+    #[test]
+    fn passes_the_clean_job() {
+        let (job, plan) = clean();
+        assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    /// The door switch replaced in the limit pair by contacts of so many relays in series.
+    fn relays(n: usize) -> Vec<crate::finding::Finding> {
+        after(&RULE, |_, plan| {
+            let mut from = ("U1".to_owned(), "a1".to_owned());
+            let template = plan.rows.iter().find(|r| r.from.device == "U1" && r.from.terminal == "a1").unwrap().clone();
+            plan.rows.retain(|r| !(r.from.device == "U1" && r.from.terminal == "a1"));
+            for i in 0..n {
+                let tag = format!("K{}", i + 10);
+                let mut k = crate::rules::fixture::device(&tag, Kind::Relay, None, &["A1", "A2", "11", "14"]);
+                crate::rules::fixture::contact(&mut k, "11", "14", crate::part::Rest::Open, Actuator::Coil(0));
+                plan.devices.push(k);
+                let mut row = template.clone();
+                (row.from.device, row.from.terminal) = from;
+                row.to.device = tag.clone();
+                row.to.terminal = "11".into();
+                plan.rows.push(row);
+                from = (tag, "14".to_owned());
+            }
+            let mut row = template;
+            (row.from.device, row.from.terminal) = from;
+            plan.rows.push(row);
+        })
+    }
+
+    #[test]
+    fn fails_one_relay_and_passes_two_in_series() {
+        assert!(relays(0).is_empty());
+        assert_eq!(relays(1).len(), 1);
+        assert!(relays(1)[0].sentence.contains("K10"));
+        assert!(relays(2).is_empty());
+    }
+}

@@ -1,0 +1,138 @@
+//! HW502 second-high-limit-missing: a boiler without the high limits that its input asks for.
+//! 
+//! The rule says *greater than* 400,000 Btu/h. Both readings are reported: the input of the unit, and the total of modules of one plant.
+//! Source: one state's rule, checked.
+
+use super::{Rule};
+use crate::{
+    finding::Findings,
+    job::Job,
+    plan::Plan,
+    tables::{Source, Status},
+};
+use heatwright_core::{
+    BoilerId,
+    config::{Reset, SafetyCircuit, SafetyKind, SafetyScope},
+};
+use heatwright_core::{Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW502",
+    name: "second-high-limit-missing",
+    severity: Severity::Error,
+    source: Source { standard: "state boiler rules; ASME CSD-1", section: "two high limits above 400,000 Btu/h, the upper with hand reset", editions: "current", status: Status::Checked, remark: "the threshold is a setting of the job" },
+    doc: "What it finds\n\
+        A boiler without any high limit; and, above the job's threshold, one without a second high limit with \
+        hand reset. Where only the total of all boilers is above the threshold, that reading is reported as a \
+        warning unless the job says that inputs add up.\n\nWhy it matters\n\
+        One limit that fails closed leaves only the relief valve. The hand reset makes somebody look why it \
+        tripped.\n\nHow to mend it\n\
+        Add a second high limit with hand reset, set above the first. Ask the authority whether a boiler of \
+        modules counts by unit or in total.",
+    check,
+};
+
+fn check(job: &Job, _: &Plan, out: &mut Findings) {
+    let above = job.settings.hand_reset_above_btu_h;
+    let total: f64 = job.boilers.iter().map(|b| b.input_btu_h).sum();
+    for (i, b) in job.boilers.iter().enumerate() {
+        let id = BoilerId(i as u8);
+        let about = Subject::Boiler(id);
+        let name = job.names.of(about);
+        let limits: Vec<_> = job
+            .safeties
+            .iter()
+            .map(|s| &s.config)
+            .filter(|c| {
+                matches!(c.kind, SafetyKind::HighLimit | SafetyKind::HighLimitManual)
+                    && c.circuit == SafetyCircuit::Limit
+                    && c.scope == SafetyScope::Boiler(id)
+            })
+            .collect();
+        if limits.is_empty() {
+            out.add(about, format!("{name} has no high limit in its limit pair."))
+                .field("safeties")
+                .hint("Add a safety of kind high-limit, circuit limit.");
+            continue;
+        }
+        if limits.len() >= 2 && limits.iter().any(|c| c.reset == Reset::Manual) {
+            continue;
+        }
+        let by_unit = b.input_btu_h > above;
+        let by_total = job.boilers.len() > 1 && total > above;
+        if !by_unit && !by_total {
+            continue;
+        }
+        let missing = if limits.len() < 2 { "one high limit only" } else { "no high limit with hand reset" };
+        let reading = if by_unit {
+            format!("its input of {:.0} Btu/h is over {above:.0}", b.input_btu_h)
+        } else {
+            format!(
+                "its input of {:.0} Btu/h is not over {above:.0}, but the {} boilers together have {total:.0}",
+                b.input_btu_h,
+                job.boilers.len()
+            )
+        };
+        let weight = if by_unit || job.settings.inputs_add_up { Severity::Error } else { Severity::Warning };
+        out.add(about, format!("{name} has {missing}: {reading}."))
+            .severity(weight)
+            .field("safeties")
+            .fact("input", b.input_btu_h, "Btu/h")
+            .fact("input of all boilers", total, "Btu/h")
+            .fact("threshold", above, "Btu/h")
+            .hint("Add a second high limit with hand reset, set above the first.")
+            .hint("Ask the authority having jurisdiction whether modules count by unit or in total.");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::fixture::{after, clean, found};
+
+    #[test]
+    fn passes_the_clean_job() {
+        let (job, plan) = clean();
+        assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    /// One automatic limit a boiler, so many boilers of this input.
+    fn with(boilers: usize, input: f64, add_up: bool) -> Vec<Severity> {
+        after(&RULE, |job, _| {
+            job.safeties.retain(|s| s.config.kind != SafetyKind::HighLimitManual);
+            let limit = job.safeties.iter().find(|s| s.config.kind == SafetyKind::HighLimit).unwrap().clone();
+            job.settings.inputs_add_up = add_up;
+            job.boilers[0].input_btu_h = input;
+            for i in 1..boilers {
+                let unit = job.boilers[0].clone();
+                job.boilers.push(unit);
+                let mut own = limit.clone();
+                own.config.scope = SafetyScope::Boiler(BoilerId(i as u8));
+                job.safeties.push(own);
+            }
+        })
+        .iter()
+        .map(|f| f.severity)
+        .collect()
+    }
+
+    #[test]
+    fn passes_400_mbh_alone_because_the_rule_says_greater_than() {
+        assert!(with(1, 400_000.0, false).is_empty());
+    }
+
+    #[test]
+    fn fails_above_400_mbh_and_reports_both_readings() {
+        assert_eq!(with(1, 400_001.0, false), [Severity::Error]);
+        assert_eq!(with(3, 400_000.0, false), [Severity::Warning; 3]);
+        assert_eq!(with(3, 400_000.0, true), [Severity::Error; 3]);
+    }
+
+    #[test]
+    fn fails_without_any() {
+        let list = after(&RULE, |job, _| {
+            job.safeties.retain(|s| !matches!(s.config.kind, SafetyKind::HighLimit | SafetyKind::HighLimitManual));
+        });
+        assert!(list[0].sentence.contains("no high limit"));
+    }
+}

@@ -1,0 +1,74 @@
+//! HW503 door-switch-missing: a boiler room without an emergency switch that stops every burner.
+//! 
+//! Source: a state rule, checked; CSD-1 CE-110 from memory. Below the job's threshold in all it is advice.
+
+use super::{Rule};
+use crate::{
+    finding::Findings,
+    job::Job,
+    plan::Plan,
+    tables::{Source, Status},
+};
+use heatwright_core::config::{SafetyCircuit, SafetyKind, SafetyScope};
+use heatwright_core::{Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW503",
+    name: "door-switch-missing",
+    severity: Severity::Error,
+    source: Source { standard: "ASME CSD-1; state boiler rules", section: "CE-110; emergency switch at each boiler-room door", editions: "current", status: Status::Partly, remark: "a state rule (above 400,000 Btu/h in all) was checked; CE-110 is from memory" },
+    doc: "What it finds\n\
+        A plant without a door switch (emergency shutdown switch just outside the boiler-room door) in the limit \
+        pair of every boiler.\n\nWhy it matters\n\
+        Whoever meets smoke or gas at the door must be able to stop the fire without going in.\n\nHow to mend it\n\
+        Add a marked, manually operated switch outside each door of the boiler room, scope plant, circuit limit.",
+    check,
+};
+
+fn check(job: &Job, _: &Plan, out: &mut Findings) {
+    let has = job.safeties.iter().map(|s| &s.config).any(|c| {
+        c.kind == SafetyKind::DoorSwitch && c.scope == SafetyScope::Plant && c.circuit == SafetyCircuit::Limit
+    });
+    if has || job.boilers.is_empty() {
+        return;
+    }
+    let total: f64 = job.boilers.iter().map(|b| b.input_btu_h).sum();
+    let above = job.settings.hand_reset_above_btu_h;
+    out.add(Subject::Plant, "No emergency switch at the boiler-room door opens the limit pair of every boiler.")
+        .severity(if total > above { Severity::Error } else { Severity::Warning })
+        .field("safeties")
+        .fact("input of all boilers", total, "Btu/h")
+        .fact("threshold", above, "Btu/h")
+        .hint("Add a safety of kind door-switch, scope plant, circuit limit.");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::fixture::{after, clean, found};
+
+    #[test]
+    fn passes_the_clean_job() {
+        let (job, plan) = clean();
+        assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    #[test]
+    fn fails_without_one_with_a_weight_by_input() {
+        let with = |input| {
+            after(&RULE, |job, _| {
+                job.boilers[0].input_btu_h = input;
+                job.safeties.retain(|s| s.config.kind != SafetyKind::DoorSwitch);
+            })[0]
+                .severity
+        };
+        assert_eq!(with(399_000.0), Severity::Warning);
+        assert_eq!(with(500_000.0), Severity::Error);
+    }
+
+    #[test]
+    fn fails_when_it_only_alarms() {
+        let list = after(&RULE, |job, _| job.safeties[0].config.circuit = SafetyCircuit::Alarm);
+        assert_eq!(list.len(), 1);
+    }
+}

@@ -1,0 +1,80 @@
+//! HW603 short-circuit-rating-too-low: a relay panel whose short-circuit rating is unknown or below what the service can deliver.
+//! 
+//! Source: NFPA 70 409.22, 409.110, 110.9, checked.
+
+use super::{Rule, nec};
+use crate::{
+    finding::Findings,
+    job::Job,
+    plan::Plan,
+    tables::Status,
+};
+use heatwright_core::{Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW603",
+    name: "short-circuit-rating-too-low",
+    severity: Severity::Error,
+    source: nec("409.22, 409.110, 110.9", Status::Checked, ""),
+    doc: "What it finds\n\
+        An assembled panel rated for less short-circuit current than is available at the panelboard, or a job in \
+        which one of the two figures is not stated.\n\nWhy it matters\n\
+        A panel that is not rated for the current bursts when something inside shorts.\n\nHow to mend it\n\
+        Get the available current from the utility or the engineer, and mark the panel with its rating; if it is \
+        too low, use current-limiting fuses ahead of it or better-rated parts. An assembly that nobody rated \
+        counts as 5 kA.",
+    check,
+};
+
+fn check(job: &Job, _: &Plan, out: &mut Findings) {
+    match (job.service.fault_ka, job.panel.short_circuit_ka) {
+        (Some(available), Some(rated)) if rated < available => {
+            out.add(
+                Subject::Plant,
+                format!("The relay panel is rated for {rated:.1} kA and {available:.1} kA is available at the panelboard."),
+            )
+            .field("panel.short-circuit")
+            .fact("available", available, "kA")
+            .fact("rated", rated, "kA")
+            .hint("Use current-limiting fuses ahead of it, or parts with a higher rating.");
+        }
+        (Some(_), Some(_)) => {}
+        (None, _) => {
+            out.add(Subject::Plant, "The available short-circuit current at the panelboard is not stated.")
+                .severity(Severity::Warning)
+                .field("service.fault-current")
+                .hint("Ask the utility or the engineer of record.");
+        }
+        (_, None) => {
+            out.add(Subject::Plant, "The relay panel has no short-circuit rating.")
+                .field("panel.short-circuit")
+                .hint("Have the assembly rated and marked.");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::fixture::{after, clean, found};
+
+    #[test]
+    fn passes_the_clean_job() {
+        let (job, plan) = clean();
+        assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    #[test]
+    fn fails_too_low_and_unknown() {
+        let with = |fault, rated| {
+            after(&RULE, |job, _| {
+                job.service.fault_ka = fault;
+                job.panel.short_circuit_ka = rated;
+            })
+        };
+        assert!(with(Some(22.0), Some(5.0))[0].sentence.contains("rated for 5.0 kA"));
+        assert_eq!(with(Some(22.0), None)[0].severity, Severity::Error);
+        assert_eq!(with(None, Some(5.0))[0].severity, Severity::Warning);
+        assert!(with(Some(5.0), Some(5.0)).is_empty());
+    }
+}
