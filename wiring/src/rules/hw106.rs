@@ -1,5 +1,5 @@
 //! HW106 ground-missing: metal that can become live and is not joined to ground.
-//! 
+//!
 //! Every device on which a conductor of 50 V or more lands and that has a metal part must stand on the ground bar, by rows and bonds
 //! alone: never over a contact. Source: NFPA 70 250.4(A), from memory.
 

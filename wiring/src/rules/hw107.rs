@@ -1,5 +1,5 @@
 //! HW107 ground-undersized: an equipment ground smaller than its breaker, or the upsizing of its conductors, asks for.
-//! 
+//!
 //! Every ground conductor of a branch circuit is compared, and what the load alone would need is computed anew.
 
 use super::{Rule, carrying, edition, nec};

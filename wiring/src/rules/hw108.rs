@@ -1,5 +1,5 @@
 //! HW108 colour-of-another-role: a conductor in a colour that belongs to another role.
-//! 
+//!
 //! What a conductor is, is read from the metal: joined to ground by rows and bonds and no equipment ground, it is a grounded conductor.
 //! Class 2 cables are left out: their cores are identified by number. Source: NFPA 70 200.6, 250.119, from memory.
 

@@ -1,5 +1,5 @@
 //! HW109 grounded-conductor-switched: a contact in a grounded conductor.
-//! 
+//!
 //! Read from the metal: a contact with one side joined to ground by rows and bonds. Breakers and disconnects, which open all
 //! conductors together, are left out.
 

@@ -1,5 +1,5 @@
 //! HW201 breaker-over-motor-maximum: a breaker over the largest allowed for the motor behind it.
-//! 
+//!
 //! The motor current is looked up anew by horsepower (nameplate where the tables do not apply); 250 % of it, and the next standard size
 //! of the edition. Circuits with several motors are HW205's. Source: NFPA 70 Table 430.52, checked.
 

@@ -1,5 +1,5 @@
 //! HW202 motor-conductor-under-125: conductors of a motor circuit that carry less than 125 % of its current.
-//! 
+//!
 //! Ampacity in place (ambient, adjustment, terminals) against 125 % of the table current, or of the largest motor plus the others.
 //! Source: NFPA 70 430.22 checked, 430.24 from memory.
 

@@ -1,5 +1,5 @@
 //! HW203 overload-missing: a motor without overload protection, or with one set too high.
-//! 
+//!
 //! The job says whether a motor carries its own; else a starter must, its trip contact must exist in the plan, and its setting
 //! must be within 125 % of the nameplate. Source: NFPA 70 430.32(A)(1), checked.
 

@@ -1,5 +1,5 @@
 //! HW204 disconnect-not-in-sight: a motor or boiler without a disconnect in sight of it, or that can be locked open.
-//! 
+//!
 //! A disconnect of the plan counts as in sight when it stands at the same place; the panelboard when the job says so.
 
 use super::{Rule, nec};

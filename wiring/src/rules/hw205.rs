@@ -1,5 +1,5 @@
 //! HW205 motors-share-circuit: several motors on one branch circuit outside 430.53(A) and (B).
-//! 
+//!
 //! Motors rated in amperes only count by their current. Source: NFPA 70 430.53; see the tables.
 
 use super::{Rule, edition, motors, nec};

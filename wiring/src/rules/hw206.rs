@@ -1,5 +1,5 @@
 //! HW206 motor-over-relay-rating: a motor switched by a controller relay that is not rated for it.
-//! 
+//!
 //! Horsepower against the relay's horsepower at that voltage; motors without horsepower by their current against the table current of the
 //! relay's horsepower. Three-phase motors never.
 

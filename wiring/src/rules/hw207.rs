@@ -1,5 +1,5 @@
 //! HW207 electronic-pump-on-plain-contact: an electronically commutated pump switched on the line side by a contact that is not made for its inrush.
-//! 
+//!
 //! Common practice, no standard.
 
 use super::{Rule};

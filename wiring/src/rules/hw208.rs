@@ -1,5 +1,5 @@
 //! HW208 motor-on-pilot-contact: a motor driven straight from a boiler's pump contact, which is rated for coils.
-//! 
+//!
 //! Source: NEMA ICS 5 rating codes, checked: they are pilot-duty ratings for coils.
 
 use super::{Rule};

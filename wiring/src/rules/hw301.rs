@@ -1,5 +1,5 @@
 //! HW301 class2-with-power: Class 2 conductors in one raceway or cable with power or Class 1 conductors.
-//! 
+//!
 //! Source: NFPA 70 725.136, from memory.
 
 use super::{Rule, nec};

@@ -1,5 +1,5 @@
 //! HW302 class2-source-over-limit: a Class 2 supply that is none: over 30 V or 100 VA, or overloaded, or behind too large a breaker.
-//! 
+//!
 //! The nameplate is read from the device, the load from the plan's sums. Source: NFPA 70 Chapter 9 Table 11(A); see the tables.
 
 use super::{Rule, nec};

@@ -1,5 +1,5 @@
 //! HW303 secondaries-joined: two control supplies whose secondaries are joined.
-//! 
+//!
 //! Read from the metal: a terminal of one winding and one of another in one group. Windings that meet on ground alone are each
 //! grounded, not joined. Boilers' own supplies count. Source: NFPA 70 725.121(B), checked.
 

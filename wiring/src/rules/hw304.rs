@@ -1,5 +1,5 @@
 //! HW304 secondary-from-480-not-grounded: a low-voltage secondary fed from a system of more than 150 V to ground, and not grounded.
-//! 
+//!
 //! Source: NFPA 70 250.20(A), checked. Boilers' own supplies count as well.
 
 use super::{Rule, nec};

@@ -1,5 +1,5 @@
 //! HW305 end-switch-not-isolated: an end switch or status contact that puts a foreign voltage on a controller input.
-//! 
+//!
 //! Read from the metal: a controller input with a side on the secondary of any transformer, directly or behind one contact.
 //! Inputs have their own wetting. Source: NFPA 70 725.121(B), checked.
 

@@ -1,5 +1,5 @@
 //! HW401 safety-in-class2: a safety's contact wired as Class 2.
-//! 
+//!
 //! Looks at the circuits that carry safety control and at the wires on the main contact of each safety that stops something. An
 //! auxiliary contact may signal in Class 2. Source: NFPA 70 725.31 (2020), checked.
 

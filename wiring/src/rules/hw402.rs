@@ -1,5 +1,5 @@
 //! HW402 safety-circuit-not-grounded: a boiler's control circuit without a grounded side, or above 150 V.
-//! 
+//!
 //! Read from the job (what the user found in the boiler) and from the metal (a limit pair whose supply has no pole on ground).
 //! Source: state boiler rules (two-wire, one side grounded, at most 150 V), checked for one state; ASME IV HG-632 from memory.
 

@@ -1,5 +1,5 @@
 //! HW403 safety-shares-raceway: safety-control conductors in a raceway with others.
-//! 
+//!
 //! A raceway of their own is our choice; the code asks for physical protection. Source: NFPA 70 725.31 (2020), checked.
 
 use super::{Rule, nec};

@@ -1,5 +1,5 @@
 //! HW404 single-interposing-relay: a limit pair that hangs on the contact of one relay.
-//! 
+//!
 //! Read from the metal: contacts moved by a relay's coil that lie between the two terminals of a boiler's limit pair, by device. A safety
 //! device's own internal relay belongs to its listing and is left out. Common practice, no standard.
 

@@ -1,5 +1,5 @@
 //! HW501 low-water-cutoff-missing: a boiler without a low-water fuel cutoff in its limit pair, or with one that comes back by itself.
-//! 
+//!
 //! Source: IMC 1007 (every boiler) and a state rule (hand reset, independent of feed), both checked; CSD-1 CW-210 allows a flow switch for coil boilers.
 
 use super::{Rule};

@@ -1,5 +1,5 @@
 //! HW502 second-high-limit-missing: a boiler without the high limits that its input asks for.
-//! 
+//!
 //! The rule says *greater than* 400,000 Btu/h. Both readings are reported: the input of the unit, and the total of modules of one plant.
 //! Source: one state's rule, checked.
 

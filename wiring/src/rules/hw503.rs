@@ -1,5 +1,5 @@
 //! HW503 door-switch-missing: a boiler room without an emergency switch that stops every burner.
-//! 
+//!
 //! Source: a state rule, checked; CSD-1 CE-110 from memory. Below the job's threshold in all it is advice.
 
 use super::{Rule};

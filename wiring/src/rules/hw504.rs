@@ -1,5 +1,5 @@
 //! HW504 damper-not-proved: a combustion-air damper without an end switch that holds the burners.
-//! 
+//!
 //! Source: CSD-1, combustion-air interlock, checked (the exact paragraph number was not).
 
 use super::{Rule};

@@ -1,5 +1,5 @@
 //! HW505 floor-limit-missing: a low-temperature zone without a hard-wired limit.
-//! 
+//!
 //! Source: CSA B214 12.1.2, checked: a limit at most about 20 °F over design.
 
 use super::{Rule};

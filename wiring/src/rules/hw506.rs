@@ -1,5 +1,5 @@
 //! HW506 tank-limit-missing: a hot-water tank whose pump no limit stops.
-//! 
+//!
 //! Common practice, no standard.
 
 use super::{Rule};

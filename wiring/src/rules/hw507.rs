@@ -1,5 +1,5 @@
 //! HW507 gas-pressure-switches-missing: a boiler without gas-pressure switches where the job's jurisdiction wants them.
-//! 
+//!
 //! Source: CSD-1 CF-162, from memory. The threshold is a setting; without it nothing is reported.
 
 use super::{Rule};

@@ -1,5 +1,5 @@
 //! HW601 receptacle-missing: no service receptacle near a boiler.
-//! 
+//!
 //! The job knows rooms, not distances: a receptacle at the same place counts. Source: NFPA 70 210.63 (within 25 ft, same level), checked.
 
 use super::{Rule, nec};

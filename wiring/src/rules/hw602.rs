@@ -1,5 +1,5 @@
 //! HW602 receptacle-without-ground-fault-protection: a service receptacle without ground-fault protection for personnel.
-//! 
+//!
 //! Either the outlet has it or the breaker of its circuit. Source: NFPA 70 210.8(B) and (E), checked.
 
 use super::{Rule, nec};

@@ -1,5 +1,5 @@
 //! HW603 short-circuit-rating-too-low: a relay panel whose short-circuit rating is unknown or below what the service can deliver.
-//! 
+//!
 //! Source: NFPA 70 409.22, 409.110, 110.9, checked.
 
 use super::{Rule, nec};

@@ -1,5 +1,5 @@
 //! HW604 no-fallback: a plant without a stated fallback for a dead controller.
-//! 
+//!
 //! The fallback is wired by the health relay. Our choice, no standard.
 
 use super::{Rule};

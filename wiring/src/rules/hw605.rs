@@ -1,5 +1,5 @@
 //! HW605 heating-circuit-shared: a boiler's branch circuit that feeds something else than the boiler and its auxiliaries.
-//! 
+//!
 //! Read from the rows of the boiler's circuit: no second boiler, no receptacle, no alarm. Source: NFPA 70 422.12, from memory.
 
 use super::{Rule, nec};
