@@ -214,4 +214,12 @@ fn what_is_seen_reads_as_a_sentence() {
     let Fault::Wrong { watch, seen, .. } = &found[0] else { panic!("{found:?}") };
     assert_eq!(observe::watch(&net, watch), "metal part at M1:PE");
     assert_eq!(observe::seen(*seen), "not on ground");
+    let mut k = plant::wired();
+    k.rows.remove(k.row("A1:K2.14", "S1:23"));
+    let net = k.network();
+    let found = faults(&k);
+    assert_eq!(
+        observe::fault(&net, &found[0], &observe::actuators(&net)),
+        "load Pump(PumpId(0)) at M1:L: dead, must be live, while Relay(RelayId(1)), Auto(PumpId(0))"
+    );
 }

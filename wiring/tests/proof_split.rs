@@ -90,7 +90,7 @@ proptest! {
                 Seen::Live | Seen::LiveReversed => prop_assert!((0.80..1.16).contains(&share), "{seen:?} {share}"),
                 Seen::Odd(permille) => {
                     let told = f64::from(*permille) / 1000.0;
-                    prop_assert!((share - told).abs() < 0.11 * told.max(1.0), "{told} against {share}");
+                    prop_assert!((share - told).abs() < 0.11 * told.max(1.0), "{told} against {share} at {} {:?}", net.name(w.terminal), k.rows[4..].iter().map(|r| format!("{}:{} {}:{}", r.from.device, r.from.terminal, r.to.device, r.to.terminal)).collect::<Vec<_>>());
                 }
                 other => prop_assert!(false, "{other:?} at a load"),
             }

@@ -9,6 +9,8 @@
 //! A block whose coils move its own contacts is solved twice, from all coils dropped and from all pulled in. If the two ends
 //! differ the block latches: its state depends on history, which a proof over positions cannot cover, so it is reported.
 //!
+//! A short counts in whatever step it stands, also before a coil would have opened it: the breaker is faster.
+//!
 //! All coils move at once in a step; two relays that race are therefore reported as unsettled even where luck would decide.
 
 use super::{
@@ -22,23 +24,30 @@ use num_complex::Complex64;
 impl Block {
     /// Solves the block. `bits`: its actuators, then the coils before it.
     pub(crate) fn solve(&self, bits: &[bool], s: &mut Scratch) -> Solved {
-        let first = self.settle(bits, false, s);
-        if self.coils.is_empty() {
-            return first;
+        let mut first = self.settle(bits, false, s);
+        if bits[self.actuators.len()..].contains(&true) {
+            // As the block stands before the coils of earlier blocks have pulled in: only shorts count.
+            s.shorts.clear();
+            s.coils.iter_mut().for_each(|c| *c = false);
+            self.connect(&bits[..self.actuators.len()], s);
+            for t in s.shorts.drain(..) {
+                if !first.troubles.contains(&t) {
+                    first.troubles.push(t);
+                }
+            }
         }
         if self.feedback {
             let second = self.settle(bits, true, s);
             if first.troubles.is_empty() && second.coils != first.coils {
                 let k = first.coils.iter().zip(&second.coils).position(|(a, b)| a != b).unwrap_or(0);
-                let mut first = first;
                 first.troubles.push(Trouble::Latching { at: self.coils[k].terminal });
-                return first;
             }
         }
         first
     }
 
     fn settle(&self, bits: &[bool], coils_in: bool, s: &mut Scratch) -> Solved {
+        s.shorts.clear();
         s.coils.clear();
         s.coils.resize(self.coils.len(), coils_in);
         s.emf.clear();
@@ -82,7 +91,6 @@ impl Block {
     /// Closes contacts.
     fn connect(&self, bits: &[bool], s: &mut Scratch) {
         s.pot.copy_from(&self.template);
-        s.shorts.clear();
         for c in &self.switches {
             let moved = match c.by {
                 By::Actuator(k) => bits[k],

@@ -48,6 +48,7 @@ struct Kept {
 #[derive(Clone, Debug)]
 pub struct Solver {
     watches: Vec<Watch>,
+    by_what: HashMap<What, Vec<usize>>,
     kept: Vec<Kept>,
     /// Block of each part.
     by_part: HashMap<usize, usize>,
@@ -113,9 +114,14 @@ impl Solver {
             kept.push(Kept { block, places, cone, memory: HashMap::new(), last: None, troubles: Vec::new() });
         }
         let by_part = kept.iter().enumerate().flat_map(|(i, k)| k.block.parts.iter().map(move |p| (*p, i))).collect();
+        let mut by_what: HashMap<What, Vec<usize>> = HashMap::new();
+        for (i, (w, _)) in watches.iter().enumerate() {
+            by_what.entry(w.what).or_default().push(i);
+        }
         let now = Observation { seen: fixed, troubles: Vec::new() };
         Self {
             watches: watches.into_iter().map(|(w, _)| w).collect(),
+            by_what,
             kept,
             by_part,
             coil_in: vec![false; net.parts.len()],
@@ -130,6 +136,16 @@ impl Solver {
     /// Everything that is looked at, in the order of an observation.
     pub fn watches(&self) -> &[Watch] {
         &self.watches
+    }
+
+    /// Places of all watches of this kind and id in an observation; empty when the plan has none.
+    pub fn places(&self, what: What) -> &[usize] {
+        self.by_what.get(&what).map_or(&[], Vec::as_slice)
+    }
+
+    /// What stands at the first watch of this kind and id since the last solution.
+    pub fn seen(&self, what: What) -> Option<Seen> {
+        self.places(what).first().map(|i| self.now.seen[*i])
     }
 
     /// Number of blocks that are solved by themselves.

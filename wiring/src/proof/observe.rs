@@ -3,9 +3,10 @@
 //! One sentence that stands alone: what is looked at, where, what is seen there. Names are tags and marks; the plant's own
 //! names belong to the caller.
 
+use super::{expect::Want, prove::Fault};
 use crate::{
     net::{ActuatorSet, Network, Seen, Trouble, Watch, What},
-    part::Actuator,
+    part::{Actuator, Part},
 };
 
 /// A watch in words: what is looked at and the terminal where.
@@ -59,6 +60,57 @@ pub fn trouble(net: &Network, t: Trouble) -> String {
         Trouble::Unsettled { at } => format!("coil at {} never comes to rest", net.name(at)),
         Trouble::Latching { at } => format!("coil at {} holds itself", net.name(at)),
     }
+}
+
+/// A fault of the proof in words. `actuators` are those whose position is told.
+pub fn fault(net: &Network, f: &Fault, actuators: &[Actuator]) -> String {
+    let during = |set, count: u64| {
+        let more = if count > 1 { format!(" (and {} more positions)", count - 1) } else { String::new() };
+        format!("while {}{more}", position(actuators, set))
+    };
+    match f {
+        Fault::Missing(what) => format!("the plan has no {what:?}, which the job asks for"),
+        Fault::Wrong { watch: w, want, seen: s, position: p, count } => {
+            format!("{}: {}, must be {}, {}", watch(net, w), seen(*s), wanted(want, p), during(p, *count))
+        }
+        Fault::Trouble { trouble: t, position: p, count } => format!("{}, {}", trouble(net, *t), during(p, *count)),
+        Fault::Burns { boiler, safety, position: p } => format!(
+            "burner of boiler {} has power with safety {} open, {}",
+            u16::from(boiler.0) + 1,
+            u16::from(safety.0) + 1,
+            during(p, 1)
+        ),
+    }
+}
+
+/// What must be seen in this position, in words.
+pub fn wanted(want: &Want, set: &ActuatorSet) -> String {
+    match want {
+        Want::Power(r) => seen(if r.holds(set) { Seen::Live } else { Seen::Dead }),
+        Want::Contact(r) => seen(if r.holds(set) { Seen::Closed } else { Seen::Open }),
+        Want::Id(i) => seen(Seen::Id(*i)),
+        Want::Nothing => seen(Seen::Nothing),
+        Want::Bonded => seen(Seen::Bonded),
+        Want::OneEnd => "one end on ground".into(),
+        Want::GroundedReturn => "on ground at its return pole or not at all".into(),
+        Want::Free => "anything".into(),
+        Want::Absent => "absent: the job has no such thing".into(),
+    }
+}
+
+/// Every actuator that a network has, each once.
+pub fn actuators(net: &Network) -> Vec<Actuator> {
+    let mut out: Vec<Actuator> = net
+        .parts
+        .iter()
+        .filter_map(|p| match p.part {
+            Part::Contact { by, .. } if crate::net::actuators::is_free(by) => Some(by),
+            _ => None,
+        })
+        .collect();
+    out.sort_unstable();
+    out.dedup();
+    out
 }
 
 /// The actuators of a list that act, in words.
