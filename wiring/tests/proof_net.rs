@@ -317,3 +317,33 @@ fn opened_devices_take_their_load_side_dead() {
         assert_eq!(seen(&s, &o, What::Load(what)), Seen::Dead);
     }
 }
+
+#[test]
+fn a_short_that_a_coil_would_open_too_late_is_a_short() {
+    let mut k = Kit::service();
+    k.add(device("K1", Kind::Relay, &["A1", "A2", "11", "12"], |t| {
+        vec![Part::Coil { a: t[0], b: t[1], number: 1, volts: 120.0, va: 5.0 }, breaks(t[2], t[3], Actuator::Coil(1))]
+    }));
+    k.wire("Q0:L1", "K1:A1").wire("Q0:N", "K1:A2");
+    assert_eq!(k.solver().solve(&set(&[])).troubles, []);
+    k.wire("Q0:L1", "K1:11").wire("Q0:L2", "K1:12");
+    assert!(matches!(k.solver().solve(&set(&[])).troubles[..], [Trouble::Short { volts: 208, .. }]));
+}
+
+/// Nothing is switched off silently: a transformer that could not carry all that hangs on it is solved with its load.
+#[test]
+fn an_overloaded_transformer_sags_for_all_on_it() {
+    let mut k = Kit::service();
+    k.transformer("T1", "L1").add(controller());
+    k.wire("T1:R", "A1:R").wire("T1:C", "A1:C");
+    // 24 V behind 0.35 ohm with 57.6 ohm (10 VA) and 0.96 ohm (600 VA) on it: 24 * 0.9443 / 1.2943 = 17.5 V, 73 %.
+    k.add(device("Y1", Kind::ZoneValve, &["1", "2"], |t| {
+        vec![load(t[0], t[1], LoadUse::Valve(ZoneId(0)), 24.0, 600.0)]
+    }));
+    k.wire("A1:14", "Y1:1").wire("Y1:2", "T1:C").wire("A1:11", "T1:R");
+    let mut s = k.solver();
+    let o = s.solve(&set(&[])).clone();
+    assert_eq!(seen(&s, &o, What::Load(LoadUse::Controller)), Seen::Live);
+    let o = s.solve(&set(&[Actuator::Relay(RelayId(0))])).clone();
+    assert_eq!(seen(&s, &o, What::Load(LoadUse::Controller)), Seen::Odd(730));
+}
