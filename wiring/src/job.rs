@@ -15,6 +15,8 @@ use heatwright_core::{
 };
 use serde::{Deserialize, Serialize};
 
+pub use crate::tables::Edition;
+
 macro_rules! record {
     ($($(#[$meta:meta])* pub $kind:ident $name:ident $body:tt)*) => {$(
         $(#[$meta])*
@@ -141,15 +143,6 @@ record! {
         C300,
         /// 1 A thermal, 432 VA make, 72 VA break.
         D300,
-    }
-
-    /// Edition of the electrical code.
-    #[derive(Copy, Eq, PartialOrd, Ord)]
-    pub enum Edition {
-        /// NFPA 70-2020.
-        Nec2020,
-        /// NFPA 70-2023.
-        Nec2023,
     }
 
     /// Code edition, limits and the owner's minimum sizes.
@@ -523,6 +516,20 @@ impl Names {
                 Subject::Schedule(s) => format!("schedule {}", s.0 + 1),
             },
         }
+    }
+}
+
+impl PilotDuty {
+    /// The code as the rating table knows it.
+    pub fn code(self) -> crate::tables::pilot::Code {
+        use crate::tables::pilot::{Code, Duty};
+        let duty = match self {
+            Self::A300 => Duty::A,
+            Self::B300 => Duty::B,
+            Self::C300 => Duty::C,
+            Self::D300 => Duty::D,
+        };
+        Code { duty, volts_max: 300 }
     }
 }
 

@@ -5,9 +5,13 @@
 
 pub mod device;
 pub mod finding;
+#[doc(hidden)]
+pub mod fixtures;
 pub mod job;
+pub mod kinds;
 pub mod net;
 pub mod part;
+pub mod pass;
 pub mod plan;
 pub mod proof;
 pub mod row;

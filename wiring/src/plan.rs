@@ -4,7 +4,9 @@
 
 use crate::{
     device::{Device, PlaceId},
+    job::Job,
     part::LoadUse,
+    pass::{self, check::JobFault},
     row::{Class, Landing, Row},
 };
 use heatwright_core::{BoilerId, PumpId, Subject};
@@ -299,4 +301,40 @@ record! {
         /// How many.
         pub count: u16,
     }
+}
+
+/// Compiles a job: every pass in order, each from one plain type to the next.
+pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
+    let faults = pass::check::check(job);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let choices = pass::choose::choose(job);
+    let inventory = pass::devices::devices(job, &choices);
+    let loom = pass::circuits::circuits(job, &choices, inventory).map_err(|lost| vec![lost.into()])?;
+    let loom = pass::grounding::grounding(loom);
+    let protection = pass::protection::protection(job, &choices, &loom);
+    let numbers = pass::potentials::potentials(&loom);
+    let conductors = pass::conductors::conductors(job, &loom, &protection);
+    let runs = pass::raceways::raceways(job, &loom, &protection, &conductors, &numbers);
+    let rows = pass::schedule::rows(&loom, &protection, &conductors, &numbers);
+    let landings = pass::schedule::landings(&loom, &rows);
+    let directory = pass::schedule::directory(job, &loom, &protection.breakers);
+    let devices = loom.inventory.devices;
+    let materials = pass::materials::materials(&devices, &protection.breakers, &protection.motors, &runs, &rows);
+    let labels = pass::labels::labels(&devices, &loom.circuits, &runs, &rows);
+    Ok(Plan {
+        places: job.places.iter().map(|p| p.name.clone()).collect(),
+        devices,
+        circuits: loom.circuits,
+        breakers: protection.breakers,
+        motors: protection.motors,
+        transformers: protection.transformers,
+        runs,
+        rows,
+        landings,
+        directory,
+        materials,
+        labels,
+    })
 }

@@ -1,0 +1,46 @@
+//! Disconnect switches, lockable open, in their own metal box.
+//!
+//! Main contacts 1/L1-2/T1 ...; a grounded conductor passes through on terminal N, identified for two conductors; the box is
+//! bonded at PE, identified for three.
+
+use crate::{
+    device::{Device, Kind, PlaceId},
+    kinds::relay::main_pole,
+    part::{Actuator, Part, Rest},
+};
+
+/// Auxiliary contact of a switch that tells the controller whether it is on.
+pub const AUX: [&str; 2] = ["13", "14"];
+
+/// A disconnect with so many poles; `neutral` adds the pass-through terminal.
+pub fn disconnect(tag: &str, place: PlaceId, label: &str, poles: u8, neutral: bool, by: Actuator) -> Device {
+    let mut d = Device::new(tag, Kind::Disconnect, place, label);
+    for n in 1..=poles {
+        let [line, load] = main_pole(n);
+        let (a, b) = (d.terminal(line), d.terminal(load));
+        d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by });
+    }
+    if neutral {
+        d.terminal_for("N", 2);
+    }
+    let ground = d.terminal_for("PE", 3);
+    d.parts.push(Part::Chassis(ground));
+    d
+}
+
+/// A disconnect without a box of its own: in an enclosure that is grounded already.
+pub fn open_style(tag: &str, place: PlaceId, label: &str, poles: u8, by: Actuator) -> Device {
+    let mut d = Device::new(tag, Kind::Disconnect, place, label);
+    for n in 1..=poles {
+        let [line, load] = main_pole(n);
+        let (a, b) = (d.terminal(line), d.terminal(load));
+        d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by });
+    }
+    d
+}
+
+/// Adds the auxiliary contact, closed while the switch is on.
+pub fn add_aux(d: &mut Device, by: Actuator) {
+    let (a, b) = (d.terminal(AUX[0]), d.terminal(AUX[1]));
+    d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by });
+}

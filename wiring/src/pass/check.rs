@@ -1,0 +1,438 @@
+//! Whether a job can be wired at all: every fault in one go, before the first pass.
+//!
+//! A fault is a contradiction in the job (a point for something that is not there, a supply that the service does not have, two
+//! terminals with one mark) or a number that is none. What is merely unwise is left to the rules.
+
+use crate::{
+    device::PlaceId,
+    job::{Boiler, EndSwitch, Job, Selector, ServiceVolts, Supply},
+    pass::{
+        choose::{Look, choose, find, has_relay, pump_asked_by},
+        loom::Lost,
+        protection::on_service,
+    },
+};
+use heatwright_core::{
+    AnalogUse, BoilerId, ContactUse, PumpId, RelayUse, SafetyId, SensorUse, Subject, Tap, ZoneId,
+    config::{BoilerPump, PumpRole, SafetyCircuit, SafetyKind, SafetyScope, ZoneDrive},
+};
+
+/// Something in the job that cannot be wired.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JobFault {
+    /// What it is about.
+    pub subject: Subject,
+    /// What is wrong.
+    pub problem: Problem,
+}
+
+/// What is wrong, in one sentence that stands alone.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[allow(missing_docs, reason = "each variant's sentence says what it is")]
+pub enum Problem {
+    #[error("{what} is {value}; give a number above zero")]
+    NotPositive { what: &'static str, value: f64 },
+    #[error("{what} is {value}; give a number that is not negative")]
+    Negative { what: &'static str, value: f64 },
+    #[error("{what} names a place that the job does not list")]
+    NoPlace { what: &'static str },
+    #[error("{volts:.0} V on {phases} phase(s) is not there on a service of {phase:.0}/{line:.0} V")]
+    NoSupply { volts: f64, phases: u8, phase: f64, line: f64 },
+    #[error(
+        "control needs 120 V to neutral; a service of 277/480 V needs a panelboard of 208Y/120 V behind a transformer"
+    )]
+    NoControlVolts,
+    #[error("the point {point} is for something that the job does not have")]
+    NoSuchThing { point: String },
+    #[error("the point {point} needs {needs}")]
+    PointNeeds { point: String, needs: &'static str },
+    #[error("it needs a {point} and the controller has none for it")]
+    NoPoint { point: &'static str },
+    #[error("its mark \"{mark}\" stands on two terminals; give each terminal its own mark")]
+    SameMark { mark: String },
+    #[error("its mark for {what} is empty; type what is printed on the terminal")]
+    EmptyMark { what: &'static str },
+    #[error("its line needs {needs} marks for this supply, not {given}")]
+    LineMarks { needs: usize, given: usize },
+    #[error("{what}")]
+    Contradiction { what: &'static str },
+    #[error("the planner looked for terminal \"{mark}\" of {device} and did not find it; this is our mistake")]
+    Lost { device: String, mark: String },
+}
+
+impl From<Lost> for JobFault {
+    fn from(l: Lost) -> Self {
+        Self { subject: Subject::Plant, problem: Problem::Lost { device: l.device, mark: l.mark } }
+    }
+}
+
+/// All faults of a job.
+pub fn check(job: &Job) -> Vec<JobFault> {
+    let mut c = Check { job, faults: Vec::new() };
+    c.service();
+    for (i, b) in job.boilers.iter().enumerate() {
+        c.boiler(BoilerId(i as u8), b);
+    }
+    c.pumps();
+    c.zones();
+    c.safeties();
+    c.others();
+    c.points();
+    if c.faults.is_empty() {
+        c.looks();
+    }
+    c.faults
+}
+
+struct Check<'a> {
+    job: &'a Job,
+    faults: Vec<JobFault>,
+}
+
+impl Check<'_> {
+    fn say(&mut self, subject: Subject, problem: Problem) {
+        self.faults.push(JobFault { subject, problem });
+    }
+
+    fn positive(&mut self, s: Subject, what: &'static str, value: f64) {
+        if !(value.is_finite() && value > 0.0) {
+            self.say(s, Problem::NotPositive { what, value });
+        }
+    }
+
+    fn not_negative(&mut self, s: Subject, what: &'static str, value: f64) {
+        if !(value.is_finite() && value >= 0.0) {
+            self.say(s, Problem::Negative { what, value });
+        }
+    }
+
+    fn place(&mut self, s: Subject, what: &'static str, p: PlaceId) {
+        if usize::from(p.0) >= self.job.places.len() {
+            self.say(s, Problem::NoPlace { what });
+        }
+    }
+
+    fn supply(&mut self, s: Subject, supply: Supply) {
+        if on_service(self.job, supply).is_none() {
+            let v = self.job.service.volts;
+            let (phase, line) = (v.phase_volts(), v.line_volts());
+            self.say(s, Problem::NoSupply { volts: supply.volts, phases: supply.phases, phase, line });
+        }
+    }
+
+    fn service(&mut self) {
+        let s = Subject::Plant;
+        let job = self.job;
+        if job.service.volts == ServiceVolts::Wye480 {
+            self.say(s, Problem::NoControlVolts);
+        }
+        self.place(s, "the panelboard", job.service.panelboard);
+        self.place(s, "the relay panel", job.panel.place);
+        self.not_negative(s, "the way from panelboard to relay panel", job.service.to_relay_panel_ft);
+        self.not_negative(s, "the voltage drop ahead of the panelboard", job.service.feeder_drop_percent);
+        self.not_negative(s, "the length of wires in the relay panel", job.panel.wire_ft);
+        self.positive(s, "the controller's supply in volt-amperes", job.panel.controller_va);
+        for p in &job.places {
+            if !p.ambient_c.is_finite() {
+                self.say(s, Problem::NotPositive { what: "an ambient temperature", value: p.ambient_c });
+            }
+        }
+        for (what, v) in [
+            ("the voltage drop of branch circuits", job.settings.drop_branch_max_percent),
+            ("the voltage drop in all", job.settings.drop_total_max_percent),
+            ("the voltage drop of 24 V circuits", job.settings.drop_class2_max_percent),
+        ] {
+            self.positive(s, what, v);
+        }
+    }
+
+    fn boiler(&mut self, id: BoilerId, b: &Boiler) {
+        let s = Subject::Boiler(id);
+        self.place(s, "the boiler", b.place);
+        self.supply(s, b.supply);
+        self.positive(s, "its current", b.amps);
+        self.positive(s, "the load of its control pairs", b.pair_va);
+        self.positive(s, "its control voltage", b.control_volts);
+        self.not_negative(s, "its power run", b.power_run_ft);
+        self.not_negative(s, "its control run", b.control_run_ft);
+        let needs = if b.supply.phases == 3 { 3 } else { 2 };
+        if b.marks.line.len() != needs {
+            self.say(s, Problem::LineMarks { needs, given: b.marks.line.len() });
+        }
+        let m = &b.marks;
+        let mut all: Vec<(&'static str, &String)> = m.line.iter().map(|l| ("line", l)).collect();
+        all.push(("ground", &m.ground));
+        for (what, pair) in [("limit", &m.limit), ("proving", &m.proving), ("demand", &m.demand)] {
+            all.extend(pair.iter().map(|p| (what, p)));
+        }
+        all.extend(m.signal.iter().flatten().map(|p| ("0-10 V", p)));
+        for (what, c) in [("flame", &m.flame), ("fault", &m.fault), ("pump", &m.pump)] {
+            all.extend(c.iter().flat_map(|c| &c.marks).map(|p| (what, p)));
+        }
+        for (i, (what, mark)) in all.iter().enumerate() {
+            if mark.trim().is_empty() {
+                self.say(s, Problem::EmptyMark { what });
+            } else if all[..i].iter().any(|(_, m)| m == mark) {
+                self.say(s, Problem::SameMark { mark: (*mark).clone() });
+            }
+        }
+        if self.job.points.relay(RelayUse::Demand(id)).is_none() {
+            self.say(s, Problem::NoPoint { point: "demand relay" });
+        }
+        let (pump, asks) = match b.pump {
+            BoilerPump::None => (None, false),
+            BoilerPump::Controller(p) => (Some(p), false),
+            BoilerPump::Boiler(p) | BoilerPump::Either(p) => (Some(p), true),
+        };
+        if asks && m.pump.is_none() {
+            self.say(s, Problem::Contradiction { what: "it switches its own pump but no pump contact was typed" });
+        }
+        if pump.is_some_and(|p| p.index() >= self.job.pumps.len()) {
+            self.say(s, Problem::Contradiction { what: "its pump is not in the job" });
+        }
+    }
+
+    fn pumps(&mut self) {
+        for (i, p) in self.job.pumps.iter().enumerate() {
+            let id = PumpId(i as u8);
+            let s = Subject::Pump(id);
+            self.place(s, "the pump", p.place);
+            self.supply(s, p.supply);
+            self.positive(s, "its nameplate current", p.nameplate_a);
+            self.not_negative(s, "its run", p.run_ft);
+            if pump_asked_by(self.job, id).0 && !has_relay(self.job, id) {
+                self.say(s, Problem::NoPoint { point: "pump relay" });
+            }
+            if let PumpRole::Boiler(b) = p.role
+                && b.index() >= self.job.boilers.len()
+            {
+                self.say(s, Problem::Contradiction { what: "it belongs to a boiler that is not in the job" });
+            }
+        }
+    }
+
+    fn zones(&mut self) {
+        for (i, z) in self.job.zones.iter().enumerate() {
+            let id = ZoneId(i as u8);
+            let s = Subject::Zone(id);
+            self.place(s, "the thermostat", z.thermostat.place);
+            self.not_negative(s, "the run of its thermostat", z.thermostat.run_ft);
+            self.not_negative(s, "the supply of its thermostat in volt-amperes", z.thermostat.va);
+            if self.job.points.contact(ContactUse::Call(id)).is_none() {
+                self.say(s, Problem::NoPoint { point: "contact input for its call" });
+            }
+            match z.drive {
+                ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } if p.index() >= self.job.pumps.len() => {
+                    self.say(s, Problem::Contradiction { what: "its pump is not in the job" });
+                }
+                _ => {}
+            }
+            match (z.drive, &z.valve) {
+                (ZoneDrive::Valve { .. }, None) => {
+                    self.say(s, Problem::Contradiction { what: "it is driven by a valve but no valve is described" });
+                }
+                (ZoneDrive::Pump(_), Some(_)) => {
+                    self.say(
+                        s,
+                        Problem::Contradiction { what: "it is driven by a pump but a zone valve is described" },
+                    );
+                }
+                _ => {}
+            }
+            if let Some(v) = &z.valve {
+                self.place(s, "the zone valve", v.place);
+                self.not_negative(s, "the run of its valve", v.run_ft);
+                self.positive(s, "its valve's volt-amperes", v.va);
+                self.not_negative(s, "its valve's inrush", v.inrush_va);
+                if (v.volts - 24.0).abs() > 0.5 {
+                    self.say(s, Problem::Contradiction { what: "only 24 V zone valves can be wired" });
+                }
+                if self.job.points.relay(RelayUse::Valve(id)).is_none() {
+                    self.say(s, Problem::NoPoint { point: "valve relay" });
+                }
+            }
+            if let Some(m) = &z.mixing {
+                self.place(s, "the mixing valve", m.place);
+                self.not_negative(s, "the run of its mixing valve", m.run_ft);
+                self.positive(s, "its mixing valve's volt-amperes", m.va);
+                if self.job.points.analog(AnalogUse::Mixing(id)).is_none() {
+                    self.say(s, Problem::NoPoint { point: "0-10 V output for its mixing valve" });
+                }
+            }
+            if let Some(f) = &z.fan {
+                self.place(s, "the fan", f.place);
+                self.supply(s, f.supply);
+                self.positive(s, "its fan's current", f.amps);
+                self.not_negative(s, "the run of its fan", f.run_ft);
+                self.not_negative(s, "its fan's horsepower", f.hp);
+                if f.supply.phases == 3 {
+                    let what = "a three-phase fan cannot be switched by its aquastat; describe a single-phase fan";
+                    self.say(s, Problem::Contradiction { what });
+                }
+            }
+        }
+    }
+
+    fn safeties(&mut self) {
+        for (i, safety) in self.job.safeties.iter().enumerate() {
+            let id = SafetyId(i as u8);
+            let s = Subject::Safety(id);
+            self.place(s, "the safety", safety.place);
+            self.not_negative(s, "its run", safety.run_ft);
+            if let Some(own) = safety.supply {
+                self.positive(s, "its supply in volt-amperes", own.va);
+                if (own.volts - 24.0).abs() > 0.5 && (own.volts - 120.0).abs() > 6.0 {
+                    self.say(s, Problem::Contradiction { what: "its own supply must be 24 or 120 V" });
+                }
+            }
+            let what = match (safety.config.circuit, safety.config.scope) {
+                (_, SafetyScope::Boiler(b)) if b.index() >= self.job.boilers.len() => {
+                    Some("its boiler is not in the job")
+                }
+                (_, SafetyScope::Zone(z)) if z.index() >= self.job.zones.len() => Some("its zone is not in the job"),
+                (SafetyCircuit::ZoneLimit, SafetyScope::Zone(_)) => None,
+                (SafetyCircuit::ZoneLimit, _) => Some("a zone limit must have a zone as its scope"),
+                (SafetyCircuit::Limit | SafetyCircuit::Proving, SafetyScope::Zone(_) | SafetyScope::Tank) => {
+                    Some("a limit or a proof acts on the plant or on one boiler")
+                }
+                _ => None,
+            };
+            if let Some(what) = what {
+                self.say(s, Problem::Contradiction { what });
+            }
+            let follows = matches!(safety.config.kind, SafetyKind::FlowSwitch | SafetyKind::DamperSwitch);
+            if follows && safety.rest == crate::part::Rest::Closed {
+                let what = "a flow or damper switch is open at rest; one that is closed at rest proves nothing";
+                self.say(s, Problem::Contradiction { what });
+            }
+        }
+    }
+
+    fn others(&mut self) {
+        let job = self.job;
+        for (i, sensor) in job.sensors.iter().enumerate() {
+            if let Some(sensor) = sensor {
+                let s = Subject::Sensor(heatwright_core::SensorId(i as u8));
+                self.place(s, "the sensor", sensor.place);
+                self.not_negative(s, "its run", sensor.run_ft);
+                if i >= job.points.sensors.len() {
+                    self.say(s, Problem::NoPoint { point: "sensor input" });
+                }
+            }
+        }
+        if let Some(t) = job.tank {
+            self.place(Subject::Tank, "the tank", t.place);
+            self.not_negative(Subject::Tank, "the run of its aquastat", t.run_ft);
+            if job.points.contact(ContactUse::TankCall).is_none() {
+                self.say(Subject::Tank, Problem::NoPoint { point: "contact input for its aquastat" });
+            }
+        }
+        if let Some(d) = job.damper {
+            self.place(Subject::Damper, "the damper", d.place);
+            self.not_negative(Subject::Damper, "its run", d.run_ft);
+            self.positive(Subject::Damper, "its volt-amperes", d.va);
+            if (d.volts - 24.0).abs() > 0.5 && (d.volts - 120.0).abs() > 6.0 {
+                self.say(Subject::Damper, Problem::Contradiction { what: "its actuator must be 24 or 120 V" });
+            }
+            if job.points.relay(RelayUse::Damper).is_none() {
+                self.say(Subject::Damper, Problem::NoPoint { point: "damper relay" });
+            }
+        }
+        if let Some(c) = job.condensate_pump {
+            self.place(Subject::Plant, "the condensate pump", c.place);
+            self.positive(Subject::Plant, "the condensate pump's current", c.amps);
+            self.not_negative(Subject::Plant, "the condensate pump's run", c.run_ft);
+        }
+        if let Some(b) = job.beacon {
+            self.place(Subject::Plant, "the alarm beacon", b.place);
+            self.positive(Subject::Plant, "the alarm beacon's volt-amperes", b.va);
+            self.not_negative(Subject::Plant, "the alarm beacon's run", b.run_ft);
+            if job.points.relay(RelayUse::Alarm).is_none() {
+                self.say(Subject::Plant, Problem::NoPoint { point: "alarm relay for its beacon" });
+            }
+        }
+        for r in &job.receptacles {
+            self.place(Subject::Plant, "a receptacle", r.place);
+            self.not_negative(Subject::Plant, "a receptacle's run", r.run_ft);
+        }
+    }
+
+    /// Every point must have its thing.
+    fn points(&mut self) {
+        let job = self.job;
+        let (boilers, pumps, zones) = (job.boilers.len(), job.pumps.len(), job.zones.len());
+        for u in &job.points.relays {
+            let there = match *u {
+                RelayUse::Demand(b) => b.index() < boilers,
+                RelayUse::Pump(p) => p.index() < pumps,
+                RelayUse::Valve(z) => job.zones.get(z.index()).is_some_and(|z| z.valve.is_some()),
+                RelayUse::Damper => job.damper.is_some(),
+                RelayUse::Spare | RelayUse::Alarm | RelayUse::Health => true,
+            };
+            self.there(there, &format!("{u:?}"));
+        }
+        for u in &job.points.contacts {
+            self.contact(*u, zones);
+        }
+        for u in &job.points.sensors {
+            let there = match *u {
+                SensorUse::BoilerOutlet(b) => b.index() < boilers,
+                SensorUse::Mixed(z) => z.index() < zones,
+                _ => true,
+            };
+            self.there(there, &format!("{u:?}"));
+        }
+        for u in &job.points.analogs {
+            let signal = |b: BoilerId| job.boilers.get(b.index()).is_some_and(|b| b.marks.signal.is_some());
+            let there = match *u {
+                AnalogUse::Spare => true,
+                AnalogUse::Target(b) | AnalogUse::Rate(b) => signal(b),
+                AnalogUse::Mixing(z) => job.zones.get(z.index()).is_some_and(|z| z.mixing.is_some()),
+            };
+            self.there(there, &format!("{u:?}"));
+        }
+    }
+
+    fn there(&mut self, there: bool, point: &str) {
+        if !there {
+            self.say(Subject::Plant, Problem::NoSuchThing { point: point.to_owned() });
+        }
+    }
+
+    fn contact(&mut self, u: ContactUse, zones: usize) {
+        let job = self.job;
+        let boiler = |b: BoilerId| job.boilers.get(b.index());
+        let selector = |p: PumpId| job.pumps.get(p.index()).is_some_and(|p| p.selector == Selector::HandOffAuto);
+        let there = match u {
+            ContactUse::Spare | ContactUse::Acknowledge => true,
+            ContactUse::Call(z) => z.index() < zones,
+            ContactUse::TankCall => job.tank.is_some(),
+            ContactUse::EndSwitch(z) => {
+                job.zones.get(z.index()).and_then(|z| z.valve).is_some_and(|v| v.end_switch != EndSwitch::None)
+            }
+            ContactUse::Flow(b) => {
+                find(job, |k, scope| k == SafetyKind::FlowSwitch && scope == SafetyScope::Boiler(b)).is_some()
+            }
+            ContactUse::DamperOpen => find(job, |k, _| k == SafetyKind::DamperSwitch).is_some(),
+            ContactUse::Flame(b) => boiler(b).is_some_and(|b| b.marks.flame.is_some()),
+            ContactUse::BoilerFault(b) => boiler(b).is_some_and(|b| b.marks.fault.is_some()),
+            ContactUse::Safety(s, _) => s.index() < job.safeties.len(),
+            ContactUse::Hand(p) | ContactUse::Auto(p) => selector(p),
+            ContactUse::BoilerSwitch(b) => boiler(b).is_some_and(|b| b.switch.aux),
+        };
+        self.there(there, &format!("{u:?}"));
+    }
+
+    /// An input that wants a safety's own switch needs one that is free.
+    fn looks(&mut self) {
+        for seen in choose(self.job).seen {
+            let wanted = self.job.points.contacts.get(seen.contact.index()).copied();
+            if let Some(ContactUse::Safety(s, Tap::Aux)) = wanted
+                && !matches!(seen.look, Look::Aux | Look::Main)
+            {
+                let needs = "an auxiliary contact of that safety which no other input uses";
+                self.say(Subject::Safety(s), Problem::PointNeeds { point: format!("Safety({}, Aux)", s.0), needs });
+            }
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! Boilers: line supply through the service switch, limit, proving and demand pairs, 0-10 V, status.
+//!
+//! Limit pair: first mark, two poles of the common chain, the boiler's own limits, second mark. Proving pair likewise with
+//! the common proofs and the boiler's flow switch. Our relay's contact stands alone in the demand pair. The pairs are fed by
+//! the boiler and stay live with our control circuit off.
+
+use super::{Circuits, WHIP_FT, branch::Side, string, texts};
+use crate::{
+    job::{Boiler, BoilerContact},
+    kinds::{
+        boiler::SHIELD,
+        controller, disconnect,
+        relay::{main_pole, pole_open},
+    },
+    pass::{
+        choose::ChainOf,
+        devices::Role,
+        loom::{At, Carries, Group, Lost, Pt, RunKey, Way},
+    },
+    plan::{Circuit, Duty, Feed},
+    row::Class,
+};
+use heatwright_core::{AnalogId, AnalogUse, BoilerId, ContactUse, RelayUse, Subject, config::BoilerPump};
+
+impl Circuits<'_> {
+    pub(super) fn boilers(&mut self) -> Result<(), Lost> {
+        for (i, b) in self.job.boilers.iter().enumerate() {
+            let id = BoilerId(i as u8);
+            self.line(id, b)?;
+            self.pairs(id, b)?;
+            self.signal_of(id, b)?;
+            self.status(id, b)?;
+        }
+        Ok(())
+    }
+
+    fn line(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {
+        let name = self.job.names.of(Subject::Boiler(id));
+        let subject = Some(Subject::Boiler(id));
+        let branch = self.branch(b.supply, b.amps, Duty::BoilerLine, &name, subject, true, Side::Left)?;
+        self.loom.legs[branch.leg].length_ft = b.power_run_ft + WHIP_FT;
+        let purpose = format!("line supply of {name}");
+        for (n, (hot, phase)) in branch.hots.iter().zip(&branch.phases).enumerate() {
+            let [line, load] = main_pole(n as u8 + 1);
+            let net = self.net(branch.leg, Carries::Phase(*phase), &purpose);
+            let at = self.loom.at(Role::BoilerSwitch(id), &line)?;
+            self.loom.straight(&net, *hot, at, Group::Power, b.power_run_ft);
+            let out = self.loom.at(Role::BoilerSwitch(id), &load)?;
+            let mark = b.marks.line.get(n).map_or("", String::as_str);
+            let at = self.loom.at(Role::Boiler(id), mark)?;
+            self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
+        }
+        if let Some(neutral) = branch.neutral {
+            let net = self.net(branch.leg, Carries::Neutral, &purpose);
+            let through = self.loom.at(Role::BoilerSwitch(id), "N")?;
+            self.loom.straight(&net, neutral, through, Group::Power, b.power_run_ft);
+            let mark = b.marks.line.last().map_or("", String::as_str);
+            let at = self.loom.at(Role::Boiler(id), mark)?;
+            self.loom.straight(&net, through, at, Group::Power, WHIP_FT);
+        }
+        if let Some(contact) = self.job.points.contact(ContactUse::BoilerSwitch(id)) {
+            let ends = self.field_pair(Role::BoilerSwitch(id), disconnect::AUX, Group::Class2, b.control_run_ft)?;
+            self.input(contact, ends, b.control_run_ft, &format!("service switch of {name} to the controller"))?;
+        }
+        Ok(())
+    }
+
+    fn pairs(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {
+        let name = self.job.names.of(Subject::Boiler(id));
+        let circuit = Circuit {
+            name: format!("E{}", id.0 + 1),
+            label: format!("control circuit of {name}, fed by the boiler"),
+            subject: Some(Subject::Boiler(id)),
+            duty: Duty::Control,
+            class: Class::Control,
+            feed: Feed::Boiler(id),
+            volts: b.control_volts,
+            volts_to_ground: b.control_volts,
+            phases: 1,
+            amps: b.pair_va / b.control_volts,
+            va: 3.0 * b.pair_va,
+            continuous: true,
+        };
+        let amps = circuit.amps;
+        let of = self.circuit_with_leg(circuit, b.control_run_ft + WHIP_FT);
+        let limit = self.pair_elements(id, ChainOf::Common, ChainOf::Limit(id))?;
+        let proving = self.pair_elements(id, ChainOf::CommonProving, ChainOf::Proving(id))?;
+        let mut demand = Vec::new();
+        if let Some(relay) = self.job.points.relay(RelayUse::Demand(id)) {
+            demand.push(self.pair(Role::Controller, texts(&controller::relay_open(relay)))?);
+        }
+        let list = [
+            ("limit pair", &b.marks.limit, limit, Group::Safety, Duty::SafetyControl, ChainOf::Limit(id)),
+            ("proving pair", &b.marks.proving, proving, Group::Safety, Duty::SafetyControl, ChainOf::Proving(id)),
+            ("demand pair", &b.marks.demand, demand, Group::Control, Duty::Control, ChainOf::Limit(id)),
+        ];
+        for (what, marks, elements, group, duty, own) in list {
+            let ft = if duty == Duty::Control { b.control_run_ft + WHIP_FT } else { self.pair_ft(id, own) };
+            let leg = self.leg_on(of, Class::Control, duty, b.control_volts, amps, ft);
+            let start = self.loom.boxed(id, Role::Boiler(id), &marks[0], group, WHIP_FT)?;
+            let end = self.loom.boxed(id, Role::Boiler(id), &marks[1], group, WHIP_FT)?;
+            if duty == Duty::Control && elements.is_empty() {
+                continue;
+            }
+            for node in string(vec![start], &elements, vec![end]) {
+                let net = self.net(leg, Carries::Foreign, &format!("{what} of {name}"));
+                self.loom.join(&net, &node)?;
+            }
+        }
+        self.pump_request(id, b, of)
+    }
+
+    /// The boiler asks for its pump through a relay of ours.
+    fn pump_request(&mut self, id: BoilerId, b: &Boiler, own: usize) -> Result<(), Lost> {
+        if !matches!(b.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_)) {
+            return Ok(());
+        }
+        let Some(contact) = &b.marks.pump else { return Ok(()) };
+        let purpose = format!("pump request of {}", self.job.names.of(Subject::Boiler(id)));
+        let [a, c] = texts(&contact.marks);
+        let a = self.loom.boxed(id, Role::Boiler(id), a, Group::Control, WHIP_FT)?;
+        let c = self.loom.boxed(id, Role::Boiler(id), c, Group::Control, WHIP_FT)?;
+        let coil = self.pair(Role::PumpRequestRelay(id), ["A1", "A2"])?;
+        if contact.dry {
+            let va = crate::kinds::relay::RELAY_COIL_VA;
+            let leg = self.control_leg(Duty::Control, va, b.control_run_ft + WHIP_FT);
+            self.control.hot.push(a.on(leg));
+            let net = self.net(leg, Carries::Control, &purpose);
+            self.loom.join(&net, &[c, coil[0]])?;
+            self.control.ret.push(coil[1].on(leg));
+        } else {
+            self.wet(own, b, coil, [a, c], &purpose)?;
+        }
+        Ok(())
+    }
+
+    /// A relay coil on a contact that brings the boiler's own voltage.
+    fn wet(&mut self, own: usize, b: &Boiler, coil: [Pt; 2], ends: [Pt; 2], purpose: &str) -> Result<(), Lost> {
+        let amps = crate::kinds::relay::RELAY_COIL_VA / b.control_volts;
+        let leg = self.leg_on(own, Class::Control, Duty::Control, b.control_volts, amps, b.control_run_ft + WHIP_FT);
+        for (coil, end) in coil.into_iter().zip(ends) {
+            let net = self.net(leg, Carries::Foreign, purpose);
+            self.loom.join(&net, &[coil, end])?;
+        }
+        Ok(())
+    }
+
+    fn signal_of(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {
+        let analog =
+            self.job.points.analog(AnalogUse::Target(id)).or_else(|| self.job.points.analog(AnalogUse::Rate(id)));
+        let (Some(analog), Some(marks)) = (analog, &b.marks.signal) else { return Ok(()) };
+        let purpose = format!("0-10 V of {}", self.job.names.of(Subject::Boiler(id)));
+        self.signal(analog, Role::Boiler(id), texts(marks), b.control_run_ft, &purpose)
+    }
+
+    /// A shielded pair from a 0-10 V output; the shield is grounded at the panel and taped back at the far end.
+    pub(super) fn signal(
+        &mut self,
+        analog: AnalogId,
+        role: Role,
+        marks: [&str; 2],
+        ft: f64,
+        purpose: &str,
+    ) -> Result<(), Lost> {
+        let leg = self.leg_on(self.board[2], Class::Class2, Duty::Signal, 10.0, 0.002, ft);
+        let out = controller::analog(analog);
+        for (ours, theirs) in out.iter().zip(marks) {
+            let net = self.net(leg, Carries::Class2, purpose);
+            let here = self.loom.inside(Role::Controller, ours)?;
+            let far = self.loom.field(role, theirs, Group::Signal, ft)?;
+            self.loom.join(&net, &[here, far])?;
+        }
+        let shield = self.loom.at(role, SHIELD)?;
+        let lost = |what: &str| Lost { device: what.into(), mark: SHIELD.into() };
+        let bar = self.loom.inventory.id(Role::GroundBar).ok_or_else(|| lost("XG"))?;
+        let strip = self.loom.inventory.id(Role::Class2Strip).ok_or_else(|| lost("X2"))?;
+        let mark = format!("{}.shield", self.loom.device(shield.device).tag);
+        let t = crate::kinds::strip::add_ground(&mut self.loom.inventory.devices[usize::from(bar.0)], &mark);
+        let key = RunKey { from: strip, to: shield.device, group: Group::Signal };
+        let net = self.net(leg, Carries::Shield, &format!("{purpose}: shield, grounded at this end only"));
+        self.loom.lay(&net, leg, At { device: bar, t }, shield, Way::Run(key, ft));
+        Ok(())
+    }
+
+    fn status(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {
+        let list = [
+            (ContactUse::Flame(id), &b.marks.flame, Role::FlameRelay(id), "flame"),
+            (ContactUse::BoilerFault(id), &b.marks.fault, Role::FaultRelay(id), "fault"),
+        ];
+        for (what, contact, relay, word) in list {
+            let (Some(input), Some(c)) = (self.job.points.contact(what), contact) else { continue };
+            let name = self.job.names.of(Subject::Boiler(id));
+            let purpose = format!("{word} of {name} to the controller");
+            self.status_contact(id, b, c, input, relay, &purpose)?;
+        }
+        Ok(())
+    }
+
+    fn status_contact(
+        &mut self,
+        id: BoilerId,
+        b: &Boiler,
+        c: &BoilerContact,
+        input: heatwright_core::ContactId,
+        relay: Role,
+        purpose: &str,
+    ) -> Result<(), Lost> {
+        let marks = texts(&c.marks);
+        if c.dry {
+            let ends = self.field_pair(Role::Boiler(id), marks, Group::Class2, b.control_run_ft)?;
+            return self.input(input, ends, b.control_run_ft, purpose);
+        }
+        let name = format!("E{}", id.0 + 1);
+        let own = self.loom.legs.iter().position(|l| self.loom.circuits[l.circuit].name == name);
+        let own = own.ok_or_else(|| Lost { device: name, mark: marks[0].into() })?;
+        let coil = self.pair(relay, ["A1", "A2"])?;
+        let ends = [
+            self.loom.boxed(id, Role::Boiler(id), marks[0], Group::Control, WHIP_FT)?,
+            self.loom.boxed(id, Role::Boiler(id), marks[1], Group::Control, WHIP_FT)?,
+        ];
+        self.wet(own, b, coil, ends, purpose)?;
+        let ends = self.pair(relay, texts(&pole_open(1)))?;
+        self.input(input, ends, 0.0, purpose)
+    }
+}

@@ -1,0 +1,139 @@
+//! Branch circuits and the panelboard's spaces.
+//!
+//! Relay panel, boilers and pumps take the left (odd) spaces in file order, all else the right (even) ones, so that a new
+//! zone appends to both sides and renumbers little (our choice). Feeds from panelboard to relay panel share raceways of at
+//! most nine current-carrying conductors, so that 12 AWG still carries 20 A (70 per cent of 30 A, NEC 310.15(C)(1)). Neutrals
+//! of two-wire circuits count as current-carrying, and none is shared.
+
+use super::Circuits;
+use crate::{
+    job::Supply,
+    kinds::panelboard,
+    pass::{
+        devices::{Role, to_neutral},
+        loom::{At, Group, Hub, Lost, Pt},
+    },
+    plan::{Circuit, Duty, Feed},
+    row::Class,
+};
+use heatwright_core::Subject;
+
+/// Side of the panelboard.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    /// Odd spaces.
+    Left,
+    /// Even spaces.
+    Right,
+}
+
+/// Next free space on each side and the feed raceway being filled.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Spaces {
+    left: u8,
+    right: u8,
+    feed: u8,
+    feed_carrying: u8,
+}
+
+/// Most current-carrying conductors in a feed raceway.
+const FEED_CARRYING_MAX: u8 = 9;
+
+impl Spaces {
+    fn take(&mut self, side: Side, poles: u8) -> Vec<u8> {
+        let (used, offset) = match side {
+            Side::Left => (&mut self.left, 1),
+            Side::Right => (&mut self.right, 2),
+        };
+        let first = *used;
+        *used = used.saturating_add(poles);
+        (0..poles).map(|p| first.saturating_add(p).saturating_mul(2).saturating_add(offset)).collect()
+    }
+
+    /// The feed raceway for so many more current-carrying conductors.
+    fn feed(&mut self, carrying: u8) -> u8 {
+        if self.feed_carrying + carrying > FEED_CARRYING_MAX {
+            self.feed = self.feed.saturating_add(1);
+            self.feed_carrying = 0;
+        }
+        self.feed_carrying += carrying;
+        self.feed
+    }
+}
+
+/// A branch circuit at its breaker.
+pub(super) struct Branch {
+    /// Its leg.
+    pub(super) leg: usize,
+    /// Breaker terminals, one a pole.
+    pub(super) hots: Vec<At>,
+    /// Phase of each pole.
+    pub(super) phases: Vec<u8>,
+    /// Its terminal on the neutral bar.
+    pub(super) neutral: Option<At>,
+}
+
+/// A branch circuit as it comes to the relay panel.
+pub(super) struct FeedPts {
+    /// Ungrounded conductors.
+    pub(super) hots: Vec<Pt>,
+    /// Neutral.
+    pub(super) neutral: Option<Pt>,
+}
+
+impl Circuits<'_> {
+    #[allow(clippy::too_many_arguments, reason = "a branch circuit has that many independent properties")]
+    pub(super) fn branch(
+        &mut self,
+        supply: Supply,
+        amps: f64,
+        duty: Duty,
+        label: &str,
+        subject: Option<Subject>,
+        continuous: bool,
+        side: Side,
+    ) -> Result<Branch, Lost> {
+        let volts = self.job.service.volts;
+        let neutral = to_neutral(self.job, supply);
+        let poles = if supply.phases == 3 { 3 } else { 2 - u8::from(neutral) };
+        let spaces = self.spaces.take(side, poles);
+        let phases: Vec<u8> = spaces.iter().map(|s| panelboard::phase_of(*s, volts.phases())).collect();
+        let first = spaces.first().copied().unwrap_or(0);
+        let lost = || Lost { device: "A2".into(), mark: first.to_string() };
+        let device = self.loom.inventory.id(Role::Panelboard).ok_or_else(lost)?;
+        let board = &mut self.loom.inventory.devices[usize::from(device.0)];
+        let hots =
+            panelboard::add_breaker(board, &spaces, volts.phases()).into_iter().map(|t| At { device, t }).collect();
+        let neutral = neutral.then(|| At { device, t: panelboard::add_neutral(board, &first.to_string()) });
+        let circuit_volts = match poles {
+            1 => volts.phase_volts(),
+            _ => volts.line_volts(),
+        };
+        let factor = if supply.phases == 3 { 3f64.sqrt() } else { 1.0 };
+        let circuit = Circuit {
+            name: format!("A2-{first}"),
+            label: label.into(),
+            subject,
+            duty,
+            class: Class::Power,
+            feed: Feed::Panelboard { spaces },
+            volts: circuit_volts,
+            volts_to_ground: volts.phase_volts(),
+            phases: supply.phases,
+            amps,
+            va: factor * circuit_volts * amps,
+            continuous,
+        };
+        let leg = self.circuit_with_leg(circuit, 0.0);
+        Ok(Branch { leg, hots, phases, neutral })
+    }
+
+    /// The branch circuit as it lands on the relay panel's strip.
+    pub(super) fn feed_pts(&mut self, b: &Branch) -> FeedPts {
+        let carrying = (b.hots.len() + usize::from(b.neutral.is_some())) as u8;
+        let group = Group::Feed(self.spaces.feed(carrying));
+        let ft = self.job.service.to_relay_panel_ft;
+        let pt = |at: At| Pt { at, hub: Hub::Panel, out: Some((group, ft)), inward: true, leg: Some(b.leg) };
+        FeedPts { hots: b.hots.iter().map(|a| pt(*a)).collect(), neutral: b.neutral.map(pt) }
+    }
+}

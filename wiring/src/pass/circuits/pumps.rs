@@ -1,0 +1,194 @@
+//! Pumps: their branch circuits, what switches them, what may start them, what must stop them.
+//!
+//! Line: breaker, feed, relay panel (controller's contact, or contactor's poles), limits where the line itself is switched
+//! directly, disconnect, motor. Request: live side, then HAND on one path, AUTO with the controller's relay and the boiler's
+//! request in parallel on the other, then what HAND may not bypass: limits, overload, coil. A start input has the same
+//! request between its two terminals, and its limits in the pump's supply.
+
+use super::{Circuits, WHIP_FT, branch::Side, string, texts};
+use crate::{
+    job::{Pump, Selector},
+    kinds::{
+        controller, pump as marks_of,
+        relay::{CONTACTOR_COIL_VA, main_pole, pole_open},
+        selector,
+    },
+    pass::{
+        choose::{limits_of_pump, pump_asked_by},
+        devices::{Role, pump_role, to_neutral},
+        loom::{Carries, Group, Lost, Net, Pt},
+        protection,
+    },
+    plan::{Circuit, Duty, Feed, MotorSwitch},
+    row::Class,
+};
+use heatwright_core::{ContactUse, PumpId, RelayUse, Subject};
+
+impl Circuits<'_> {
+    pub(super) fn pumps(&mut self) -> Result<(), Lost> {
+        for (i, p) in self.job.pumps.iter().enumerate() {
+            let id = PumpId(i as u8);
+            let switch = self.choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
+            self.pump_line(id, p, switch)?;
+            match switch {
+                MotorSwitch::Contactor | MotorSwitch::Starter => self.coil_circuit(id, p, switch)?,
+                MotorSwitch::StartInput => self.start_circuit(id, p)?,
+                _ => {}
+            }
+            self.selector_seen(id)?;
+        }
+        Ok(())
+    }
+
+    fn pump_line(&mut self, id: PumpId, p: &Pump, switch: MotorSwitch) -> Result<(), Lost> {
+        let name = self.job.names.of(Subject::Pump(id));
+        let label = format!("{name} ({})", pump_role(self.job, id));
+        let amps = protection::motor_amps(p);
+        let branch = self.branch(p.supply, amps, Duty::Motor, &label, Some(Subject::Pump(id)), true, Side::Left)?;
+        let limits = limits_of_pump(self.job, id);
+        let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::StartInput);
+        let detour: f64 = if in_line { limits.iter().map(|s| self.far_ft(*s)).sum() } else { 0.0 };
+        self.loom.legs[branch.leg].length_ft = self.job.service.to_relay_panel_ft + p.run_ft + WHIP_FT + detour;
+        let feed = self.feed_pts(&branch);
+        let neutral = to_neutral(self.job, p.supply);
+        let lines = marks_of::line_marks(p.supply.phases, neutral);
+        let purpose = format!("line of {name}");
+        for (n, hot) in feed.hots.iter().enumerate() {
+            let pole = n as u8 + 1;
+            let mut elements = Vec::new();
+            match switch {
+                MotorSwitch::ControllerRelay => {
+                    if let Some(relay) = self.job.points.relay(RelayUse::Pump(id)) {
+                        elements.push(self.pair(Role::Controller, texts(&controller::relay_open(relay)))?);
+                    }
+                }
+                MotorSwitch::Contactor | MotorSwitch::Starter => {
+                    elements.push(self.pair(Role::PumpSwitch(id), texts(&main_pole(pole)))?);
+                }
+                _ => {}
+            }
+            if in_line && n == 0 {
+                for s in &limits {
+                    elements.extend(self.own_limit(*s, Group::Power)?);
+                }
+            }
+            let net = self.net(branch.leg, Carries::Phase(branch.phases[n]), &purpose);
+            let far = self.toward_pump(id, p, pole, lines[n])?;
+            for node in string(vec![*hot], &elements, vec![far]) {
+                self.loom.join(&net, &node)?;
+            }
+            if !p.in_sight_of_panel {
+                let out = self.loom.at(Role::PumpDisconnect(id), &main_pole(pole)[1])?;
+                let motor = self.loom.at(Role::Pump(id), lines[n])?;
+                self.loom.straight(&net, out, motor, Group::Power, WHIP_FT);
+            }
+        }
+        if let Some(n) = feed.neutral {
+            let net = self.net(branch.leg, Carries::Neutral, &purpose);
+            if p.in_sight_of_panel {
+                let far = self.loom.field(Role::Pump(id), "N", Group::Power, p.run_ft)?;
+                self.loom.join(&net, &[n, far])?;
+            } else {
+                let far = self.loom.field(Role::PumpDisconnect(id), "N", Group::Power, p.run_ft)?;
+                self.loom.join(&net, &[n, far])?;
+                let motor = self.loom.at(Role::Pump(id), "N")?;
+                self.loom.straight(&net, far.at, motor, Group::Power, WHIP_FT);
+            }
+        }
+        Ok(())
+    }
+
+    /// Where the line leaves the relay panel for: the disconnect, or the motor where the breaker is in sight.
+    fn toward_pump(&self, id: PumpId, p: &Pump, pole: u8, mark: &str) -> Result<Pt, Lost> {
+        if p.in_sight_of_panel {
+            self.loom.field(Role::Pump(id), mark, Group::Power, p.run_ft)
+        } else {
+            self.loom.field(Role::PumpDisconnect(id), &main_pole(pole)[0], Group::Power, p.run_ft)
+        }
+    }
+
+    fn coil_circuit(&mut self, id: PumpId, p: &Pump, switch: MotorSwitch) -> Result<(), Lost> {
+        let limits = limits_of_pump(self.job, id);
+        let length: f64 = limits.iter().map(|s| self.far_ft(*s)).sum();
+        let leg = self.control_leg(Duty::Control, CONTACTOR_COIL_VA, length);
+        let net = self.net(leg, Carries::Control, &format!("coil circuit of {}", self.job.names.of(Subject::Pump(id))));
+        let mut tail = Vec::new();
+        for s in &limits {
+            tail.extend(self.own_limit(*s, Group::Control)?);
+        }
+        if switch == MotorSwitch::Starter {
+            tail.push(self.pair(Role::PumpSwitch(id), ["95", "96"])?);
+        }
+        let [a1, a2] = self.pair(Role::PumpSwitch(id), ["A1", "A2"])?;
+        let (hot, out) = self.request(&net, id, p)?;
+        self.control.hot.extend(hot.into_iter().map(|h| h.on(leg)));
+        self.control.ret.push(a2.on(leg));
+        for node in string(out, &tail, vec![a1]) {
+            self.loom.join(&net, &node)?;
+        }
+        Ok(())
+    }
+
+    fn start_circuit(&mut self, id: PumpId, p: &Pump) -> Result<(), Lost> {
+        let name = self.job.names.of(Subject::Pump(id));
+        let circuit = Circuit {
+            name: format!("M{}", id.0 + 1),
+            label: format!("start input of {name}, fed by the pump"),
+            subject: Some(Subject::Pump(id)),
+            duty: Duty::Control,
+            class: Class::Control,
+            feed: Feed::Pump(id),
+            volts: 24.0,
+            volts_to_ground: 24.0,
+            phases: 1,
+            amps: 0.05,
+            va: 1.0,
+            continuous: true,
+        };
+        let leg = self.circuit_with_leg(circuit, p.run_ft);
+        let net = self.net(leg, Carries::Foreign, &format!("start input of {name}"));
+        let [s1, s2] = self.field_pair(Role::Pump(id), marks_of::START, Group::Control, p.run_ft)?;
+        let (mut hot, mut out) = self.request(&net, id, p)?;
+        hot.push(s1);
+        out.push(s2);
+        self.loom.join(&net, &hot)?;
+        self.loom.join(&net, &out)
+    }
+
+    /// What may start a pump: the points on the live side and those that it makes live.
+    fn request(&mut self, net: &Net, id: PumpId, p: &Pump) -> Result<(Vec<Pt>, Vec<Pt>), Lost> {
+        let (ours, boiler) = pump_asked_by(self.job, id);
+        let mut paths = Vec::new();
+        if let (true, Some(relay)) = (ours, self.job.points.relay(RelayUse::Pump(id))) {
+            paths.push(self.pair(Role::Controller, texts(&controller::relay_open(relay)))?);
+        }
+        if let Some(b) = boiler {
+            paths.push(self.pair(Role::PumpRequestRelay(b), texts(&pole_open(1)))?);
+        }
+        let (starts, mut out): (Vec<Pt>, Vec<Pt>) = paths.into_iter().map(|[a, b]| (a, b)).unzip();
+        if p.selector == Selector::None {
+            return Ok((starts, out));
+        }
+        let hand = self.pair(Role::Selector(id), selector::HAND)?;
+        let auto = self.pair(Role::Selector(id), selector::AUTO)?;
+        let node: Vec<Pt> = starts.into_iter().chain([auto[1]]).collect();
+        self.loom.join(net, &node)?;
+        out.push(hand[1]);
+        Ok((vec![hand[0], auto[0]], out))
+    }
+
+    fn selector_seen(&mut self, id: PumpId) -> Result<(), Lost> {
+        let list =
+            [(ContactUse::Hand(id), selector::HAND_SEEN, "HAND"), (ContactUse::Auto(id), selector::AUTO_SEEN, "AUTO")];
+        for (what, marks, word) in list {
+            if let Some(contact) = self.job.points.contact(what)
+                && self.loom.inventory.id(Role::Selector(id)).is_some()
+            {
+                let ends = self.pair(Role::Selector(id), marks)?;
+                let name = self.job.names.of(Subject::Pump(id));
+                self.input(contact, ends, 0.0, &format!("{word} of {name} to the controller"))?;
+            }
+        }
+        Ok(())
+    }
+}

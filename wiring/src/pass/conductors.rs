@@ -1,0 +1,107 @@
+//! Conductors: size, colour, insulation and number of each wire.
+//!
+//! Colours (NEC 200.6, 250.119 and 210.5(C) for power; NFPA 79 for control): phases by the system, white or gray grounded, red
+//! ungrounded control at 120 V, white its grounded side, yellow for circuits that stay live with our control circuit off,
+//! green equipment ground, violet Class 2 inside the relay panel (our choice), numbered cores in cables.
+//! Insulation: THHN in raceways and panels, TFFN for 18 and 16 AWG inside panels, CL2 for Class 2 cables.
+
+use crate::{
+    job::Job,
+    pass::{
+        loom::{Carries, Loom, RunKey, Way},
+        protection::{self, Protection, in_raceway},
+    },
+    plan::Feed,
+    row::{Class, Colour},
+    tables::{Awg, colour},
+};
+use std::collections::BTreeMap;
+
+/// What one wire is made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Conductor {
+    /// Size.
+    pub awg: Awg,
+    /// Insulation or cable type.
+    pub insulation: &'static str,
+    /// Colour.
+    pub colour: Colour,
+    /// Class.
+    pub class: Class,
+    /// Feet.
+    pub length_ft: f64,
+}
+
+/// One conductor a wire of the loom.
+pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
+    let grounds = grounds(job, loom, p);
+    let mut cores: BTreeMap<RunKey, u8> = BTreeMap::new();
+    let line_volts = job.service.volts.line_volts();
+    loom.wires
+        .iter()
+        .map(|w| {
+            let leg = &loom.legs[w.leg];
+            let cable = match w.way {
+                Way::Run(key, _) if !in_raceway(key.group) => Some(key),
+                _ => None,
+            };
+            let (awg, class) = match (w.carries, w.way) {
+                (Carries::Ground, Way::Run(key, _)) => (grounds.get(&key).copied().unwrap_or(Awg::A14), Class::Ground),
+                (Carries::Ground, Way::Inside) => (inside_ground(job), Class::Ground),
+                _ => (p.legs[w.leg].awg, leg.class),
+            };
+            let colour = match (w.carries, cable) {
+                (Carries::Shield, _) => Colour::Shield,
+                (_, Some(key)) => {
+                    let n = cores.entry(key).or_insert(0);
+                    *n = n.saturating_add(1);
+                    Colour::Core(*n)
+                }
+                (Carries::Phase(n), _) => colour::phase(usize::from(n) - 1, line_volts).unwrap_or(Colour::Black),
+                (Carries::Neutral, _) => colour::grounded(line_volts),
+                (Carries::Control, _) => Colour::Red,
+                (Carries::ControlNeutral, _) => Colour::White,
+                (Carries::Foreign, _) => Colour::Yellow,
+                (Carries::Class2, _) => Colour::Violet,
+                (Carries::Ground, _) => Colour::Green,
+            };
+            let insulation = match (w.carries, cable) {
+                (Carries::Shield, _) => "bare drain",
+                (_, Some(_)) => "CL2",
+                _ if awg < Awg::A14 => "TFFN",
+                _ => "THHN",
+            };
+            let length_ft = match w.way {
+                Way::Inside => job.panel.wire_ft,
+                Way::Run(_, ft) => ft,
+            };
+            Conductor { awg, insulation, colour, class, length_ft }
+        })
+        .collect()
+}
+
+/// The largest equipment ground that a circuit of each raceway asks for.
+fn grounds(job: &Job, loom: &Loom, p: &Protection) -> BTreeMap<RunKey, Awg> {
+    let mut out: BTreeMap<RunKey, Awg> = BTreeMap::new();
+    for w in loom.wires.iter().filter(|w| w.carries != Carries::Ground) {
+        let Way::Run(key, _) = w.way else { continue };
+        let circuit = &loom.circuits[loom.legs[w.leg].circuit];
+        let breaker = match circuit.feed {
+            Feed::Panelboard { .. } => p.breakers.iter().find(|b| b.circuit == circuit.name),
+            _ => None,
+        };
+        let size = &p.legs[w.leg];
+        let awg = match breaker {
+            Some(b) => protection::ground(f64::from(b.amps), size.needed, size.awg, job),
+            None => Awg::A14,
+        };
+        let e = out.entry(key).or_insert(awg);
+        *e = (*e).max(awg);
+    }
+    out
+}
+
+/// Cases inside the relay panel stand behind the control circuit's breaker of 20 A at most.
+fn inside_ground(job: &Job) -> Awg {
+    job.settings.control_min_awg.to_string().parse::<Awg>().unwrap_or(Awg::A14).max(Awg::A14)
+}

@@ -1,0 +1,411 @@
+//! Job and choices to devices: every device with its terminals and parts, each in one role.
+//!
+//! Tags are made from what a device serves, never from a running count: pump 3 is M3, its disconnect QB3, its selector S3, so
+//! a new zone renames nothing. Letters follow IEC 81346-2 (see [`crate::device`]): A1 controller, A2 panelboard, E boilers,
+//! M motors and actuators, Q switches and contactors, K relays, F safeties, B sensors and thermostats, T transformers, S
+//! selectors and buttons, P beacon, X strips, boxes and outlets.
+
+use crate::{
+    device::{Device, DeviceId, Kind, PlaceId},
+    job::{BoilerContact, EndSwitch, Job, Selector, Supply, ThermostatKind},
+    kinds::{
+        appliance, boiler, controller, disconnect, panelboard, pump, relay, safety, selector, sensor, strip,
+        thermostat, transformer, valve,
+    },
+    part::{Actuator, LoadUse},
+    pass::choose::{ChainOf, Choices, Look},
+    plan::MotorSwitch,
+};
+use heatwright_core::{
+    AnalogUse, BoilerId, ContactUse, PumpId, SafetyId, SensorId, Subject, ZoneId,
+    config::{BoilerPump, PumpRole},
+};
+use std::collections::BTreeMap;
+
+/// Which of the two relays that end a chain.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Twin {
+    /// The first.
+    First,
+    /// The second, in series.
+    Second,
+}
+
+/// Both, in order.
+pub const TWINS: [Twin; 2] = [Twin::First, Twin::Second];
+
+/// What a device is there for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[allow(missing_docs, reason = "each name is the thing it stands for")]
+pub enum Role {
+    Panelboard,
+    Controller,
+    PanelDisconnect,
+    PowerStrip,
+    Class2Strip,
+    GroundBar,
+    Transformer(u8),
+    ChainEnd(ChainOf, Twin),
+    ChainTap(SafetyId),
+    ThermostatRelay(ZoneId),
+    EndSwitchRelay(ZoneId),
+    FlameRelay(BoilerId),
+    FaultRelay(BoilerId),
+    PumpRequestRelay(BoilerId),
+    PumpSwitch(PumpId),
+    Selector(PumpId),
+    Acknowledge,
+    BoilerSwitch(BoilerId),
+    BoilerBox(BoilerId),
+    Boiler(BoilerId),
+    PumpDisconnect(PumpId),
+    Pump(PumpId),
+    Thermostat(ZoneId),
+    Valve(ZoneId),
+    Mixing(ZoneId),
+    FanDisconnect(ZoneId),
+    FanAquastat(ZoneId),
+    Fan(ZoneId),
+    Safety(SafetyId),
+    Sensor(SensorId),
+    TankAquastat,
+    Damper,
+    CondensateDisconnect,
+    CondensatePump,
+    Beacon,
+    Receptacle(u8),
+}
+
+/// Devices, each with the role it plays.
+#[derive(Clone, Debug, Default)]
+pub struct Inventory {
+    /// Devices in schedule order; strips are filled later.
+    pub devices: Vec<Device>,
+    /// Who plays which role.
+    pub roles: BTreeMap<Role, DeviceId>,
+}
+
+impl Inventory {
+    /// The device in this role.
+    pub fn id(&self, role: Role) -> Option<DeviceId> {
+        self.roles.get(&role).copied()
+    }
+
+    fn add(&mut self, role: Role, subject: Option<Subject>, mut d: Device) {
+        d.subject = subject;
+        self.roles.insert(role, DeviceId(self.devices.len() as u16));
+        self.devices.push(d);
+    }
+}
+
+/// Rated voltage of coils in our control circuit.
+pub const CONTROL_V: f64 = 120.0;
+
+/// All devices of the job.
+pub fn devices(job: &Job, choices: &Choices) -> Inventory {
+    let mut inv = Inventory::default();
+    panel(&mut inv, job, choices);
+    relays(&mut inv, job, choices);
+    boilers(&mut inv, job);
+    pumps(&mut inv, job, choices);
+    zones(&mut inv, job);
+    safeties(&mut inv, job);
+    others(&mut inv, job);
+    inv
+}
+
+/// True when this supply is one phase and neutral.
+pub fn to_neutral(job: &Job, s: Supply) -> bool {
+    s.phases == 1 && (s.volts / job.service.volts.phase_volts() - 1.0).abs() < 0.06
+}
+
+fn poles(job: &Job, s: Supply) -> u8 {
+    if s.phases == 3 {
+        3
+    } else if to_neutral(job, s) {
+        1
+    } else {
+        2
+    }
+}
+
+fn panel(inv: &mut Inventory, job: &Job, choices: &Choices) {
+    let here = job.panel.place;
+    let board = panelboard::panelboard("A2", job.service.panelboard, job.service.volts);
+    inv.add(Role::Panelboard, None, board);
+    inv.add(Role::Controller, None, controller::controller("A1", here, &job.points, job.panel.controller_va));
+    let off = "relay panel control disconnect, lockable";
+    inv.add(Role::PanelDisconnect, None, disconnect::open_style("QR1", here, off, 1, Actuator::Opened));
+    inv.add(Role::PowerStrip, None, strip::strip("X1", here, "relay panel strip, power and control"));
+    inv.add(Role::Class2Strip, None, strip::strip("X2", here, "relay panel strip, Class 2"));
+    inv.add(Role::GroundBar, None, strip::ground_bar("XG", here, "relay panel ground bar"));
+    for (i, s) in choices.supplies.iter().enumerate() {
+        let n = i as u8;
+        let label = if i == 0 { "24 V supply of the controller" } else { "24 V supply of field devices" };
+        let t = transformer::transformer(&format!("T{}", n + 1), here, label, CONTROL_V, s.va);
+        inv.add(Role::Transformer(n), None, t);
+    }
+}
+
+fn relays(inv: &mut Inventory, job: &Job, choices: &Choices) {
+    let here = job.panel.place;
+    for chain in choices.chains.iter().filter(|c| c.relayed) {
+        let seen_at_end =
+            choices.seen.iter().filter(|s| s.look == Look::End && chain.safeties.contains(&s.safety)).count();
+        let (name, label, serves) = match chain.of {
+            ChainOf::Common => ("KS".to_owned(), "common safeties".to_owned(), job.boilers.len()),
+            ChainOf::CommonProving => ("KD".to_owned(), "common proofs".to_owned(), job.boilers.len()),
+            ChainOf::Limit(b) => (format!("KL{}.", b.0 + 1), format!("limits of {}", name(job, Subject::Boiler(b))), 1),
+            ChainOf::Proving(b) => {
+                (format!("KW{}.", b.0 + 1), format!("proofs of {}", name(job, Subject::Boiler(b))), 1)
+            }
+            ChainOf::Own(s) => (format!("KZ{}.", s.0 + 1), name(job, Subject::Safety(s)), 1),
+        };
+        for (twin, n) in [(Twin::First, 1), (Twin::Second, 2)] {
+            let extra = if twin == Twin::First { seen_at_end } else { 0 };
+            let label = format!("{label}, relay {n} of 2 in series");
+            let d = relay::relay(&format!("{name}{n}"), here, &label, CONTROL_V, (serves + extra) as u8);
+            inv.add(Role::ChainEnd(chain.of, twin), None, d);
+        }
+    }
+    for seen in choices.seen.iter().filter(|s| s.look == Look::Node) {
+        let s = seen.safety;
+        let role = Role::ChainTap(s);
+        if inv.id(role).is_none() {
+            let n = choices.seen.iter().filter(|o| o.look == Look::Node && o.safety == s).count() as u8;
+            let label = format!("reading of the chain at {}", name(job, Subject::Safety(s)));
+            let d = relay::relay(&format!("KC{}", s.0 + 1), here, &label, CONTROL_V, n);
+            inv.add(role, Some(Subject::Safety(s)), d);
+        }
+    }
+    for (i, zone) in job.zones.iter().enumerate() {
+        let z = ZoneId(i as u8);
+        let subject = Subject::Zone(z);
+        if zone.thermostat.kind == ThermostatKind::Powered {
+            let label = format!("call of {}", name(job, subject));
+            let d = relay::relay(&format!("KT{}", i + 1), here, &label, transformer::SECONDARY_V, 1);
+            inv.add(Role::ThermostatRelay(z), Some(subject), d);
+        }
+        let end_seen = job.points.contact(ContactUse::EndSwitch(z)).is_some();
+        if end_seen && zone.valve.is_some_and(|v| v.end_switch == EndSwitch::Joined) {
+            let label = format!("end switch of {}", name(job, subject));
+            let d = relay::relay(&format!("KE{}", i + 1), here, &label, transformer::SECONDARY_V, 1);
+            inv.add(Role::EndSwitchRelay(z), Some(subject), d);
+        }
+    }
+    for (i, b) in job.boilers.iter().enumerate() {
+        let id = BoilerId(i as u8);
+        let subject = Subject::Boiler(id);
+        let wet = |c: &Option<BoilerContact>| c.as_ref().is_some_and(|c| !c.dry);
+        let seen = |u: ContactUse| job.points.contact(u).is_some();
+        let asks = matches!(b.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
+        let list = [
+            (Role::FlameRelay(id), "KF", "flame", wet(&b.marks.flame) && seen(ContactUse::Flame(id)), b.control_volts),
+            (
+                Role::FaultRelay(id),
+                "KB",
+                "fault",
+                wet(&b.marks.fault) && seen(ContactUse::BoilerFault(id)),
+                b.control_volts,
+            ),
+            (
+                Role::PumpRequestRelay(id),
+                "KP",
+                "pump request",
+                asks,
+                if wet(&b.marks.pump) { b.control_volts } else { CONTROL_V },
+            ),
+        ];
+        for (role, letters, what, wanted, volts) in list {
+            if wanted {
+                let label = format!("{what} of {}", name(job, subject));
+                inv.add(role, Some(subject), relay::relay(&format!("{letters}{}", i + 1), here, &label, volts, 1));
+            }
+        }
+    }
+}
+
+fn boilers(inv: &mut Inventory, job: &Job) {
+    for (i, b) in job.boilers.iter().enumerate() {
+        let id = BoilerId(i as u8);
+        let subject = Some(Subject::Boiler(id));
+        let name = name(job, Subject::Boiler(id));
+        let n = i + 1;
+        let by = Actuator::BoilerSwitchOff(id);
+        let neutral = to_neutral(job, b.supply);
+        let label = format!("service switch of {name}");
+        let mut switch = disconnect::disconnect(&format!("QC{n}"), b.place, &label, poles(job, b.supply), neutral, by);
+        if b.switch.aux {
+            disconnect::add_aux(&mut switch, by);
+        }
+        inv.add(Role::BoilerSwitch(id), subject, switch);
+        let label = format!("junction box at {name}");
+        inv.add(Role::BoilerBox(id), subject, strip::ground_bar(&format!("XB{n}"), b.place, &label));
+        let analog = job.points.analog(AnalogUse::Target(id)).or_else(|| job.points.analog(AnalogUse::Rate(id)));
+        inv.add(Role::Boiler(id), subject, boiler::boiler(&format!("E{n}"), id, &name, b, b.place, analog));
+    }
+}
+
+fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
+    let here = job.panel.place;
+    for (i, p) in job.pumps.iter().enumerate() {
+        let id = PumpId(i as u8);
+        let subject = Some(Subject::Pump(id));
+        let name = name(job, Subject::Pump(id));
+        let n = i + 1;
+        let poles = poles(job, p.supply);
+        let neutral = to_neutral(job, p.supply);
+        let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
+        let tag = format!("QA{n}");
+        match switch {
+            MotorSwitch::Contactor => {
+                let d = relay::contactor(&tag, here, &format!("contactor of {name}"), CONTROL_V, poles);
+                inv.add(Role::PumpSwitch(id), subject, d);
+            }
+            MotorSwitch::Starter => {
+                let d = relay::starter(&tag, here, &format!("starter of {name}"), CONTROL_V, poles, id);
+                inv.add(Role::PumpSwitch(id), subject, d);
+            }
+            _ => {}
+        }
+        if p.selector == Selector::HandOffAuto {
+            let seen = [ContactUse::Hand(id), ContactUse::Auto(id)].map(|u| job.points.contact(u).is_some());
+            let label = format!("HAND-OFF-AUTO of {name}");
+            inv.add(Role::Selector(id), subject, selector::selector(&format!("S{n}"), here, &label, id, seen));
+        }
+        if !p.in_sight_of_panel {
+            let label = format!("disconnect of {name}, lockable");
+            let d = disconnect::disconnect(&format!("QB{n}"), p.place, &label, poles, neutral, Actuator::Opened);
+            inv.add(Role::PumpDisconnect(id), subject, d);
+        }
+        let tag = format!("M{n}");
+        let d = if switch == MotorSwitch::StartInput {
+            pump::with_start(&tag, p.place, &name, p.supply, neutral, p.nameplate_a, id)
+        } else {
+            pump::plain(&tag, p.place, &name, p.supply, neutral, p.nameplate_a, LoadUse::Pump(id))
+        };
+        inv.add(Role::Pump(id), subject, d);
+    }
+}
+
+fn zones(inv: &mut Inventory, job: &Job) {
+    for (i, zone) in job.zones.iter().enumerate() {
+        let z = ZoneId(i as u8);
+        let subject = Some(Subject::Zone(z));
+        let name = name(job, Subject::Zone(z));
+        let n = i + 1;
+        let t = zone.thermostat;
+        let label = format!("thermostat of {name}");
+        let d = match t.kind {
+            ThermostatKind::TwoWire => thermostat::two_wire(&format!("BR{n}"), t.place, &label, z),
+            ThermostatKind::Powered => thermostat::powered(&format!("BR{n}"), t.place, &label, z, t.va),
+        };
+        inv.add(Role::Thermostat(z), subject, d);
+        if let Some(v) = &zone.valve {
+            let label = format!("zone valve of {name}");
+            inv.add(Role::Valve(z), subject, valve::zone_valve(&format!("MV{n}"), v.place, &label, z, v));
+        }
+        if let Some(m) = &zone.mixing {
+            let label = format!("mixing valve of {name}");
+            let analog = job.points.analog(AnalogUse::Mixing(z));
+            inv.add(Role::Mixing(z), subject, valve::mixing(&format!("MX{n}"), m.place, &label, z, m, analog));
+        }
+        if let Some(f) = zone.fan {
+            let neutral = to_neutral(job, f.supply);
+            let label = format!("fan disconnect of {name}, lockable");
+            let d = disconnect::disconnect(
+                &format!("QF{n}"),
+                f.place,
+                &label,
+                poles(job, f.supply),
+                neutral,
+                Actuator::Opened,
+            );
+            inv.add(Role::FanDisconnect(z), subject, d);
+            let label = format!("fan aquastat of {name}");
+            let by = Actuator::FanAquastat(z);
+            let passes = if neutral { "N" } else { "L2" };
+            inv.add(
+                Role::FanAquastat(z),
+                subject,
+                thermostat::aquastat(&format!("BF{n}"), f.place, &label, by, Some(passes)),
+            );
+            let label = format!("fan of {name}");
+            let what = LoadUse::Fan(z);
+            inv.add(
+                Role::Fan(z),
+                subject,
+                pump::fan(&format!("MF{n}"), f.place, &label, f.supply, neutral, f.amps, what),
+            );
+        }
+    }
+}
+
+fn safeties(inv: &mut Inventory, job: &Job) {
+    for (i, s) in job.safeties.iter().enumerate() {
+        let id = SafetyId(i as u8);
+        let subject = Subject::Safety(id);
+        let d = safety::safety(&format!("F{}", i + 1), id, &name(job, subject), s, s.place);
+        inv.add(Role::Safety(id), Some(subject), d);
+    }
+}
+
+fn others(inv: &mut Inventory, job: &Job) {
+    for (i, s) in job.sensors.iter().enumerate() {
+        if let Some(s) = s {
+            let id = SensorId(i as u8);
+            let d = sensor::sensor(&format!("BT{}", i + 1), s.place, &name(job, Subject::Sensor(id)), id);
+            inv.add(Role::Sensor(id), Some(Subject::Sensor(id)), d);
+        }
+    }
+    if let Some(t) = job.tank {
+        let label = format!("aquastat of {}", name(job, Subject::Tank));
+        let d = thermostat::aquastat("BA1", t.place, &label, Actuator::TankCall, None);
+        inv.add(Role::TankAquastat, Some(Subject::Tank), d);
+    }
+    if let Some(d) = &job.damper {
+        let label = format!("actuator of {}", name(job, Subject::Damper));
+        inv.add(Role::Damper, Some(Subject::Damper), valve::damper("MD1", d.place, &label, d));
+    }
+    if job.points.contact(ContactUse::Acknowledge).is_some() {
+        let d = selector::acknowledge("SA1", job.panel.place, "alarm acknowledge button");
+        inv.add(Role::Acknowledge, None, d);
+    }
+    if let Some(c) = job.condensate_pump {
+        let label = "disconnect of the condensate pump, lockable";
+        let d = disconnect::disconnect("QE1", c.place, label, 1, true, Actuator::Opened);
+        inv.add(Role::CondensateDisconnect, None, d);
+        let va = CONTROL_V * c.amps;
+        let what = LoadUse::CondensatePump;
+        let d = appliance::appliance("ME1", Kind::CondensatePump, c.place, "condensate pump", what, va);
+        inv.add(Role::CondensatePump, None, d);
+    }
+    if let Some(b) = job.beacon {
+        let d = appliance::appliance("PA1", Kind::Beacon, b.place, "alarm beacon", LoadUse::Beacon, b.va);
+        inv.add(Role::Beacon, None, d);
+    }
+    for (i, r) in job.receptacles.iter().enumerate() {
+        let label = format!("receptacle, {}", place(job, r.place));
+        // 180 VA an outlet: NEC 220.14(I), from memory.
+        let what = LoadUse::Receptacle;
+        let d = appliance::appliance(&format!("XR{}", i + 1), Kind::Receptacle, r.place, &label, what, 180.0);
+        inv.add(Role::Receptacle(i as u8), None, d);
+    }
+}
+
+fn name(job: &Job, s: Subject) -> String {
+    job.names.of(s)
+}
+
+fn place(job: &Job, p: PlaceId) -> &str {
+    job.places.get(usize::from(p.0)).map_or("", |p| p.name.as_str())
+}
+
+/// What a pump is for, in words.
+pub fn pump_role(job: &Job, p: PumpId) -> &'static str {
+    match job.pumps.get(p.index()).map(|p| p.role) {
+        Some(PumpRole::Boiler(_)) => "boiler pump",
+        Some(PumpRole::Tank) => "tank pump",
+        _ => "zone pump",
+    }
+}

@@ -1,0 +1,128 @@
+//! Equipment grounds: every metal part, once, from the ground bar of the enclosure that feeds it.
+//!
+//! Each feed and each power raceway carries one wire-type equipment ground, whatever number of circuits is in it
+//! (NEC 250.122(C), from memory). A control raceway carries one only where the device at its far end is not grounded yet; else
+//! its metal tubing serves (250.118). Inside the relay panel the metal cases are bonded to its ground bar.
+
+use crate::{
+    device::DeviceId,
+    kinds::{panelboard, strip},
+    part::{Part, T},
+    pass::{
+        devices::{Inventory, Role},
+        loom::{At, Carries, Group, Loom, Net, RunKey, Way},
+        protection::in_raceway,
+    },
+};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Adds the equipment grounds.
+pub fn grounding(mut loom: Loom) -> Loom {
+    let runs = runs(&loom);
+    let mut grounded: BTreeSet<DeviceId> = loom.inventory.id(Role::Panelboard).into_iter().collect();
+    let mut done: BTreeSet<RunKey> = BTreeSet::new();
+    // Each round reaches at least one more device, or it is the last.
+    for _ in 0..=runs.len() {
+        let before = done.len();
+        for (key, (ft, leg)) in &runs {
+            let from = enclosure(&loom.inventory, key.from);
+            let to = enclosure(&loom.inventory, key.to);
+            if done.contains(key) || !grounded.contains(&from) {
+                continue;
+            }
+            let wanted = matches!(key.group, Group::Feed(_) | Group::Power) || !grounded.contains(&to);
+            done.insert(*key);
+            if !wanted || chassis(&loom, to).is_none() {
+                continue;
+            }
+            let start = ground_terminal(&mut loom, from, to, key.group);
+            let end = landing(&mut loom, from, to, key.group);
+            if let (Some(start), Some(end)) = (start, end) {
+                let net =
+                    Net { leg: *leg, carries: Carries::Ground, purpose: "equipment ground".into(), trunk: key.group };
+                loom.lay(&net, *leg, start, end, Way::Run(*key, *ft));
+                grounded.insert(to);
+            }
+        }
+        if done.len() == before {
+            break;
+        }
+    }
+    inside_panel(&mut loom);
+    loom
+}
+
+/// Runs in raceways, in the order they were made, with length and the leg of their first conductor.
+fn runs(loom: &Loom) -> Vec<(RunKey, (f64, usize))> {
+    let mut seen: BTreeMap<RunKey, ()> = BTreeMap::new();
+    let mut out = Vec::new();
+    for w in &loom.wires {
+        if let Way::Run(key, ft) = w.way
+            && in_raceway(key.group)
+            && seen.insert(key, ()).is_none()
+        {
+            out.push((key, (ft, w.leg)));
+        }
+    }
+    // Power first, so that a device is grounded with its supply.
+    out.sort_by_key(|(key, _)| !matches!(key.group, Group::Feed(_) | Group::Power));
+    out
+}
+
+/// The relay panel's strips stand in one enclosure, whose metal hangs on its ground bar.
+fn enclosure(inv: &Inventory, d: DeviceId) -> DeviceId {
+    let strips = [Role::PowerStrip, Role::Class2Strip];
+    if strips.iter().any(|r| inv.id(*r) == Some(d)) { inv.id(Role::GroundBar).unwrap_or(d) } else { d }
+}
+
+fn chassis(loom: &Loom, d: DeviceId) -> Option<T> {
+    loom.device(d).parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None })
+}
+
+/// Where a ground starts.
+fn ground_terminal(loom: &mut Loom, from: DeviceId, to: DeviceId, group: Group) -> Option<At> {
+    let mark = mark(loom, to, group);
+    terminal_on(loom, from, &mark)
+}
+
+/// Where a ground ends.
+fn landing(loom: &mut Loom, from: DeviceId, to: DeviceId, group: Group) -> Option<At> {
+    let mark = mark(loom, from, group);
+    terminal_on(loom, to, &mark)
+}
+
+fn mark(loom: &Loom, far: DeviceId, group: Group) -> String {
+    let tag = loom.device(far).tag.clone();
+    match group {
+        Group::Feed(n) => format!("{tag}.F{}", n + 1),
+        _ => tag,
+    }
+}
+
+/// A terminal of its own on a bar; the one ground terminal of anything else.
+fn terminal_on(loom: &mut Loom, d: DeviceId, mark: &str) -> Option<At> {
+    let board = loom.inventory.id(Role::Panelboard) == Some(d);
+    let device = loom.inventory.devices.get_mut(usize::from(d.0))?;
+    let t = if board {
+        panelboard::add_ground(device, mark)
+    } else if device.find("PE").is_some_and(|t| device.terminals[usize::from(t.0)].holds == 0) {
+        strip::add_ground(device, &format!("PE.{mark}"))
+    } else {
+        device.parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None })?
+    };
+    Some(At { device: d, t })
+}
+
+/// Metal cases in the relay panel.
+fn inside_panel(loom: &mut Loom) {
+    let Some(bar) = loom.inventory.id(Role::GroundBar) else { return };
+    let Some(leg) = loom.wires.iter().find(|w| w.carries == Carries::Ground).map(|w| w.leg) else { return };
+    let cases: Vec<DeviceId> = (0..=u8::MAX).map_while(|i| loom.inventory.id(Role::Transformer(i))).collect();
+    for d in cases {
+        let mark = loom.device(d).tag.clone();
+        let Some(start) = terminal_on(loom, bar, &mark) else { continue };
+        let Some(end) = chassis(loom, d).map(|t| At { device: d, t }) else { continue };
+        let net = Net { leg, carries: Carries::Ground, purpose: "equipment ground".into(), trunk: Group::Power };
+        loom.lay(&net, leg, start, end, Way::Inside);
+    }
+}

@@ -1,0 +1,367 @@
+//! How conductors are laid between terminals: one conductor a terminal, strips and jumper bars where more meet.
+//!
+//! A net is a set of terminals that shall be one potential. Each terminal is wired from a *hub*: the relay panel with its
+//! strips, or the junction box at a boiler. Inside the relay panel two terminals are joined by one wire. All else lands on
+//! strip terminals: each takes one conductor from inside and one from the field; where several of a kind meet, their strip
+//! terminals stand under one jumper bar. Hubs are joined by one conductor in the run between them.
+//!
+//! Strip terminals are marked with the far terminal that they serve ("QB3.1/L1"), so that a new zone renumbers nothing.
+
+use crate::{
+    device::{Device, DeviceId},
+    kinds::strip,
+    part::T,
+    pass::devices::{Inventory, Role},
+    plan::{Circuit, Duty},
+    row::Class,
+};
+use heatwright_core::BoilerId;
+
+/// A terminal of a device.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct At {
+    /// The device.
+    pub device: DeviceId,
+    /// The terminal.
+    pub t: T,
+}
+
+/// From where a terminal is wired.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Hub {
+    /// The relay panel.
+    Panel,
+    /// The junction box at a boiler.
+    Box(BoilerId),
+}
+
+/// What shares a run: circuits of one kind between the same two devices.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// Branch circuits from the panelboard to the relay panel, so many a raceway.
+    Feed(u8),
+    /// Branch-circuit conductors.
+    Power,
+    /// Safety-control conductors, alone in their raceway.
+    Safety,
+    /// Other control conductors at power level.
+    Control,
+    /// Class 2 cable.
+    Class2,
+    /// Shielded Class 2 cable for 0-10 V.
+    Signal,
+}
+
+/// A run: everything of one group between two devices.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct RunKey {
+    /// From this device (a strip stands for its enclosure).
+    pub from: DeviceId,
+    /// To this device.
+    pub to: DeviceId,
+    /// What shares it.
+    pub group: Group,
+}
+
+/// How a conductor gets to a terminal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Way {
+    /// Inside one enclosure.
+    Inside,
+    /// In a run of so many feet.
+    Run(RunKey, f64),
+}
+
+/// What a conductor carries; decides its colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Carries {
+    /// A phase of the service, 1 to 3, switched or not.
+    Phase(u8),
+    /// The grounded conductor of a branch circuit.
+    Neutral,
+    /// Ungrounded control conductor at 120 V.
+    Control,
+    /// Grounded control conductor at 120 V.
+    ControlNeutral,
+    /// A boiler's or pump's own control circuit: stays live with our control circuit off.
+    Foreign,
+    /// Class 2.
+    Class2,
+    /// Equipment ground.
+    Ground,
+    /// Shield of a cable.
+    Shield,
+}
+
+/// One conductor, not sized yet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wire {
+    /// One end.
+    pub from: At,
+    /// The other.
+    pub to: At,
+    /// The leg it belongs to.
+    pub leg: usize,
+    /// What it carries.
+    pub carries: Carries,
+    /// How it gets there.
+    pub way: Way,
+    /// What it does, in words.
+    pub purpose: String,
+}
+
+/// Conductors that are sized as one: same current, same way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Leg {
+    /// The circuit, by its place in the list.
+    pub circuit: usize,
+    /// Its class.
+    pub class: Class,
+    /// What it does.
+    pub duty: Duty,
+    /// Volts between its conductors.
+    pub volts: f64,
+    /// 1 or 3.
+    pub phases: u8,
+    /// Design current.
+    pub amps: f64,
+    /// One way from its supply to its far end, feet.
+    pub length_ft: f64,
+}
+
+/// A terminal of a net, with the hub it is wired from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pt {
+    /// The terminal.
+    pub at: At,
+    /// Its hub.
+    pub hub: Hub,
+    /// `None` inside the hub's enclosure; else group and feet of its run from the hub.
+    pub out: Option<(Group, f64)>,
+    /// True when the run comes to the hub (feeds), false when it leaves it.
+    pub inward: bool,
+    /// Its own leg, where it is not the net's.
+    pub leg: Option<usize>,
+}
+
+impl Pt {
+    /// The same, sized with this leg.
+    pub fn on(self, leg: usize) -> Self {
+        Self { leg: Some(leg), ..self }
+    }
+}
+
+/// A net to be laid.
+#[derive(Clone, Debug)]
+pub struct Net {
+    /// The leg it belongs to.
+    pub leg: usize,
+    /// What it carries.
+    pub carries: Carries,
+    /// What it does, in words.
+    pub purpose: String,
+    /// Group of the conductor between two hubs.
+    pub trunk: Group,
+}
+
+/// A terminal that the planner expected and the device does not have: a fault of the planner or of the typed marks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lost {
+    /// The device's tag, or the role that no device plays.
+    pub device: String,
+    /// The mark.
+    pub mark: String,
+}
+
+/// Devices with their strips filled, circuits, legs and conductors.
+#[derive(Clone, Debug)]
+pub struct Loom {
+    /// Devices and roles.
+    pub inventory: Inventory,
+    /// Circuits.
+    pub circuits: Vec<Circuit>,
+    /// Legs.
+    pub legs: Vec<Leg>,
+    /// Conductors.
+    pub wires: Vec<Wire>,
+    /// Feet from the relay panel to the box at each boiler.
+    pub box_ft: Vec<f64>,
+}
+
+impl Loom {
+    /// An empty loom over these devices.
+    pub fn new(inventory: Inventory, box_ft: Vec<f64>) -> Self {
+        Self { inventory, circuits: Vec::new(), legs: Vec::new(), wires: Vec::new(), box_ft }
+    }
+
+    /// The terminal of a role's device.
+    pub fn at(&self, role: Role, mark: &str) -> Result<At, Lost> {
+        let lost = |device: String| Lost { device, mark: mark.to_owned() };
+        let device = self.inventory.id(role).ok_or_else(|| lost(format!("{role:?}")))?;
+        let d = self.device(device);
+        match d.find(mark) {
+            Some(t) => Ok(At { device, t }),
+            None => Err(lost(d.tag.clone())),
+        }
+    }
+
+    /// A device.
+    pub fn device(&self, id: DeviceId) -> &Device {
+        &self.inventory.devices[usize::from(id.0)]
+    }
+
+    /// A terminal inside the relay panel.
+    pub fn inside(&self, role: Role, mark: &str) -> Result<Pt, Lost> {
+        Ok(Pt { at: self.at(role, mark)?, hub: Hub::Panel, out: None, inward: false, leg: None })
+    }
+
+    /// A terminal in the field, wired from the relay panel.
+    pub fn field(&self, role: Role, mark: &str, group: Group, ft: f64) -> Result<Pt, Lost> {
+        Ok(Pt { at: self.at(role, mark)?, hub: Hub::Panel, out: Some((group, ft)), inward: false, leg: None })
+    }
+
+    /// A terminal at a boiler, wired from its junction box.
+    pub fn boxed(&self, b: BoilerId, role: Role, mark: &str, group: Group, ft: f64) -> Result<Pt, Lost> {
+        Ok(Pt { at: self.at(role, mark)?, hub: Hub::Box(b), out: Some((group, ft)), inward: false, leg: None })
+    }
+
+    /// Lays one conductor straight from one device to another, in a run of its own key.
+    pub fn straight(&mut self, net: &Net, from: At, to: At, group: Group, ft: f64) {
+        let key = RunKey { from: from.device, to: to.device, group };
+        self.lay(net, net.leg, from, to, Way::Run(key, ft));
+    }
+
+    /// Makes all these terminals one potential. One terminal alone needs no conductor.
+    pub fn join(&mut self, net: &Net, pts: &[Pt]) -> Result<(), Lost> {
+        let mut hubs: Vec<Hub> = pts.iter().map(|p| p.hub).collect();
+        hubs.sort_unstable();
+        hubs.dedup();
+        if let [a, b] = pts
+            && a.hub == b.hub
+            && a.out.is_none()
+            && b.out.is_none()
+        {
+            let leg = b.leg.or(a.leg).unwrap_or(net.leg);
+            self.lay(net, leg, a.at, b.at, Way::Inside);
+            return Ok(());
+        }
+        if pts.len() < 2 {
+            return Ok(());
+        }
+        let boxes = hubs.iter().filter(|h| **h != Hub::Panel).count();
+        let over_panel = hubs.first() == Some(&Hub::Panel) && boxes > 0;
+        let mut trunks = Vec::new();
+        for hub in hubs {
+            let mine: Vec<Pt> = pts.iter().filter(|p| p.hub == hub).copied().collect();
+            let strip = self.strip_of(hub, net)?;
+            match hub {
+                Hub::Panel => trunks = self.land(net, strip, &mine, Trunks { field: boxes, inside: false }),
+                Hub::Box(b) => {
+                    let here = self.land(net, strip, &mine, Trunks { field: 0, inside: over_panel });
+                    if let (true, Some(here)) = (over_panel, here.first()) {
+                        let panel = if trunks.is_empty() { None } else { Some(trunks.remove(0)) };
+                        if let Some(panel) = panel {
+                            let ft = self.box_ft.get(b.index()).copied().unwrap_or(0.0);
+                            let leg = mine.iter().find_map(|p| p.leg).unwrap_or(net.leg);
+                            let key = RunKey { from: panel.device, to: here.device, group: net.trunk };
+                            self.lay(net, leg, panel, *here, Way::Run(key, ft));
+                        }
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn strip_of(&self, hub: Hub, net: &Net) -> Result<DeviceId, Lost> {
+        let class2 = self.legs.get(net.leg).is_some_and(|l| l.class == Class::Class2);
+        let role = match (hub, class2) {
+            (Hub::Panel, false) => Role::PowerStrip,
+            (Hub::Panel, true) => Role::Class2Strip,
+            (Hub::Box(b), _) => Role::BoilerBox(b),
+        };
+        self.inventory.id(role).ok_or_else(|| Lost { device: format!("{role:?}"), mark: String::new() })
+    }
+
+    /// Lands the points of one hub on strip terminals under one jumper bar; gives the terminals of the trunks.
+    fn land(&mut self, net: &Net, strip: DeviceId, pts: &[Pt], trunks: Trunks) -> Vec<At> {
+        let inner: Vec<Pt> = pts.iter().filter(|p| p.out.is_none()).copied().collect();
+        let outer: Vec<Pt> = pts.iter().filter(|p| p.out.is_some()).copied().collect();
+        // Each strip terminal has two sides. Field conductors may use both where nothing comes from inside.
+        let mut sides: Vec<(Option<Pt>, Option<Pt>)> = Vec::new();
+        if inner.is_empty() && !trunks.inside {
+            let field: Vec<Option<Pt>> =
+                outer.iter().copied().map(Some).chain(std::iter::repeat_n(None, trunks.field)).collect();
+            sides.extend(field.chunks(2).map(|c| (c.first().copied().flatten(), c.get(1).copied().flatten())));
+        } else {
+            let field = (outer.len() + trunks.field).max(1);
+            for i in 0..field.max(inner.len()) {
+                sides.push((inner.get(i).copied(), outer.get(i).copied()));
+            }
+        }
+        let marks: Vec<String> = sides
+            .iter()
+            .map(|(a, b)| {
+                let leaves = |p: &&Pt| p.out.is_some() && !p.inward;
+                let named = b.iter().chain(a.iter()).find(leaves).or(b.as_ref()).or(a.as_ref());
+                named.or(pts.first()).map_or_else(String::new, |p| self.mark_of(p.at))
+            })
+            .collect();
+        let terminals = strip::add_joined(&mut self.inventory.devices[usize::from(strip.0)], &marks);
+        for ((a, b), t) in sides.iter().zip(&terminals) {
+            let here = At { device: strip, t: *t };
+            for p in [a, b].into_iter().flatten() {
+                self.lead(net, here, p);
+            }
+        }
+        let at = |i: usize| terminals.get(i).map(|t| At { device: strip, t: *t });
+        if trunks.inside {
+            return at(0).into_iter().collect();
+        }
+        let first = outer.len();
+        let index = |i: usize| if inner.is_empty() { (first + i) / 2 } else { first + i };
+        (0..trunks.field).filter_map(|i| at(index(i))).collect()
+    }
+
+    fn lead(&mut self, net: &Net, strip: At, p: &Pt) {
+        let leg = p.leg.unwrap_or(net.leg);
+        match p.out {
+            None => self.lay(net, leg, p.at, strip, Way::Inside),
+            Some((group, ft)) if p.inward => {
+                let key = RunKey { from: p.at.device, to: strip.device, group };
+                self.lay(net, leg, p.at, strip, Way::Run(key, ft));
+            }
+            Some((group, ft)) => {
+                let key = RunKey { from: strip.device, to: p.at.device, group };
+                self.lay(net, leg, strip, p.at, Way::Run(key, ft));
+            }
+        }
+    }
+
+    fn mark_of(&self, at: At) -> String {
+        let d = self.device(at.device);
+        let mark = d.terminals.get(usize::from(at.t.0)).map_or("", |t| t.mark.as_str());
+        format!("{}.{mark}", d.tag)
+    }
+
+    /// Adds one conductor.
+    pub fn lay(&mut self, net: &Net, leg: usize, from: At, to: At, way: Way) {
+        self.wires.push(Wire { from, to, leg, carries: net.carries, way, purpose: net.purpose.clone() });
+    }
+
+    /// Adds a leg and gives its place.
+    pub fn leg(&mut self, leg: Leg) -> usize {
+        // The sum of no lengths at all is minus zero.
+        self.legs.push(Leg { length_ft: leg.length_ft.max(0.0) + 0.0, ..leg });
+        self.legs.len() - 1
+    }
+}
+
+/// Conductors to other hubs that a net needs at this one.
+#[derive(Clone, Copy)]
+struct Trunks {
+    /// So many on the field side.
+    field: usize,
+    /// One on the inner side of the first terminal.
+    inside: bool,
+}

@@ -1,0 +1,15 @@
+//! The passes, each a function from one plain type to the next. [`crate::plan::plan`] shows them in order.
+
+pub mod check;
+pub mod choose;
+pub mod circuits;
+pub mod conductors;
+pub mod devices;
+pub mod grounding;
+pub mod labels;
+pub mod loom;
+pub mod materials;
+pub mod potentials;
+pub mod protection;
+pub mod raceways;
+pub mod schedule;

@@ -1,0 +1,340 @@
+//! Breakers, motor protection, conductor sizes: what each leg needs.
+//!
+//! * Motor current I: table current of the horsepower (NEC 430.6(A)(1), Tables 430.248 and 430.250); the nameplate for wet-rotor,
+//!   listed and electronically commutated pumps (430.6(A)(1) exception) and for ratings that the tables do not have.
+//! * Motor breaker: the largest is 250 % I and the next standard size (Table 430.52). Chosen: the smallest standard size of 175 %
+//!   I or more within that, and 15 A where a single motor of 1 hp and 6 A at most stands on a 120 V general-purpose circuit
+//!   (430.42(A), 430.53(A): up to 20 A; from memory). 175 % is our choice: it rides through starting.
+//! * Other circuits: the smallest standard size of 125 % of a continuous current (210.20(A), from memory), 15 A at least, 20 A for
+//!   receptacles; the supply of Class 2 transformers 20 A at most (725.127).
+//! * Conductors: 125 % I by ampacity with ambient and number in the raceway, then the owner's minimum, then voltage drop
+//!   (`100 k I L r / (1000 U)`, feet and ohm per 1000 ft). Equipment ground by 250.122.
+//! * Overload: 115 % of nameplate, since nobody has told the service factor (430.32(A)(1)). Disconnect: 115 % I (430.110(A)).
+//!
+//! A size that the tables do not hold is taken as the largest that they hold, and rules report the leg.
+
+use crate::{
+    job::{Fan, Job, Pump, PumpMotor, Supply},
+    part::LoadUse,
+    pass::{
+        choose::{Choices, table_a},
+        devices::{Role, to_neutral},
+        loom::{Carries, Group, Loom, RunKey, Way},
+    },
+    plan::{Breaker, Duty, Feed, MotorProtection, MotorSwitch, TransformerLoad},
+    row::Class,
+    tables::{
+        Awg,
+        ampacity::Column,
+        conductor::{self, Conditions},
+        disconnect, drop, egc,
+        motor::Phases,
+        overload, protect, standard, transformer,
+    },
+};
+use heatwright_core::{PumpId, Subject, ZoneId};
+use std::collections::BTreeMap;
+
+/// Per cent of the motor current that the chosen breaker has at least.
+const START_PERCENT: f64 = 175.0;
+/// Largest size we pull to mend a voltage drop in a cable.
+const CABLE_MAX: Awg = Awg::A10;
+
+/// What a leg is made of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LegSize {
+    /// Conductor.
+    pub awg: Awg,
+    /// What its current alone would need.
+    pub needed: Awg,
+    /// Voltage drop to its far end, per cent.
+    pub drop_percent: f64,
+}
+
+/// Sizes of everything.
+#[derive(Clone, Debug)]
+pub struct Protection {
+    /// By leg.
+    pub legs: Vec<LegSize>,
+    /// Breakers, in circuit order.
+    pub breakers: Vec<Breaker>,
+    /// Motors.
+    pub motors: Vec<MotorProtection>,
+    /// Transformers.
+    pub transformers: Vec<TransformerLoad>,
+    /// Current-carrying conductors of each run.
+    pub carrying: BTreeMap<RunKey, usize>,
+}
+
+/// Current for conductor, breaker and disconnect of a pump, amperes.
+pub fn motor_amps(p: &Pump) -> f64 {
+    match p.motor {
+        PumpMotor::Induction { hp } => table_a(hp, p.supply).unwrap_or(p.nameplate_a),
+        PumpMotor::WetRotor | PumpMotor::ElectronicallyCommutated { .. } => p.nameplate_a,
+    }
+}
+
+/// The same of a fan.
+pub fn fan_amps(f: &Fan) -> f64 {
+    table_a(f.hp, f.supply).unwrap_or(f.amps)
+}
+
+/// Sizes everything.
+pub fn protection(job: &Job, choices: &Choices, loom: &Loom) -> Protection {
+    let carrying = carrying(loom);
+    let ratings: Vec<Option<(f64, f64, String)>> = (0..loom.circuits.len()).map(|i| breaker_of(job, loom, i)).collect();
+    let legs: Vec<LegSize> = (0..loom.legs.len()).map(|i| size_leg(job, loom, &carrying, &ratings, i)).collect();
+    let breakers = breakers(job, loom, &ratings, &legs);
+    let motors = motors(job, choices, loom);
+    let transformers = transformers(job, choices);
+    Protection { legs, breakers, motors, transformers, carrying }
+}
+
+/// Current-carrying conductors a run: phases, neutrals of two-wire circuits, control.
+fn carrying(loom: &Loom) -> BTreeMap<RunKey, usize> {
+    let mut out = BTreeMap::new();
+    for w in &loom.wires {
+        if let Way::Run(key, _) = w.way {
+            let carries = !matches!(w.carries, Carries::Ground | Carries::Shield);
+            *out.entry(key).or_insert(0) += usize::from(carries);
+        }
+    }
+    out
+}
+
+/// Rating, largest rating and reason of a branch circuit's breaker.
+fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, String)> {
+    let c = &loom.circuits[circuit];
+    let Feed::Panelboard { .. } = c.feed else { return None };
+    let edition = job.settings.edition;
+    let next = |a: f64| standard::breaker_at_least(a, edition).unwrap_or(a);
+    let duty_amps = if c.continuous { 1.25 * c.amps } else { c.amps };
+    Some(match c.duty {
+        Duty::Motor => {
+            let most = protect::inverse_time_breaker(c.amps, edition).unwrap_or(15.0);
+            if c.phases == 1 && c.volts < 130.0 && c.amps <= 6.0 && small_motor(job, c.subject) {
+                (15.0, most.max(20.0), format!("one motor of {:.1} A, general-purpose circuit", c.amps))
+            } else {
+                let wanted = next(c.amps * START_PERCENT / 100.0).max(15.0);
+                (wanted.min(most), most, format!("motor {:.1} A: 175 % or more, at most 250 % and next size", c.amps))
+            }
+        }
+        Duty::BoilerLine => {
+            let plate = match c.subject {
+                Some(Subject::Boiler(b)) => job.boilers.get(b.index()).and_then(|b| b.breaker_max_a),
+                _ => None,
+            };
+            let wanted = next(duty_amps).max(15.0);
+            let most = plate.map_or(wanted, f64::from);
+            (wanted.min(most), most, format!("125 % of {:.1} A", c.amps))
+        }
+        Duty::Receptacle => (20.0, 20.0, "receptacle circuit".into()),
+        Duty::PanelSupply => {
+            (next(duty_amps).max(15.0), 20.0, format!("125 % of {:.1} A; Class 2 supplies behind it", c.amps))
+        }
+        _ => (next(duty_amps).max(15.0), 20.0, format!("load {:.1} A", c.amps)),
+    })
+}
+
+/// True for a motor of 1 hp at most; one without horsepower goes by its amperes.
+fn small_motor(job: &Job, subject: Option<Subject>) -> bool {
+    match subject {
+        Some(Subject::Pump(p)) => match job.pumps.get(p.index()).map(|p| p.motor) {
+            Some(PumpMotor::Induction { hp }) => hp <= 1.0,
+            _ => true,
+        },
+        Some(Subject::Zone(z)) => job.zones.get(z.index()).and_then(|z| z.fan).is_none_or(|f| f.hp <= 1.0),
+        _ => true,
+    }
+}
+
+fn awg(number: u8, fallback: Awg) -> Awg {
+    number.to_string().parse().unwrap_or(fallback)
+}
+
+fn size_leg(
+    job: &Job,
+    loom: &Loom,
+    carrying: &BTreeMap<RunKey, usize>,
+    ratings: &[Option<(f64, f64, String)>],
+    index: usize,
+) -> LegSize {
+    let leg = &loom.legs[index];
+    let s = &job.settings;
+    let phases = if leg.phases == 3 { Phases::Three } else { Phases::One };
+    let circuit = &loom.circuits[leg.circuit];
+    let (needed, least, most_percent) = match leg.class {
+        Class::Class2 => {
+            let least = awg(s.class2_min_awg, Awg::A18);
+            (least, least, s.drop_class2_max_percent)
+        }
+        _ => {
+            let on = conditions(job, loom, carrying, index);
+            let device = ratings[leg.circuit].as_ref().map(|r| r.0);
+            let by_current = match (circuit.duty, device) {
+                (Duty::Motor, _) => conductor::size_for(conductor::motor_amps(leg.amps), on),
+                (_, Some(device)) => conductor::size_for_circuit(1.25 * leg.amps, device, on, s.edition),
+                // A boiler's own control circuit: protected inside the boiler, small currents.
+                (_, None) => conductor::size_for(1.25 * leg.amps, on),
+            };
+            let needed = by_current.unwrap_or(Awg::A4_0);
+            let owner = match leg.class {
+                Class::Power => awg(s.power_min_awg, Awg::A12),
+                _ => awg(s.control_min_awg, Awg::A14),
+            };
+            let total_left = s.drop_total_max_percent - job.service.feeder_drop_percent;
+            let most =
+                if leg.volts < 60.0 { s.drop_class2_max_percent } else { s.drop_branch_max_percent.min(total_left) };
+            (needed, needed.max(owner), most)
+        }
+    };
+    let by_drop = drop::size_for(phases, least, leg.amps, leg.length_ft, leg.volts, most_percent);
+    let cap = if leg.class == Class::Class2 { CABLE_MAX.max(least) } else { Awg::A4_0 };
+    let awg = by_drop.unwrap_or(cap).min(cap).max(least);
+    let lost = drop::volts(phases, awg, leg.amps, leg.length_ft, 75.0);
+    LegSize { awg, needed: needed.max(Awg::A18), drop_percent: drop::percent(lost, leg.volts).unwrap_or(0.0) }
+}
+
+/// The hottest and fullest run that a leg goes through.
+fn conditions(job: &Job, loom: &Loom, carrying: &BTreeMap<RunKey, usize>, leg: usize) -> Conditions {
+    let terminals = if job.settings.terminal_c >= 75 { Column::C75 } else { Column::C60 };
+    let mut on = Conditions { terminals, current_carrying: 1, ..Conditions::default() };
+    for w in loom.wires.iter().filter(|w| w.leg == leg) {
+        if let Way::Run(key, _) = w.way {
+            on.current_carrying = on.current_carrying.max(carrying.get(&key).copied().unwrap_or(1));
+        }
+        for end in [w.from, w.to] {
+            let place = loom.device(end.device).place;
+            if let Some(p) = job.places.get(usize::from(place.0)) {
+                on.ambient_c = on.ambient_c.max(p.ambient_c);
+            }
+        }
+    }
+    on
+}
+
+fn breakers(job: &Job, loom: &Loom, ratings: &[Option<(f64, f64, String)>], legs: &[LegSize]) -> Vec<Breaker> {
+    let mut out = Vec::new();
+    for (i, (c, rating)) in loom.circuits.iter().zip(ratings).enumerate() {
+        let (Some((amps, most, why)), Feed::Panelboard { spaces }) = (rating, &c.feed) else { continue };
+        let leg = loom.legs.iter().position(|l| l.circuit == i).and_then(|l| legs.get(l));
+        let (used, needed) = leg.map_or((Awg::A12, Awg::A12), |l| (l.awg, l.needed));
+        let outlets = !job.receptacles.iter().all(|r| r.ground_fault_protected);
+        out.push(Breaker {
+            circuit: c.name.clone(),
+            amps: *amps as u16,
+            poles: spaces.len() as u8,
+            max_a: *most as u16,
+            awg: used.mark().into(),
+            ground_awg: ground(*amps, needed, used, job).mark().into(),
+            ground_fault: c.duty == Duty::Receptacle && outlets,
+            why: why.clone(),
+        });
+    }
+    out
+}
+
+/// The equipment ground of a circuit: by its breaker, grown where the conductors were made larger for drop. The owner's
+/// minimum is not an increase for drop.
+pub fn ground(device_a: f64, needed: Awg, used: Awg, job: &Job) -> Awg {
+    let base = needed.max(awg(job.settings.power_min_awg, Awg::A12).min(used));
+    egc::size(device_a, base, used).unwrap_or(used)
+}
+
+fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
+    let mut out = Vec::new();
+    let circuit_of = |s: Subject, duty: Duty| {
+        let c = loom.circuits.iter().find(|c| c.subject == Some(s) && c.duty == duty);
+        c.map_or_else(String::new, |c| c.name.clone())
+    };
+    let tag = |r: Role| loom.inventory.id(r).map_or_else(|| "A2".into(), |d| loom.device(d).tag.clone());
+    for (i, p) in job.pumps.iter().enumerate() {
+        let id = PumpId(i as u8);
+        let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
+        let amps = motor_amps(p);
+        let what = if switch == MotorSwitch::StartInput { LoadUse::PumpSupply(id) } else { LoadUse::Pump(id) };
+        let reserve = overload::Reserve::None;
+        out.push(MotorProtection {
+            what,
+            device: tag(Role::Pump(id)),
+            circuit: circuit_of(Subject::Pump(id), Duty::Motor),
+            sizing_a: amps,
+            nameplate_a: p.nameplate_a,
+            switch,
+            overload_a: (switch == MotorSwitch::Starter)
+                .then(|| overload::largest_setting_amps(p.nameplate_a, reserve)),
+            disconnect: tag(Role::PumpDisconnect(id)),
+            disconnect_min_a: disconnect::least_amps(amps),
+        });
+    }
+    for (i, z) in job.zones.iter().enumerate() {
+        let id = ZoneId(i as u8);
+        if let Some(f) = &z.fan {
+            out.push(MotorProtection {
+                what: LoadUse::Fan(id),
+                device: tag(Role::Fan(id)),
+                circuit: circuit_of(Subject::Zone(id), Duty::Motor),
+                sizing_a: fan_amps(f),
+                nameplate_a: f.amps,
+                switch: MotorSwitch::Aquastat,
+                overload_a: None,
+                disconnect: tag(Role::FanDisconnect(id)),
+                disconnect_min_a: disconnect::least_amps(fan_amps(f)),
+            });
+        }
+    }
+    if let Some(c) = job.condensate_pump {
+        let circuit = loom.circuits.iter().find(|x| x.label == "condensate pump");
+        out.push(MotorProtection {
+            what: LoadUse::CondensatePump,
+            device: tag(Role::CondensatePump),
+            circuit: circuit.map_or_else(String::new, |c| c.name.clone()),
+            sizing_a: c.amps,
+            nameplate_a: c.amps,
+            switch: MotorSwitch::OwnSwitch,
+            overload_a: None,
+            disconnect: tag(Role::CondensateDisconnect),
+            disconnect_min_a: disconnect::least_amps(c.amps),
+        });
+    }
+    out
+}
+
+fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
+    use crate::pass::choose::Load24;
+    let name = |l: Load24| match l {
+        Load24::Controller => "controller".to_owned(),
+        Load24::Thermostat(z) => format!("thermostat of {}", job.names.of(Subject::Zone(z))),
+        Load24::Valve(z) => format!("zone valve of {}", job.names.of(Subject::Zone(z))),
+        Load24::Mixing(z) => format!("mixing valve of {}", job.names.of(Subject::Zone(z))),
+        Load24::Damper => "combustion-air damper".to_owned(),
+        Load24::Safety(s) => job.names.of(Subject::Safety(s)),
+    };
+    let load = |(i, s): (usize, &crate::pass::choose::Supply24)| {
+        let (sealed, inrush) = s.loads.iter().fold((0.0, 0.0), |(a, b), l| (a + l.1, b + l.2));
+        TransformerLoad {
+            tag: format!("T{}", i + 1),
+            va: s.va,
+            sealed_va: sealed,
+            inrush_va: transformer::pull_in_va(sealed, inrush),
+            loads: s.loads.iter().map(|l| name(l.0)).collect(),
+        }
+    };
+    choices.supplies.iter().enumerate().map(load).collect()
+}
+
+/// True for the groups that run in a raceway.
+pub fn in_raceway(g: Group) -> bool {
+    !matches!(g, Group::Class2 | Group::Signal)
+}
+
+/// Volts of a supply against the service: `None` where the service does not have it.
+pub fn on_service(job: &Job, s: Supply) -> Option<f64> {
+    let v = job.service.volts;
+    if to_neutral(job, s) {
+        return Some(v.phase_volts());
+    }
+    let near = (s.volts / v.line_volts() - 1.0).abs() < 0.06;
+    let phases_there = s.phases == 1 || (s.phases == 3 && v.phases() == 3);
+    (near && phases_there).then(|| v.line_volts())
+}
