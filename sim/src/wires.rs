@@ -23,8 +23,8 @@
 
 use crate::plant::Plant;
 use heatwright_core::{
-    BoilerId, CivilMinute, ContactUse, Inputs, Outputs, Permille, PumpId, Reading, RelayId, RelayUse, SafetyId, Tap,
-    ZoneId,
+    BoilerId, CivilMinute, ContactUse, Inputs, Instant, Outputs, Permille, PumpId, Reading, RelayId, RelayUse,
+    SafetyId, Tap, ZoneId,
     config::{BoilerPump, SafetyCircuit, SafetyScope},
     limits::{ANALOGS, BOILERS, CONTACTS, PUMPS, RELAYS, SENSORS, ZONES},
 };
@@ -32,6 +32,8 @@ use heatwright_core::{
 /// Physical positions in the plant, one bit an id; a set bit is a closed contact unless it says otherwise.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Field {
+    /// The controller's own clock: what acts at a time (an injected fault) reads it here.
+    pub at: Instant,
     /// Wall-clock time; `None` while the clock is not set.
     pub civil: Option<CivilMinute>,
     /// Zone thermostats that call, by `ZoneId`.
@@ -72,6 +74,7 @@ impl Default for Field {
     /// Everything at rest and healthy: safeties and overloads made, switches at AUTO and on, nobody calls.
     fn default() -> Self {
         Self {
+            at: Instant::ZERO,
             civil: None,
             calls: 0,
             tank_call: false,

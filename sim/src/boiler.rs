@@ -1,0 +1,235 @@
+//! One boiler: a water node, its burner, its own temperature control, limit and frost protection.
+//!
+//! `C dT/dt = w (t_in - T) + eta F - J (T - t_room)`, `F` fuel input and `J` jacket and standing flue loss; the water leaves at
+//! the node's temperature. `eta` from [`efficiency`] at the return water and rate of the step's start.
+//!
+//! Its own control:
+//! * Demand, with the drive of the plant: hold the fixed target (demand contact only), hold the 0-10 V target, or fire at
+//!   the 0-10 V rate. The burner starts `on_below_k` under the target and stops `off_above_k` over it; between minimum and
+//!   full fire it modulates by a PI law, `rate = e/band + (1/(band T_i)) integral of e dt`, held to its range, the integral
+//!   frozen outside it and zero at each start. A burner with a rate signal fires while it has demand.
+//! * Its own limit stops the burner whatever asks, and comes back by itself.
+//! * Its own frost protection fires at minimum rate, without demand, until 10 K above its setting.
+//! * It asks for its own pump from demand or frost until its burner is at rest.
+//!
+//! Source: common practice. Not modelled: draft losses while idle apart from `J`, scaling, sensors of its own with lag.
+
+pub mod burner;
+pub mod efficiency;
+
+use crate::{
+    fluid::RUN_C,
+    header::{BoilerReply, Way},
+    plant::{Boiler, Fluid},
+    thermostat::lag_share,
+};
+use burner::{Burner, Senses};
+use efficiency::EfficiencyTable;
+use heatwright_core::{Permille, config::BoilerDrive};
+
+/// How far above its setting frost protection ends, in kelvin.
+const FROST_SPAN_K: f64 = 10.0;
+
+/// A boiler ready to step.
+#[derive(Clone, Debug)]
+pub struct BoilerModel {
+    plant: Boiler,
+    efficiency: EfficiencyTable,
+    capacity_j_k: f64,
+    /// Heat capacity over the step, in W/K.
+    capacity: f64,
+    dt_s: f64,
+    lag_share: f64,
+    pub(crate) flow_w_k: f64,
+}
+
+/// Where it stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BoilerState {
+    /// Water in it and leaving it, in degrees Celsius.
+    pub water_c: f64,
+    /// Burner sequence.
+    pub burner: Burner,
+    /// Firing rate as a share of full input; what it will start at while not lit.
+    pub rate: f64,
+    /// Integral part of its own modulation, a share.
+    pub integral: f64,
+    /// Its temperature control wants fire.
+    pub wants: bool,
+    /// Its own limit is closed.
+    pub limit_made: bool,
+    /// Its frost protection is on.
+    pub frost: bool,
+}
+
+/// What a boiler did in one step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct BoilerFlux {
+    /// Fuel, in watts by higher heating value.
+    pub fuel_w: f64,
+    /// Heat from the flame into the water, in watts.
+    pub water_w: f64,
+    /// Jacket and standing loss, in watts.
+    pub jacket_w: f64,
+    /// Condensate, in kilograms per second.
+    pub condensate_kg_s: f64,
+    /// Flow through it, in kilograms per second; below zero when it runs backwards.
+    pub flow_kg_s: f64,
+    /// Water entering it, in degrees Celsius.
+    pub return_c: f64,
+}
+
+/// What the wires and the street give a boiler in one step.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct BoilerDriveNow {
+    pub(crate) line: bool,
+    pub(crate) limit: bool,
+    pub(crate) proving: bool,
+    pub(crate) demand: bool,
+    pub(crate) signal: Permille,
+    pub(crate) fuel: bool,
+    pub(crate) reset: bool,
+    /// Return water, in degrees Celsius.
+    pub(crate) return_c: f64,
+    pub(crate) way: Way,
+    pub(crate) flow_w_k: f64,
+    pub(crate) room_c: f64,
+}
+
+impl BoilerModel {
+    /// Prepares a boiler for steps of `dt_s` seconds.
+    pub fn new(b: &Boiler, fluid: &Fluid, altitude_m: f64, dt_s: f64) -> Self {
+        let capacity_j_k = fluid.capacity_j_k(b.water_l) + b.metal_j_k;
+        Self {
+            plant: b.clone(),
+            efficiency: EfficiencyTable::new(&b.efficiency, b.minimum_share, altitude_m),
+            capacity_j_k,
+            capacity: capacity_j_k / dt_s,
+            dt_s,
+            lag_share: lag_share(b.burner.modulation_lag_s, dt_s),
+            flow_w_k: b.flow_kg_s * fluid.specific_heat_j_kgk(RUN_C),
+        }
+    }
+
+    /// At rest at a water temperature in degrees Celsius.
+    pub fn start(&self, water_c: f64) -> BoilerState {
+        BoilerState {
+            water_c,
+            burner: Burner::Off,
+            rate: self.plant.minimum_share,
+            integral: 0.0,
+            wants: false,
+            limit_made: true,
+            frost: false,
+        }
+    }
+
+    /// Heat in water and metal, in joules above 0 degrees Celsius.
+    pub fn stored_j(&self, s: &BoilerState) -> f64 {
+        self.capacity_j_k * s.water_c
+    }
+
+    /// The temperature it holds with this signal on its input, in degrees Celsius; `None` when it is told a rate.
+    pub fn target_c(&self, signal: Permille) -> Option<f64> {
+        match self.plant.drive {
+            BoilerDrive::DemandOnly => Some(self.plant.control.fixed_target_c),
+            BoilerDrive::Target { low, high } => {
+                let (low, high) = (f64::from(low.centi_c()) / 100.0, f64::from(high.centi_c()) / 100.0);
+                Some(low + f64::from(signal.get()) / 1000.0 * (high - low))
+            }
+            BoilerDrive::Rate => None,
+        }
+    }
+
+    /// Burner and control, then the water node eliminated.
+    pub(crate) fn reply(&self, s: &mut BoilerState, d: &BoilerDriveNow) -> (BoilerReply, BoilerFlux) {
+        let (c, t) = (&self.plant.control, &self.plant.burner);
+        if s.water_c > c.limit_c {
+            s.limit_made = false;
+        } else if s.water_c < c.limit_c - c.limit_reset_k {
+            s.limit_made = true;
+        }
+        if let Some(frost_c) = c.frost_c {
+            s.frost = s.water_c < frost_c || (s.frost && s.water_c < frost_c + FROST_SPAN_K);
+        }
+        let target_c = self.target_c(d.signal);
+        let called = match target_c {
+            Some(target_c) if d.demand => {
+                if s.water_c < target_c - c.on_below_k {
+                    s.wants = true;
+                } else if s.water_c > target_c + c.off_above_k {
+                    s.wants = false;
+                }
+                s.wants
+            }
+            Some(_) => {
+                s.wants = false;
+                false
+            }
+            None => d.demand,
+        };
+        let was_lit = s.burner.lit();
+        let senses = Senses {
+            line: d.line,
+            limit: d.limit && s.limit_made,
+            proved: d.proving,
+            called: called || s.frost,
+            fuel: d.fuel,
+            reset: d.reset,
+        };
+        s.burner = s.burner.next(t, senses, self.dt_s);
+        let minimum = self.plant.minimum_share;
+        let mut flux = BoilerFlux { return_c: d.return_c, ..BoilerFlux::default() };
+        if s.burner.lit() {
+            let wanted = match target_c {
+                _ if minimum >= 1.0 => 1.0,
+                _ if !called => minimum,
+                Some(target_c) => {
+                    let error_k = target_c - s.water_c;
+                    let rate = error_k / c.band_k + s.integral;
+                    if (rate < 1.0 || error_k < 0.0) && (rate > minimum || error_k > 0.0) {
+                        s.integral += error_k / (c.band_k * c.integral_s) * self.dt_s;
+                    }
+                    rate
+                }
+                None => f64::from(d.signal.get()) / 1000.0,
+            };
+            let wanted = wanted.clamp(minimum, 1.0);
+            s.rate = if was_lit { s.rate + self.lag_share * (wanted - s.rate) } else { minimum };
+            let (efficiency, condensate_kg_j) = self.efficiency.at(d.return_c, s.rate);
+            flux.fuel_w = self.plant.input_w * s.rate;
+            flux.water_w = flux.fuel_w * efficiency;
+            flux.condensate_kg_s = flux.fuel_w * condensate_kg_j;
+        } else {
+            s.rate = minimum;
+            s.integral = 0.0;
+        }
+        let j = self.plant.jacket_w_k;
+        let den = 1.0 / (self.capacity + d.flow_w_k + j);
+        let fixed_c = (self.capacity * s.water_c + flux.water_w + j * d.room_c) * den;
+        (BoilerReply { way: d.way, flow_w_k: d.flow_w_k, fixed_c, per_inlet: d.flow_w_k * den }, flux)
+    }
+
+    /// Places the water node once the inlet is known.
+    pub(crate) fn finish(
+        &self,
+        s: &mut BoilerState,
+        r: &BoilerReply,
+        inlet_c: f64,
+        room_c: f64,
+        flux: &mut BoilerFlux,
+    ) {
+        s.water_c = r.fixed_c + r.per_inlet * inlet_c;
+        flux.jacket_w = self.plant.jacket_w_k * (s.water_c - room_c);
+    }
+
+    /// True while it asks for the pump it owns.
+    pub(crate) fn asks_pump(&self, s: &BoilerState, demand: bool) -> bool {
+        demand || s.frost || !matches!(s.burner, Burner::Off | Burner::Lockout)
+    }
+
+    /// True once its flame contact is closed.
+    pub(crate) fn flame_contact(&self, s: &BoilerState) -> bool {
+        s.burner.flame_contact(&self.plant.burner)
+    }
+}

@@ -1,0 +1,259 @@
+//! A run: plant, weather, wires and controller in one loop, and what is kept of it.
+//!
+//! Each step: the wires say what is live, the plant moves on, the wires say what the inputs see, the controller ticks. A run
+//! begins with the plant at rest ([`Model::start`]) and warms up for `warm_up_s` at the weather's first temperature before
+//! anything is counted; its clock is set so that the counted part begins at the weather's own start. Zero on the result's
+//! time axis is the start of the counted part.
+//!
+//! A run is not trusted because its own sums agree: see [`balance`].
+
+pub mod balance;
+pub mod event;
+pub mod summary;
+
+use crate::{
+    control::{Control, LinkError},
+    finding::Finding,
+    outdoor::Outdoor,
+    plant::Plant,
+    state::{Model, Scratch, State},
+    step::{Conditions, Outside},
+    wires::Wires,
+};
+use balance::Sums;
+pub use balance::{Balance, HalfStep};
+pub use event::{Change, Event};
+use heatwright_core::{CivilMinute, Instant, Outputs};
+use summary::Meter;
+pub use summary::Summary;
+
+/// How to run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Options {
+    /// Length of the counted part, in seconds.
+    pub duration_s: f64,
+    /// Time before it, in seconds.
+    pub warm_up_s: f64,
+    /// Length of a step, in seconds: 0.1 to 5 in whole tenths.
+    pub step_s: f64,
+    /// Time between samples of the series, in seconds; 0 for none.
+    pub sample_s: f64,
+    /// Seed of the sensors' noise.
+    pub seed: u64,
+    /// Most events kept; more are counted.
+    pub events_max: usize,
+}
+
+impl Default for Options {
+    /// One week after one day of warming up, one-second steps, a sample every five minutes.
+    fn default() -> Self {
+        Self {
+            duration_s: 7.0 * 86_400.0,
+            warm_up_s: 86_400.0,
+            step_s: 1.0,
+            sample_s: 300.0,
+            seed: 1,
+            events_max: 100_000,
+        }
+    }
+}
+
+/// One moment of a run, for a series.
+#[derive(Clone, Copy, Debug)]
+pub struct Sample<'a> {
+    /// Seconds since the start of the counted part.
+    pub at_s: f64,
+    /// Wall-clock time.
+    pub civil: CivilMinute,
+    /// The plant's model.
+    pub model: &'a Model,
+    /// Where the plant stands.
+    pub state: &'a State,
+    /// What the controller states.
+    pub outputs: &'a Outputs,
+}
+
+/// Who looks on during a run, and who acts in the boiler room. Every method may be left out.
+pub trait Watch {
+    /// One sample of the series, every `sample_s`.
+    fn sample(&mut self, _sample: &Sample<'_>) {}
+
+    /// Share of the run that is done, a hundred times a run or so.
+    fn progress(&mut self, _done: f64) {}
+
+    /// Gas and hand resets at this time of the counted part, in seconds; asked every step.
+    fn conditions(&mut self, _at_s: f64) -> Conditions {
+        Conditions::default()
+    }
+}
+
+/// Nobody looks on.
+impl Watch for () {}
+
+/// What is kept of a run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// Figures of every zone, pump and boiler.
+    pub summary: Summary,
+    /// Does the heat add up?
+    pub balance: Balance,
+    /// Changes of outputs, in order of time.
+    pub events: Vec<Event>,
+    /// Events past the most that are kept.
+    pub events_dropped: u64,
+    /// Where the plant stands at the end.
+    pub state: State,
+    /// What the controller states at the end.
+    pub outputs: Outputs,
+}
+
+/// Why a run could not be made or finished.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum RunError {
+    /// The plant cannot be simulated.
+    #[error("the plant cannot be simulated: {} faults", .0.len())]
+    Plant(Vec<Finding>),
+    /// A length of time that cannot be run.
+    #[error("`{field}` is {value_s} s; a run takes 0 to {most_s} s")]
+    Time {
+        /// Which one.
+        field: &'static str,
+        /// What was given, in seconds.
+        value_s: f64,
+        /// Most that can be run, in seconds.
+        most_s: f64,
+    },
+    /// The weather gave no temperature.
+    #[error("the weather gives no usable temperature {at_s} s after the start")]
+    Weather {
+        /// When, in seconds of the counted part.
+        at_s: f64,
+    },
+    /// The controller was lost.
+    #[error("{at_s} s after the start: {error}")]
+    Link {
+        /// When, in seconds of the counted part.
+        at_s: f64,
+        /// What happened.
+        error: LinkError,
+    },
+}
+
+/// Longest run: ten years. The controller's own clock ends after 13.6.
+const RUN_MOST_S: f64 = 10.0 * 366.0 * 86_400.0;
+
+/// Runs a plant.
+pub fn run(
+    plant: &Plant,
+    control: &mut dyn Control,
+    wires: &mut dyn Wires,
+    outdoor: &dyn Outdoor,
+    options: &Options,
+    watch: &mut dyn Watch,
+) -> Result<Run, RunError> {
+    let model = Model::new(plant, options.step_s).map_err(RunError::Plant)?;
+    for (field, value_s) in
+        [("duration_s", options.duration_s), ("warm_up_s", options.warm_up_s), ("sample_s", options.sample_s)]
+    {
+        if !(0.0..=RUN_MOST_S).contains(&value_s) {
+            return Err(RunError::Time { field, value_s, most_s: RUN_MOST_S });
+        }
+    }
+    let dt_s = options.step_s;
+    let warm_steps = (options.warm_up_s / dt_s).round() as u64;
+    let steps = warm_steps + (options.duration_s / dt_s).round() as u64;
+    let sample_every = (options.sample_s / dt_s).round() as u64;
+    let progress_every = (steps / 100).max(1);
+    let tenths = (dt_s * 10.0).round() as u64;
+    let start = outdoor.civil_start().get();
+
+    let at_s = |step: u64| (step as f64 - warm_steps as f64) * dt_s;
+    let civil = |step: u64| {
+        let minutes = (at_s(step) / 60.0 + 1e-9).floor() as i64;
+        CivilMinute::new((i64::from(start) + minutes).clamp(0, i64::from(u32::MAX)) as u32)
+    };
+    let outdoor_c = |step: u64| -> Result<f64, RunError> {
+        let c = outdoor.outdoor_c(at_s(step).max(0.0));
+        if (-100.0..=80.0).contains(&c) { Ok(c) } else { Err(RunError::Weather { at_s: at_s(step) }) }
+    };
+    let link = |step: u64| move |error| RunError::Link { at_s: at_s(step), error };
+
+    let mut state = model.start(outdoor_c(0)?, options.seed);
+    let mut scratch = Scratch::new();
+    let mut outputs = Outputs::default();
+    let mut before = Outputs::default();
+    let mut log = event::Log::new(options.events_max);
+    let mut meter = Meter::new(&model);
+    let mut sums = Sums::default();
+    state.field.civil = Some(civil(0));
+    let inputs = wires.seen(&outputs, &state.field);
+    control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
+    if warm_steps == 0 {
+        sums.begin(&model, &state);
+    }
+
+    for step in 1..=steps {
+        let powered = wires.powered(&outputs, &state.field);
+        let outside =
+            Outside { outdoor_c: outdoor_c(step)?, civil: civil(step), conditions: watch.conditions(at_s(step)) };
+        state.field.at = Instant::from_tenths(u32::try_from(step * tenths).unwrap_or(u32::MAX));
+        state.field.civil = Some(outside.civil);
+        model.step(&mut state, &mut scratch, &powered, &outside);
+        let counted = step > warm_steps;
+        if counted {
+            sums.add(&state, dt_s);
+            meter.add(&model, &state, &powered, outside.civil, at_s(step));
+        } else if step == warm_steps {
+            sums.begin(&model, &state);
+            meter.begin(&state);
+        }
+        let inputs = wires.seen(&outputs, &state.field);
+        before.clone_from(&outputs);
+        control.tick(state.field.at, &inputs, &mut outputs).map_err(link(step))?;
+        if counted && outputs != before {
+            log.add(at_s(step), &model.plant.points, &before, &outputs);
+        }
+        if sample_every > 0 && step >= warm_steps && (step - warm_steps).is_multiple_of(sample_every) {
+            watch.sample(&Sample {
+                at_s: at_s(step),
+                civil: outside.civil,
+                model: &model,
+                state: &state,
+                outputs: &outputs,
+            });
+        }
+        if step.is_multiple_of(progress_every) {
+            watch.progress(step as f64 / steps as f64);
+        }
+    }
+    let balance = sums.end(&model, &state);
+    let (events, events_dropped) = log.end();
+    Ok(Run { summary: meter.end(&model), balance, events, events_dropped, state, outputs })
+}
+
+/// A fresh controller and fresh wires for one run.
+pub type Fresh = (Box<dyn Control + Send>, Box<dyn Wires + Send>);
+
+/// Runs a plant, and once more at half the step beside it; the difference stands in the balance.
+pub fn run_checked(
+    plant: &Plant,
+    fresh: &(dyn Fn() -> Fresh + Sync),
+    outdoor: &dyn Outdoor,
+    options: &Options,
+    watch: &mut (dyn Watch + Send),
+) -> Result<Run, RunError> {
+    let half = Options { step_s: 0.5 * options.step_s, sample_s: 0.0, events_max: 0, ..*options };
+    let (full, half) = rayon::join(
+        || {
+            let (mut control, mut wires) = fresh();
+            run(plant, &mut *control, &mut *wires, outdoor, options, watch)
+        },
+        || {
+            let (mut control, mut wires) = fresh();
+            run(plant, &mut *control, &mut *wires, outdoor, &half, &mut ())
+        },
+    );
+    let (mut full, half) = (full?, half?);
+    full.balance.half_step = Some(HalfStep::between(&full.balance, &half.balance));
+    Ok(full)
+}

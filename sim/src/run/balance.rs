@@ -1,0 +1,170 @@
+//! Does the heat of a run add up, and does the step matter?
+//!
+//! * Water: heat from the flames less jackets, against heat given off by emitters, drawn and lost by the tank, lost by
+//!   pipes, and stored in all water, metal and slabs. The two sides are summed from different nodes.
+//! * Rooms: heat from emitters and gains, against losses outdoors and heat stored in air and mass.
+//! * Half step: the same run at half the step; the larger of the differences in fuel and in heat to the rooms.
+//!
+//! All in percent of the heat that came in. A run is sound below [`SOUND_PERCENT`] in each (our choice).
+
+use crate::state::{Model, State};
+use serde::{Deserialize, Serialize};
+
+/// A run is sound while each figure stays below this, in percent.
+pub const SOUND_PERCENT: f64 = 0.5;
+
+/// Heat of a run, in kilowatt-hours, and how well it adds up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Balance {
+    /// Fuel, by higher heating value.
+    pub fuel_kwh: f64,
+    /// From the flames into the boilers' water.
+    pub flame_kwh: f64,
+    /// Lost by jackets.
+    pub jacket_kwh: f64,
+    /// Given off by emitters into rooms.
+    pub emitters_kwh: f64,
+    /// Drawn at the taps, above cold water.
+    pub draw_kwh: f64,
+    /// Lost by the tank.
+    pub tank_loss_kwh: f64,
+    /// Lost by the pipes.
+    pub pipes_kwh: f64,
+    /// Stored in water, metal and slabs between start and end.
+    pub stored_kwh: f64,
+    /// Gains of the rooms.
+    pub gains_kwh: f64,
+    /// Lost outdoors.
+    pub outdoors_kwh: f64,
+    /// Stored in air and mass of the rooms between start and end.
+    pub rooms_stored_kwh: f64,
+    /// What is missing on the water side, in percent.
+    pub water_percent: f64,
+    /// What is missing in the rooms, in percent.
+    pub rooms_percent: f64,
+    /// Against half the step, if that was run.
+    pub half_step: Option<HalfStep>,
+}
+
+/// A run against the same at half the step, in percent of the latter.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HalfStep {
+    /// Difference in fuel.
+    pub fuel_percent: f64,
+    /// Difference in heat to the rooms.
+    pub emitters_percent: f64,
+}
+
+impl HalfStep {
+    /// Compares two runs.
+    pub fn between(full: &Balance, half: &Balance) -> Self {
+        let percent = |a: f64, b: f64| if a == b { 0.0 } else { 100.0 * (a - b) / b.abs().max(f64::MIN_POSITIVE) };
+        Self {
+            fuel_percent: percent(full.fuel_kwh, half.fuel_kwh),
+            emitters_percent: percent(full.emitters_kwh, half.emitters_kwh),
+        }
+    }
+
+    /// The larger difference, in percent, without sign.
+    pub fn worst_percent(&self) -> f64 {
+        self.fuel_percent.abs().max(self.emitters_percent.abs())
+    }
+}
+
+impl Balance {
+    /// True while every figure that was computed is below [`SOUND_PERCENT`]; never true of a figure that is no number.
+    pub fn sound(&self) -> bool {
+        let half = self.half_step.map_or(0.0, |h| h.worst_percent());
+        [self.water_percent, self.rooms_percent, half].iter().all(|p| p.abs() < SOUND_PERCENT)
+    }
+}
+
+const J_KWH: f64 = 3.6e6;
+
+/// Running sums, in joules.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Sums {
+    fuel: f64,
+    flame: f64,
+    jacket: f64,
+    emitters: f64,
+    draw: f64,
+    tank_loss: f64,
+    pipes: f64,
+    gains: f64,
+    outdoors: f64,
+    stored_was: f64,
+    rooms_was: f64,
+}
+
+impl Sums {
+    pub(crate) fn begin(&mut self, model: &Model, s: &State) {
+        *self = Sums { stored_was: model.stored_j(s), rooms_was: model.rooms_j(s), ..Sums::default() };
+    }
+
+    #[inline]
+    pub(crate) fn add(&mut self, s: &State, dt_s: f64) {
+        for b in &s.boilers {
+            self.fuel += dt_s * b.flux.fuel_w;
+            self.flame += dt_s * b.flux.water_w;
+            self.jacket += dt_s * b.flux.jacket_w;
+        }
+        for z in &s.zones {
+            self.emitters += dt_s * z.flux.heat_w;
+            self.gains += dt_s * z.flux.gains_w;
+            self.outdoors += dt_s * z.flux.loss_w;
+        }
+        if let Some((_, t)) = &s.tank {
+            self.draw += dt_s * t.draw_w;
+            self.tank_loss += dt_s * t.loss_w;
+        }
+        self.pipes += dt_s * s.pipe_loss_w;
+    }
+
+    pub(crate) fn end(&self, model: &Model, s: &State) -> Balance {
+        let stored = model.stored_j(s) - self.stored_was;
+        let rooms_stored = model.rooms_j(s) - self.rooms_was;
+        let came = self.flame - self.jacket;
+        let went = self.emitters + self.draw + self.tank_loss + self.pipes + stored;
+        let rooms_came = self.emitters + self.gains;
+        let rooms_went = self.outdoors + rooms_stored;
+        // A run without fire is measured against what was stored.
+        let percent = |a: f64, b: f64, scale: f64| 100.0 * (a - b) / scale.abs().max(J_KWH * 1e-3);
+        let rooms_scale = rooms_came.abs().max(self.outdoors.abs());
+        Balance {
+            fuel_kwh: self.fuel / J_KWH,
+            flame_kwh: self.flame / J_KWH,
+            jacket_kwh: self.jacket / J_KWH,
+            emitters_kwh: self.emitters / J_KWH,
+            draw_kwh: self.draw / J_KWH,
+            tank_loss_kwh: self.tank_loss / J_KWH,
+            pipes_kwh: self.pipes / J_KWH,
+            stored_kwh: stored / J_KWH,
+            gains_kwh: self.gains / J_KWH,
+            outdoors_kwh: self.outdoors / J_KWH,
+            rooms_stored_kwh: rooms_stored / J_KWH,
+            water_percent: percent(came, went, self.flame.abs().max(stored.abs())),
+            rooms_percent: percent(rooms_came, rooms_went, rooms_scale),
+            half_step: None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_leak_of_one_percent_is_not_sound() {
+        let mut b = Balance { fuel_kwh: 100.0, emitters_kwh: 90.0, ..Balance::default() };
+        assert!(b.sound());
+        b.water_percent = -1.0;
+        assert!(!b.sound());
+        b.water_percent = f64::NAN;
+        assert!(!b.sound());
+        b.water_percent = 0.0;
+        let half = Balance { fuel_kwh: 101.0, ..b };
+        b.half_step = Some(HalfStep::between(&b, &half));
+        assert!(!b.sound(), "{b:?}");
+    }
+}

@@ -1,0 +1,106 @@
+//! A temperature sensor as the controller reads it: lag, seeded noise, constant error, steps of the reading.
+//!
+//! `y' = (x - y)/lag`; reading = round((y + offset + noise) / quantum) * quantum, held to the range of the core's `Temp`.
+//!
+//! Noise is drawn from splitmix64 (Steele, Lea and Flood, 2014), one stream a sensor and seed, one draw a step: the sum of
+//! four 16-bit uniforms, centred and scaled to the wanted standard deviation, which ends at 3.46 deviations (our choice: a
+//! reading never jumps out of its well).
+
+use crate::{plant, thermostat::lag_share};
+use heatwright_core::{Reading, Temp};
+
+/// A sensor ready to step.
+#[derive(Clone, Copy, Debug)]
+pub struct SensorModel {
+    share: f64,
+    noise_k: f64,
+    offset_k: f64,
+    quantum_k: f64,
+}
+
+/// Where it stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SensorState {
+    /// Its own temperature, in degrees Celsius.
+    pub own_c: f64,
+    /// Its noise generator.
+    pub noise: u64,
+}
+
+/// The next value of a splitmix64 stream.
+#[inline]
+pub(crate) fn splitmix64(state: &mut u64) -> u64 {
+    *state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let mut z = *state;
+    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    z ^ (z >> 31)
+}
+
+/// A draw with mean zero and standard deviation one.
+#[inline]
+fn draw(state: &mut u64) -> f64 {
+    let v = splitmix64(state);
+    let sum = (v & 0xffff) + (v >> 16 & 0xffff) + (v >> 32 & 0xffff) + (v >> 48);
+    // The sum of four uniforms on 0..1 has mean 2 and variance 4/12.
+    (sum as f64 / 65_536.0 - 2.0 + 2.0 / 65_536.0) * 3.0_f64.sqrt()
+}
+
+impl SensorModel {
+    /// Prepares a sensor for steps of `dt_s` seconds.
+    pub fn new(s: &plant::Sensor, dt_s: f64) -> Self {
+        Self {
+            share: lag_share(s.lag_s, dt_s),
+            noise_k: s.noise_k,
+            offset_k: s.offset_k,
+            quantum_k: s.quantum_k.max(0.01),
+        }
+    }
+
+    /// At rest at a temperature, with the stream of this sensor number under this seed.
+    pub fn start(true_c: f64, number: usize, seed: u64) -> SensorState {
+        let mut mixed = seed ^ (number as u64).wrapping_mul(0xd134_2543_de82_ef95);
+        SensorState { own_c: true_c, noise: splitmix64(&mut mixed) }
+    }
+
+    /// One step at this true temperature in degrees Celsius.
+    #[inline]
+    pub fn step(&self, s: &mut SensorState, true_c: f64) -> Reading {
+        s.own_c += self.share * (true_c - s.own_c);
+        let noise = if self.noise_k > 0.0 { self.noise_k * draw(&mut s.noise) } else { 0.0 };
+        let steps = ((s.own_c + self.offset_k + noise) / self.quantum_k).round();
+        Reading::At(Temp::from_centi_c((steps * self.quantum_k * 100.0).round() as i16))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_reads_in_steps_with_its_lag_and_error() {
+        let m = SensorModel::new(&plant::Sensor { lag_s: 20.0, noise_k: 0.0, offset_k: 0.3, quantum_k: 0.05 }, 1.0);
+        let mut s = SensorModel::start(20.0, 0, 1);
+        let mut last = Reading::NeverRead;
+        for _ in 0..20 {
+            last = m.step(&mut s, 30.0);
+        }
+        // One time constant of a 10 K step: 63.21 %.
+        assert_eq!(last, Reading::At(Temp::from_centi_c(2660)), "{s:?}");
+    }
+
+    #[test]
+    fn noise_has_the_wanted_deviation_and_repeats_with_its_seed() {
+        let m = SensorModel::new(&plant::Sensor { lag_s: 0.0, noise_k: 1.0, offset_k: 0.0, quantum_k: 0.01 }, 1.0);
+        let run = |seed| -> Vec<f64> {
+            let mut s = SensorModel::start(50.0, 3, seed);
+            (0..20_000).map(|_| f64::from(m.step(&mut s, 50.0).temp().map_or(0, Temp::centi_c)) / 100.0).collect()
+        };
+        let a = run(7);
+        let mean = a.iter().sum::<f64>() / a.len() as f64;
+        let deviation = (a.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / a.len() as f64).sqrt();
+        assert!((mean - 50.0).abs() < 0.03 && (deviation - 1.0).abs() < 0.03, "{mean} {deviation}");
+        assert_eq!(a, run(7));
+        assert_ne!(a, run(8));
+    }
+}

@@ -1,0 +1,128 @@
+//! The indirect domestic-hot-water tank: one mixed node behind a coil.
+//!
+//! `C dT/dt = w e (S - T) - L (T - t_room) - d (T - t_cold)` with `e = 1 - exp(-K/w)`: a coil in water of one temperature
+//! (effectiveness-NTU with one side of infinite capacity). `w` heating flow times specific heat, `K` coil, `L` loss, `d`
+//! draw times specific heat, all in W/K. Hot and cold are mixed at the tap to the temperature of use, so a hotter tank is
+//! drawn on less; a tank colder than that gives all it has. The aquastat closes `differential_k` below its setting.
+//!
+//! Source: heat balance. Not modelled: layers of hot over cold, recirculation.
+
+use crate::{
+    fluid::RUN_C,
+    plant::{Fluid, Tank},
+};
+
+/// A tank ready to step.
+#[derive(Clone, Debug)]
+pub struct TankModel {
+    /// Heat capacity over the step, in W/K.
+    capacity: f64,
+    capacity_j_k: f64,
+    loss_w_k: f64,
+    /// Heating flow times specific heat, in W/K.
+    pub(crate) flow_w_k: f64,
+    effectiveness: f64,
+    /// Draw of mixed water times specific heat, in W/K, by hour.
+    draw_w_k: [f64; 24],
+    use_c: f64,
+    cold_c: f64,
+    set_c: f64,
+    differential_k: f64,
+}
+
+/// Where it stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TankState {
+    /// Water in the tank, in degrees Celsius.
+    pub water_c: f64,
+    /// Its aquastat calls.
+    pub calls: bool,
+}
+
+/// A tank's step with its node eliminated.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct TankReply {
+    /// Heating water that leaves the coil = `fixed_c` + `per_supply` * header supply.
+    pub(crate) fixed_c: f64,
+    pub(crate) per_supply: f64,
+    tank_fixed_c: f64,
+    tank_per_supply: f64,
+    draw_w_k: f64,
+    flow_w_k: f64,
+}
+
+/// What the tank did in one step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct TankFlux {
+    /// Heat through the coil into the tank, in watts.
+    pub coil_w: f64,
+    /// Heat drawn at the taps, in watts above cold water.
+    pub draw_w: f64,
+    /// Standing loss, in watts.
+    pub loss_w: f64,
+}
+
+impl TankModel {
+    /// Prepares a tank for steps of `dt_s` seconds.
+    pub fn new(t: &Tank, fluid: &Fluid, dt_s: f64) -> Self {
+        let capacity_j_k = Fluid::WATER.capacity_j_k(t.volume_l);
+        let flow_w_k = t.flow_kg_s * fluid.specific_heat_j_kgk(RUN_C);
+        let mut draw_w_k = [0.0; 24];
+        for (slot, litres) in draw_w_k.iter_mut().zip(t.draw.litres_by_hour) {
+            *slot = Fluid::WATER.capacity_j_k(litres) / 3600.0;
+        }
+        Self {
+            capacity: capacity_j_k / dt_s,
+            capacity_j_k,
+            loss_w_k: t.loss_w_k,
+            flow_w_k,
+            effectiveness: if flow_w_k > 0.0 { -(-t.coil_w_k / flow_w_k).exp_m1() } else { 0.0 },
+            draw_w_k,
+            use_c: t.draw.use_c,
+            cold_c: t.draw.cold_c,
+            set_c: t.set_c,
+            differential_k: t.differential_k,
+        }
+    }
+
+    /// Heat in the tank, in joules above 0 degrees Celsius.
+    pub fn stored_j(&self, s: &TankState) -> f64 {
+        self.capacity_j_k * s.water_c
+    }
+
+    #[inline]
+    pub(crate) fn reply(&self, s: &TankState, running: bool, hour: usize, room_c: f64) -> TankReply {
+        let flow_w_k = if running { self.flow_w_k } else { 0.0 };
+        let mixed_w_k = self.draw_w_k.get(hour).copied().unwrap_or(0.0);
+        let over_k = s.water_c - self.cold_c;
+        let hot_share = if over_k > self.use_c - self.cold_c { (self.use_c - self.cold_c) / over_k } else { 1.0 };
+        let draw_w_k = mixed_w_k * hot_share;
+        let coil_w_k = flow_w_k * self.effectiveness;
+        let den = 1.0 / (self.capacity + coil_w_k + self.loss_w_k + draw_w_k);
+        let tank_fixed_c = (self.capacity * s.water_c + self.loss_w_k * room_c + draw_w_k * self.cold_c) * den;
+        let tank_per_supply = coil_w_k * den;
+        TankReply {
+            fixed_c: self.effectiveness * tank_fixed_c,
+            per_supply: 1.0 - self.effectiveness + self.effectiveness * tank_per_supply,
+            tank_fixed_c,
+            tank_per_supply,
+            draw_w_k,
+            flow_w_k,
+        }
+    }
+
+    #[inline]
+    pub(crate) fn finish(&self, s: &mut TankState, r: &TankReply, supply_c: f64, room_c: f64) -> TankFlux {
+        s.water_c = r.tank_fixed_c + r.tank_per_supply * supply_c;
+        if s.water_c < self.set_c - self.differential_k {
+            s.calls = true;
+        } else if s.water_c >= self.set_c {
+            s.calls = false;
+        }
+        TankFlux {
+            coil_w: r.flow_w_k * self.effectiveness * (supply_c - s.water_c),
+            draw_w: r.draw_w_k * (s.water_c - self.cold_c),
+            loss_w: self.loss_w_k * (s.water_c - room_c),
+        }
+    }
+}
