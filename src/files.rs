@@ -12,10 +12,11 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder)
         .map_err(|e| fault("cannot be written", &e, "name a folder that exists and that you may write to"))?;
-    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(|e| {
-        fault("cannot be written", &e, "nothing was changed; see that there is room on the disk")
-    })?;
-    let kept = if force { file.persist(path).map_err(|e| e.error) } else { file.persist_noclobber(path).map_err(|e| e.error) };
+    file.write_all(bytes)
+        .and_then(|()| file.as_file().sync_all())
+        .map_err(|e| fault("cannot be written", &e, "nothing was changed; see that there is room on the disk"))?;
+    let kept =
+        if force { file.persist(path).map_err(|e| e.error) } else { file.persist_noclobber(path).map_err(|e| e.error) };
     match kept {
         Ok(_) => Ok(()),
         Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {

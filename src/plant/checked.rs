@@ -98,9 +98,6 @@ plain! {
     /// The system voltage of the building's service.
     #[derive(Copy, Eq)]
     pub enum Service {
-        /// 120 V, single phase, two wires.
-        #[serde(rename = "120 V")]
-        Single120,
         /// 120/240 V, single phase, three wires.
         #[serde(rename = "120/240 V")]
         Split120_240,

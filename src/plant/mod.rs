@@ -3,7 +3,14 @@
 //! * [`quantity`]: units, one table for reading and printing.
 //! * [`checked`]: the plant as it is meant, which the back ends read.
 //! * [`places`]: where in the file each field stands, for findings made later.
+//! * [`read`]: from bytes to a plant, by one set of questions that also writes the [`schema`].
+//! * [`lower`]: from the plant to physics, control and wiring.
 
 pub mod checked;
+mod cursor;
+mod file;
+pub mod lower;
 pub mod places;
 pub mod quantity;
+pub mod read;
+pub mod schema;

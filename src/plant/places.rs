@@ -39,6 +39,11 @@ impl Places {
         }
     }
 
+    /// True when the field itself is written in the file.
+    pub fn written(&self, subject: Subject, path: &str) -> bool {
+        self.fields.contains_key(&(subject, path.to_string()))
+    }
+
     /// The heading of a thing.
     pub fn of(&self, subject: Subject) -> Option<Range<usize>> {
         self.headings.get(&subject).cloned()

@@ -39,7 +39,13 @@ pub struct Report {
 impl Report {
     /// An empty report.
     pub fn new(title: impl Into<String>) -> Self {
-        Self { blocks: vec![Block::Title(title.into())], main: Table::new(&[]), json: Value::Null, exit: Exit::Clean, verbatim: None }
+        Self {
+            blocks: vec![Block::Title(title.into())],
+            main: Table::new(&[]),
+            json: Value::Null,
+            exit: Exit::Clean,
+            verbatim: None,
+        }
     }
     /// A text that is handed over as it stands: a file, a schema, a script.
     pub fn verbatim(text: &str) -> Self {

@@ -48,8 +48,22 @@ pub fn class(c: Class) -> &'static str {
 /// The whole schedule in one table, every column, one row a conductor.
 pub fn by_wire(plan: &Plan) -> Table {
     let mut t = Table::new(&[
-        "Wire", "From", "From terminal", "To", "To terminal", "Circuit", "Class", "AWG", "Insulation", "Colour",
-        "Raceway or cable", ">Length, ft", ">Volts, V", ">Amps, A", ">Drop, %", "Purpose",
+        "Wire",
+        "From",
+        "From terminal",
+        "To",
+        "To terminal",
+        "Circuit",
+        "Class",
+        "AWG",
+        "Insulation",
+        "Colour",
+        "Raceway or cable",
+        ">Length, ft",
+        ">Volts, V",
+        ">Amps, A",
+        ">Drop, %",
+        "Purpose",
     ]);
     for r in &plan.rows {
         t.row([
@@ -144,8 +158,7 @@ pub fn by_device(plan: &Plan) -> Table {
 
 /// Raceways and cables.
 pub fn by_run(plan: &Plan) -> Table {
-    let mut t =
-        Table::new(&["Run", "From", "To", "Form", ">ft", ">Wires", ">Live", ">Fill, %", ">Max, %", "Class"]);
+    let mut t = Table::new(&["Run", "From", "To", "Form", ">ft", ">Wires", ">Live", ">Fill, %", ">Max, %", "Class"]);
     for r in &plan.runs {
         let percent = |p: Option<f64>| p.map_or(String::new(), |p| format!("{p:.0}"));
         t.row([
@@ -222,7 +235,14 @@ pub fn labels(plan: &Plan) -> Table {
 /// Motors with what switches, protects and disconnects them.
 pub fn motors(plan: &Plan) -> Table {
     let mut t = Table::new(&[
-        "Motor", "Circuit", ">Sizing, A", ">Plate, A", "Switched by", ">Overload, A", "Disconnect", ">At least, A",
+        "Motor",
+        "Circuit",
+        ">Sizing, A",
+        ">Plate, A",
+        "Switched by",
+        ">Overload, A",
+        "Disconnect",
+        ">At least, A",
     ]);
     for m in &plan.motors {
         use heatwright_wiring::plan::MotorSwitch as S;

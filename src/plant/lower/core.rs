@@ -85,8 +85,8 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
         }),
         staging: StagingConfig {
             band: s.band.to_core(),
-            up_error_k_s: kelvin_seconds(s.up_error_k_min),
-            down_error_k_s: kelvin_seconds(s.down_error_k_min),
+            up_error_k_s: kelvin_seconds(s.up_error.k_min),
+            down_error_k_s: kelvin_seconds(s.down_error.k_min),
             up_rate: s.up_rate.to_core(),
             down_rate: s.down_rate.to_core(),
             rate_hold: s.rate_hold.to_core(),

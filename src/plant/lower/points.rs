@@ -81,9 +81,11 @@ fn relays(plant: &Plant, faults: &mut Vec<Finding>) -> Vec<RelayUse> {
     wanted.push((RelayUse::Health, plant.panel.health_relay));
     // A pump that several zones share is wanted once.
     let mut seen = Vec::new();
-    wanted.retain(|(u, _)| !seen.contains(u) && {
-        seen.push(*u);
-        true
+    wanted.retain(|(u, _)| {
+        !seen.contains(u) && {
+            seen.push(*u);
+            true
+        }
     });
 
     let mut places: Vec<Option<RelayUse>> = vec![None; limits::RELAYS];

@@ -185,9 +185,7 @@ fn boiler(b: &checked::Boiler) -> sp::Boiler {
         minimum_share,
         drive: match b.drive {
             Drive::DemandOnly => BoilerDrive::DemandOnly,
-            Drive::Target { low, high } => {
-                BoilerDrive::Target { low: low.to_core(), high: high.to_core() }
-            }
+            Drive::Target { low, high } => BoilerDrive::Target { low: low.to_core(), high: high.to_core() },
             Drive::Rate => BoilerDrive::Rate,
         },
         pump: b.pump,

@@ -166,9 +166,8 @@ fn boiler(p: &Plant, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
             limit: typed(&m.limit, "limit"),
             proving: typed(&m.proving, "proving"),
             demand: typed(&m.demand, "demand"),
-            signal: (!matches!(b.drive, checked::Drive::DemandOnly)).then(|| {
-                m.signal.clone().unwrap_or_else(|| ["0-10 V plus".into(), "0-10 V minus".into()])
-            }),
+            signal: (!matches!(b.drive, checked::Drive::DemandOnly))
+                .then(|| m.signal.clone().unwrap_or_else(|| ["0-10 V plus".into(), "0-10 V minus".into()])),
             flame: b.status_contact.then(|| contact(&m.status, "burner on")),
             fault: b.alarm_contact.then(|| contact(&m.alarm, "fault")),
             pump: e.pump_contact.map(|_| contact(&m.pump, "pump")),
@@ -184,9 +183,7 @@ fn pump(u: &checked::Pump, places: &mut Places) -> job::Pump {
         role: u.role,
         place: places.id(&u.place),
         motor: match u.motor {
-            Motor::ElectronicallyCommutated => {
-                job::PumpMotor::ElectronicallyCommutated { start_input: u.start_input }
-            }
+            Motor::ElectronicallyCommutated => job::PumpMotor::ElectronicallyCommutated { start_input: u.start_input },
             Motor::WetRotor => job::PumpMotor::WetRotor,
             Motor::Standard => match u.hp {
                 Some(hp) => job::PumpMotor::Induction { hp: hp.hp },
@@ -227,12 +224,7 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
                 (true, false) => job::EndSwitch::Joined,
             },
         }),
-        mixing: z.mixing.map(|m| job::MixingValve {
-            place,
-            run_ft: feet(m.run),
-            va: m.va.va,
-            signal_isolated: true,
-        }),
+        mixing: z.mixing.map(|m| job::MixingValve { place, run_ft: feet(m.run), va: m.va.va, signal_isolated: true }),
         fan: z.fans.map(|f| job::Fan {
             place,
             run_ft: feet(f.run),

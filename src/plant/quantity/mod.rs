@@ -13,8 +13,10 @@
 mod read;
 mod show;
 
-pub use read::{Written, read};
+pub use read::{Complaint, Written, read};
+pub(crate) use read::{bare, clip};
 pub use show::Units;
+pub(crate) use show::in_unit;
 
 use serde::Serialize;
 

@@ -1,0 +1,685 @@
+//! Reading one table of the plant file: every key is asked for once, by name, with what it means and what is allowed.
+//!
+//! The same questions serve three ends: they read the file, they know which keys there are (so that an unknown one can be
+//! named with its nearest neighbour), and, asked of no file at all, they write the JSON Schema. A question never fails: it
+//! gives a value to go on with and leaves a finding, so that all faults of a file come out in one run.
+
+use super::{
+    checked::Assumption,
+    places::Places,
+    quantity::{self, Quantity, Written},
+};
+use crate::{finding::Finding, names::Names};
+use heatwright_core::{Severity, Subject};
+use serde_json::{Map, Value, json};
+use std::{cell::RefCell, collections::BTreeMap, ops::Range};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+/// What is collected while a file is read.
+#[derive(Debug, Default)]
+pub(super) struct Ctx {
+    pub(super) findings: RefCell<Vec<Finding>>,
+    pub(super) places: RefCell<Places>,
+    pub(super) names: RefCell<Names>,
+    pub(super) assumptions: RefCell<Vec<Assumption>>,
+    /// Set while the questions are asked for the schema: object path, then key.
+    pub(super) schema: Option<RefCell<BTreeMap<String, Vec<SchemaKey>>>>,
+}
+
+/// One key for the schema.
+#[derive(Clone, Debug)]
+pub(super) struct SchemaKey {
+    pub(super) key: &'static str,
+    pub(super) form: Value,
+    pub(super) needed: bool,
+}
+
+impl Ctx {
+    pub(super) fn tell(&self, f: Finding) {
+        self.findings.borrow_mut().push(f);
+    }
+
+    pub(super) fn failed(&self) -> bool {
+        self.findings.borrow().iter().any(|f| f.severity == Severity::Error)
+    }
+}
+
+/// One table under the cursor. Without a table every question is answered as if its key were not written.
+pub(super) struct Cursor<'a> {
+    pub(super) ctx: &'a Ctx,
+    table: Option<&'a DeTable<'a>>,
+    span: Range<usize>,
+    pub(super) subject: Subject,
+    /// The table as it is written: `boiler.b1.burner`.
+    pub(super) path: String,
+    /// Path inside the subject, for places: `burner`.
+    inside: String,
+    /// Path in the schema: `boiler.*.burner`.
+    schema_path: String,
+    known: RefCell<Vec<&'static str>>,
+}
+
+/// Lowest and highest value that is allowed, in the base unit of the quantity.
+pub(super) type Allowed = std::ops::RangeInclusive<f64>;
+
+impl<'a> Cursor<'a> {
+    pub(super) fn root(ctx: &'a Ctx, table: &'a DeTable<'a>) -> Self {
+        Self::new(ctx, Some(table), 0..0, Subject::Plant, "", "", "")
+    }
+
+    pub(super) fn nothing(ctx: &'a Ctx) -> Self {
+        Self::new(ctx, None, 0..0, Subject::Plant, "", "", "")
+    }
+
+    fn new(
+        ctx: &'a Ctx,
+        table: Option<&'a DeTable<'a>>,
+        span: Range<usize>,
+        subject: Subject,
+        path: &str,
+        inside: &str,
+        schema_path: &str,
+    ) -> Self {
+        Self {
+            ctx,
+            table,
+            span,
+            subject,
+            path: path.to_owned(),
+            inside: inside.to_owned(),
+            schema_path: schema_path.to_owned(),
+            known: RefCell::default(),
+        }
+    }
+
+    /// True when the table is written in the file, or the schema is being made.
+    pub(super) fn there(&self) -> bool {
+        self.table.is_some() || self.ctx.schema.is_some()
+    }
+
+    fn get(&self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.table?.iter().find(|(k, _)| k.get_ref().as_ref() == key).map(|(_, v)| v)
+    }
+
+    fn ask(&self, key: &'static str, doc: &str, mut form: Value, needed: bool) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.known.borrow_mut().push(key);
+        if let Some(schema) = &self.ctx.schema {
+            if let Some(o) = form.as_object_mut() {
+                o.insert("description".into(), json!(doc));
+            }
+            let mut all = schema.borrow_mut();
+            let list = all.entry(self.schema_path.clone()).or_default();
+            if list.iter().all(|k| k.key != key) {
+                list.push(SchemaKey { key, form, needed });
+            }
+        }
+        let value = self.get(key);
+        if let Some(v) = value {
+            self.ctx.places.borrow_mut().field(self.subject, &self.inner(key), v.span());
+        } else if needed {
+            self.missing(key, doc);
+        }
+        value
+    }
+
+    fn inner(&self, key: &str) -> String {
+        if self.inside.is_empty() { key.to_owned() } else { format!("{}.{key}", self.inside) }
+    }
+
+    /// The key as it would be written in full.
+    pub(super) fn full(&self, key: &str) -> String {
+        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
+    }
+
+    fn missing(&self, key: &str, doc: &str) {
+        if self.ctx.schema.is_some() {
+            return;
+        }
+        let what = if self.path.is_empty() { "the plant".to_owned() } else { format!("[{}]", self.path) };
+        let mut f = Finding::new("P02", Severity::Error, self.subject, format!("{what} has no `{key}`"))
+            .field(self.inner(key))
+            .hint(format!("add it: {}", doc.trim_end_matches('.').to_lowercase_first()));
+        if !self.span.is_empty() {
+            f = f.at(self.span.clone()).label("here");
+        }
+        self.ctx.tell(f);
+    }
+
+    /// A fault at a key of this table.
+    pub(super) fn fault(&self, key: &str, code: &'static str, sentence: impl Into<String>) -> Finding {
+        let f = Finding::new(code, Severity::Error, self.subject, sentence).field(self.inner(key));
+        match self.get(key) {
+            Some(v) => f.at(v.span()),
+            None if !self.span.is_empty() => f.at(self.span.clone()),
+            None => f,
+        }
+    }
+
+    fn assume(&self, key: &str, value: String, reason: &'static str) {
+        if self.ctx.schema.is_none() {
+            self.ctx.assumptions.borrow_mut().push(Assumption {
+                subject: self.subject,
+                key: self.full(key),
+                value,
+                reason,
+            });
+        }
+    }
+
+    fn wrong_form(&self, key: &str, v: &Spanned<DeValue<'_>>, wanted: &str, hint: String) {
+        self.ctx.tell(
+            Finding::new(
+                "P03",
+                Severity::Error,
+                self.subject,
+                format!("`{}` is {}; {wanted} is wanted here", self.full(key), form_of(v.get_ref())),
+            )
+            .field(self.inner(key))
+            .at(v.span())
+            .hint(hint),
+        );
+    }
+
+    /// A quantity that may be left out.
+    pub(super) fn may<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<Q> {
+        let v = self.ask(key, doc, quantity_form::<Q>(), false)?;
+        self.quantity::<Q>(key, v, &allowed)
+    }
+
+    /// A quantity that must be there.
+    pub(super) fn need<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Q {
+        let low = *allowed.start();
+        match self.ask(key, doc, quantity_form::<Q>(), true) {
+            Some(v) => self.quantity::<Q>(key, v, &allowed),
+            None => None,
+        }
+        .unwrap_or(Q::from_base(low))
+    }
+
+    /// A quantity with a default, which is listed as assumed when it is used.
+    pub(super) fn or<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        allowed: Allowed,
+        default: Q,
+        reason: &'static str,
+    ) -> Q {
+        let mut form = quantity_form::<Q>();
+        if let Some(o) = form.as_object_mut() {
+            o.insert("default".into(), json!(default.show(quantity::Units::Us)));
+        }
+        match self.ask(key, doc, form, false) {
+            Some(v) => self.quantity::<Q>(key, v, &allowed).unwrap_or(default),
+            None => {
+                self.assume(key, default.show_both(), reason);
+                default
+            }
+        }
+    }
+
+    fn quantity<Q: Quantity>(&self, key: &str, v: &Spanned<DeValue<'_>>, allowed: &Allowed) -> Option<Q> {
+        let kind = Q::KIND;
+        let complaint = match v.get_ref() {
+            DeValue::String(s) => match quantity::read::<Q>(s) {
+                Ok(w) => return self.in_range(key, v, w, allowed),
+                Err(c) => c,
+            },
+            DeValue::Integer(n) => quantity::bare(kind, &n.to_string()),
+            DeValue::Float(x) => quantity::bare(kind, &x.to_string()),
+            other => {
+                let hint = format!("write a number with its unit as a string, for example \"{}\"", kind.example);
+                let _ = other;
+                self.wrong_form(key, v, kind.noun, hint);
+                return None;
+            }
+        };
+        self.ctx.tell(
+            Finding::new("P04", Severity::Error, self.subject, format!("`{}`: {}", self.full(key), complaint.sentence))
+                .field(self.inner(key))
+                .at(v.span())
+                .hints(complaint.hints),
+        );
+        None
+    }
+
+    fn in_range<Q: Quantity>(
+        &self,
+        key: &str,
+        v: &Spanned<DeValue<'_>>,
+        w: Written<Q>,
+        allowed: &Allowed,
+    ) -> Option<Q> {
+        // A hair of slack, so that a limit written in another unit is still inside.
+        let slack = 1e-9 * allowed.start().abs().max(allowed.end().abs()).max(1.0);
+        let base = w.value.base();
+        if base >= allowed.start() - slack && base <= allowed.end() + slack {
+            return Some(w.value);
+        }
+        let show = |b: f64| quantity::in_unit(w.unit, b);
+        self.ctx.tell(
+            Finding::new(
+                "P05",
+                Severity::Error,
+                self.subject,
+                format!(
+                    "`{}` is {}; {} to {} is allowed here",
+                    self.full(key),
+                    show(base),
+                    show(*allowed.start()),
+                    show(*allowed.end())
+                ),
+            )
+            .field(self.inner(key))
+            .at(v.span())
+            .hint("see that the number and its unit are the ones meant"),
+        );
+        None
+    }
+
+    /// A text that may be left out.
+    pub(super) fn text(&self, key: &'static str, doc: &str) -> Option<String> {
+        let v = self.ask(key, doc, json!({ "type": "string" }), false)?;
+        self.string(key, v)
+    }
+
+    /// A text with a default that is no assumption worth telling.
+    pub(super) fn text_or(&self, key: &'static str, doc: &str, default: &str) -> String {
+        self.text(key, doc).unwrap_or_else(|| default.to_owned())
+    }
+
+    fn string(&self, key: &str, v: &Spanned<DeValue<'_>>) -> Option<String> {
+        match v.get_ref() {
+            DeValue::String(s) => {
+                let s = s.trim();
+                if s.is_empty() || s.chars().count() > 80 || s.chars().any(char::is_control) {
+                    self.ctx.tell(
+                        self.fault(
+                            key,
+                            "P06",
+                            format!("`{}` is empty, too long or holds control characters", self.full(key)),
+                        )
+                        .hint("write 1 to 80 plain characters"),
+                    );
+                    return None;
+                }
+                Some(s.to_owned())
+            }
+            _ => {
+                self.wrong_form(key, v, "a text", "write it in quotes".into());
+                None
+            }
+        }
+    }
+
+    /// A yes or no with a default.
+    pub(super) fn flag(&self, key: &'static str, doc: &str, default: bool) -> bool {
+        let Some(v) = self.ask(key, doc, json!({ "type": "boolean", "default": default }), false) else {
+            return default;
+        };
+        match v.get_ref() {
+            DeValue::Boolean(b) => *b,
+            _ => {
+                self.wrong_form(key, v, "true or false", "write true or false, without quotes".into());
+                default
+            }
+        }
+    }
+
+    /// A whole number that may be left out.
+    pub(super) fn whole(&self, key: &'static str, doc: &str, allowed: std::ops::RangeInclusive<i64>) -> Option<i64> {
+        let form = json!({ "type": "integer", "minimum": allowed.start(), "maximum": allowed.end() });
+        let v = self.ask(key, doc, form, false)?;
+        match v.get_ref() {
+            DeValue::Integer(n) => match n.to_string().parse::<i64>().ok().filter(|n| allowed.contains(n)) {
+                Some(n) => Some(n),
+                None => {
+                    self.ctx.tell(self.fault(
+                        key,
+                        "P05",
+                        format!(
+                            "`{}` is {n}; {} to {} is allowed here",
+                            self.full(key),
+                            allowed.start(),
+                            allowed.end()
+                        ),
+                    ));
+                    None
+                }
+            },
+            _ => {
+                self.wrong_form(
+                    key,
+                    v,
+                    "a whole number",
+                    format!("write a number from {} to {}", allowed.start(), allowed.end()),
+                );
+                None
+            }
+        }
+    }
+
+    /// A plain number without unit, such as an exponent or a turndown.
+    pub(super) fn number(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<f64> {
+        let form = json!({ "type": "number", "minimum": allowed.start(), "maximum": allowed.end() });
+        let v = self.ask(key, doc, form, false)?;
+        let n = match v.get_ref() {
+            DeValue::Integer(n) => n.to_string().parse::<f64>().ok(),
+            DeValue::Float(n) => n.to_string().parse::<f64>().ok(),
+            _ => {
+                self.wrong_form(
+                    key,
+                    v,
+                    "a plain number",
+                    format!("write a number from {} to {}", allowed.start(), allowed.end()),
+                );
+                return None;
+            }
+        };
+        match n.filter(|n| n.is_finite() && allowed.contains(n)) {
+            Some(n) => Some(n),
+            None => {
+                self.ctx.tell(
+                    self.fault(
+                        key,
+                        "P05",
+                        format!("`{}` must be from {} to {}", self.full(key), allowed.start(), allowed.end()),
+                    )
+                    .hint("see that the number is the one meant"),
+                );
+                None
+            }
+        }
+    }
+
+    /// One of several words. `None` when it is not written.
+    pub(super) fn word<T: Copy>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        words: &[(&'static str, T)],
+        needed: bool,
+    ) -> Option<T> {
+        let names: Vec<&str> = words.iter().map(|w| w.0).collect();
+        let v = self.ask(key, doc, json!({ "enum": names }), needed)?;
+        let DeValue::String(s) = v.get_ref() else {
+            self.wrong_form(key, v, "a word", format!("write one of: {}", names.join(", ")));
+            return None;
+        };
+        if let Some((_, t)) = words.iter().find(|(w, _)| *w == s.as_ref()) {
+            return Some(*t);
+        }
+        let mut f = self.fault(
+            key,
+            "P07",
+            format!("`{}` is \"{}\"; it must be one of: {}", self.full(key), quantity::clip(s), names.join(", ")),
+        );
+        if let Some(near) = nearest(s, names.iter().copied()) {
+            f = f.hint(format!("perhaps \"{near}\" is meant"));
+        }
+        self.ctx.tell(f);
+        None
+    }
+
+    /// A list of texts of a given length.
+    pub(super) fn texts(
+        &self,
+        key: &'static str,
+        doc: &str,
+        length: std::ops::RangeInclusive<usize>,
+    ) -> Option<Vec<String>> {
+        let form = json!({ "type": "array", "items": { "type": "string" }, "minItems": length.start(), "maxItems": length.end() });
+        let v = self.ask(key, doc, form, false)?;
+        let DeValue::Array(list) = v.get_ref() else {
+            self.wrong_form(key, v, "a list of texts", "write it like [\"1\", \"2\"]".into());
+            return None;
+        };
+        let out: Vec<String> = list.iter().filter_map(|v| self.string(key, v)).collect();
+        if out.len() != list.len() {
+            return None;
+        }
+        if !length.contains(&out.len()) {
+            self.ctx.tell(self.fault(
+                key,
+                "P05",
+                format!(
+                    "`{}` has {} entries; {} to {} are wanted",
+                    self.full(key),
+                    out.len(),
+                    length.start(),
+                    length.end()
+                ),
+            ));
+            return None;
+        }
+        Some(out)
+    }
+
+    /// Two texts.
+    pub(super) fn pair(&self, key: &'static str, doc: &str) -> Option<[String; 2]> {
+        self.texts(key, doc, 2..=2).and_then(|v| <[String; 2]>::try_from(v).ok())
+    }
+
+    /// A table inside this one.
+    pub(super) fn table(&self, key: &'static str, doc: &str) -> Cursor<'a> {
+        let value = self.ask(key, doc, json!({ "$table": self.schema_child(key) }), false);
+        let table = value.and_then(|v| match v.get_ref() {
+            DeValue::Table(t) => Some(t),
+            _ => {
+                self.wrong_form(key, v, "a table", format!("write it under a heading [{}]", self.full(key)));
+                None
+            }
+        });
+        let span = value.map_or(self.span.clone(), |v| v.span());
+        let span = self.key_span(key).unwrap_or(span);
+        Cursor::new(self.ctx, table, span, self.subject, &self.full(key), &self.inner(key), &self.schema_child(key))
+    }
+
+    fn schema_child(&self, key: &str) -> String {
+        if self.schema_path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.schema_path) }
+    }
+
+    fn key_span(&self, key: &str) -> Option<Range<usize>> {
+        self.table?.keys().find(|k| k.get_ref().as_ref() == key).map(Spanned::span)
+    }
+
+    /// The same cursor about another subject: the tank and the damper are things of their own.
+    pub(super) fn about(mut self, subject: Subject) -> Self {
+        self.subject = subject;
+        self.inside = String::new();
+        if self.table.is_some() {
+            self.ctx.places.borrow_mut().heading(subject, self.span.clone());
+        }
+        self
+    }
+
+    /// Named tables, `[boiler.b1]`, in the order of the file, with their ids.
+    pub(super) fn named(
+        &self,
+        key: &'static str,
+        doc: &str,
+        subject: impl Fn(u8) -> Subject,
+    ) -> Vec<(String, Cursor<'a>)> {
+        let schema = format!("{}.*", self.schema_child(key));
+        let value = self.ask(key, doc, json!({ "$named": schema }), false);
+        if self.ctx.schema.is_some() {
+            return vec![("x".into(), Cursor::new(self.ctx, None, 0..0, subject(0), key, "", &schema))];
+        }
+        let Some(v) = value else { return Vec::new() };
+        let DeValue::Table(t) = v.get_ref() else {
+            self.wrong_form(key, v, "named tables", format!("write each under a heading of its own, like [{key}.one]"));
+            return Vec::new();
+        };
+        let mut all: Vec<_> = t.iter().collect();
+        all.sort_by_key(|(k, _)| k.span().start);
+        let mut out = Vec::new();
+        for (k, v) in all {
+            let id = k.get_ref().as_ref();
+            let subject = subject(u8::try_from(out.len()).unwrap_or(u8::MAX));
+            let DeValue::Table(table) = v.get_ref() else {
+                self.ctx.tell(
+                    Finding::new(
+                        "P03",
+                        Severity::Error,
+                        Subject::Plant,
+                        format!("`{key}.{}` is {}; a table is wanted here", quantity::clip(id), form_of(v.get_ref())),
+                    )
+                    .at(v.span())
+                    .hint(format!("write each {key} under a heading of its own: [{key}.NAME]")),
+                );
+                continue;
+            };
+            if out.len() >= usize::from(u8::MAX) {
+                self.ctx.tell(
+                    Finding::new(
+                        "P08",
+                        Severity::Error,
+                        Subject::Plant,
+                        format!("there are more than {} of [{key}.*]", u8::MAX - 1),
+                    )
+                    .at(k.span()),
+                );
+                break;
+            }
+            if !good_id(id) {
+                self.ctx.tell(
+                    Finding::new("P09", Severity::Error, subject, format!("`{}` is not an id", quantity::clip(id)))
+                        .at(k.span())
+                        .hint("an id is a small letter followed by up to 23 small letters, digits or dashes"),
+                );
+            }
+            let clash = self.ctx.names.borrow_mut().enter(id, None, subject);
+            self.ctx.places.borrow_mut().heading(subject, k.span());
+            if let Some(first) = clash {
+                let mut f = Finding::new(
+                    "P10",
+                    Severity::Error,
+                    subject,
+                    format!("the id `{}` is used twice", quantity::clip(id)),
+                )
+                .at(k.span())
+                .label("again here")
+                .hint("ids are one namespace for boilers, zones, pumps, safeties, sensors and schedules: rename one");
+                if let Some(span) = self.ctx.places.borrow().of(first) {
+                    f = f.also(span, "first used here");
+                }
+                self.ctx.tell(f);
+            }
+            out.push((
+                id.to_owned(),
+                Cursor::new(self.ctx, Some(table), k.span(), subject, &format!("{key}.{id}"), "", &schema),
+            ));
+        }
+        out
+    }
+
+    /// A list of small tables, `points = [{ ... }, { ... }]`.
+    pub(super) fn list(&self, key: &'static str, doc: &str) -> Option<Vec<Cursor<'a>>> {
+        let schema = format!("{}[]", self.schema_child(key));
+        let v = self.ask(key, doc, json!({ "$list": schema }), false);
+        if self.ctx.schema.is_some() {
+            return Some(vec![Cursor::new(self.ctx, None, 0..0, self.subject, key, key, &schema)]);
+        }
+        let v = v?;
+        let DeValue::Array(list) = v.get_ref() else {
+            self.wrong_form(key, v, "a list", "write it like [{ ... }, { ... }]".into());
+            return None;
+        };
+        let mut out = Vec::new();
+        for (i, item) in list.iter().enumerate() {
+            match item.get_ref() {
+                DeValue::Table(t) => out.push(Cursor::new(
+                    self.ctx,
+                    Some(t),
+                    item.span(),
+                    self.subject,
+                    &format!("{}[{}]", self.full(key), i + 1),
+                    &self.inner(key),
+                    &schema,
+                )),
+                _ => self.wrong_form(key, item, "a small table", "write it like { ... }".into()),
+            }
+        }
+        Some(out)
+    }
+
+    /// The span of this table's heading.
+    pub(super) fn heading(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// Names every key that nobody asked for.
+    pub(super) fn done(&self) {
+        let Some(table) = self.table else { return };
+        let known = self.known.borrow();
+        for k in table.keys() {
+            let name = k.get_ref().as_ref();
+            if known.iter().any(|n| *n == name) {
+                continue;
+            }
+            let place = if self.path.is_empty() { "the plant file".to_owned() } else { format!("[{}]", self.path) };
+            let mut f = Finding::new(
+                "P01",
+                Severity::Error,
+                self.subject,
+                format!("`{}` is not a key of {place}", quantity::clip(name)),
+            )
+            .at(k.span());
+            f = match nearest(name, known.iter().copied()) {
+                Some(near) => f.label("not known").hint(format!("perhaps `{near}` is meant")),
+                None => f.label("not known").hint(format!("keys here: {}", known.join(", "))),
+            };
+            self.ctx.tell(f);
+        }
+    }
+}
+
+fn good_id(id: &str) -> bool {
+    let mut chars = id.chars();
+    chars.next().is_some_and(|c| c.is_ascii_lowercase())
+        && id.len() <= 24
+        && chars.all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
+}
+
+/// The nearest of some names, if it is near enough to be a slip.
+pub(super) fn nearest<'n>(given: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    let given: String = given.chars().take(40).collect::<String>().to_lowercase().replace('_', "-");
+    names
+        .map(|n| (strsim::jaro_winkler(&given, n), n))
+        .filter(|(near, _)| *near > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, n)| n)
+}
+
+fn form_of(v: &DeValue<'_>) -> &'static str {
+    match v {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) => "a whole number",
+        DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "true or false",
+        DeValue::Datetime(_) => "a date or time",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}
+
+fn quantity_form<Q: Quantity>() -> Value {
+    let units: Vec<&str> = Q::KIND.units.iter().map(|u| u.name).collect();
+    let mut o = Map::new();
+    o.insert("type".into(), json!("string"));
+    o.insert("examples".into(), json!([Q::KIND.example]));
+    o.insert("$comment".into(), json!(format!("{}; units: {}", Q::KIND.noun, units.join(", "))));
+    Value::Object(o)
+}
+
+trait LowerFirst {
+    fn to_lowercase_first(&self) -> String;
+}
+
+impl LowerFirst for str {
+    fn to_lowercase_first(&self) -> String {
+        let mut c = self.chars();
+        c.next().map_or(String::new(), |f| f.to_lowercase().chain(c).collect())
+    }
+}

@@ -1,0 +1,400 @@
+//! `[boiler.*]` with its burner, electrical data, marks and condensate pump.
+
+use super::{RUN_MAX_M, name, relay, run};
+use crate::plant::{
+    checked::{
+        Boiler, BoilerElectrical, BoilerMarks, Burner, CondensatePump, Drive, Efficiency, EfficiencyPoint, Firing, Site,
+    },
+    cursor::Cursor,
+    quantity::{Amps, Power, Quantity as _, Share, Temp, Time, Volts, Volume},
+};
+use heatwright_core::{Subject, config::BoilerPump};
+
+/// Who switches a boiler's pump, before the pump's id is looked up.
+#[derive(Clone, Copy)]
+pub(in crate::plant) enum Owner {
+    Controller,
+    Boiler,
+    Either,
+}
+
+/// A boiler and the id of its pump, which is resolved when all pumps are known.
+pub(in crate::plant) struct Read {
+    pub(in crate::plant) boiler: Boiler,
+    pub(in crate::plant) pump: Option<String>,
+    pub(in crate::plant) owner: Owner,
+}
+
+pub(in crate::plant) fn boilers<'a>(root: &Cursor<'a>, site: &Site) -> Vec<(Read, Cursor<'a>)> {
+    root.named("boiler", "The boilers, in the order of rotation.", |i| Subject::Boiler(heatwright_core::BoilerId(i)))
+        .into_iter()
+        .map(|(id, c)| (boiler(&c, &id, site), c))
+        .collect()
+}
+
+fn s(v: f64) -> Time {
+    Time::from_s(v)
+}
+
+fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
+    let input: Power = c.need("input", "Full input.", 2_000.0..=4_000_000.0);
+    let turndown = c.number(
+        "turndown",
+        "Full input over smallest input, 5 for 5:1; 1 or left out for an on/off burner.",
+        1.0..=50.0,
+    );
+    let firing = match turndown {
+        Some(t) if t > 1.0 => Firing::Modulating { minimum: Share { of_one: 1.0 / t } },
+        _ => Firing::OnOff,
+    };
+    // Water of modern low-mass boilers: about 0.03 gal for each MBH; as much metal again by heat capacity (our choice).
+    let water = Volume { l: input.w / 293.07 * 0.12 };
+    let drive = c.word(
+        "drive",
+        "demand: contact only; target: 0-10 V sets the water temperature; rate: 0-10 V sets the firing rate.",
+        &[("demand", 0), ("target", 1), ("rate", 2)],
+        true,
+    );
+    let low = c.may("signal-low", "Target at 0 V.", -20.0..=60.0);
+    let high = c.may("signal-high", "Target at 10 V.", 40.0..=120.0);
+    let drive = match drive {
+        Some(1) => {
+            if low.is_none() || high.is_none() {
+                c.ctx.tell(
+                    c.fault("drive", "P21", format!("boiler `{id}` is driven by a target signal, but the temperatures at 0 V and 10 V are not both given"))
+                        .hint("add signal-low and signal-high from the boiler's instructions"),
+                );
+            }
+            let (low, high) = (low.unwrap_or(Temp::from_c(0.0)), high.unwrap_or(Temp::from_c(100.0)));
+            if high.c - low.c < 10.0 {
+                c.ctx.tell(c.fault(
+                    "signal-high",
+                    "P21",
+                    format!("boiler `{id}`: signal-high must lie at least 18 °F (10 K) above signal-low"),
+                ));
+            }
+            Drive::Target { low, high }
+        }
+        Some(2) => Drive::Rate,
+        _ => Drive::DemandOnly,
+    };
+    let flow = c.or(
+        "flow",
+        "Flow with its pump on.",
+        0.001..=200.0,
+        crate::plant::quantity::Flow { l_s: input.w * 0.9 / (4.1e3 * 20.0 / 1.8) },
+        "full output at a rise of 20 °F (11 K)",
+    );
+    let boiler = Boiler {
+        name: name(c, id),
+        place: c.text_or("place", "Where it stands.", "boiler room"),
+        input,
+        firing,
+        efficiency: efficiency(c),
+        water: c.or(
+            "water",
+            "Water in it.",
+            0.2..=20_000.0,
+            water,
+            "0.03 gal for each MBH, a low-mass boiler (our choice)",
+        ),
+        metal: c.or(
+            "metal",
+            "Heat capacity of its metal, as the volume of water that stores as much.",
+            0.0..=20_000.0,
+            water,
+            "as much as its water (our choice)",
+        ),
+        jacket_loss: c.or(
+            "jacket-loss",
+            "Loss of its jacket at design, as a share of full input.",
+            0.0..=0.1,
+            Share::from_percent(0.5),
+            "our choice for an insulated boiler",
+        ),
+        flow_min: c.or(
+            "flow-min",
+            "Smallest flow through it.",
+            0.0..=200.0,
+            crate::plant::quantity::Flow { l_s: flow.l_s * 0.5 },
+            "half its flow (our choice); take it from the instructions",
+        ),
+        flow,
+        burner: burner(c),
+        drive,
+        pump: BoilerPump::None,
+        outlet_max: c.or(
+            "outlet-max",
+            "Highest target it is ever given.",
+            40.0..=120.0,
+            Temp::from_f(190.0),
+            "10 °F below the operating limit",
+        ),
+        fixed_target: c.or(
+            "fixed-target",
+            "Target that it holds by itself when nobody tells it one.",
+            30.0..=115.0,
+            Temp::from_f(180.0),
+            "the usual design supply",
+        ),
+        limit: c.or(
+            "limit",
+            "Its own operating limit.",
+            45.0..=121.0,
+            Temp::from_f(200.0),
+            "common practice, no source: 200 to 210 °F",
+        ),
+        own_frost: c.may("own-frost", "Its own frost protection fires below this; left out: none.", 1.0..=15.0),
+        return_min: c.may(
+            "return-min",
+            "Lowest return temperature that it may see for long; left out: it may condense.",
+            20.0..=90.0,
+        ),
+        on_min: c.or(
+            "on-min",
+            "Shortest time between a demand and its ordinary end.",
+            0.0..=3600.0,
+            s(180.0),
+            "our choice: past ignition and first warm-up",
+        ),
+        off_min: c.or(
+            "off-min",
+            "Shortest time between the end of a demand and the next.",
+            0.0..=3600.0,
+            s(300.0),
+            "our choice: no more than six starts an hour with the run",
+        ),
+        flow_proof_max: c.or(
+            "flow-proof-max",
+            "Flow must be proved this soon after the pump is asked for.",
+            2.0..=600.0,
+            s(30.0),
+            "common practice, no source: 5 to 30 s",
+        ),
+        flame_proof_max: c.or(
+            "flame-proof-max",
+            "Flame must be proved this soon after the demand, all ignition trials included.",
+            10.0..=900.0,
+            s(240.0),
+            "pre-purge and three trials of most burner controls",
+        ),
+        pump_overrun: c.or(
+            "pump-overrun",
+            "Its pump runs on this long after the flame.",
+            0.0..=3600.0,
+            s(180.0),
+            "common practice, no source: 2 to 10 min",
+        ),
+        retry_after: c.or(
+            "retry-after",
+            "One more request this long after a failed start.",
+            10.0..=7200.0,
+            s(300.0),
+            "our choice: a person has time to hear the alarm",
+        ),
+        status_contact: c.flag("status-contact", "A contact that says the burner is lit is wired back.", false),
+        alarm_contact: c.flag("alarm-contact", "A contact that says it is in fault is wired back.", false),
+        service_switch: c.flag("service-switch", "Its service switch is read back.", false),
+        condensate_pump: condensate_pump(c, site),
+        electrical: electrical(c),
+        marks: marks(c),
+        run: run(c, "Run from the control panel.", site.run_default),
+        relay: relay(c),
+    };
+    if boiler.fixed_target.c > boiler.limit.c || boiler.outlet_max.c > boiler.limit.c {
+        c.ctx.tell(
+            c.fault(
+                "limit",
+                "P22",
+                format!(
+                    "boiler `{id}`: its targets reach {}, above its operating limit of {}",
+                    Temp { c: boiler.outlet_max.c.max(boiler.fixed_target.c) }.show_both(),
+                    boiler.limit.show_both()
+                ),
+            )
+            .hint("lower outlet-max and fixed-target, or correct the limit"),
+        );
+    }
+    if boiler.flow_min.l_s > boiler.flow.l_s {
+        c.ctx.tell(c.fault(
+            "flow-min",
+            "P22",
+            format!(
+                "boiler `{id}`: its smallest flow, {}, is more than the flow with its pump on, {}",
+                boiler.flow_min.show_both(),
+                boiler.flow.show_both()
+            ),
+        ));
+    }
+    let owners = [("controller", Owner::Controller), ("boiler", Owner::Boiler), ("either", Owner::Either)];
+    let read = Read {
+        boiler,
+        pump: c.text("pump", "Id of its pump; left out: the zones' flow passes through it."),
+        owner: c
+            .word("pump-owner", "Who switches its pump: controller, boiler or either.", &owners, false)
+            .unwrap_or(Owner::Controller),
+    };
+    c.done();
+    read
+}
+
+fn efficiency(c: &Cursor<'_>) -> Efficiency {
+    let typed = c.list(
+        "efficiency-points",
+        "Typed efficiency curve: [{ return = \"120 °F\", efficiency = \"92 %\" }, ...], rising in return temperature.",
+    );
+    let kind = c.word(
+        "efficiency",
+        "condensing or non-condensing: the standard curve computed from combustion.",
+        &[("condensing", true), ("non-condensing", false)],
+        false,
+    );
+    if let Some(list) = typed {
+        let points: Vec<EfficiencyPoint> = list
+            .iter()
+            .map(|p| {
+                let out = EfficiencyPoint {
+                    return_water: p.need("return", "Return water temperature.", 0.0..=110.0),
+                    efficiency: p.need("efficiency", "Efficiency on the higher heating value.", 0.3..=1.0),
+                };
+                p.done();
+                out
+            })
+            .collect();
+        if c.ctx.schema.is_none() {
+            if points.len() < 2 || points.windows(2).any(|w| w[1].return_water.c <= w[0].return_water.c) {
+                c.ctx.tell(c.fault(
+                    "efficiency-points",
+                    "P23",
+                    "an efficiency curve needs two points or more, rising in return temperature",
+                ));
+            }
+            return Efficiency::Points(points);
+        }
+    }
+    match kind {
+        Some(false) => Efficiency::NonCondensing,
+        Some(true) | None => Efficiency::Condensing,
+    }
+}
+
+fn burner(boiler: &Cursor<'_>) -> Burner {
+    let c = boiler.table("burner", "The burner control's own times.");
+    let out = Burner {
+        pre_purge: c.or("pre-purge", "Fan before the first spark.", 0.0..=600.0, s(15.0), "common practice, no source"),
+        ignition: c.or("ignition", "One trial for ignition.", 1.0..=60.0, s(4.0), "common practice, no source"),
+        trials: c
+            .whole("trials", "Trials before it locks out.", 1..=10)
+            .and_then(|n| u8::try_from(n).ok())
+            .unwrap_or(3),
+        inter_purge: c.or("inter-purge", "Fan between trials.", 0.0..=600.0, s(15.0), "common practice, no source"),
+        proof: c.or(
+            "proof",
+            "From spark to proved flame when all is well.",
+            0.5..=60.0,
+            s(2.0),
+            "common practice, no source",
+        ),
+        post_purge: c.or("post-purge", "Fan after the flame.", 0.0..=600.0, s(30.0), "common practice, no source"),
+        modulation: c.or(
+            "modulation",
+            "Time from smallest to full fire.",
+            0.0..=900.0,
+            s(60.0),
+            "common practice, no source",
+        ),
+    };
+    c.done();
+    out
+}
+
+fn electrical(boiler: &Cursor<'_>) -> BoilerElectrical {
+    let c = boiler.table("electrical", "Electrical data from its plate.");
+    let out = BoilerElectrical {
+        volts: c.or(
+            "volts",
+            "Line voltage.",
+            100.0..=600.0,
+            Volts { v: 120.0 },
+            "most boilers of this size; read the plate",
+        ),
+        phases: c.whole("phases", "Line phases, 1 or 3.", 1..=3).map_or(1, |n| if n == 3 { 3 } else { 1 }),
+        amps: c.or(
+            "amps",
+            "Line amps of the boiler itself, without pumps.",
+            0.05..=200.0,
+            Amps { a: 5.0 },
+            "our choice; read the plate",
+        ),
+        control_volts: c.or(
+            "control-volts",
+            "Voltage that it puts on its own control terminals.",
+            5.0..=250.0,
+            Volts { v: 24.0 },
+            "most boilers of this size; read the diagram",
+        ),
+        control_grounded: c.flag("control-grounded", "One side of that supply is grounded inside the boiler.", false),
+        control_amps: c.or(
+            "control-amps",
+            "Current that its control terminals put through a closed contact.",
+            0.001..=10.0,
+            Amps { a: 0.2 },
+            "our choice: a 5 VA relay",
+        ),
+        pump_contact: c.may(
+            "pump-contact",
+            "Largest current of its own pump contact; left out: it has none.",
+            0.05..=50.0,
+        ),
+    };
+    c.done();
+    out
+}
+
+fn marks(boiler: &Cursor<'_>) -> BoilerMarks {
+    let c = boiler.table("marks", "The marks printed on its terminals, typed by whoever stands in front of it.");
+    let out = BoilerMarks {
+        line: c.texts("line", "Line, neutral and ground, as printed.", 2..=4),
+        limit: c.pair("limit", "The two terminals that cut burner power."),
+        proving: c.pair("proving", "The two terminals that must close after the call."),
+        demand: c.pair("demand", "The two terminals that ask for heat."),
+        signal: c.pair("signal", "0-10 V: plus, minus."),
+        status: c.pair("status", "Contact that closes while the burner is lit."),
+        alarm: c.pair("alarm", "Contact that closes in fault."),
+        pump: c.pair("pump", "Output to its own pump."),
+    };
+    let mut seen = std::collections::BTreeSet::new();
+    let pairs = [&out.limit, &out.proving, &out.demand, &out.signal, &out.status, &out.alarm, &out.pump];
+    let all = out.line.iter().flatten().chain(pairs.into_iter().flatten().flatten());
+    for mark in all {
+        if !seen.insert(mark) {
+            c.ctx.tell(
+                c.fault("line", "P24", format!("the terminal mark \"{mark}\" is typed twice in [{}]", c.path))
+                    .at(c.heading())
+                    .hint("every terminal has its own mark; add the strip's name if two strips share a number"),
+            );
+        }
+    }
+    c.done();
+    out
+}
+
+fn condensate_pump(boiler: &Cursor<'_>, site: &Site) -> Option<CondensatePump> {
+    let c = boiler.table("condensate-pump", "A condensate pump on a circuit of its own; left out: none.");
+    if !c.there() {
+        return None;
+    }
+    let out = CondensatePump {
+        volts: c.or("volts", "Voltage.", 100.0..=250.0, Volts { v: 120.0 }, "most condensate pumps"),
+        amps: c.need("amps", "Amps on its plate.", 0.05..=20.0),
+        run: c.or(
+            "run",
+            "Run from the distribution panel.",
+            0.0..=RUN_MAX_M,
+            site.run_default,
+            "the site's default run",
+        ),
+    };
+    c.done();
+    Some(out)
+}

@@ -1,0 +1,38 @@
+//! The plant file, section by section: what each key means, what is allowed, what is taken where it is left out.
+//!
+//! One file a group of sections. Every default has a reason, and is listed as assumed when it is used. Figures without a
+//! named source are common practice, no source, or our choice where the reason says so.
+
+pub(super) mod boilers;
+pub(super) mod pumps;
+pub(super) mod safeties;
+pub(super) mod schedules;
+pub(super) mod settings;
+pub(super) mod site;
+pub(super) mod tank;
+pub(super) mod zones;
+
+use super::{cursor::Cursor, quantity::Length};
+use heatwright_core::{RelayId, limits};
+
+/// Largest run of a conductor, in metres: 2000 ft. Our choice; longer ones are another building.
+const RUN_MAX_M: f64 = 609.6;
+
+/// A run of conductors one way.
+fn run(c: &Cursor<'_>, doc: &str, default: Length) -> Length {
+    c.or("run", doc, 0.0..=RUN_MAX_M, default, "the site's default run")
+}
+
+/// A pinned relay, counted from 1 in the file.
+fn relay(c: &Cursor<'_>) -> Option<RelayId> {
+    let n =
+        c.whole("relay", "Relay of the panel that this one is to have, counted from 1.", 1..=limits::RELAYS as i64)?;
+    u8::try_from(n - 1).ok().map(RelayId)
+}
+
+/// The name for people; the id where none is written.
+fn name(c: &Cursor<'_>, id: &str) -> String {
+    let name = c.text_or("name", "Name on drawings and sheets.", id);
+    c.ctx.names.borrow_mut().retitle(c.subject, &name);
+    name
+}

@@ -1,0 +1,112 @@
+//! `[pump.*]`.
+
+use super::{name, relay, run};
+use crate::plant::{
+    checked::{Motor, Pump, Site},
+    cursor::Cursor,
+    quantity::{Flow, HorsePower, Time, Volts},
+};
+use heatwright_core::{PumpId, Subject, config::PumpRole};
+
+/// Horsepower and full-load amps at 115 V of small single-phase motors, NEC Table 430.248: what is taken for a plate that
+/// nobody has read.
+const PLATE: [(f64, f64); 6] = [(1.0 / 6.0, 4.4), (0.25, 5.8), (1.0 / 3.0, 7.2), (0.5, 9.8), (0.75, 13.8), (1.0, 16.0)];
+
+pub(in crate::plant) fn pumps(root: &Cursor<'_>, site: &Site) -> Vec<(String, Pump)> {
+    root.named("pump", "The circulators.", |i| Subject::Pump(PumpId(i)))
+        .into_iter()
+        .map(|(id, c)| {
+            let p = pump(&c, &id, site);
+            c.done();
+            (id, p)
+        })
+        .collect()
+}
+
+fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
+    let motors = [
+        ("wet-rotor", Motor::WetRotor),
+        ("standard", Motor::Standard),
+        ("electronically-commutated", Motor::ElectronicallyCommutated),
+    ];
+    let motor =
+        c.word("motor", "wet-rotor, standard or electronically-commutated.", &motors, true).unwrap_or(Motor::WetRotor);
+    let hp: Option<HorsePower> = c.may("hp", "Rated output; needed for a standard motor.", 0.01..=100.0);
+    let volts =
+        c.or("volts", "Voltage.", 100.0..=600.0, Volts { v: 120.0 }, "small circulators are 120 V (115 V motors)");
+    let phases = c.whole("phases", "Phases, 1 or 3.", 1..=3).map_or(1, |n| if n == 3 { 3 } else { 1 });
+    let amps = c.may("amps", "Full-load amps on the plate.", 0.05..=150.0);
+    if motor == Motor::Standard && hp.is_none() {
+        c.ctx.tell(
+            c.fault("motor", "P25", format!("pump `{id}` has a standard motor and no `hp`"))
+                .hint("add hp from the plate: conductors and breaker follow from it"),
+        );
+    }
+    let amps = amps.unwrap_or_else(|| {
+        let table = hp.and_then(|h| PLATE.iter().find(|p| (p.0 - h.hp).abs() < 0.01)).filter(|_| phases == 1);
+        match table {
+            Some((_, at_115)) => crate::plant::quantity::Amps { a: at_115 * 115.0 / volts.v.max(100.0) },
+            None => {
+                c.ctx.tell(
+                    c.fault("amps", "P25", format!("pump `{id}` has no `amps`"))
+                        .hint("add the full-load amps from the plate"),
+                );
+                crate::plant::quantity::Amps { a: 1.0 }
+            }
+        }
+    });
+    let standard = motor == Motor::Standard;
+    Pump {
+        name: name(c, id),
+        place: c.text_or("place", "Where it is.", "boiler room"),
+        role: PumpRole::Zone,
+        motor,
+        hp,
+        volts,
+        phases,
+        amps,
+        service_factor: c.number("service-factor", "Service factor on the plate.", 1.0..=1.5).unwrap_or(1.0),
+        thermally_protected: c.flag("thermally-protected", "The motor protects itself against overload.", !standard),
+        appliance_listed: c.flag(
+            "appliance-listed",
+            "Listed as an appliance with its motor inside, rated in amps.",
+            !standard,
+        ),
+        inrush: c.may("inrush", "Inrush on switching the line, for an electronically commutated motor.", 0.1..=500.0),
+        start_input: c.flag(
+            "start-input",
+            "The line stays on and a dry contact starts it.",
+            motor == Motor::ElectronicallyCommutated,
+        ),
+        flow: c
+            .may("flow", "Flow with the pump on; left out: what its zones or its boiler need.", 0.001..=200.0)
+            .unwrap_or(Flow { l_s: 0.0 }),
+        head: c.may("head", "Head at that flow.", 0.1..=100.0),
+        run: run(c, "Run from the control panel.", site.run_default),
+        in_sight: c.flag("in-sight", "It stands in sight of the control panel and within 50 ft.", false),
+        hand_switch: c.flag("hand-switch", "It has a HAND-OFF-AUTO switch in the panel's door.", false),
+        on_min: c.or(
+            "on-min",
+            "Shortest run.",
+            0.0..=3600.0,
+            Time::from_s(60.0),
+            "our choice: a motor cools best while it runs",
+        ),
+        off_min: c.or("off-min", "Shortest stop.", 0.0..=3600.0, Time::from_s(30.0), "our choice"),
+        exercise_every: c.or(
+            "exercise-every",
+            "Run at least once in this time; 0 s: never.",
+            0.0..=5_184_000.0,
+            Time::from_s(604_800.0),
+            "once a week against seizing",
+        ),
+        exercise_for: c.or(
+            "exercise-for",
+            "Length of an exercise run.",
+            0.0..=3600.0,
+            Time::from_s(60.0),
+            "our choice",
+        ),
+        relay: relay(c),
+    }
+}

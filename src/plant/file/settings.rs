@@ -1,0 +1,355 @@
+//! `[reset]`, `[staging]`, `[rotation]`, `[purge]`, `[guard]`: the control settings.
+
+use crate::plant::{
+    checked::{
+        Fallback, GuardSettings, PurgeSettings, ResetPoint, ResetSettings, RotationSettings, Site, StagingSettings,
+    },
+    cursor::Cursor,
+    quantity::{DegreeTime, Share, Temp, TempDelta, Time},
+};
+use heatwright_core::{
+    Subject,
+    config::{OffOrder, PurgeTo, RotationPolicy},
+    limits::CURVE_POINTS,
+};
+
+/// Reset settings and the id of the schedule that the setback follows.
+pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings, Option<String>) {
+    let c = root.table("reset", "Outdoor reset.");
+    let points = c.list(
+        "points",
+        "Typed points [{ outdoor = \"0 °F\", supply = \"180 °F\" }, ...]; left out: computed from the emitters.",
+    );
+    let points: Option<Vec<ResetPoint>> = points.map(|list| {
+        list.iter()
+            .map(|p| {
+                let out = ResetPoint {
+                    outdoor: p.need("outdoor", "Outdoor temperature.", -60.0..=40.0),
+                    supply: p.need("supply", "Supply target.", 15.0..=115.0),
+                };
+                p.done();
+                out
+            })
+            .collect()
+    });
+    if let Some(points) = points.as_ref().filter(|_| c.ctx.schema.is_none()) {
+        curve(&c, points);
+    }
+    let schedule = c.text("schedule", "Id of the schedule that the setback follows.");
+    let out = ResetSettings {
+        points: if c.ctx.schema.is_some() { None } else { points },
+        supply_min: c.or(
+            "supply-min",
+            "Lowest target while there is a call.",
+            15.0..=100.0,
+            Temp::from_f(90.0),
+            "our choice for condensing boilers",
+        ),
+        supply_max: c.or(
+            "supply-max",
+            "Highest target.",
+            25.0..=115.0,
+            Temp::from_f(185.0),
+            "our choice: below the operating limits",
+        ),
+        outdoor_filter: c.or(
+            "outdoor-filter",
+            "Time constant of the outdoor filter.",
+            0.0..=86_400.0,
+            Time::from_min(60.0),
+            "our choice: a passing sunbeam moves nothing",
+        ),
+        warm_weather_off: c.or(
+            "warm-weather-off",
+            "No heating at or above this.",
+            5.0..=30.0,
+            Temp::from_f(65.0),
+            "common practice, no source: 60 to 65 °F",
+        ),
+        warm_weather_differential: c.or(
+            "warm-weather-differential",
+            "It comes back this far below.",
+            0.2..=10.0,
+            TempDelta::from_f(3.0),
+            "common practice, no source: 2 to 5 °F",
+        ),
+        setback: c.or(
+            "setback",
+            "The target is lowered by this in setback.",
+            0.0..=30.0,
+            TempDelta::from_f(0.0),
+            "the thermostats set back by themselves",
+        ),
+        boost: c.or(
+            "boost",
+            "The target is raised by this after setback.",
+            0.0..=30.0,
+            TempDelta::from_f(0.0),
+            "none unless asked for",
+        ),
+        boost_for: c.or("boost-for", "For this long.", 0.0..=21_600.0, Time::from_s(0.0), "none unless asked for"),
+        schedule: None,
+        outdoor_fallback: c.or(
+            "outdoor-fallback",
+            "Outdoor temperature to assume while the sensor is in fault.",
+            -60.0..=20.0,
+            site.outdoor_design,
+            "the design day, so that nobody freezes",
+        ),
+        header_trim_max: c.or(
+            "header-trim-max",
+            "How far the header's error may raise the boiler target.",
+            0.0..=30.0,
+            TempDelta::from_f(15.0),
+            "our choice: enough for one boiler against twice its flow",
+        ),
+    };
+    if out.supply_max.c <= out.supply_min.c {
+        c.ctx.tell(c.fault("supply-max", "P40", "`reset.supply-max` must lie above `reset.supply-min`"));
+    }
+    c.done();
+    (out, schedule)
+}
+
+/// Typed points must rise in outdoor temperature and not rise in supply.
+fn curve(c: &Cursor<'_>, points: &[ResetPoint]) {
+    use crate::plant::quantity::Quantity as _;
+    if points.len() < 2 || points.len() > CURVE_POINTS {
+        c.ctx.tell(
+            c.fault(
+                "points",
+                "P41",
+                format!("the reset curve has {} points; 2 to {CURVE_POINTS} are allowed", points.len()),
+            )
+            .hint("leave the points out to have the curve computed from the emitters"),
+        );
+    }
+    for w in points.windows(2) {
+        let (a, b) = (w[0], w[1]);
+        if b.outdoor.c <= a.outdoor.c {
+            c.ctx.tell(
+                c.fault(
+                    "points",
+                    "P41",
+                    format!(
+                        "the reset curve's points cross: {} outdoors comes after {}",
+                        b.outdoor.show_both(),
+                        a.outdoor.show_both()
+                    ),
+                )
+                .hint("write the points from the coldest outdoor temperature to the warmest, each once"),
+            );
+        } else if b.supply.c > a.supply.c {
+            c.ctx.tell(
+                c.fault(
+                    "points",
+                    "P41",
+                    format!(
+                        "the reset curve rises: {} outdoors asks for {}, colder {} for {}",
+                        b.outdoor.show_both(),
+                        b.supply.show_both(),
+                        a.outdoor.show_both(),
+                        a.supply.show_both()
+                    ),
+                )
+                .hint("a warmer day never needs a hotter supply: swap the two supply temperatures"),
+            );
+        }
+    }
+}
+
+pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
+    let c = root.table("staging", "When boilers are added and dropped.");
+    let error = |key: &'static str, doc: &str, default: DegreeTime| {
+        c.or(key, doc, 0.5..=2000.0, default, "our choice: 5 °F short for six minutes")
+    };
+    let out = StagingSettings {
+        band: c.or(
+            "band",
+            "The first boiler starts this far below target, the last stops this far above.",
+            0.5..=15.0,
+            TempDelta::from_f(5.0),
+            "our choice",
+        ),
+        up_error: error(
+            "up-error",
+            "Shortfall below the band that brings the next boiler.",
+            DegreeTime { k_min: 30.0 / 1.8 },
+        ),
+        down_error: error("down-error", "Excess above the band that drops one.", DegreeTime { k_min: 30.0 / 1.8 }),
+        up_rate: c.or(
+            "up-rate",
+            "Next boiler while all that run fire above this.",
+            0.2..=1.0,
+            Share::from_percent(80.0),
+            "our choice: before full fire, where efficiency falls",
+        ),
+        down_rate: c.or(
+            "down-rate",
+            "One less while the rest could carry the load below this.",
+            0.05..=0.95,
+            Share::from_percent(60.0),
+            "our choice: well below up-rate, against hunting",
+        ),
+        rate_hold: c.or(
+            "rate-hold",
+            "Rates must stand above or below for this long.",
+            10.0..=7200.0,
+            Time::from_min(5.0),
+            "our choice",
+        ),
+        start_spacing: c.or(
+            "start-spacing",
+            "No second start within this.",
+            0.0..=3600.0,
+            Time::from_min(2.0),
+            "our choice: gas pressure and inrush recover",
+        ),
+        band_pi: c.or(
+            "rate-band",
+            "Proportional band of the supply loop, for rate drive.",
+            1.0..=60.0,
+            TempDelta::from_f(30.0),
+            "our choice",
+        ),
+        integral: c.or(
+            "rate-integral",
+            "Integral time of the supply loop, for rate drive.",
+            10.0..=7200.0,
+            Time::from_min(4.0),
+            "our choice",
+        ),
+    };
+    if out.down_rate.of_one >= out.up_rate.of_one {
+        c.ctx.tell(
+            c.fault("down-rate", "P42", "`staging.down-rate` must lie below `staging.up-rate`")
+                .hint("keep them well apart, or boilers come and go for ever"),
+        );
+    }
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn rotation(root: &Cursor<'_>) -> RotationSettings {
+    #[derive(Clone, Copy)]
+    enum P {
+        Fixed,
+        Hours,
+        Starts,
+        Calendar,
+    }
+    let c = root.table("rotation", "Which boiler leads.");
+    let words = [
+        ("fixed", P::Fixed),
+        ("hours-difference", P::Hours),
+        ("starts-difference", P::Starts),
+        ("calendar", P::Calendar),
+    ];
+    let policy =
+        c.word("policy", "fixed, hours-difference, starts-difference or calendar.", &words, false).unwrap_or(P::Hours);
+    let hours = c.may::<Time>(
+        "hours",
+        "Difference in hours at which the lead passes on, for hours-difference.",
+        3600.0..=3_600_000.0,
+    );
+    let starts =
+        c.whole("starts", "Difference in starts at which the lead passes on, for starts-difference.", 1..=10_000);
+    let every = c.may::<Time>("every", "Time between changes, whole days, for calendar.", 86_400.0..=31_536_000.0);
+    let at = c.text("at", "Time of day of the change, like 10:00, for calendar.");
+    let hours_of =
+        |t: Option<Time>, default: f64| (t.map_or(default, |t| t.s / 3600.0)).round().clamp(1.0, 10_000.0) as u16;
+    let policy = match policy {
+        P::Fixed => RotationPolicy::Fixed,
+        P::Hours => RotationPolicy::HoursDifference(hours_of(hours, 50.0)),
+        P::Starts => RotationPolicy::StartsDifference(u16::try_from(starts.unwrap_or(20)).unwrap_or(20)),
+        P::Calendar => {
+            let every_h = hours_of(every, 168.0);
+            if every_h % 24 != 0 {
+                c.ctx.tell(
+                    c.fault("every", "P43", "`rotation.every` must be whole days")
+                        .hint("write it like every = \"7 d\""),
+                );
+            }
+            let minute = at.as_deref().map(super::schedules::minute_of_day);
+            if minute == Some(None) {
+                c.ctx.tell(
+                    c.fault("at", "P31", "`rotation.at` is not a time of day").hint("write it like at = \"10:00\""),
+                );
+            }
+            RotationPolicy::Calendar { every_h, minute_of_day: minute.flatten().unwrap_or(600) }
+        }
+    };
+    let orders = [("first-on-first-off", OffOrder::FirstOnFirstOff), ("first-on-last-off", OffOrder::FirstOnLastOff)];
+    let out = RotationSettings {
+        policy,
+        off_order: c
+            .word("off-order", "first-on-first-off: even hours; first-on-last-off: fewest changes.", &orders, false)
+            .unwrap_or(OffOrder::FirstOnLastOff),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn purge(root: &Cursor<'_>) -> PurgeSettings {
+    let c = root.table("purge", "Where heat goes that is left in a boiler after the last call.");
+    let to = c.text("to", "none, tank, or the id of a zone.");
+    let to = match to.as_deref() {
+        None | Some("none") => PurgeTo::None,
+        Some("tank") => PurgeTo::Tank,
+        Some(id) => match c.ctx.names.borrow().find(id) {
+            Some(Subject::Zone(z)) => PurgeTo::Zone(z),
+            _ => {
+                c.ctx.tell(
+                    c.fault("to", "P11", format!("`{}` is no zone of this plant", crate::plant::quantity::clip(id)))
+                        .hint("write none, tank, or the id of a zone"),
+                );
+                PurgeTo::None
+            }
+        },
+    };
+    let out = PurgeSettings {
+        to,
+        time_max: c.or("time-max", "At most this long.", 0.0..=3600.0, Time::from_min(10.0), "our choice"),
+        until: c.or(
+            "until",
+            "Until the supply is down to this.",
+            15.0..=90.0,
+            Temp::from_f(110.0),
+            "our choice: little is left to carry",
+        ),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn guard(root: &Cursor<'_>) -> (GuardSettings, Fallback) {
+    let c = root.table("guard", "Faults and frost.");
+    let out = GuardSettings {
+        frost_outdoor: c.or(
+            "frost-outdoor",
+            "The water must move below this outdoor temperature.",
+            -40.0..=10.0,
+            Temp::from_f(10.0),
+            "our choice; lower it where no pipe is exposed",
+        ),
+        frost_water: c.or(
+            "frost-water",
+            "The plant heats below this water temperature.",
+            2.0..=20.0,
+            Temp::from_f(45.0),
+            "our choice: well above freezing",
+        ),
+        frozen_after: c.or(
+            "frozen-after",
+            "A sensor must move within this once its driver acted; 0 s: no check.",
+            0.0..=86_400.0,
+            Time::from_min(30.0),
+            "our choice: water moves within minutes",
+        ),
+        low_water_stops_pumps: c.flag("low-water-stops-pumps", "Low water stops the pumps too.", true),
+    };
+    let words = [("none", Fallback::None), ("fixed-target", Fallback::FixedTarget)];
+    let fallback = c.word("fallback", "While the controller is dead: none, or fixed-target (boilers at their own target, pumps from the thermostats, limits in force).", &words, false).unwrap_or(Fallback::None);
+    c.done();
+    (out, fallback)
+}

@@ -1,0 +1,271 @@
+//! `[site]`, `[power]`, `[code]`, `[fluid]`, `[header]`, `[panel]`, `[automation.*]`.
+
+use super::{RUN_MAX_M, run};
+use crate::plant::{
+    checked::{
+        Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, PowerService, Raceway, Service, Shown, Site,
+    },
+    cursor::Cursor,
+    quantity::{Amps, Length, Share, Temp, Volts, Volume},
+};
+use heatwright_core::{RelayId, Severity, limits};
+
+pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
+    let c = root.table("site", "The building.");
+    let size = c.texts("boiler-room-size", "Length, width and height of the boiler room.", 3..=3);
+    let size = size.and_then(|v| {
+        let each: Vec<Length> = v
+            .iter()
+            .filter_map(|s| match crate::plant::quantity::read::<Length>(s) {
+                Ok(w) => Some(w.value),
+                Err(e) => {
+                    c.ctx.tell(c.fault("boiler-room-size", "P04", e.sentence).hints(e.hints));
+                    None
+                }
+            })
+            .collect();
+        <[Length; 3]>::try_from(each).ok()
+    });
+    let out = Site {
+        name: c.text_or("name", "Name on every sheet.", "Heating plant"),
+        place: c.text_or("place", "Town or address.", ""),
+        outdoor_design: c.need("outdoor-design", "Outdoor design temperature.", -60.0..=15.0),
+        altitude: c.or(
+            "altitude",
+            "Height above sea level.",
+            -500.0..=5000.0,
+            Length { m: 0.0 },
+            "sea level; higher sites condense less",
+        ),
+        boiler_room: c.or(
+            "boiler-room",
+            "Air temperature in the boiler room.",
+            0.0..=60.0,
+            Temp::from_c(30.0),
+            "the ambient of the ampacity tables",
+        ),
+        boiler_room_size: size,
+        run_default: c.or(
+            "default-run",
+            "Run of a device whose own run is not given.",
+            0.0..=RUN_MAX_M,
+            Length::from_ft(40.0),
+            "our choice: along two walls of a boiler room",
+        ),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
+    let c = root.table("power", "Where the power comes from.");
+    let words = [
+        ("120/240 V", Service::Split120_240),
+        ("208Y/120 V", Service::Wye208_120),
+        ("480Y/277 V", Service::Wye480_277),
+    ];
+    let out = PowerService {
+        service: c
+            .word("service", "System voltage of the service: 120/240 V, 208Y/120 V or 480Y/277 V.", &words, true)
+            .unwrap_or(Service::Split120_240),
+        fault_current: c
+            .may("fault-current", "Short-circuit current available at the distribution panel.", 0.0..=200_000.0)
+            .unwrap_or(Amps { a: 0.0 }),
+        panel: c.text_or("panel", "Name of the distribution panel.", "distribution panel"),
+        panel_place: c.text_or("panel-place", "Where the distribution panel hangs.", "boiler room"),
+        panel_run: c.or(
+            "panel-run",
+            "Run from the distribution panel to the control panel.",
+            0.0..=RUN_MAX_M,
+            site.run_default,
+            "the site's default run",
+        ),
+        panel_in_sight: c.flag(
+            "panel-in-sight",
+            "The distribution panel is in sight of the boilers and within 50 ft.",
+            false,
+        ),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn code(root: &Cursor<'_>) -> Code {
+    let c = root.table("code", "Which code edition and which local rules hold.");
+    let out = Code {
+        nec: c
+            .word("nec", "Edition of the National Electrical Code.", &[("2020", 2020), ("2023", 2023)], false)
+            .unwrap_or(2023),
+        door_switch: c.flag("door-switch", "An emergency shutdown switch is wanted at each boiler-room door.", true),
+        manual_high_limit: c.flag("manual-high-limit", "A hand-reset high limit is wanted on each boiler.", true),
+        low_water_cutoff: c.flag("low-water-cutoff", "A low-water fuel cutoff is wanted on each boiler.", true),
+        combustion_air_proof: c.flag("combustion-air-proof", "The damper must be proved open.", true),
+        single_interposing_relay: c.flag(
+            "single-interposing-relay",
+            "A single relay between a safety and a burner is accepted.",
+            false,
+        ),
+        shared_neutral: c.flag("shared-neutral", "Shared neutrals are accepted.", false),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn fluid(root: &Cursor<'_>) -> Fluid {
+    let c = root.table("fluid", "What is in the pipes; water when left out.");
+    let words =
+        [("water", Glycol::None), ("propylene-glycol", Glycol::Propylene), ("ethylene-glycol", Glycol::Ethylene)];
+    let glycol = c.word("kind", "Water, propylene-glycol or ethylene-glycol.", &words, false).unwrap_or(Glycol::None);
+    let share = c.may("share", "Antifreeze by mass.", 0.0..=0.6);
+    let out = Fluid { glycol, share: share.unwrap_or(Share { of_one: 0.0 }) };
+    if out.glycol != Glycol::None && share.is_none() {
+        c.ctx.tell(
+            c.fault("kind", "P20", "`fluid.share` is wanted beside a glycol")
+                .hint("add the share by mass, for example share = \"30 %\""),
+        );
+    }
+    if out.glycol == Glycol::None && out.share.of_one > 0.0 {
+        c.ctx.tell(
+            c.fault("share", "P20", "`fluid.share` is given for water")
+                .hint("say which antifreeze with `kind`, or leave the share out"),
+        );
+    }
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn header(root: &Cursor<'_>) -> Header {
+    let c = root.table("header", "Where boiler water and zone water meet.");
+    let words = [("closely-spaced-tees", HeaderKind::CloselySpacedTees), ("low-loss", HeaderKind::LowLoss)];
+    let out = Header {
+        kind: c.word("kind", "closely-spaced-tees or low-loss.", &words, true).unwrap_or(HeaderKind::LowLoss),
+        boiler_side: c.or(
+            "boiler-side",
+            "Water in boiler-side pipes and header, without the boilers.",
+            0.5..=20_000.0,
+            Volume::from_gal(10.0),
+            "our choice: about 60 ft of 2 in pipe",
+        ),
+        zone_side: c.or(
+            "zone-side",
+            "Water in the zone-side mains.",
+            0.5..=50_000.0,
+            Volume::from_gal(20.0),
+            "our choice: about 115 ft of 2 in pipe",
+        ),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
+    let c = root.table("panel", "The control panel, raceways, smallest sizes, spare points.");
+    let raceways = [("emt", Raceway::Emt)];
+    let count =
+        |key: &'static str, doc: &str| c.whole(key, doc, 0..=16).and_then(|n| u8::try_from(n).ok()).unwrap_or(0);
+    let pinned = |key: &'static str, doc: &str| {
+        c.whole(key, doc, 1..=limits::RELAYS as i64).and_then(|n| u8::try_from(n - 1).ok()).map(RelayId)
+    };
+    let gauge = |key: &'static str, doc: &str, sizes: &[(&'static str, u8)], default: u8| {
+        c.word(key, doc, sizes, false).unwrap_or(default)
+    };
+    let out = Panel {
+        name: c.text_or("name", "Name of the control panel.", "control panel"),
+        place: c.text_or("place", "Where it hangs.", "boiler room"),
+        enclosure: c.text_or("enclosure", "Enclosure type, as in NEMA 250: 1, 3R, 4, 12.", "1"),
+        raceway: c.word("raceway", "How conductors are led: emt.", &raceways, false).unwrap_or(Raceway::Emt),
+        power_awg_min: gauge(
+            "power-awg-min",
+            "Smallest power conductor, AWG.",
+            &[("14", 14), ("12", 12), ("10", 10)],
+            12,
+        ),
+        control_awg_min: gauge(
+            "control-awg-min",
+            "Smallest line-voltage control conductor, AWG.",
+            &[("18", 18), ("16", 16), ("14", 14), ("12", 12)],
+            14,
+        ),
+        class2_awg_min: gauge(
+            "class2-awg-min",
+            "Smallest Class 2 conductor, AWG.",
+            &[("20", 20), ("18", 18), ("16", 16)],
+            18,
+        ),
+        raceway_min: c.or(
+            "raceway-min",
+            "Smallest trade size of raceway.",
+            0.0127..=0.0509,
+            Length { m: 0.0127 },
+            "1/2 in, the smallest in general use",
+        ),
+        drop_max: c.or(
+            "drop-max",
+            "Largest volt drop on a branch circuit.",
+            0.005..=0.1,
+            Share::from_percent(3.0),
+            "NEC 210.19 informational note: 3 % on a branch circuit",
+        ),
+        spare_room: c.or(
+            "spare-room",
+            "Share of a raceway or panel to be left free.",
+            0.0..=0.9,
+            Share::from_percent(20.0),
+            "our choice: room for the next device",
+        ),
+        spare_relays: count("spare-relays", "Spare relays."),
+        spare_contacts: count("spare-contacts", "Spare contact inputs."),
+        spare_sensors: count("spare-sensors", "Spare sensor inputs."),
+        spare_analogs: count("spare-analogs", "Spare 0-10 V outputs."),
+        alarm_relay: pinned("alarm-relay", "Relay of the alarm, counted from 1."),
+        health_relay: pinned("health-relay", "Relay that drops when the controller stops, counted from 1."),
+        receptacle: c.flag("receptacle", "A service receptacle is wanted beside the panel.", true),
+    };
+    c.done();
+    out
+}
+
+pub(in crate::plant) fn automation(root: &Cursor<'_>, site: &Site) -> Vec<Automation> {
+    // A contact of the panel is no subject of the controller: its names and places are the plant's.
+    let all = root
+        .named("automation", "Contacts handed to a building-automation system.", |_| heatwright_core::Subject::Plant);
+    all.into_iter()
+        .map(|(id, c)| {
+            let out = Automation {
+                name: c.text_or("name", "Name on the drawings.", &id),
+                shows: c
+                    .word("shows", "alarm or health.", &[("alarm", Shown::Alarm), ("health", Shown::Health)], true)
+                    .unwrap_or(Shown::Alarm),
+                volts: c.or(
+                    "volts",
+                    "Voltage that the other system puts on it.",
+                    5.0..=120.0,
+                    Volts { v: 24.0 },
+                    "most systems wet their inputs with 24 V",
+                ),
+                run: run(&c, "Run from the control panel.", site.run_default),
+                id,
+            };
+            c.done();
+            out
+        })
+        .collect()
+}
+
+/// A note on settings that the plan does not act on yet.
+pub(in crate::plant) fn not_planned(root: &Cursor<'_>, automation: &[Automation]) {
+    if let Some(a) = automation.first() {
+        root.ctx.tell(
+            crate::finding::Finding::new(
+                "P30",
+                Severity::Warning,
+                heatwright_core::Subject::Plant,
+                format!(
+                    "the contact `{}` for a building-automation system is read, but not wired by this version",
+                    a.id
+                ),
+            )
+            .hint("land it by hand on the alarm or health relay's spare contact"),
+        );
+    }
+}

@@ -1,0 +1,550 @@
+//! From the bytes of a file to the plant that they mean, or every fault that stands in the way.
+//!
+//! Order: bytes to text, text to tables (a parser that goes on past faults), tables to sections, then what only the whole
+//! file can tell: ids that name nothing, pumps that nobody uses, safeties of the wrong scope. Limits: a file of at most
+//! 16 MB and 64 levels; at most 100 faults are shown.
+
+use super::{
+    checked::{Plant, Pump},
+    cursor::{Ctx, Cursor, nearest},
+    file,
+    places::Places,
+    quantity::{self, Flow, Quantity as _},
+};
+use crate::{
+    finding::{Finding, Source},
+    names::Names,
+};
+use heatwright_core::{
+    BoilerId, PumpId, SafetyId, ScheduleId, SensorUse, Severity, Subject, ZoneId,
+    config::{BoilerPump, PumpRole, PurgeTo, SafetyCircuit, SafetyScope, ZoneDrive},
+    limits,
+};
+use std::collections::BTreeMap;
+use toml::de::DeTable;
+
+/// Largest file.
+const BYTES_MAX: usize = 16 << 20;
+/// Deepest nesting of tables and lists; deeper ones are no plant file.
+const DEPTH_MAX: usize = 64;
+/// Most faults that are shown.
+const SHOWN_MAX: usize = 100;
+
+/// A plant and what findings need to point into its file.
+#[derive(Clone, Debug)]
+pub struct Read {
+    /// The plant.
+    pub plant: Plant,
+    /// Its names.
+    pub names: Names,
+    /// Where things stand in the file.
+    pub places: Places,
+    /// The file.
+    pub source: Source,
+    /// What does not stand in the way.
+    pub notes: Vec<Finding>,
+}
+
+/// Findings that stand in the way, with the file that they point into.
+#[derive(Clone, Debug)]
+pub struct Refusal {
+    /// Why.
+    pub findings: Vec<Finding>,
+    /// The file, when it could be read as text.
+    pub source: Option<Source>,
+}
+
+/// Reads a plant file. `label` is what to call it in messages.
+pub fn read(label: &str, bytes: &[u8]) -> Result<Read, Refusal> {
+    let bare = |f: Finding| Refusal { findings: vec![f], source: None };
+    let plain = |code, sentence: String| Finding::new(code, Severity::Error, Subject::Plant, sentence);
+    if bytes.len() > BYTES_MAX {
+        return Err(bare(
+            plain(
+                "P50",
+                format!("{label} is {} MB large; a plant file is at most {} MB", bytes.len() >> 20, BYTES_MAX >> 20),
+            )
+            .hint("see that this is the plant file"),
+        ));
+    }
+    let text = match std::str::from_utf8(bytes) {
+        Ok(t) => t,
+        Err(e) => {
+            let line = bytes.iter().take(e.valid_up_to()).filter(|b| **b == b'\n').count() + 1;
+            return Err(bare(
+                plain("P51", format!("{label} is not text: line {line} holds bytes that are not UTF-8"))
+                    .hint("save it as UTF-8 from an editor; 'heatwright init' writes a file to start from"),
+            ));
+        }
+    };
+    let source = Source { label: label.to_owned(), text: text.to_owned() };
+    if text.trim_start_matches('\u{feff}').trim().is_empty() {
+        return Err(bare(
+            plain("P52", format!("{label} is empty")).hint("'heatwright init' writes a file to start from"),
+        ));
+    }
+    if let Some(at) = too_deep(text) {
+        return Err(Refusal {
+            findings: vec![
+                plain("P53", format!("lists or tables stand more than {DEPTH_MAX} deep in each other")).at(at..at + 1),
+            ],
+            source: Some(source),
+        });
+    }
+    let ctx = Ctx::default();
+    let (table, errors) = DeTable::parse_recoverable(text);
+    for e in errors.iter().take(SHOWN_MAX) {
+        let mut f =
+            plain("P54", format!("this is not TOML: {}", e.message().lines().next().unwrap_or("cannot be read")))
+                .hint("headings stand in brackets, [zone.hall]; values behind an equals sign; texts in quotes");
+        if let Some(span) = e.span() {
+            f = f.at(span);
+        }
+        ctx.tell(f);
+    }
+    let root = Cursor::root(&ctx, table.get_ref());
+    let plant = assemble(&root);
+    let mut findings = ctx.findings.into_inner();
+    let wrong: Vec<Finding> = {
+        let places = ctx.places.borrow();
+        findings = findings.into_iter().map(|f| f.place(&places)).collect();
+        findings.sort_by_key(|f| (f.span.as_ref().map_or(usize::MAX, |s| s.start), f.severity != Severity::Error));
+        findings.iter().filter(|f| f.severity == Severity::Error).cloned().collect()
+    };
+    if !wrong.is_empty() {
+        let more = wrong.len().saturating_sub(SHOWN_MAX);
+        let mut shown: Vec<Finding> = wrong.into_iter().take(SHOWN_MAX).collect();
+        if more > 0 {
+            shown.push(plain("P55", format!("{more} more faults are not shown")).hint("mend these first"));
+        }
+        return Err(Refusal { findings: shown, source: Some(source) });
+    }
+    Ok(Read { plant, names: ctx.names.into_inner(), places: ctx.places.into_inner(), source, notes: findings })
+}
+
+/// The first byte that stands too deep, counting brackets outside texts and comments roughly: a guard, not a parser.
+fn too_deep(text: &str) -> Option<usize> {
+    let mut depth = 0usize;
+    let mut quoted: Option<u8> = None;
+    let mut comment = false;
+    for (i, b) in text.bytes().enumerate() {
+        match (comment, quoted, b) {
+            (true, _, b'\n') => comment = false,
+            (true, ..) => {}
+            (_, Some(q), b) if b == q || b == b'\n' => quoted = None,
+            (_, Some(_), _) => {}
+            (_, None, b'"' | b'\'') => quoted = Some(b),
+            (_, None, b'#') => comment = true,
+            (_, None, b'[' | b'{') => depth += 1,
+            (_, None, b']' | b'}') => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if depth > DEPTH_MAX {
+            return Some(i);
+        }
+    }
+    // Dotted keys nest too: a line with very many dots before its equals sign.
+    let mut at = 0;
+    for line in text.split_inclusive('\n') {
+        let key = line.split('=').next().unwrap_or("");
+        if !key.trim_start().starts_with('#') && key.matches('.').count() > DEPTH_MAX && !key.contains('"') {
+            return Some(at);
+        }
+        at += line.len();
+    }
+    None
+}
+
+/// Reads every section and resolves what names what.
+pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
+    use file::{boilers, pumps, safeties, schedules, settings, site, tank, zones};
+    let the_site = site::site(root);
+    let power = site::power(root, &the_site);
+    let code = site::code(root);
+    let fluid = site::fluid(root);
+    let header = site::header(root);
+    let panel = site::panel(root);
+    let boilers = boilers::boilers(root, &the_site);
+    let zones = zones::zones(root, &the_site);
+    let pumps_read = pumps::pumps(root, &the_site);
+    let schedules = schedules::schedules(root);
+    let sensors = safeties::sensors(root, &the_site);
+    let safeties = safeties::safeties(root, &the_site);
+    let tank = tank::tank(root, &the_site);
+    let damper = tank::damper(root, &the_site);
+    let (mut reset, reset_schedule) = settings::reset(root, &the_site);
+    let staging = settings::staging(root);
+    let rotation = settings::rotation(root);
+    let purge = settings::purge(root);
+    let (guard, fallback) = settings::guard(root);
+    let automation = site::automation(root, &the_site);
+    root.done();
+
+    let mut pumps: Vec<Pump> = pumps_read.into_iter().map(|(_, p)| p).collect();
+    let mut users = Users::default();
+
+    let mut out_boilers = Vec::new();
+    for (i, (read, c)) in boilers.into_iter().enumerate() {
+        let mut b = read.boiler;
+        if let Some(p) = read.pump.as_deref().and_then(|p| pump_of(&c, "pump", p)) {
+            users.take(&c, p, PumpRole::Boiler(BoilerId(i as u8)), b.flow, &mut pumps);
+            b.pump = match read.owner {
+                file::boilers::Owner::Controller => BoilerPump::Controller(p),
+                file::boilers::Owner::Boiler => BoilerPump::Boiler(p),
+                file::boilers::Owner::Either => BoilerPump::Either(p),
+            };
+        }
+        if !matches!(b.pump, BoilerPump::None | BoilerPump::Controller(_)) && b.electrical.pump_contact.is_none() {
+            c.ctx.tell(
+                c.fault("pump-owner", "P34", "this boiler is to switch its pump, but no pump contact is given for it")
+                    .hint("add pump-contact under its electrical data, or let the controller own the pump"),
+            );
+        }
+        out_boilers.push(b);
+    }
+
+    let mut out_tank = None;
+    if let Some((mut t, pump, c)) = tank {
+        if let Some(p) = pump.as_deref().and_then(|p| pump_of(&c, "pump", p)) {
+            let flow = Flow { l_s: t.coil.w / (4.1e3 * 20.0 / 1.8) };
+            users.take(&c, p, PumpRole::Tank, flow, &mut pumps);
+            t.pump = p;
+        }
+        if let Some((k, s)) = safeties
+            .iter()
+            .enumerate()
+            .find(|(_, (s, _))| s.circuit == SafetyCircuit::TankLimit)
+            .map(|(k, s)| (k, &s.0))
+        {
+            t.limit = Some(SafetyId(k as u8));
+            t.limit_at = s.opens_at;
+        }
+        c.done();
+        out_tank = Some(t);
+    }
+
+    let mut out_zones = Vec::new();
+    for (i, (read, c)) in zones.into_iter().enumerate() {
+        let id = ZoneId(i as u8);
+        let mut z = read.zone;
+        z.schedule = read.schedule.as_deref().and_then(|s| schedule_of(&c, "schedule", s));
+        let pump = read.pump.as_deref().and_then(|p| pump_of(&c, "pump", p));
+        if let Some(p) = pump {
+            users.take(&c, p, PumpRole::Zone, z.flow, &mut pumps);
+        }
+        z.drive = match (z.drive, pump) {
+            (ZoneDrive::Valve { .. }, pump) => ZoneDrive::Valve { pump },
+            (ZoneDrive::Pump(_), Some(p)) => ZoneDrive::Pump(p),
+            (ZoneDrive::Pump(p), None) => {
+                if read.pump.is_none() && c.ctx.schema.is_none() {
+                    c.ctx.tell(
+                        c.fault(
+                            "pump",
+                            "P12",
+                            format!("[{}] has neither a pump nor a valve: nothing moves its water", c.path),
+                        )
+                        .hint("add pump = \"ID OF A PUMP\", or a table for its valve"),
+                    );
+                }
+                ZoneDrive::Pump(p)
+            }
+        };
+        if let Some(m) = &mut z.mixing {
+            let limit = safeties
+                .iter()
+                .enumerate()
+                .find(|(_, (s, _))| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(id));
+            m.limit = limit.map(|(k, _)| SafetyId(k as u8));
+            m.limit_at = limit.and_then(|(_, s)| s.0.opens_at);
+        }
+        c.done();
+        out_zones.push(z);
+    }
+    for (_, c) in &safeties {
+        c.done();
+    }
+    reset.schedule = reset_schedule.as_deref().and_then(|s| schedule_of(root, "reset.schedule", s));
+
+    let plant = Plant {
+        site: the_site,
+        power,
+        code,
+        fluid,
+        header,
+        boilers: out_boilers,
+        zones: out_zones,
+        pumps,
+        tank: out_tank,
+        safeties: safeties.into_iter().map(|(s, _)| s).collect(),
+        sensors,
+        damper,
+        schedules: schedules.into_iter().map(|(_, s)| s).collect(),
+        reset,
+        staging,
+        rotation,
+        purge,
+        guard,
+        fallback,
+        panel,
+        automation,
+        assumptions: Vec::new(),
+    };
+    if root.ctx.schema.is_none() {
+        whole(root, &plant, &users);
+        site::not_planned(root, &plant.automation);
+    }
+    Plant { assumptions: root.ctx.assumptions.take(), ..plant }
+}
+
+/// Who uses which pump.
+#[derive(Default)]
+struct Users {
+    by: BTreeMap<u8, Vec<PumpRole>>,
+}
+
+impl Users {
+    /// Notes a user, gives the pump its role, and its flow where the file gives none.
+    fn take(&mut self, c: &Cursor<'_>, p: PumpId, role: PumpRole, flow: Flow, pumps: &mut [Pump]) {
+        let list = self.by.entry(p.0).or_default();
+        let zone = |r: &PumpRole| *r == PumpRole::Zone;
+        if let Some(first) = list.first().filter(|first| !(zone(first) && zone(&role))) {
+            let what = |r: &PumpRole| match r {
+                PumpRole::Zone => "a zone",
+                PumpRole::Boiler(_) => "a boiler",
+                PumpRole::Tank => "the tank",
+            };
+            c.ctx.tell(
+                c.fault(
+                    "pump",
+                    "P13",
+                    format!(
+                        "the pump `{}` is named by {} and by {}",
+                        c.ctx.names.borrow().pump(p),
+                        what(first),
+                        what(&role)
+                    ),
+                )
+                .hint("only zones may share a pump; give each other use its own"),
+            );
+        }
+        list.push(role);
+        if let Some(pump) = pumps.get_mut(p.index()) {
+            pump.role = role;
+            // Zones that share a pump add up; a flow that the file gives stands.
+            let written = c.ctx.places.borrow().written(Subject::Pump(p), "flow");
+            if !written {
+                pump.flow.l_s += flow.l_s;
+            }
+        }
+    }
+}
+
+fn pump_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<PumpId> {
+    if c.ctx.schema.is_some() {
+        return None;
+    }
+    match c.ctx.names.borrow().find(id) {
+        Some(Subject::Pump(p)) => return Some(p),
+        other => {
+            let names = c.ctx.names.borrow();
+            let pumps: Vec<String> =
+                names.iter().filter(|(s, _)| matches!(s, Subject::Pump(_))).map(|(_, n)| n.id.clone()).collect();
+            let mut f = c.fault(
+                key,
+                "P11",
+                match other {
+                    Some(_) => {
+                        format!("[{}] names `{}` as its pump, which is something else", c.path, quantity::clip(id))
+                    }
+                    None => format!("[{}] names the pump `{}`, which is not in the file", c.path, quantity::clip(id)),
+                },
+            );
+            f = match nearest(id, pumps.iter().map(String::as_str)) {
+                Some(near) => f.hint(format!("perhaps `{near}` is meant")),
+                None => f.hint(format!("add [pump.{}], or name one of: {}", quantity::clip(id), pumps.join(", "))),
+            };
+            c.ctx.tell(f);
+        }
+    }
+    None
+}
+
+fn schedule_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<ScheduleId> {
+    if c.ctx.schema.is_some() {
+        return None;
+    }
+    if let Some(Subject::Schedule(s)) = c.ctx.names.borrow().find(id) {
+        return Some(s);
+    }
+    c.ctx.tell(
+        c.fault(key, "P11", format!("`{}` is no schedule of this plant", quantity::clip(id)))
+            .hint(format!("add [schedule.{}] with its occupied hours", quantity::clip(id))),
+    );
+    None
+}
+
+/// What only the whole file can tell.
+fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
+    let tell = |f: Finding| root.ctx.tell(f);
+    let error = |code, subject, sentence: String| Finding::new(code, Severity::Error, subject, sentence);
+    if p.boilers.is_empty() {
+        tell(
+            error("P14", Subject::Plant, "the plant has no boilers".into())
+                .hint("add one under a heading like [boiler.b1]"),
+        );
+    }
+    if p.zones.is_empty() {
+        tell(
+            error("P15", Subject::Plant, "the plant has no zones".into())
+                .hint("add one under a heading like [zone.hall]"),
+        );
+    }
+    for (what, count, room) in [
+        ("boilers", p.boilers.len(), limits::BOILERS),
+        ("zones", p.zones.len(), limits::ZONES),
+        ("pumps", p.pumps.len(), limits::PUMPS),
+        ("safeties", p.safeties.len(), limits::SAFETIES),
+        ("sensors", p.sensors.len(), limits::SENSORS),
+        ("schedules", p.schedules.len(), limits::SCHEDULES),
+    ] {
+        if count > room {
+            tell(
+                error("P08", Subject::Plant, format!("the plant has {count} {what}; one controller holds {room}"))
+                    .hint("split the plant between two controllers"),
+            );
+        }
+    }
+    for i in 0..p.pumps.len() {
+        let id = PumpId(i as u8);
+        if !users.by.contains_key(&id.0) {
+            tell(
+                error(
+                    "P16",
+                    Subject::Pump(id),
+                    format!("nothing uses the pump `{}`", root.ctx.names.borrow().pump(id)),
+                )
+                .hint("name it in a zone, a boiler or the tank, or take it out"),
+            );
+        }
+    }
+    let mut measured = BTreeMap::new();
+    for (i, s) in p.sensors.iter().enumerate() {
+        let id = heatwright_core::SensorId(i as u8);
+        if s.measures == SensorUse::Tank && p.tank.is_none() {
+            tell(error(
+                "P17",
+                Subject::Sensor(id),
+                format!(
+                    "the sensor `{}` measures a tank that the plant does not have",
+                    root.ctx.names.borrow().sensor(id)
+                ),
+            ));
+        }
+        let key = format!("{:?}", s.measures);
+        if s.measures != SensorUse::Spare && measured.insert(key, id).is_some() {
+            tell(
+                error(
+                    "P17",
+                    Subject::Sensor(id),
+                    format!(
+                        "the sensor `{}` measures what another one measures already",
+                        root.ctx.names.borrow().sensor(id)
+                    ),
+                )
+                .hint("leave one of them out"),
+            );
+        }
+    }
+    for needed in [SensorUse::Outdoor, SensorUse::Supply] {
+        if !p.sensors.iter().any(|s| s.measures == needed) && !p.boilers.is_empty() {
+            let word = if needed == SensorUse::Outdoor { "outdoor" } else { "supply" };
+            tell(
+                error(
+                    "P18",
+                    Subject::Plant,
+                    format!("no sensor measures {word} temperature; the reset curve needs it"),
+                )
+                .hint(format!("add [sensor.{word}] with measures = \"{word}\"")),
+            );
+        }
+    }
+    for (i, z) in p.zones.iter().enumerate() {
+        let id = ZoneId(i as u8);
+        if z.mixing.is_some() && !p.sensors.iter().any(|s| s.measures == SensorUse::Mixed(id)) {
+            tell(
+                error(
+                    "P18",
+                    Subject::Zone(id),
+                    format!("zone `{}` has a mixing valve and no sensor behind it", root.ctx.names.borrow().zone(id)),
+                )
+                .hint(format!(
+                    "add a sensor with measures = \"mixed\" and of = \"{}\"",
+                    root.ctx.names.borrow().zone(id)
+                )),
+            );
+        }
+    }
+    if p.purge.to == PurgeTo::Tank && p.tank.is_none() {
+        tell(
+            error("P19", Subject::Plant, "`purge.to` is the tank, but the plant has no tank".into()).field("purge.to"),
+        );
+    }
+    if let PurgeTo::Zone(z) = p.purge.to
+        && p.zones.get(z.index()).is_some_and(|z| z.mixing.is_some())
+    {
+        tell(
+            error(
+                "P19",
+                Subject::Plant,
+                "`purge.to` is a low-temperature zone; hot boiler water must not go there".into(),
+            )
+            .field("purge.to")
+            .hint("name a zone without a mixing valve, or the tank"),
+        );
+    }
+    for (i, s) in p.safeties.iter().enumerate() {
+        if s.scope == SafetyScope::Tank && p.tank.is_none() {
+            tell(error(
+                "P33",
+                Subject::Safety(SafetyId(i as u8)),
+                "this safety stops a tank that the plant does not have".into(),
+            ));
+        }
+        if s.circuit == SafetyCircuit::ZoneLimit
+            && let SafetyScope::Zone(z) = s.scope
+            && p.zones.get(z.index()).is_some_and(|z| matches!(z.drive, ZoneDrive::Valve { pump: None }))
+        {
+            tell(error(
+                "P33",
+                Subject::Safety(SafetyId(i as u8)),
+                "this limit opens its zone's pump, but the zone has none".into(),
+            ));
+        }
+    }
+    if p.boilers.iter().any(|b| b.pump == BoilerPump::None)
+        && p.boilers.len() > 1
+        && !p.boilers.iter().all(|b| b.pump == BoilerPump::None)
+    {
+        tell(error(
+            "P35",
+            Subject::Plant,
+            "some boilers have a pump of their own and some have none; give every one its pump".into(),
+        ));
+    }
+    let hot = p.boilers.iter().map(|b| b.outlet_max.c).fold(f64::INFINITY, f64::min);
+    if p.reset.supply_max.c > hot {
+        tell(
+            error(
+                "P44",
+                Subject::Plant,
+                format!(
+                    "`reset.supply-max` is {}, above the highest target of a boiler, {}",
+                    p.reset.supply_max.show_both(),
+                    quantity::Temp { c: hot }.show_both()
+                ),
+            )
+            .field("reset.supply-max")
+            .hint("lower supply-max, or raise outlet-max of the boilers"),
+        );
+    }
+}
