@@ -6,6 +6,7 @@ pub mod boiler;
 mod check;
 pub mod control;
 pub mod emitter;
+pub mod fault;
 pub mod finding;
 pub mod fluid;
 mod gains;

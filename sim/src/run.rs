@@ -190,6 +190,10 @@ pub fn run(
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
     if warm_steps == 0 {
         sums.begin(&model, &state);
+        meter.begin(&state);
+        if sample_every > 0 {
+            watch.sample(&Sample { at_s: 0.0, civil: civil(0), model: &model, state: &state, outputs: &outputs });
+        }
     }
 
     for step in 1..=steps {

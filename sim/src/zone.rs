@@ -3,14 +3,15 @@
 //! ```text
 //! air     C_a da/dt = (1-f) Q + G - U (a - o) - H (a - m)
 //! mass    C_m dm/dt = f Q + H (a - m)
-//! water   C_e dr/dt = w (s - r) - X          X = Q, or K (mean - b) for a floor
-//! slab    C_b db/dt = K (mean - b) - Q       floor only
+//! water   C_e dr/dt = w (s - r) - X          X = Q, or into the slab for a floor
+//! slab    C_b db/dt = X - Q                  floor only; X = w (1 - exp(-K/w)) (s - b) with flow, K (r - b) without
 //! ```
 //!
 //! Temperatures in degrees Celsius: `a` air, `m` mass, `r` water leaving the emitter, `s` water entering it, `b` slab, `o`
 //! outdoors. `C` heat capacities in J/K; `U` loss, `H` air to mass and `K` water to slab in W/K; `w` flow times specific
 //! heat in W/K; `Q` emitter heat and `G` gains in W; `f` radiant share. `Q` is the emitter's law at the mean excess of the
-//! water with flow (arithmetic or logarithmic as rated), at the water's own excess without. A zone that is mixed down takes
+//! water with flow (arithmetic or logarithmic as rated), at the water's own excess without; a floor's is that of its slab,
+//! and its pipes lie in a slab of one temperature, for which the exponential is exact. A zone that is mixed down takes
 //! `s = x S + (1-x) r` from the header's supply `S` at opening `x`.
 //!
 //! A step is implicit in all nodes: the law is replaced by its tangent at the start of the step, the nodes of the zone are
@@ -135,6 +136,8 @@ pub(crate) struct ZoneReply {
     q1: f64,
     /// Air without emitter heat, in degrees Celsius.
     air_still_c: f64,
+    /// Weight of the entering water in that mean.
+    entering: f64,
     with_flow: bool,
     from_header: f64,
 }
@@ -194,6 +197,20 @@ impl ZoneModel {
         self.dt_s * (self.air * s.air_c + self.mass * s.mass_c)
     }
 
+    /// One step of a zone by itself, fed with `flow_w_k` (flow times specific heat) of water at `supply_c` at its end.
+    pub fn step_alone(
+        &self,
+        s: &mut ZoneState,
+        flow_w_k: f64,
+        supply_c: f64,
+        outdoor_c: f64,
+        gains_w: f64,
+    ) -> ZoneFlux {
+        let d = ZoneDrive { flow_w_k, from_header: 1.0, supply_was_c: supply_c, outdoor_c, gains_w, law_share: 1.0 };
+        let reply = self.reply(s, &d);
+        self.finish(s, &reply, supply_c, outdoor_c)
+    }
+
     /// First half of a step: eliminates the zone's nodes.
     #[inline]
     pub(crate) fn reply(&self, s: &ZoneState, d: &ZoneDrive) -> ZoneReply {
@@ -219,21 +236,25 @@ impl ZoneModel {
         let shrink = 1.0 / (1.0 + tangent * self.air_per_w);
         let q0 = (value - slope * excess_k - tangent * air_still_c) * shrink;
         let q1 = tangent * shrink;
-        let (x0, x1) = if floor {
-            let k = self.water_to_slab_w_k;
+        let (x0, x1, entering) = if floor {
+            let k = if with_flow {
+                d.flow_w_k * -(-self.water_to_slab_w_k / d.flow_w_k).exp_m1()
+            } else {
+                self.water_to_slab_w_k
+            };
             let per_slab = 1.0 / (self.slab + k + q1);
-            (-k * per_slab * (self.slab * s.slab_c - q0), k * (1.0 - k * per_slab))
+            (-k * per_slab * (self.slab * s.slab_c - q0), k * (1.0 - k * per_slab), 1.0)
         } else {
-            (q0, q1)
+            (q0, q1, 0.5)
         };
         let (fixed_c, per_supply) = if with_flow {
             let (w, x) = (d.flow_w_k, d.from_header);
-            let den = 1.0 / (self.water + w * x + 0.5 * x1 * (2.0 - x));
-            ((self.water * s.water_c - x0) * den, x * (w - 0.5 * x1) * den)
+            let den = 1.0 / (self.water + w * x + x1 * (1.0 - entering * x));
+            ((self.water * s.water_c - x0) * den, x * (w - entering * x1) * den)
         } else {
             ((self.water * s.water_c - x0) / (self.water + x1), 0.0)
         };
-        ZoneReply { fixed_c, per_supply, x0, x1, q0, q1, air_still_c, with_flow, from_header: d.from_header }
+        ZoneReply { fixed_c, per_supply, x0, x1, q0, q1, air_still_c, entering, with_flow, from_header: d.from_header }
     }
 
     /// Second half of a step: places the nodes once the header's supply is known.
@@ -241,7 +262,7 @@ impl ZoneModel {
     pub(crate) fn finish(&self, s: &mut ZoneState, r: &ZoneReply, supply_c: f64, outdoor_c: f64) -> ZoneFlux {
         let water_c = r.fixed_c + r.per_supply * supply_c;
         let entering_c = if r.with_flow { r.from_header * supply_c + (1.0 - r.from_header) * water_c } else { water_c };
-        let mean_c = 0.5 * (entering_c + water_c);
+        let mean_c = r.entering * entering_c + (1.0 - r.entering) * water_c;
         let heat_w = if self.water_to_slab_w_k > 0.0 {
             let from_water_w = r.x0 + r.x1 * mean_c;
             let slab_c = (self.slab * s.slab_c + from_water_w - r.q0) / (self.slab + r.q1);
