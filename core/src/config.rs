@@ -3,6 +3,8 @@
 //! Every number here is one that a technician would set or read on a commissioning sheet. What a point serves stands in
 //! [`Points`](crate::points::Points) only; a part that needs a contact or a relay finds it there, by use.
 
+pub mod check;
+
 use crate::{
     ids::{BoilerId, PumpId, SafetyId, ScheduleId, SensorId, ZoneId},
     limits::{BOILERS, CURVE_POINTS, PUMPS, SAFETIES, SCHEDULES, ZONES},
@@ -33,6 +35,8 @@ record! {
         pub zones: Vec<ZoneConfig, ZONES>,
         /// Circulators, by `PumpId`.
         pub pumps: Vec<PumpConfig, PUMPS>,
+        /// No circulator is started within this time of the last one; zero lets all start at once.
+        pub pump_stagger: Span,
         /// Boilers, by `BoilerId`.
         pub boilers: Vec<BoilerConfig, BOILERS>,
         /// Safety devices, by `SafetyId`.
@@ -86,6 +90,9 @@ record! {
         pub outdoor_fallback: Temp,
         /// How far the header's error may raise the boiler target above the supply target.
         pub header_trim_max: TempDelta,
+        /// How far the target may drift down while no zone calls for long, and up while one never stops calling;
+        /// zero means the target follows the weather alone.
+        pub demand_trim_max: TempDelta,
     }
 
     /// When a zone's water moves.
@@ -338,6 +345,17 @@ record! {
         pub band_pi: TempDelta,
         /// Integral time of the supply-temperature loop, for rate drive.
         pub integral: Span,
+        /// How boilers in rate drive share the load.
+        pub modulation: Modulation,
+    }
+
+    /// How boilers in rate drive share the load.
+    #[derive(Copy)]
+    pub enum Modulation {
+        /// All that burn fire at the same rate: condensing boilers are at their best at low fire.
+        Parallel,
+        /// The first goes to full fire before the next leaves its minimum.
+        Sequential,
     }
 
     /// Who leads.
@@ -390,6 +408,8 @@ record! {
     pub struct PurgeConfig {
         /// First choice.
         pub to: PurgeTo,
+        /// The zone that takes the heat when the first choice cannot; neither OFF nor low-temperature.
+        pub otherwise: Option<ZoneId>,
         /// The purge ends after this time.
         pub time_max: Span,
         /// The purge ends when the supply is down to this.
@@ -424,6 +444,8 @@ record! {
         pub frozen_after: Span,
         /// The damper must be proved open this soon after it is asked to open.
         pub damper_proof_max: Span,
+        /// One more request this long after the damper failed to prove open; a second failure latches.
+        pub damper_retry_after: Span,
         /// True when low water stops the pumps too.
         pub low_water_stops_pumps: bool,
     }

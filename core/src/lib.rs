@@ -5,23 +5,55 @@
 #![no_std]
 #![forbid(unsafe_code)]
 
+mod advance;
+mod asks;
+pub mod boilers;
+pub mod call;
+mod clock;
 pub mod config;
+pub mod controller;
+pub mod damper;
+mod decide;
+mod demand;
+pub mod guard;
+pub mod heat;
 pub mod ids;
 pub mod inputs;
+mod interlock;
+pub mod law;
 pub mod limits;
+pub mod mask;
+pub mod memory;
+pub mod meter;
 pub mod outputs;
 pub mod points;
+pub mod pumps;
+pub mod purge;
 pub mod reason;
+pub mod reset;
+pub mod rotation;
 pub mod schedule;
+mod seen;
+pub mod staging;
+pub mod state;
+mod statement;
+pub mod tank;
 pub mod units;
+mod zones;
 
-pub use config::Config;
+pub use config::{
+    Config,
+    check::{ConfigFault, Fault},
+};
+pub use controller::{next_due, tick};
 pub use ids::{
     AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, Severity, Subject, ZoneId,
 };
 pub use inputs::{Inputs, Reading};
+pub use memory::Memory;
 pub use outputs::{Outputs, Signal, Stated};
 pub use points::{AnalogUse, ContactUse, Points, RelayUse, SensorUse, Tap};
 pub use reason::Reason;
 pub use schedule::{Level, Schedule};
+pub use state::State;
 pub use units::{CivilMinute, Instant, Permille, Span, Temp, TempDelta};

@@ -1,0 +1,366 @@
+//! One boiler from "asked for" to "flame proved" and back.
+//!
+//! ```text
+//!         asked, free to start           flow proved        damper proved, start spacing over
+//!   Off ------------------------> Flow -------------> Air -----------------------------------> Lighting
+//!    ^                             |                   |                                        |  ^ |
+//!    |<----- not asked ------------+-------------------'                      flame proved      |  | | too long
+//!    |                             | too long                     Firing <----------------------'  | |
+//!    |<-- not asked, on_min over --|--------------------------- Firing, Holding, Lighting          | |
+//!    |<-- stopped by a safety -----|---------------------------   ^ |   flame out though heat is owed|
+//!    |                             v                              | '------------------------------'|
+//!    |<---- retry_after over --- Retry <--------------------------|---------------------------------'
+//!    |<---- acknowledged ------- LockedOut <- the second time     '--> Holding: flame out, nothing owed
+//! ```
+//!
+//! * A start waits for the shortest stop and for the burner's own post-purge, both counted from the end of the last demand.
+//! * Ignition trials are the burner control's business. We ask once more after `retry_after`; a second failure latches until
+//!   somebody acknowledges. A failure is forgotten by an ordinary stop after a flame.
+//! * A boiler that holds its own target puts its flame out when it is warm enough. That is no failure: it *owes* a flame only
+//!   while its water reads more than [`OWED_BELOW`] under the target it holds. Without a reading it owes one always.
+//! * A boiler that switches its own pump shows flow only after the demand, so its flow is asked for `flow_proof_max` later.
+//! * A safety, a lost proof, the service switch or water over `outlet_max` ends the demand in the same tick. Everything
+//!   else respects `on_min`.
+//!
+//! Source: common practice; trial for ignition and flame supervision belong to the burner's primary control. Power is never
+//! cut, and no limit interrupted, to clear a lockout.
+
+use crate::{
+    clock::Clock,
+    config::{BoilerConfig, BoilerDrive, BoilerPump},
+    reason::Reason,
+    units::{Instant, Span, Temp, TempDelta},
+};
+
+/// A boiler owes a flame while its water is more than this below its target. Our choice: wider than the switching
+/// differential of common boiler controls, so that one that is content is not called failed.
+pub const OWED_BELOW: TempDelta = TempDelta::from_k(8);
+
+/// After water over `outlet_max` a boiler starts again this far below it. Our choice.
+pub const OUTLET_BACK: TempDelta = TempDelta::from_k(5);
+
+/// What a boiler failed to do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Failure {
+    /// Flow was not proved in time, or was lost.
+    Flow,
+    /// Flame was not proved in time.
+    Flame,
+}
+
+/// Where a boiler stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum BoilerState {
+    /// No demand.
+    Off {
+        /// End of the last demand, or power-up.
+        since: Instant,
+    },
+    /// Its pump is asked for and flow is not proved.
+    Flow {
+        /// Since when.
+        since: Instant,
+        /// End of the last demand.
+        off: Instant,
+    },
+    /// Flow is proved; it waits for combustion air and its turn.
+    Air {
+        /// End of the last demand.
+        off: Instant,
+    },
+    /// Demand is on and flame is not proved.
+    Lighting {
+        /// The flame has been owed since.
+        since: Instant,
+        /// Demand began.
+        began: Instant,
+    },
+    /// Demand is on and flame is proved.
+    Firing {
+        /// Demand began.
+        began: Instant,
+    },
+    /// Demand is on; the boiler is warm enough by its own target and keeps its flame out.
+    Holding {
+        /// Demand began.
+        began: Instant,
+    },
+    /// A start failed; it is asked once more after a while.
+    Retry {
+        /// Demand ended.
+        since: Instant,
+        /// What failed.
+        why: Failure,
+    },
+    /// The second start failed too; waits to be acknowledged.
+    LockedOut {
+        /// Demand ended.
+        since: Instant,
+        /// What failed.
+        why: Failure,
+    },
+}
+
+impl BoilerState {
+    /// True while the demand contact is asked to be closed.
+    pub const fn demand(self) -> bool {
+        matches!(self, BoilerState::Lighting { .. } | BoilerState::Firing { .. } | BoilerState::Holding { .. })
+    }
+    /// True once a demand has been answered: flame proved, or warm enough without one.
+    pub const fn proved(self) -> bool {
+        matches!(self, BoilerState::Firing { .. } | BoilerState::Holding { .. })
+    }
+    /// True while the flame is proved.
+    pub const fn firing(self) -> bool {
+        matches!(self, BoilerState::Firing { .. })
+    }
+    /// End of the last demand, for a boiler without one.
+    pub const fn off_since(self) -> Option<Instant> {
+        match self {
+            BoilerState::Off { since } | BoilerState::Retry { since, .. } | BoilerState::LockedOut { since, .. } => {
+                Some(since)
+            }
+            BoilerState::Flow { off, .. } | BoilerState::Air { off } => Some(off),
+            BoilerState::Lighting { .. } | BoilerState::Firing { .. } | BoilerState::Holding { .. } => None,
+        }
+    }
+}
+
+/// A boiler and whether its last start failed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Boiler {
+    /// Where it stands.
+    pub state: BoilerState,
+    /// One start has failed; the next failure latches.
+    pub tried: bool,
+}
+
+/// What a boiler sees around it in one tick.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Around {
+    /// Staging wants it and there is, or will be, flow to carry its heat away.
+    pub(crate) asked: bool,
+    /// Water flows through some zone or the tank now.
+    pub(crate) outflow: bool,
+    /// It must stop in this tick: safety, fault, switch.
+    pub(crate) stop: Option<Reason>,
+    /// Its flow contact says nothing against it.
+    pub(crate) flow: bool,
+    /// Its pump runs, as far as we know.
+    pub(crate) pumped: bool,
+    /// The damper is proved open.
+    pub(crate) air: bool,
+    /// Another boiler has started lately.
+    pub(crate) spaced: bool,
+    /// Flame contact; `None` when nobody looks.
+    pub(crate) flame: Option<bool>,
+    /// Water leaving the boiler, or the supply for want of it.
+    pub(crate) water: Option<Temp>,
+    /// Water leaving the boiler.
+    pub(crate) outlet: Option<Temp>,
+    /// The target that it holds.
+    pub(crate) target: Temp,
+    /// The button was pressed.
+    pub(crate) acknowledge: bool,
+}
+
+impl Around {
+    /// The boiler ought to burn by its own target.
+    fn owes_flame(&self, config: &BoilerConfig) -> bool {
+        let target = match config.drive {
+            BoilerDrive::DemandOnly | BoilerDrive::Target { .. } => self.target,
+            // By rate it burns up to its own limit.
+            BoilerDrive::Rate => config.outlet_max,
+        };
+        self.water.is_none_or(|t| t < target.minus(OWED_BELOW))
+    }
+
+    /// What forbids to begin a start, in order of importance.
+    fn hold(&self, config: &BoilerConfig, off: Instant, clock: &mut Clock) -> Option<Reason> {
+        if let Some(stop) = self.stop {
+            Some(stop)
+        } else if self.outlet.is_some_and(|t| t > config.outlet_max.minus(OUTLET_BACK)) {
+            Some(Reason::OutletHigh)
+        } else if !clock.elapsed(off, config.post_purge) {
+            Some(Reason::PostPurge)
+        } else if !clock.elapsed(off, config.off_min) {
+            Some(Reason::MinimumOff)
+        } else if !self.outflow {
+            Some(Reason::NoZoneFlow)
+        } else {
+            None
+        }
+    }
+
+    /// What ends a demand in this tick.
+    fn cut(&self, config: &BoilerConfig) -> Option<Reason> {
+        if self.stop.is_some() {
+            self.stop
+        } else if !self.air {
+            Some(Reason::DamperProof)
+        } else if self.outlet.is_some_and(|t| t > config.outlet_max) {
+            Some(Reason::OutletHigh)
+        } else {
+            None
+        }
+    }
+
+    /// Flow is there, or not to be expected yet because the boiler starts its own pump on demand.
+    fn flow_in_demand(&self, config: &BoilerConfig, began: Instant, clock: &mut Clock) -> bool {
+        self.flow || matches!(config.pump, BoilerPump::Boiler(_)) && !clock.elapsed(began, config.flow_proof_max)
+    }
+}
+
+impl Boiler {
+    /// At rest since `since`.
+    pub const fn off(since: Instant) -> Self {
+        Self { state: BoilerState::Off { since }, tried: false }
+    }
+
+    /// Moves the boiler; at most one step that changes its demand.
+    pub(crate) fn step(&mut self, config: &BoilerConfig, around: &Around, clock: &mut Clock) {
+        let next = self.next(config, around, clock);
+        clock.put(self, next);
+    }
+
+    fn next(self, config: &BoilerConfig, around: &Around, clock: &mut Clock) -> Self {
+        let now = clock.now();
+        let to = |state| Self { state, tried: self.tried };
+        match self.state {
+            BoilerState::Off { since } => {
+                if around.asked && around.hold(config, since, clock).is_none() {
+                    to(BoilerState::Flow { since: now, off: since })
+                } else {
+                    self
+                }
+            }
+            BoilerState::Flow { off, .. } | BoilerState::Air { off } if !around.asked || around.stop.is_some() => {
+                to(BoilerState::Off { since: off })
+            }
+            BoilerState::Flow { since, off } => {
+                let ours = matches!(config.pump, BoilerPump::Controller(_) | BoilerPump::Either(_));
+                let starts_its_own = matches!(config.pump, BoilerPump::Boiler(_));
+                if starts_its_own || (around.flow && (around.pumped || !ours)) {
+                    to(BoilerState::Air { off })
+                } else if clock.elapsed(since, config.flow_proof_max) {
+                    self.failed(Failure::Flow, now)
+                } else {
+                    self
+                }
+            }
+            BoilerState::Air { off } => {
+                let starts_its_own = matches!(config.pump, BoilerPump::Boiler(_));
+                if !around.flow && !starts_its_own {
+                    to(BoilerState::Flow { since: now, off })
+                } else if around.air && around.spaced && around.hold(config, off, clock).is_none() {
+                    to(BoilerState::Lighting { since: now, began: now })
+                } else {
+                    self
+                }
+            }
+            BoilerState::Lighting { began, .. } | BoilerState::Firing { began } | BoilerState::Holding { began } => {
+                if around.cut(config).is_some() {
+                    to(BoilerState::Off { since: now })
+                } else if !around.flow_in_demand(config, began, clock) {
+                    self.failed(Failure::Flow, now)
+                } else if !around.asked && clock.elapsed(began, config.on_min) {
+                    Self { state: BoilerState::Off { since: now }, tried: self.tried && !self.state.proved() }
+                } else {
+                    self.burn(config, around, began, clock)
+                }
+            }
+            BoilerState::Retry { since, .. } if clock.elapsed(since, config.retry_after) => {
+                to(BoilerState::Off { since })
+            }
+            BoilerState::Retry { .. } => self,
+            BoilerState::LockedOut { since, .. } if around.acknowledge => Self::off(since),
+            BoilerState::LockedOut { .. } => self,
+        }
+    }
+
+    /// Follows the flame while the demand is on.
+    fn burn(self, config: &BoilerConfig, around: &Around, began: Instant, clock: &mut Clock) -> Self {
+        let now = clock.now();
+        let to = |state| Self { state, tried: self.tried };
+        let owes = around.owes_flame(config);
+        match self.state {
+            BoilerState::Lighting { since, .. } => match around.flame {
+                Some(true) => to(BoilerState::Firing { began }),
+                Some(false) if !owes => to(BoilerState::Holding { began }),
+                Some(false) if clock.elapsed(since, config.flame_proof_max) => self.failed(Failure::Flame, now),
+                // Nobody looks at the flame: the burner control has had its time.
+                None if clock.elapsed(since, config.flame_proof_max) => to(BoilerState::Firing { began }),
+                Some(false) | None => self,
+            },
+            BoilerState::Firing { .. } if around.flame == Some(false) && owes => {
+                to(BoilerState::Lighting { since: now, began })
+            }
+            BoilerState::Firing { .. } if around.flame == Some(false) => to(BoilerState::Holding { began }),
+            BoilerState::Holding { .. } if around.flame == Some(true) => to(BoilerState::Firing { began }),
+            BoilerState::Holding { .. } if owes => to(BoilerState::Lighting { since: now, began }),
+            BoilerState::Off { .. }
+            | BoilerState::Flow { .. }
+            | BoilerState::Air { .. }
+            | BoilerState::Firing { .. }
+            | BoilerState::Holding { .. }
+            | BoilerState::Retry { .. }
+            | BoilerState::LockedOut { .. } => self,
+        }
+    }
+
+    const fn failed(self, why: Failure, now: Instant) -> Self {
+        let state = if self.tried {
+            BoilerState::LockedOut { since: now, why }
+        } else {
+            BoilerState::Retry { since: now, why }
+        };
+        Self { state, tried: true }
+    }
+
+    /// Why the demand stands as it does; `on` is what staging has to say for a demand, `off` against one.
+    pub(crate) fn why(
+        self,
+        config: &BoilerConfig,
+        around: &Around,
+        on: Reason,
+        off: Reason,
+        clock: &mut Clock,
+    ) -> Reason {
+        match self.state {
+            BoilerState::LockedOut { why: Failure::Flow, .. } => Reason::FlowFailed,
+            BoilerState::LockedOut { why: Failure::Flame, .. } => Reason::FlameFailed,
+            BoilerState::Retry { .. } => around.stop.unwrap_or(Reason::Retry),
+            BoilerState::Off { since } => match around.hold(config, since, clock) {
+                Some(reason) if around.asked || around.stop.is_some() => reason,
+                _ => off,
+            },
+            BoilerState::Flow { .. } => Reason::FlowProof,
+            BoilerState::Air { .. } if !around.air => Reason::DamperProof,
+            BoilerState::Air { off, .. } => around.hold(config, off, clock).unwrap_or(Reason::Stagger),
+            BoilerState::Lighting { .. } if !around.asked => Reason::MinimumOn,
+            BoilerState::Lighting { .. } => Reason::FlameProof,
+            BoilerState::Firing { .. } | BoilerState::Holding { .. } if !around.asked => Reason::MinimumOn,
+            BoilerState::Firing { .. } | BoilerState::Holding { .. } => on,
+        }
+    }
+
+    /// True while its pump is wanted on its account: before, during and after its demand.
+    pub(crate) fn wants_pump(self, overrun: Span, clock: &mut Clock) -> Option<bool> {
+        match self.state {
+            BoilerState::Flow { .. }
+            | BoilerState::Air { .. }
+            | BoilerState::Lighting { .. }
+            | BoilerState::Firing { .. }
+            | BoilerState::Holding { .. } => Some(true),
+            BoilerState::Off { since } | BoilerState::Retry { since, .. } | BoilerState::LockedOut { since, .. } => {
+                (!clock.elapsed(since, overrun)).then_some(false)
+            }
+        }
+    }
+}

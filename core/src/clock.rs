@@ -1,0 +1,87 @@
+//! The one place where a tick compares times, and so the one place that knows when the next tick matters.
+//!
+//! Every wait is a comparison `now >= since + length`. A comparison that comes out false leaves its moment here; the
+//! earliest of them is when the next tick is due. A machine cannot forget to announce a wait, because it cannot make one
+//! any other way. A tick that changes a machine asks for one more tick at the next count of the clock (100 ms): what other
+//! machines conclude from the change follows there. So "no tick is due" means that nothing can change before that moment
+//! while the inputs stay as they are.
+//!
+//! What it does not do: it does not read a clock. Time comes in with the tick.
+
+use crate::units::{Instant, Span};
+
+/// Time as one tick sees it, and what the tick finds out about the next.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Clock {
+    now: Instant,
+    due: Option<Instant>,
+}
+
+impl Clock {
+    /// One count of the clock.
+    const NEXT: Span = Span::from_tenths(1);
+
+    /// A clock that stands at `now`.
+    pub(crate) const fn at(now: Instant) -> Self {
+        Self { now, due: None }
+    }
+
+    /// The time of this tick.
+    pub(crate) const fn now(&self) -> Instant {
+        self.now
+    }
+
+    /// The earliest moment at which something can change, as far as this tick has seen.
+    pub(crate) const fn due(&self) -> Option<Instant> {
+        self.due
+    }
+
+    /// True once `length` has passed since `since`; otherwise the end of the wait becomes due.
+    pub(crate) fn elapsed(&mut self, since: Instant, length: Span) -> bool {
+        let end = since.after(length);
+        if self.now >= end {
+            return true;
+        }
+        self.wake(end);
+        false
+    }
+
+    /// Asks for a tick at `at`; a moment that is not ahead means the next count.
+    pub(crate) fn wake(&mut self, at: Instant) {
+        let at = at.max(self.now.after(Self::NEXT));
+        self.due = Some(self.due.map_or(at, |d| d.min(at)));
+    }
+
+    /// Writes a machine's state; a change asks for a tick at the next count, so that others can follow it.
+    pub(crate) fn put<T: PartialEq>(&mut self, slot: &mut T, value: T) {
+        if *slot != value {
+            *slot = value;
+            self.wake(self.now);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wait_that_is_not_over_is_due_at_its_end() {
+        let mut c = Clock::at(Instant::from_s(10));
+        assert!(c.elapsed(Instant::from_s(4), Span::from_s(6)));
+        assert_eq!(c.due(), None);
+        assert!(!c.elapsed(Instant::from_s(4), Span::from_s(20)));
+        assert!(!c.elapsed(Instant::from_s(4), Span::from_s(7)));
+        assert_eq!(c.due(), Some(Instant::from_s(11)));
+    }
+
+    #[test]
+    fn a_change_asks_for_the_next_count_and_no_change_asks_for_nothing() {
+        let mut c = Clock::at(Instant::from_s(10));
+        let mut slot = 3;
+        c.put(&mut slot, 3);
+        assert_eq!(c.due(), None);
+        c.put(&mut slot, 4);
+        assert_eq!((slot, c.due()), (4, Some(Instant::from_tenths(101))));
+    }
+}

@@ -1,0 +1,45 @@
+//! One tick of the controller.
+//!
+//! ```text
+//!   advance   laws and meters move over the interval just past, with the inputs held since the last tick
+//!   analyse   contacts and readings are sorted; safeties are judged
+//!   decide    every machine takes at most one step that changes an output: reset, tank, zones, rotation, staging, boilers,
+//!             damper, purge, pumps
+//!   interlock an output may still move to its safe side, and nowhere else
+//!   outputs   every relay and signal is stated, with its reason
+//! ```
+//!
+//! A tick that comes early and sees nothing new changes nothing but the meters. A late tick makes the step that was due; what
+//! follows from it shifts later by as much. What one machine concludes from another's step that is taken later in the order
+//! follows at the next count of the clock, and such a tick is announced by [`next_due`].
+//!
+//! Wall-clock time that merely runs on is no new input: the moments at which a schedule or a calendar acts are announced.
+
+use crate::{
+    advance::advance, clock::Clock, config::Config, decide::decide, inputs::Inputs, interlock, outputs::Outputs,
+    seen::Seen, state::State, statement, units::Instant,
+};
+
+/// Moves the controller to `now` and states every output.
+///
+/// `now` never runs back; a tick at an earlier moment than the last counts as one at the last.
+pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, outputs: &mut Outputs) {
+    let now = now.max(state.at);
+    advance(config, state, now);
+    let mut clock = Clock::at(now);
+    let seen = Seen::read(config, inputs, &state.held);
+    let mut decided = decide(config, state, &seen, inputs.civil, &mut clock);
+    interlock::apply(config, &seen, &mut decided);
+    statement::state_all(config, &mut state.meter, &decided, outputs);
+    state.held = *inputs;
+    state.at = now;
+    state.due = clock.due();
+}
+
+/// When the next tick is due if the inputs stay as they are; `None` while nothing can change any more.
+///
+/// A tick before that moment, with the same inputs, changes nothing but the meters. Inputs that change make a tick due at
+/// once; wall-clock time that merely runs on does not count as a change.
+pub fn next_due(_config: &Config, state: &State) -> Option<Instant> {
+    state.due
+}

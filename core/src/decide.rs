@@ -1,0 +1,194 @@
+//! The middle of a tick: every machine in its order, each taking at most one step.
+//!
+//! The order is that in which the trade thinks: what is forbidden, what the weather asks, who calls, who heats, what moves
+//! the water. A machine sees this tick's conclusions of those before it, and the last tick's of those after it.
+
+use crate::{
+    asks::{self, Askers},
+    clock::Clock,
+    config::{BoilerConfig, Config, ZoneDrive},
+    damper::Damper,
+    demand::{self, Plant, able, failed, which},
+    guard::Verdict,
+    heat,
+    ids::BoilerId,
+    limits::{BOILERS, PUMPS},
+    mask::Mask,
+    outputs::Stated,
+    points::RelayUse,
+    pumps,
+    purge::{self, Sink},
+    reset::Season,
+    seen::Seen,
+    staging::{self, error::Basis},
+    state::State,
+    units::{CivilMinute, Temp},
+    zones::{self, Circumstances, Wants},
+};
+
+/// What a tick has decided, before it is stated point by point.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Decided {
+    pub(crate) zones: Wants,
+    pub(crate) pumps: [Stated; PUMPS],
+    pub(crate) demands: [Stated; BOILERS],
+    /// The target each boiler is told.
+    pub(crate) told: Option<Temp>,
+    pub(crate) damper: Damper,
+    pub(crate) target: Option<Temp>,
+    pub(crate) lead: Option<BoilerId>,
+    pub(crate) verdict: Verdict,
+    pub(crate) first_out: Option<crate::SafetyId>,
+    pub(crate) alarm: bool,
+}
+
+/// Lets every machine take its step.
+pub(crate) fn decide(
+    config: &Config,
+    state: &mut State,
+    seen: &Seen,
+    civil: Option<CivilMinute>,
+    clock: &mut Clock,
+) -> Decided {
+    // What is forbidden.
+    let verdict = state.control.guard.decide(config, seen, clock);
+    state.control.frost.decide(config, seen, clock);
+    let frost = state.control.frost;
+
+    // What the weather asks.
+    state.laws.outdoor.decide(&config.reset, seen.outdoor.temp(), clock);
+    let outdoor = state.laws.outdoor.value(&config.reset);
+    let control = &mut state.control;
+    control.reset.decide(&config.reset, &config.schedules, outdoor, civil, clock);
+
+    // Who calls.
+    if let Some(tank) = &config.tank {
+        let cold = seen.outdoor.temp().unwrap_or(config.reset.outdoor_fallback) < tank.priority_above;
+        control.tank.decide(tank, seen.tank_call, !cold && !frost.any(), verdict.tank.is_some(), clock);
+    }
+    let zones_held = zones_held(&verdict);
+    let sink = purge::sink(config, seen.off, zones_held, seen.tank.temp(), verdict.tank.is_some());
+    let sink_now = sink.filter(|_| control.purge.runs());
+    let around = Circumstances {
+        season: control.reset.season == Season::Heating,
+        shedding: control.tank.sheds(),
+        frost: frost.any(),
+        stopped: verdict.zones,
+        purge: match sink_now {
+            Some(Sink::Zone(z)) => Some(z),
+            Some(Sink::Tank) | None => None,
+        },
+    };
+    let wants = zones::decide(config, &mut control.zones, seen, &around, clock);
+    let open = zones::open(config, &wants, seen);
+    let running = pumps::running(&control.pumps, seen.hand, seen.off);
+    let tank_pump = config.tank.as_ref().map(|t| t.pump.0);
+    let tank_calls =
+        tank_pump.is_some_and(|p| control.tank.call.counts() && !seen.off.has(p)) && verdict.tank.is_none();
+    let outflow =
+        !zones::flowing(config, open, running).is_empty() || tank_pump.is_some_and(|p| tank_calls && running.has(p));
+    let outflow_coming = outflow || tank_calls || !can_flow(config, wants.water, seen.off).is_empty();
+    let heat_zones = can_flow(config, wants.heat, seen.off);
+    let target = heat::target(config, control.reset.target(&config.reset, outdoor), heat_zones, tank_calls, frost);
+
+    // Who heats.
+    let supply = seen.supply.temp();
+    let able = able(config, &verdict, &control.boilers);
+    let firing = which(config, &control.boilers, |b| b.state.firing());
+    control.rotation.decide(config, &state.meter, civil, able, firing, clock);
+    let order = control.rotation.order(config, able);
+    let lead = order.first().copied();
+    let stage = staging::Around {
+        target,
+        supply,
+        order: &order,
+        faulted: verdict.faulted.or(failed(config, &control.boilers)),
+        boilers: &control.boilers,
+        common: verdict.common.is_some() || control.damper == Damper::Failed,
+    };
+    control.staging.decide(config, &mut state.laws.sums, &stage, clock);
+    let damper_there = seen.damper_seen || config.points.relays.contains(&RelayUse::Damper);
+    let air = !damper_there || (control.damper == Damper::Open && (seen.damper_open || !seen.damper_seen));
+    let told = target;
+    let plant =
+        Plant { seen, verdict: &verdict, target, told, supply, outflow, outflow_coming, air, pumps: running, lead };
+    let demands = demand::decide(config, state, &plant, clock);
+    let control = &mut state.control;
+    if damper_there {
+        let needed = needs_air(&config.boilers, &control.boilers, clock);
+        let proof = seen.damper_seen.then_some(seen.damper_open);
+        control.damper.decide(&config.guard, needed, proof, seen.acknowledge, clock);
+    }
+
+    // What moves the water.
+    let demand = which(config, &control.boilers, |b| b.state.demand());
+    let purge_around = purge::Around { demand: !demand.is_empty(), heat_wanted: target.is_some(), supply, sink };
+    control.purge.decide(config, &purge_around, clock);
+    let askers = Askers { seen, verdict: &verdict, zones: &wants, open, sink: sink_now };
+    let asks = asks::collect(config, control, &askers, clock);
+    let pumps =
+        pumps::decide(&config.pumps, config.pump_stagger, &mut control.pumps, &mut control.pump_started, &asks, clock);
+
+    // What the laws follow until the next tick.
+    let enlisted = &control.staging.enlisted;
+    let proved = enlisted.iter().all(|b| control.boilers.get(b.index()).is_some_and(|b| b.state.proved()));
+    state.laws.basis = Basis {
+        error: Basis::error(target, supply),
+        up: outflow && proved && !enlisted.is_empty(),
+        down: enlisted.len() > 1,
+    };
+    if let Some(at) = state.laws.sums.due(state.laws.basis, config.staging.sizes(), clock.now()) {
+        clock.wake(at);
+    }
+    let alarm = verdict.alarm
+        || !failed(config, &control.boilers).is_empty()
+        || matches!(control.damper, Damper::Failed | Damper::Waiting { .. })
+        || !seen.dead_sensors.is_empty();
+    Decided {
+        zones: wants,
+        pumps,
+        demands,
+        told,
+        damper: control.damper,
+        target,
+        lead,
+        verdict,
+        first_out: control.guard.first_out,
+        alarm,
+    }
+}
+
+/// Zones of `wanting` whose pump is not switched to OFF.
+fn can_flow(config: &Config, wanting: Mask, off: Mask) -> Mask {
+    let mut m = Mask::NONE;
+    for (i, z) in (0u8..).zip(&config.zones) {
+        let pump_off = match z.drive {
+            ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => off.has(p.0),
+            ZoneDrive::Valve { pump: None } => false,
+        };
+        m.add_if(i, wanting.has(i) && !pump_off);
+    }
+    m
+}
+
+fn zones_held(verdict: &Verdict) -> Mask {
+    let mut m = Mask::NONE;
+    for (i, z) in (0u8..).zip(&verdict.zones) {
+        m.add_if(i, z.is_some());
+    }
+    m
+}
+
+/// A boiler that waits for air, has a demand, or still purges its furnace needs the damper open.
+fn needs_air(configs: &[BoilerConfig], boilers: &[crate::boilers::Boiler; BOILERS], clock: &mut Clock) -> bool {
+    let mut needed = false;
+    for (c, b) in configs.iter().zip(boilers) {
+        needed |= match b.state.off_since() {
+            None => true,
+            Some(off) => {
+                matches!(b.state, crate::boilers::BoilerState::Air { .. }) || !clock.elapsed(off, c.post_purge)
+            }
+        };
+    }
+    needed
+}

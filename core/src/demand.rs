@@ -1,0 +1,130 @@
+//! The boilers of one tick: what each sees around it, its step, and what its demand contact says.
+
+use crate::{
+    boilers::{Around, Boiler, BoilerState},
+    clock::Clock,
+    config::{BoilerConfig, BoilerDrive, BoilerPump, Config},
+    guard::Verdict,
+    ids::BoilerId,
+    limits::BOILERS,
+    mask::Mask,
+    outputs::Stated,
+    reason::Reason,
+    seen::Seen,
+    state::State,
+    units::Temp,
+};
+
+/// What all boilers see alike.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Plant<'a> {
+    pub(crate) seen: &'a Seen,
+    pub(crate) verdict: &'a Verdict,
+    /// The supply target, while heat is wanted.
+    pub(crate) target: Option<Temp>,
+    /// What a boiler is told while heat is wanted: the target with its trim.
+    pub(crate) told: Option<Temp>,
+    pub(crate) supply: Option<Temp>,
+    /// Water flows through a zone or the tank.
+    pub(crate) outflow: bool,
+    /// It flows or is about to.
+    pub(crate) outflow_coming: bool,
+    /// The damper is proved open.
+    pub(crate) air: bool,
+    pub(crate) pumps: Mask,
+    pub(crate) lead: Option<BoilerId>,
+}
+
+/// Boilers for which `is` holds.
+pub(crate) fn which(config: &Config, boilers: &[Boiler; BOILERS], is: impl Fn(&Boiler) -> bool) -> Mask {
+    let mut m = Mask::NONE;
+    for (i, (_, b)) in (0u8..).zip(config.boilers.iter().zip(boilers)) {
+        m.add_if(i, is(b));
+    }
+    m
+}
+
+/// Boilers that staging may ask: no stop of their own and not at rest after a failed start.
+pub(crate) fn able(config: &Config, verdict: &Verdict, boilers: &[Boiler; BOILERS]) -> Mask {
+    let mut m =
+        which(config, boilers, |b| !matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }));
+    for (i, own) in (0u8..).zip(&verdict.own) {
+        if own.is_some() {
+            m = m.without(Mask::of(i));
+        }
+    }
+    m
+}
+
+/// Boilers whose start failed, once or for good.
+pub(crate) fn failed(config: &Config, boilers: &[Boiler; BOILERS]) -> Mask {
+    which(config, boilers, |b| matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }))
+}
+
+/// The target that a boiler holds by itself or is told.
+pub(crate) fn held_target(config: &BoilerConfig, told: Option<Temp>) -> Temp {
+    match config.drive {
+        BoilerDrive::DemandOnly | BoilerDrive::Rate => config.fixed_target,
+        BoilerDrive::Target { .. } => told.unwrap_or(config.fixed_target),
+    }
+    .min(config.outlet_max)
+}
+
+/// Moves every boiler and states its demand.
+pub(crate) fn decide(config: &Config, state: &mut State, plant: &Plant<'_>, clock: &mut Clock) -> [Stated; BOILERS] {
+    let mut stated = [Stated { on: false, why: Reason::Unused }; BOILERS];
+    let control = &mut state.control;
+    for (i, ((c, boiler), out)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers).zip(&mut stated)) {
+        let id = BoilerId(i);
+        let staging = &mut control.staging;
+        let around = around(c, id, plant, staging.wants(id), spaced(staging.last_start, config, clock));
+        let before = *boiler;
+        boiler.step(c, &around, clock);
+        if boiler.state.demand() && !before.state.demand() {
+            clock.put(&mut staging.last_start, Some(clock.now()));
+            state.meter.started(usize::from(i));
+        }
+        let on = if plant.lead == Some(id) {
+            Reason::Lead
+        } else if staging.leaving == Some(id) {
+            Reason::LeadChange
+        } else {
+            Reason::StagedUp
+        };
+        let off = match plant.target {
+            None => Reason::NoCall,
+            Some(t) if plant.supply.is_some_and(|s| s >= t) => Reason::Satisfied,
+            Some(_) => Reason::NotNeeded,
+        };
+        *out = Stated { on: boiler.state.demand(), why: boiler.why(c, &around, on, off, clock) };
+    }
+    stated
+}
+
+fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> bool {
+    last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing))
+}
+
+fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, spaced: bool) -> Around {
+    let seen = plant.seen;
+    let own = plant.verdict.own.get(id.index()).copied().flatten();
+    let outlet = seen.outlets.get(id.index()).and_then(|r| r.temp());
+    let pumped = match config.pump {
+        BoilerPump::None => true,
+        BoilerPump::Controller(p) | BoilerPump::Boiler(p) | BoilerPump::Either(p) => plant.pumps.has(p.0),
+    };
+    Around {
+        asked: wanted && plant.outflow_coming,
+        outflow: plant.outflow,
+        stop: plant.verdict.common.or(own),
+        flow: seen.flow_ok(id.0),
+        pumped,
+        air: plant.air,
+        spaced,
+        flame: seen.flame_seen.has(id.0).then_some(seen.flame.has(id.0)),
+        water: outlet.or(plant.supply),
+        outlet,
+        target: held_target(config, plant.told),
+        acknowledge: seen.acknowledge,
+    }
+}

@@ -1,0 +1,140 @@
+//! What the safeties and sensors, as seen, forbid and demand.
+//!
+//! The wires act by themselves: a limit opens burner power whatever this code does. Here the controller only draws the same
+//! conclusion in the same tick, so that its relay does not contradict the wires and the paper says why.
+//!
+//! * A **common** stop (a safety of the limit pair whose scope is the plant: door switch, gas) ends every demand. It is
+//!   charged to no boiler and brings no next one: the next would be stopped too.
+//! * A boiler's **own** stop (a limit of its own, its fault contact, its service switch) ends its demand; a fault brings the
+//!   next at once (`staging`).
+//! * **First-out**: the safety that opened first is kept until acknowledged after it has closed again. Of two that open in
+//!   one tick the one named earlier in the file is kept.
+//! * A safety that is reset by hand keeps the alarm after it has closed, until acknowledged.
+//! * **Alarm**: the relay is energised while nothing is wrong and nothing waits to be acknowledged.
+//!
+//! Source: first-out annunciation and fail-safe alarm contacts are common practice. Not decided here: proofs, which are waits
+//! of the boiler (`boilers`) and the damper (`damper`).
+
+use crate::{
+    clock::Clock,
+    config::{Config, Reset, SafetyCircuit, SafetyKind, SafetyScope},
+    ids::SafetyId,
+    limits::{BOILERS, ZONES},
+    mask::Mask,
+    reason::Reason,
+    seen::Seen,
+};
+
+/// What the guard remembers.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Guard {
+    /// The safety that opened first and is not acknowledged.
+    pub first_out: Option<SafetyId>,
+    /// Safeties reset by hand that have opened and are not acknowledged.
+    pub latched: Mask,
+}
+
+/// What the safeties forbid in this tick.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Verdict {
+    /// No boiler may have a demand.
+    pub(crate) common: Option<Reason>,
+    /// This boiler may not.
+    pub(crate) own: [Option<Reason>; BOILERS],
+    /// Boilers whose own stop is a fault, so that the next is wanted at once.
+    pub(crate) faulted: Mask,
+    /// Zones held by their own limit.
+    pub(crate) zones: [Option<SafetyId>; ZONES],
+    /// The tank's limit.
+    pub(crate) tank: Option<SafetyId>,
+    /// Low water, when it stops pumps: of the plant, and of a boiler.
+    pub(crate) dry: Option<SafetyId>,
+    pub(crate) dry_boilers: [Option<SafetyId>; BOILERS],
+    /// Something is open that raises the alarm now.
+    pub(crate) alarm: bool,
+}
+
+impl Guard {
+    /// Judges what is seen.
+    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, clock: &mut Clock) -> Verdict {
+        let mut v = Verdict::default();
+        for i in seen.open.iter() {
+            self.judge(config, SafetyId(i), &mut v);
+        }
+        for i in seen.boiler_faults.iter() {
+            v.faulted.add(i);
+            v.alarm = true;
+            set(&mut v.own, i, Reason::BoilerFault);
+        }
+        for i in seen.switched_off.iter() {
+            // Somebody is at work on it; that outranks what it reports meanwhile.
+            v.faulted = v.faulted.without(Mask::of(i));
+            if let Some(slot) = v.own.get_mut(usize::from(i)) {
+                *slot = Some(Reason::SwitchedOff);
+            }
+        }
+        self.remember(config, seen, clock);
+        v.alarm |= self.first_out.is_some() || !self.latched.is_empty();
+        v
+    }
+
+    /// Draws the conclusion from one open safety.
+    fn judge(&self, config: &Config, id: SafetyId, v: &mut Verdict) {
+        let Some(s) = config.safeties.get(id.index()) else { return };
+        let low_water = s.kind == SafetyKind::LowWater && config.guard.low_water_stops_pumps;
+        match (s.circuit, s.scope) {
+            // Proving pairs are open at rest.
+            (SafetyCircuit::Proving, _) => return,
+            (SafetyCircuit::Limit, SafetyScope::Plant) => {
+                v.common.get_or_insert(Reason::Safety(id));
+                if low_water {
+                    v.dry.get_or_insert(id);
+                }
+            }
+            (SafetyCircuit::Limit, SafetyScope::Boiler(b)) => {
+                set(&mut v.own, b.0, Reason::Safety(id));
+                v.faulted.add(b.0);
+                if low_water && let Some(slot) = v.dry_boilers.get_mut(b.index()) {
+                    slot.get_or_insert(id);
+                }
+            }
+            (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => {
+                if let Some(slot) = v.zones.get_mut(z.index()) {
+                    slot.get_or_insert(id);
+                }
+            }
+            (SafetyCircuit::TankLimit, _) => {
+                v.tank.get_or_insert(id);
+            }
+            (SafetyCircuit::Limit | SafetyCircuit::ZoneLimit | SafetyCircuit::Alarm, _) => {}
+        }
+        v.alarm = true;
+    }
+
+    /// Keeps first-out and hand-reset safeties until acknowledged.
+    fn remember(&mut self, config: &Config, seen: &Seen, clock: &mut Clock) {
+        let (mut first_out, mut latched) = (self.first_out, self.latched);
+        if seen.acknowledge {
+            first_out = first_out.filter(|s| seen.is_open(*s));
+            latched = latched.and(seen.open);
+        }
+        for i in seen.opened.iter() {
+            let Some(s) = config.safeties.get(usize::from(i)) else { continue };
+            if s.circuit == SafetyCircuit::Proving {
+                continue;
+            }
+            first_out.get_or_insert(SafetyId(i));
+            latched.add_if(i, s.reset == Reset::Manual);
+        }
+        clock.put(&mut self.first_out, first_out);
+        clock.put(&mut self.latched, latched);
+    }
+}
+
+fn set(list: &mut [Option<Reason>; BOILERS], boiler: u8, why: Reason) {
+    if let Some(slot) = list.get_mut(usize::from(boiler)) {
+        slot.get_or_insert(why);
+    }
+}

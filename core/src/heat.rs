@@ -1,0 +1,69 @@
+//! Whether heat is wanted, at what supply temperature, and frost.
+//!
+//! `target = max(heating target while a zone wants heat, tank target while the tank calls, supply_min in water frost)`, held
+//! to `supply_max` for heating only: a tank may want hotter water than the zones.
+//!
+//! Frost reads the *raw* readings of this tick, never the filter: below `frost_outdoor` outdoors the water of every zone
+//! moves; below `frost_water` in supply or return the plant heats whatever the calls and the season say. Each lets go
+//! [`FROST_BACK`] above. An outdoor sensor in fault counts as the stated fallback; a water sensor in fault says nothing,
+//! so that a broken sensor cannot light a burner. Source: common practice; the differential is our choice.
+
+use crate::{
+    clock::Clock,
+    config::Config,
+    inputs::Reading,
+    mask::Mask,
+    seen::Seen,
+    units::{Temp, TempDelta},
+};
+
+/// Frost lets go this far above its threshold.
+pub const FROST_BACK: TempDelta = TempDelta::from_k(2);
+
+/// Frost as the raw readings show it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Frost {
+    /// It freezes outdoors: the water must move.
+    pub outdoor: bool,
+    /// Water is near freezing: the plant must heat.
+    pub water: bool,
+}
+
+impl Frost {
+    /// Water must move.
+    pub const fn any(self) -> bool {
+        self.outdoor || self.water
+    }
+
+    /// Judges the raw readings.
+    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, clock: &mut Clock) {
+        let c = &config.guard;
+        let outdoor = match seen.outdoor {
+            Reading::NeverRead => None,
+            Reading::Open | Reading::Short => Some(config.reset.outdoor_fallback),
+            Reading::At(t) => Some(t),
+        };
+        let water = [seen.supply.temp(), seen.return_.temp()].into_iter().flatten().min();
+        let next = Self {
+            outdoor: below(outdoor, c.frost_outdoor, self.outdoor),
+            water: below(water, c.frost_water, self.water),
+        };
+        clock.put(self, next);
+    }
+}
+
+/// Below the threshold, with a differential once it was.
+fn below(t: Option<Temp>, threshold: Temp, was: bool) -> bool {
+    let edge = if was { threshold.plus(FROST_BACK) } else { threshold };
+    t.is_some_and(|t| t < edge)
+}
+
+/// The supply temperature that is wanted; nothing while no heat is.
+pub(crate) fn target(config: &Config, heating: Temp, zones: Mask, tank_calls: bool, frost: Frost) -> Option<Temp> {
+    let tank = config.tank.as_ref().filter(|_| tank_calls).map(|t| t.target);
+    let zones = (!zones.is_empty()).then_some(heating);
+    let frost = frost.water.then_some(config.reset.supply_min);
+    [tank, zones, frost].into_iter().flatten().max()
+}

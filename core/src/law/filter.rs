@@ -1,0 +1,140 @@
+//! First-order filter of a temperature.
+//!
+//! `y += (x - y) * d / (tau + d)` at every grid moment, with `x` the reading, `d` the grid of 60 s and `tau` the time
+//! constant, both in counts of 100 ms; `y` is kept in 1/4096 of a hundredth of a degree. This is the backward Euler form of
+//! `dy/dt = (x - y) / tau`: it cannot overshoot at any `tau`. Against the exact response `1 - exp(-t / tau)` it lags by half
+//! a grid step. A time constant of zero follows the reading in its own tick.
+//! Source: first-order low-pass, any control textbook. Edges: preset to the first reading; restarts from the reading after a
+//! gap longer than the catch-up bound, unless it had settled.
+
+use super::{CATCH_UP, next, steps};
+use crate::units::{Instant, Span, Temp};
+
+/// Grid of the filter.
+pub const GRID: Span = Span::from_s(60);
+
+/// 1/4096 of a hundredth of a degree.
+const SHIFT: u32 = 12;
+
+/// A filtered temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Filter {
+    y: i32,
+}
+
+impl Filter {
+    /// A filter that stands at `t`.
+    pub const fn preset(t: Temp) -> Self {
+        Self { y: (t.centi_c() as i32) << SHIFT }
+    }
+
+    /// The filtered temperature, to the nearest hundredth.
+    pub const fn value(self) -> Temp {
+        Temp::from_centi_c((self.y.saturating_add(1 << (SHIFT - 1)) >> SHIFT) as i16)
+    }
+
+    /// One grid step towards `x`.
+    const fn stepped(self, x: Temp, tau: Span) -> Self {
+        let gap = (((x.centi_c() as i32) << SHIFT) as i64).saturating_sub(self.y as i64);
+        let d = GRID.tenths() as i64;
+        let total = d.saturating_add(tau.tenths() as i64);
+        let half = if gap < 0 { -(total / 2) } else { total / 2 };
+        match gap.saturating_mul(d).saturating_add(half).checked_div(total) {
+            Some(move_) => Self { y: (self.y as i64).saturating_add(move_) as i32 },
+            None => self,
+        }
+    }
+
+    /// Follows `x` over the interval from `from` to `to`.
+    pub fn advance(&mut self, x: Temp, tau: Span, from: Instant, to: Instant) {
+        if tau.is_zero() {
+            *self = Self::preset(x);
+            return;
+        }
+        let wanted = steps(from, to, GRID);
+        for _ in 0..wanted.min(CATCH_UP) {
+            let y = self.stepped(x, tau);
+            if y == *self {
+                return;
+            }
+            *self = y;
+        }
+        if wanted > CATCH_UP && self.stepped(x, tau) != *self {
+            *self = Self::preset(x);
+        }
+    }
+
+    /// When the filter moves next, if `x` stays; `None` once it has settled.
+    pub fn due(self, x: Temp, tau: Span, now: Instant) -> Option<Instant> {
+        if tau.is_zero() {
+            return (self != Self::preset(x)).then_some(now);
+        }
+        (self.stepped(x, tau) != self).then_some(next(now, GRID))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The value after `s` seconds of a step from 0 to 100 °C, stepped grid by grid.
+    fn step_response(tau_s: u32, s: u32) -> i16 {
+        let mut f = Filter::preset(Temp::from_c(0));
+        let mut t = 0;
+        while t < s {
+            f.advance(Temp::from_c(100), Span::from_s(tau_s), Instant::from_s(t), Instant::from_s(t + 60));
+            t += 60;
+        }
+        f.value().centi_c()
+    }
+
+    #[test]
+    fn the_step_response_is_that_of_a_first_order_lag() {
+        // First-order step response: 63.21 % after one time constant, 86.47 % after two, 95.02 % after three.
+        for (taus, want) in [(1, 6321), (2, 8647), (3, 9502)] {
+            let got = step_response(4 * 3600, taus * 4 * 3600);
+            assert!((got - want).abs() <= 20, "{taus} time constants: {got} for {want}");
+        }
+    }
+
+    #[test]
+    fn it_settles_and_then_is_due_no_more() {
+        let (x, tau) = (Temp::from_centi_c(-1234), Span::from_h(2));
+        let mut f = Filter::preset(Temp::from_c(30));
+        let mut t = Instant::ZERO;
+        let mut n = 0;
+        while let Some(d) = f.due(x, tau, t) {
+            f.advance(x, tau, t, d);
+            t = d;
+            n += 1;
+            assert!(n < 10_000, "never settles");
+        }
+        assert_eq!(f.value(), x);
+        // Settled: a year in one go changes nothing.
+        let before = f;
+        f.advance(x, tau, t, t.after(Span::from_h(8760)));
+        assert_eq!(f, before);
+    }
+
+    #[test]
+    fn a_short_gap_is_made_up_and_a_long_one_restarts() {
+        let (x, tau) = (Temp::from_c(50), Span::from_h(1));
+        let (mut a, mut b) = (Filter::preset(Temp::from_c(0)), Filter::preset(Temp::from_c(0)));
+        for m in 0..8 {
+            a.advance(x, tau, Instant::from_s(m * 60), Instant::from_s(m * 60 + 60));
+        }
+        b.advance(x, tau, Instant::ZERO, Instant::from_s(480));
+        assert_eq!(a, b);
+        b.advance(x, tau, Instant::from_s(480), Instant::from_s(480 + 540));
+        assert_eq!(b, Filter::preset(x), "nine steps are more than are made up");
+    }
+
+    #[test]
+    fn no_filter_follows_at_once() {
+        let mut f = Filter::preset(Temp::from_c(0));
+        f.advance(Temp::from_c(9), Span::ZERO, Instant::ZERO, Instant::ZERO);
+        assert_eq!(f.value(), Temp::from_c(9));
+    }
+}

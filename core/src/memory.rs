@@ -1,0 +1,46 @@
+//! What survives a power cut: counters, the lead, what is latched and what opened first.
+//!
+//! The state of the machines does not survive: after power-up every boiler is off and waits its shortest stop and post-purge
+//! from there, every pump stands, every call is heard anew. That is the safe reading of "I do not know how long I was off".
+
+use crate::{
+    boilers::{Boiler, BoilerState, Failure},
+    damper::Damper,
+    guard::Guard,
+    limits::BOILERS,
+    meter::Meter,
+    rotation::Rotation,
+    units::Instant,
+};
+
+/// What a power cut does not take away.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Memory {
+    /// Hours, starts and operations.
+    pub meter: Meter,
+    /// The lead and the calendar mark.
+    pub rotation: Rotation,
+    /// First-out and hand-reset safeties.
+    pub guard: Guard,
+    /// Boilers locked out.
+    pub lockouts: [Option<Failure>; BOILERS],
+    /// The damper has failed twice.
+    pub damper_failed: bool,
+}
+
+impl Memory {
+    /// Version of what is remembered; a store with another one is not read.
+    pub const VERSION: u8 = 1;
+
+    pub(crate) fn boiler(&self, index: usize) -> Boiler {
+        match self.lockouts.get(index).copied().flatten() {
+            Some(why) => Boiler { state: BoilerState::LockedOut { since: Instant::ZERO, why }, tried: true },
+            None => Boiler::off(Instant::ZERO),
+        }
+    }
+
+    pub(crate) const fn damper(&self) -> Damper {
+        if self.damper_failed { Damper::Failed } else { Damper::Closed }
+    }
+}

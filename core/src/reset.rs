@@ -1,0 +1,185 @@
+//! The supply target: outdoor reset, season, setback and boost.
+//!
+//! `target = curve(filtered outdoor) + shift`, held between `supply_min` and `supply_max`; `shift` is `-setback` while the
+//! schedule says so, `+boost` for `boost_for` after it, else zero. The curve and the filter are `law::curve` and
+//! `law::filter`; the filter is preset to the first reading, so that a restart in January does not begin in spring.
+//!
+//! ```text
+//!   season:  Heating -- filtered >= warm_weather_off --> Warm
+//!            Warm    -- filtered <= warm_weather_off - warm_weather_differential --> Heating
+//!   shift:   Level -- schedule says setback --> Lowered -- says occupied --> Raised -- boost_for over --> Level
+//! ```
+//!
+//! An outdoor sensor in fault is replaced by `outdoor_fallback` *as the reading the filter follows*: the target glides there
+//! with the filter's time constant, or with [`GLIDE`] if that is longer, and so does not jump. It glides back the same way
+//! and then follows the filter's own time constant again. Before the first reading the fallback itself is used.
+//! Source: outdoor reset is common practice and asked for by ASHRAE 90.1 (6.5.4.4) above 88 kW; the shifts are our choice.
+
+use crate::{
+    clock::Clock,
+    config::ResetConfig,
+    law::{curve, filter::Filter},
+    schedule::{Level, Schedule},
+    units::{CivilMinute, Instant, Span, Temp, TempDelta},
+};
+
+/// Shortest time constant with which the target moves to and from the outdoor fallback. Our choice.
+pub const GLIDE: Span = Span::from_h(1);
+
+/// A glide back ends once the filtered value is this close to the reading. Our choice.
+const GLIDE_DONE: TempDelta = TempDelta::from_centi_k(20);
+
+/// Whether heating is on at all.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Season {
+    /// Calls for heat are served.
+    #[default]
+    Heating,
+    /// Warm-weather shutdown.
+    Warm,
+}
+
+/// How the schedule moves the target.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Shift {
+    /// Not at all.
+    #[default]
+    Level,
+    /// Down by the setback.
+    Lowered,
+    /// Up by the boost.
+    Raised {
+        /// Since the setback ended.
+        since: Instant,
+    },
+}
+
+/// The filtered outdoor temperature.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Outdoor {
+    /// The filter; nothing before the first reading.
+    pub filter: Option<Filter>,
+    /// It moves to the fallback or back from it.
+    pub gliding: bool,
+}
+
+impl Outdoor {
+    /// The outdoor temperature that the target follows.
+    pub fn value(&self, config: &ResetConfig) -> Temp {
+        self.filter.map_or(config.outdoor_fallback, Filter::value)
+    }
+
+    fn tau(&self, config: &ResetConfig) -> Span {
+        if self.gliding { config.outdoor_filter.max(GLIDE) } else { config.outdoor_filter }
+    }
+
+    /// Follows the reading held over the interval just past.
+    pub(crate) fn advance(&mut self, config: &ResetConfig, reading: Option<Temp>, from: Instant, to: Instant) {
+        let tau = self.tau(config);
+        if let Some(f) = &mut self.filter {
+            f.advance(reading.unwrap_or(config.outdoor_fallback), tau, from, to);
+        }
+    }
+
+    /// Takes note of this tick's reading.
+    pub(crate) fn decide(&mut self, config: &ResetConfig, reading: Option<Temp>, clock: &mut Clock) {
+        match (self.filter, reading) {
+            (None, Some(first)) => self.filter = Some(Filter::preset(first)),
+            (None, None) => {}
+            (Some(_), None) => clock.put(&mut self.gliding, true),
+            (Some(f), Some(t)) => {
+                let off = f.value().above(t).centi_k().saturating_abs();
+                let still = self.gliding && off > GLIDE_DONE.centi_k();
+                clock.put(&mut self.gliding, still);
+            }
+        }
+        let tau = self.tau(config);
+        if let Some(f) = self.filter
+            && let Some(at) = f.due(reading.unwrap_or(config.outdoor_fallback), tau, clock.now())
+        {
+            if tau.is_zero() {
+                self.filter = reading.map(Filter::preset).or(self.filter);
+            } else {
+                clock.wake(at);
+            }
+        }
+    }
+}
+
+/// Season and shift.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct ResetState {
+    /// Whether heating is on.
+    pub season: Season,
+    /// How the schedule moves the target.
+    pub shift: Shift,
+}
+
+impl ResetState {
+    /// Moves season and shift.
+    pub(crate) fn decide(
+        &mut self,
+        config: &ResetConfig,
+        schedules: &[Schedule],
+        outdoor: Temp,
+        civil: Option<CivilMinute>,
+        clock: &mut Clock,
+    ) {
+        let season = match self.season {
+            Season::Heating if outdoor >= config.warm_weather_off => Season::Warm,
+            Season::Warm if outdoor <= config.warm_weather_off.minus(config.warm_weather_differential) => {
+                Season::Heating
+            }
+            Season::Heating => Season::Heating,
+            Season::Warm => Season::Warm,
+        };
+        // A differential of zero must not swing at every tick.
+        if season == Season::Warm || outdoor < config.warm_weather_off {
+            clock.put(&mut self.season, season);
+        }
+        let schedule = config.schedule.and_then(|s| schedules.get(s.index()));
+        let level = schedule.map_or(Level::Occupied, |s| s.level(civil));
+        let now = clock.now();
+        let shift = match self.shift {
+            Shift::Level | Shift::Raised { .. } if level == Level::Setback => Shift::Lowered,
+            Shift::Lowered if level == Level::Occupied && config.boost_for.is_zero() => Shift::Level,
+            Shift::Lowered if level == Level::Occupied => Shift::Raised { since: now },
+            Shift::Raised { since } if clock.elapsed(since, config.boost_for) => Shift::Level,
+            Shift::Level => Shift::Level,
+            Shift::Lowered => Shift::Lowered,
+            Shift::Raised { since } => Shift::Raised { since },
+        };
+        clock.put(&mut self.shift, shift);
+        if let (Some(s), Some(c)) = (schedule, civil)
+            && let Some(minutes) = s.minutes_to_change(c)
+        {
+            wake_at_minute(u32::from(minutes), clock);
+        }
+    }
+
+    /// The supply target that heating asks for.
+    pub fn target(&self, config: &ResetConfig, outdoor: Temp) -> Temp {
+        let base = curve::supply(&config.points, outdoor).unwrap_or(config.supply_min);
+        let shifted = match self.shift {
+            Shift::Level => base,
+            Shift::Lowered => base.minus(config.setback),
+            Shift::Raised { .. } => base.plus(config.boost),
+        };
+        shifted.max(config.supply_min).min(config.supply_max)
+    }
+}
+
+/// Makes due the earliest moment at which the wall clock can be `minutes` further. The wall clock comes in whole minutes,
+/// so its next one begins at any time within the coming minute: from there on every second is due until it shows.
+pub(crate) fn wake_at_minute(minutes: u32, clock: &mut Clock) {
+    let wait = Span::from_min(minutes.saturating_sub(1)).plus(Span::from_s(1));
+    clock.wake(clock.now().after(wait));
+}

@@ -1,0 +1,173 @@
+//! Which boiler leads.
+//!
+//! The lead is a boiler's id that moves on to the next in the order of the file, past the end to the first. Boilers are
+//! asked in that order from the lead on; those that cannot run are passed over, and the lead stays theirs: one that comes
+//! back leads again.
+//!
+//! * `Fixed`: the first of the file, always.
+//! * `HoursDifference(h)`: the lead moves on once the lead's hours exceed those of the next one able to run by `h`.
+//! * `StartsDifference(n)`: the same with starts.
+//! * `Calendar`: with `p = floor((wall-clock minute - minute_of_day) / (every_h * 60))` the lead moves on when `p` grows. A
+//!   clock that repeats an hour in autumn gives the same `p` again and moves nothing. A clock set back by more than one
+//!   period, and one that is set for the first time, only set the mark. However far it jumps ahead, the lead moves once.
+//!
+//! How the change is made under fire is `staging`'s: the new lead lights before the old one goes.
+//! Source: lead rotation by hours or calendar is common practice; see also ASHRAE Guideline 36-2021, 5.1.15 (from memory).
+
+use crate::{
+    clock::Clock,
+    config::{Config, RotationPolicy},
+    ids::BoilerId,
+    limits::BOILERS,
+    mask::Mask,
+    meter::Meter,
+    reset::wake_at_minute,
+    units::{CivilMinute, Span},
+};
+use heapless::Vec;
+
+/// Who leads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Rotation {
+    /// The lead.
+    pub lead: BoilerId,
+    /// The calendar period that the lead was last moved in.
+    pub period: Option<u32>,
+}
+
+impl Default for Rotation {
+    fn default() -> Self {
+        Self { lead: BoilerId(0), period: None }
+    }
+}
+
+/// Boilers able to run, in the order in which they are asked.
+pub(crate) type Order = Vec<BoilerId, BOILERS>;
+
+impl Rotation {
+    /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now.
+    pub(crate) fn decide(
+        &mut self,
+        config: &Config,
+        meter: &Meter,
+        civil: Option<CivilMinute>,
+        able: Mask,
+        firing: Mask,
+        clock: &mut Clock,
+    ) {
+        let next = self.next(config, able);
+        let moved = match (config.rotation.policy, next) {
+            (RotationPolicy::Fixed, _) => {
+                clock.put(&mut self.lead, BoilerId(0));
+                false
+            }
+            (RotationPolicy::HoursDifference(h), Some(next)) => {
+                self.hours_reached(meter, next, Span::from_h(u32::from(h)), firing, clock)
+            }
+            (RotationPolicy::StartsDifference(n), Some(next)) => {
+                let starts = |b: BoilerId| meter.starts.get(b.index()).copied().unwrap_or(0);
+                starts(self.lead) >= starts(next).saturating_add(u32::from(n))
+            }
+            (RotationPolicy::HoursDifference(_) | RotationPolicy::StartsDifference(_), None) => false,
+            (RotationPolicy::Calendar { every_h, minute_of_day }, _) => {
+                self.period_began(civil, every_h, minute_of_day, clock)
+            }
+        };
+        if moved && let Some(next) = next {
+            clock.put(&mut self.lead, next);
+        }
+    }
+
+    /// The next boiler after the lead that can run.
+    fn next(&self, config: &Config, able: Mask) -> Option<BoilerId> {
+        self.round(config).skip(1).find(|b| able.has(b.0))
+    }
+
+    /// All boilers, lead first.
+    fn round(&self, config: &Config) -> impl Iterator<Item = BoilerId> {
+        let n = config.boilers.len().min(BOILERS) as u8;
+        let lead = self.lead.0;
+        (lead..n).chain(0..lead.min(n)).map(BoilerId)
+    }
+
+    /// The boilers that can run, in the order in which they are asked.
+    pub(crate) fn order(&self, config: &Config, able: Mask) -> Order {
+        let mut order = Order::new();
+        for b in self.round(config).filter(|b| able.has(b.0)) {
+            // As long as there are boilers at most.
+            let _ = order.push(b);
+        }
+        order
+    }
+
+    fn hours_reached(&self, meter: &Meter, next: BoilerId, ahead: Span, firing: Mask, clock: &mut Clock) -> bool {
+        let fired = |b: BoilerId| meter.fired.get(b.index()).copied().unwrap_or_default();
+        let goal = fired(next).plus(ahead);
+        let left = goal.minus(fired(self.lead));
+        if !left.is_zero() && firing.has(self.lead.0) && !firing.has(next.0) {
+            clock.wake(clock.now().after(left));
+        }
+        left.is_zero()
+    }
+
+    fn period_began(
+        &mut self,
+        civil: Option<CivilMinute>,
+        every_h: u16,
+        minute_of_day: u16,
+        clock: &mut Clock,
+    ) -> bool {
+        let (Some(civil), true) = (civil, every_h > 0) else { return false };
+        let length = u32::from(every_h).saturating_mul(60);
+        // Shifted up by one period so that the first day of the calendar has no negative period.
+        let minute = civil.get().saturating_add(length).saturating_sub(u32::from(minute_of_day));
+        let (Some(period), Some(past)) = (minute.checked_div(length), minute.checked_rem(length)) else { return false };
+        wake_at_minute(length.saturating_sub(past), clock);
+        let (mark, moved) = match self.period {
+            None => (period, false),
+            Some(mark) if period > mark => (period, true),
+            Some(mark) if period.saturating_add(1) < mark => (period, false),
+            Some(mark) => (mark, false),
+        };
+        clock.put(&mut self.period, Some(mark));
+        moved
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Instant;
+
+    fn calendar(civil: &[u32]) -> std::vec::Vec<bool> {
+        let mut r = Rotation::default();
+        civil
+            .iter()
+            .map(|m| r.period_began(Some(CivilMinute::new(*m)), 24, 120, &mut Clock::at(Instant::ZERO)))
+            .collect()
+    }
+
+    extern crate std;
+    const DAY: u32 = 1440;
+
+    #[test]
+    fn the_calendar_moves_the_lead_once_when_the_clock_repeats_an_hour() {
+        // The change stands at 02:00. In autumn the clock shows 02:59 and then 02:00 again.
+        let d = 300 * DAY;
+        let shown = [d + 60, d + 119, d + 120, d + 179, d + 120, d + 179, d + 180, d + DAY + 119, d + DAY + 120];
+        assert_eq!(calendar(&shown), [false, false, true, false, false, false, false, false, true]);
+        // Back over the moment of the change itself: 02:10 and then 01:10 again.
+        let shown = [d + 119, d + 130, d + 70, d + 119, d + 120, d + 130];
+        assert_eq!(calendar(&shown), [false, true, false, false, false, false]);
+        // In spring 02:00 is never shown.
+        assert_eq!(calendar(&[d + 119, d + 180]), [false, true]);
+    }
+
+    #[test]
+    fn a_clock_set_wrong_and_put_right_moves_nothing_by_itself() {
+        let d = 300 * DAY;
+        assert_eq!(calendar(&[0, d, d + 10 * DAY, d + 2 * DAY, d + 3 * DAY]), [false, true, true, false, true]);
+    }
+}

@@ -1,0 +1,165 @@
+//! How many boilers are wanted, and which.
+//!
+//! With `e = target - supply` in kelvins and `band` in kelvins:
+//! * the first boiler is wanted once `e >= band`, and the last is dropped once `-e >= band`;
+//! * another is wanted once the shortfall beyond the band has added up: `sum (e - band) dt >= up_error_k_s`;
+//! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`.
+//!
+//! The sums grow on a grid of 10 s and fall to zero when the supply crosses its target, and at every change of stage. The
+//! sum upwards grows only while water flows through a zone or the tank and every boiler that is wanted has proved its flame:
+//! a boiler that is still purging is not a boiler too few. A boiler's own fault takes it off the list and brings the next at
+//! once, without a sum. Boilers start one at a time.
+//!
+//! Source: staging by supply error over time is common practice; the numbers are settings.
+
+pub mod error;
+
+use crate::{
+    boilers::Boiler,
+    clock::Clock,
+    config::{Config, OffOrder, StagingConfig},
+    ids::BoilerId,
+    limits::BOILERS,
+    mask::Mask,
+    units::{Instant, Temp},
+};
+use error::{Sizes, Sums};
+use heapless::Vec;
+
+/// Which boilers are wanted.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Staging {
+    /// The boilers that are wanted, in the order in which they were asked.
+    pub enlisted: Vec<BoilerId, BOILERS, u8>,
+    /// The last demand began here.
+    pub last_start: Option<Instant>,
+    /// The old lead that keeps its flame until the new lead is proved.
+    pub leaving: Option<BoilerId>,
+    /// A boiler's fault asks for the next at once.
+    pub replace: bool,
+}
+
+/// What staging sees in one tick.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Around<'a> {
+    /// Heat is wanted at this supply temperature.
+    pub(crate) target: Option<Temp>,
+    /// The supply, when it can be trusted.
+    pub(crate) supply: Option<Temp>,
+    /// Boilers in the order in which they are to be asked, lead first; those that cannot run are left out.
+    pub(crate) order: &'a [BoilerId],
+    /// Boilers that cannot run by a fault of their own.
+    pub(crate) faulted: Mask,
+    /// The boilers.
+    pub(crate) boilers: &'a [Boiler; BOILERS],
+    /// A common stop holds all.
+    pub(crate) common: bool,
+}
+
+impl StagingConfig {
+    /// What the sums need of the configuration.
+    pub(crate) const fn sizes(&self) -> Sizes {
+        Sizes { band: self.band, up_k_s: self.up_error_k_s, down_k_s: self.down_error_k_s }
+    }
+}
+
+impl Staging {
+    /// True when this boiler is wanted.
+    pub fn wants(&self, b: BoilerId) -> bool {
+        self.enlisted.contains(&b)
+    }
+
+    /// Decides who is wanted.
+    pub(crate) fn decide(&mut self, config: &Config, sums: &mut Sums, around: &Around<'_>, clock: &mut Clock) {
+        let mut next = self.clone();
+        next.strike(around);
+        match around.target {
+            Some(target) if !around.common => next.stage(config, sums, target, around),
+            Some(_) | None => {
+                next.enlisted.clear();
+                next.leaving = None;
+                next.replace = false;
+            }
+        }
+        if next.enlisted != self.enlisted {
+            *sums = Sums::default();
+        }
+        clock.put(self, next);
+    }
+
+    /// Takes boilers off the list that cannot run.
+    fn strike(&mut self, around: &Around<'_>) {
+        let lost = self.enlisted.iter().any(|b| around.faulted.has(b.0));
+        self.enlisted.retain(|b| around.order.contains(b));
+        self.leaving = self.leaving.filter(|b| self.enlisted.contains(b));
+        if lost {
+            self.replace = true;
+            // What was started and failed does not hold up the next.
+            self.last_start = None;
+        }
+    }
+
+    fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>) {
+        let c = &config.staging;
+        let short = around.supply.is_none_or(|s| target.above(s) >= c.band);
+        let over = around.supply.is_some_and(|s| s.above(target) >= c.band);
+        let proved = self.enlisted.iter().all(|b| around.boilers.get(b.index()).is_some_and(|b| b.state.proved()));
+        let next = around.order.iter().find(|b| !self.enlisted.contains(b)).copied();
+        if self.enlisted.is_empty() {
+            if (short || self.replace)
+                && let Some(b) = next
+            {
+                self.enlist(b);
+            }
+            self.replace = false;
+        } else if self.replace {
+            if let Some(b) = next {
+                self.enlist(b);
+            }
+            self.replace = false;
+        } else if let Some(old) = self.leaving {
+            let lead_proved = around
+                .order
+                .first()
+                .is_some_and(|l| *l != old && around.boilers.get(l.index()).is_some_and(|b| b.state.proved()));
+            if lead_proved || around.order.first() == Some(&old) {
+                self.leaving = None;
+                if lead_proved {
+                    self.enlisted.retain(|b| *b != old);
+                }
+            }
+        } else if self.enlisted.len() == 1 && over {
+            self.enlisted.clear();
+        } else if proved && let Some(lead) = around.order.first().filter(|l| !self.enlisted.contains(l)) {
+            // The lead has passed on: the new one lights before the old one goes.
+            self.leaving = self.enlisted.first().copied();
+            self.enlist(*lead);
+        } else if proved
+            && sums.up_reached(c.up_error_k_s)
+            && let Some(b) = next
+        {
+            self.enlist(b);
+        } else if self.enlisted.len() > 1 && sums.down_reached(c.down_error_k_s) {
+            self.drop_one(config.rotation.off_order);
+        }
+    }
+
+    fn enlist(&mut self, b: BoilerId) {
+        // The list holds every boiler there is; it cannot be full while one is missing.
+        let _ = self.enlisted.push(b);
+    }
+
+    fn drop_one(&mut self, order: OffOrder) {
+        match order {
+            OffOrder::FirstOnLastOff => {
+                self.enlisted.pop();
+            }
+            OffOrder::FirstOnFirstOff => {
+                let first = self.enlisted.first().copied();
+                self.enlisted.retain(|b| Some(*b) != first);
+            }
+        }
+    }
+}

@@ -1,0 +1,142 @@
+//! Everything that the controller carries from one tick to the next.
+//!
+//! It splits into what the machines decided (`control`), what laws have reached (`laws`), what was counted (`meter`) and
+//! what was last seen (`held`). Two states that are equal will do the same for ever on the same inputs: there is nothing
+//! else. Times are moments of the controller's own clock; [`State::rebased`] moves them all so that "now" is one fixed
+//! moment, which makes states of different times comparable.
+
+use crate::{
+    boilers::{Boiler, BoilerState},
+    call::Call,
+    config::Config,
+    damper::Damper,
+    guard::Guard,
+    heat::Frost,
+    inputs::Inputs,
+    limits::{BOILERS, PUMPS, ZONES},
+    memory::Memory,
+    meter::Meter,
+    pumps::PumpState,
+    purge::Purge,
+    reset::{Outdoor, ResetState},
+    rotation::Rotation,
+    staging::{
+        Staging,
+        error::{Basis, Sums},
+    },
+    tank::TankState,
+    units::Instant,
+};
+
+/// What the machines decided.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Control {
+    /// Season and setback.
+    pub reset: ResetState,
+    /// Calls of the zones.
+    pub zones: [Call; ZONES],
+    /// The tank.
+    pub tank: TankState,
+    /// Circulators.
+    pub pumps: [PumpState; PUMPS],
+    /// A circulator was last started here.
+    pub pump_started: Option<Instant>,
+    /// Boilers.
+    pub boilers: [Boiler; BOILERS],
+    /// Which boilers are wanted.
+    pub staging: Staging,
+    /// Who leads.
+    pub rotation: Rotation,
+    /// The damper.
+    pub damper: Damper,
+    /// Heat purge.
+    pub purge: Purge,
+    /// Safeties and sensors.
+    pub guard: Guard,
+    /// Frost.
+    pub frost: Frost,
+}
+
+/// What the laws have reached.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Laws {
+    /// Filtered outdoor temperature.
+    pub outdoor: Outdoor,
+    /// Supply error over time.
+    pub sums: Sums,
+    /// What the sums follow until the next tick.
+    pub basis: Basis,
+}
+
+/// The controller's state.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct State {
+    /// What the machines decided.
+    pub control: Control,
+    /// What the laws have reached.
+    pub laws: Laws,
+    /// What was counted.
+    pub meter: Meter,
+    /// The inputs of the last tick.
+    pub held: Inputs,
+    /// The last tick.
+    pub at: Instant,
+    /// The earliest moment at which something can change while the inputs stay.
+    pub(crate) due: Option<Instant>,
+}
+
+impl State {
+    /// The state at power-up, instant zero, with what survived the power cut.
+    pub fn new(_config: &Config, memory: Option<&Memory>) -> Self {
+        let mut boilers = [Boiler::off(Instant::ZERO); BOILERS];
+        if let Some(m) = memory {
+            for (i, b) in boilers.iter_mut().enumerate() {
+                *b = m.boiler(i);
+            }
+        }
+        Self {
+            control: Control {
+                reset: ResetState::default(),
+                zones: [Call::Idle; ZONES],
+                tank: TankState::default(),
+                pumps: [PumpState::Off { since: Instant::ZERO }; PUMPS],
+                pump_started: None,
+                boilers,
+                staging: Staging::default(),
+                rotation: memory.map(|m| m.rotation).unwrap_or_default(),
+                damper: memory.map(Memory::damper).unwrap_or_default(),
+                purge: Purge::default(),
+                guard: memory.map(|m| m.guard).unwrap_or_default(),
+                frost: Frost::default(),
+            },
+            laws: Laws::default(),
+            meter: memory.map(|m| m.meter).unwrap_or_default(),
+            held: Inputs::default(),
+            at: Instant::ZERO,
+            due: Some(Instant::ZERO),
+        }
+    }
+
+    /// What must survive a power cut now.
+    pub fn memory(&self) -> Memory {
+        Memory {
+            meter: self.meter,
+            rotation: self.control.rotation,
+            guard: self.control.guard,
+            lockouts: self.control.boilers.map(|b| match b.state {
+                BoilerState::LockedOut { why, .. } => Some(why),
+                BoilerState::Off { .. }
+                | BoilerState::Flow { .. }
+                | BoilerState::Air { .. }
+                | BoilerState::Lighting { .. }
+                | BoilerState::Firing { .. }
+                | BoilerState::Holding { .. }
+                | BoilerState::Retry { .. } => None,
+            }),
+            damper_failed: self.control.damper == Damper::Failed,
+        }
+    }
+}

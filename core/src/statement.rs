@@ -1,0 +1,89 @@
+//! The end of a tick: what was decided, point by point.
+//!
+//! Walks the lists of points once. Every relay and signal is stated, used or not; a relay that goes on is counted.
+
+use crate::{
+    config::{BoilerDrive, Config},
+    damper::Damper,
+    decide::Decided,
+    demand::held_target,
+    ids::BoilerId,
+    law::curve::divide_nearest,
+    meter::Meter,
+    outputs::{Outputs, Signal, Stated},
+    points::{AnalogUse, RelayUse},
+    reason::Reason,
+    units::{Permille, Temp},
+};
+
+/// States every point.
+pub(crate) fn state_all(config: &Config, meter: &mut Meter, decided: &Decided, outputs: &mut Outputs) {
+    let mut uses = config.points.relays.iter();
+    for (i, slot) in outputs.relays.iter_mut().enumerate() {
+        let stated = uses.next().map_or(Stated::default(), |u| relay(decided, *u));
+        if stated.on && !slot.on {
+            meter.operated(i);
+        }
+        *slot = stated;
+    }
+    let mut uses = config.points.analogs.iter();
+    for slot in &mut outputs.analogs {
+        *slot = uses.next().map_or(Signal::default(), |u| analog(config, decided, *u));
+    }
+    outputs.target = decided.target;
+    outputs.lead = decided.lead;
+    outputs.first_out = decided.first_out;
+}
+
+fn relay(decided: &Decided, use_: RelayUse) -> Stated {
+    match use_ {
+        RelayUse::Spare => Stated::default(),
+        RelayUse::Demand(b) => decided.demands.get(b.index()).copied().unwrap_or_default(),
+        RelayUse::Pump(p) => decided.pumps.get(p.index()).copied().unwrap_or_default(),
+        RelayUse::Valve(z) => Stated {
+            on: decided.zones.water.has(z.0),
+            why: decided.zones.why.get(z.index()).copied().unwrap_or_default(),
+        },
+        RelayUse::Damper => Stated {
+            on: decided.damper.asked(),
+            why: match decided.damper {
+                Damper::Closed => Reason::NoCall,
+                Damper::Opening { .. } => Reason::DamperProof,
+                Damper::Open => Reason::Law,
+                Damper::Waiting { .. } => Reason::Retry,
+                Damper::Failed => Reason::DamperFailed,
+            },
+        },
+        RelayUse::Alarm => {
+            Stated { on: !decided.alarm, why: if decided.alarm { Reason::Alarm } else { Reason::Healthy } }
+        }
+        RelayUse::Health => Stated { on: true, why: Reason::Healthy },
+    }
+}
+
+fn analog(config: &Config, decided: &Decided, use_: AnalogUse) -> Signal {
+    match use_ {
+        AnalogUse::Spare | AnalogUse::Rate(_) | AnalogUse::Mixing(_) => Signal::default(),
+        AnalogUse::Target(b) => target(config, decided, b),
+    }
+}
+
+fn target(config: &Config, decided: &Decided, b: BoilerId) -> Signal {
+    let demand = decided.demands.get(b.index()).copied().unwrap_or_default();
+    let Some(c) = config.boilers.get(b.index()) else { return Signal::default() };
+    match c.drive {
+        BoilerDrive::Target { low, high } if demand.on => {
+            Signal { at: share(held_target(c, decided.told), low, high), why: demand.why }
+        }
+        BoilerDrive::Target { .. } | BoilerDrive::DemandOnly | BoilerDrive::Rate => {
+            Signal { at: Permille::ZERO, why: demand.why }
+        }
+    }
+}
+
+/// Where `t` lies between `low` (nothing) and `high` (full), to the nearest thousandth.
+pub(crate) fn share(t: Temp, low: Temp, high: Temp) -> Permille {
+    let span = i32::from(high.above(low).centi_k());
+    let part = i32::from(t.above(low).centi_k()).max(0).saturating_mul(1000);
+    Permille::new(divide_nearest(part, span).map_or(0, |p| p.clamp(0, 1000) as u16))
+}

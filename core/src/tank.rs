@@ -1,0 +1,105 @@
+//! The domestic-hot-water tank: its call and its priority over the zones.
+//!
+//! ```text
+//!   priority:  None -- the call counts and priority is allowed --> Shedding -- priority_max over --> Spent
+//!              Shedding, Spent -- the call is over --> None
+//! ```
+//!
+//! While `Shedding`, zones that may be shed get no water. Priority is not given in frost, nor below `priority_above`
+//! outdoors, and it is taken back when either comes while it lasts. A long draw cannot starve the building: priority that
+//! has been `Spent` does not come back before the next call. Source: common practice; the lengths are settings.
+//!
+//! Not decided here: the pump's own waits (`pumps`), the target (`controller`: the higher of the two).
+
+use crate::{
+    call::{Call, Waits},
+    clock::Clock,
+    config::TankConfig,
+    units::{Instant, Span},
+};
+
+/// Whether the zones are shed for the tank.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Priority {
+    /// No.
+    #[default]
+    None,
+    /// Yes.
+    Shedding {
+        /// Since when.
+        since: Instant,
+    },
+    /// No longer, for this call.
+    Spent,
+}
+
+/// The tank.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct TankState {
+    /// Its call.
+    pub call: Call,
+    /// Its priority.
+    pub priority: Priority,
+}
+
+impl TankState {
+    /// Follows the aquastat; `allowed` says whether outdoor temperature and frost allow priority, `stopped` that the
+    /// tank's own limit is open.
+    pub(crate) fn decide(&mut self, config: &TankConfig, call: bool, allowed: bool, stopped: bool, clock: &mut Clock) {
+        let waits = Waits { debounce: config.debounce, call_min: Span::ZERO, overrun: config.overrun };
+        self.call.follow(call, waits, clock);
+        let calls = self.call.counts() && !stopped && !config.priority_max.is_zero();
+        let next = match self.priority {
+            _ if !calls => Priority::None,
+            Priority::None if allowed => Priority::Shedding { since: clock.now() },
+            Priority::None => Priority::None,
+            Priority::Shedding { since } if !allowed || clock.elapsed(since, config.priority_max) => Priority::Spent,
+            Priority::Shedding { since } => Priority::Shedding { since },
+            Priority::Spent => Priority::Spent,
+        };
+        clock.put(&mut self.priority, next);
+    }
+
+    /// True while zones are shed.
+    pub const fn sheds(&self) -> bool {
+        matches!(self.priority, Priority::Shedding { .. })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{PumpId, Temp};
+
+    const CONFIG: TankConfig = TankConfig {
+        pump: PumpId(0),
+        target: Temp::from_c(75),
+        debounce: Span::ZERO,
+        purge_max: Temp::from_c(65),
+        priority_max: Span::from_min(30),
+        priority_above: Temp::from_c(-10),
+        overrun: Span::ZERO,
+    };
+
+    #[test]
+    fn priority_lasts_its_time_and_comes_back_with_the_next_call_only() {
+        let mut t = TankState::default();
+        let mut at = |s: u32, call, allowed| {
+            t.decide(&CONFIG, call, allowed, false, &mut Clock::at(Instant::from_s(s)));
+            t.priority
+        };
+        assert_eq!(at(0, false, true), Priority::None);
+        assert_eq!(at(1, true, true), Priority::Shedding { since: Instant::from_s(1) });
+        assert_eq!(at(1800, true, true), Priority::Shedding { since: Instant::from_s(1) });
+        assert_eq!(at(1801, true, true), Priority::Spent);
+        assert_eq!(at(9000, true, true), Priority::Spent, "a long draw cannot starve the building");
+        assert_eq!(at(9001, false, true), Priority::None);
+        assert_eq!(at(9002, true, false), Priority::None, "not in deep cold");
+        assert_eq!(at(9003, true, true), Priority::Shedding { since: Instant::from_s(9003) });
+        assert_eq!(at(9004, true, false), Priority::Spent, "taken back when the cold comes");
+    }
+}

@@ -1,0 +1,122 @@
+//! Which zones want water and which of them want heat.
+//!
+//! A zone wants *heat* while its call counts, the season is on, it is not shed for the tank and no limit of its own holds
+//! its pump. It wants *water* while it wants heat, while it runs on after a call, all season when its circulation is
+//! constant, when frost threatens, and when it is chosen to carry purge heat away. A zone *flows* once its pump runs, or,
+//! behind a valve without a pump, once the valve is open as far as anybody can see. Source: common practice.
+//!
+//! A zone's own limit (a floor's surface limit) stops its water for everything, frost included: the limit is hard-wired and
+//! the wires would win anyway.
+//!
+//! Not decided here: when a pump may start or must stop (`pumps`), and how long the tank may shed zones (`tank`).
+
+use crate::{
+    call::{Call, Waits},
+    clock::Clock,
+    config::{Circulation, Config, ZoneConfig, ZoneDrive},
+    ids::{SafetyId, ZoneId},
+    limits::ZONES,
+    mask::Mask,
+    reason::Reason,
+    seen::Seen,
+};
+
+/// What other machines say about the zones.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Circumstances {
+    /// The heating season is on.
+    pub(crate) season: bool,
+    /// The tank has priority now.
+    pub(crate) shedding: bool,
+    /// Frost: all water moves.
+    pub(crate) frost: bool,
+    /// The open limit of a zone's own, if there is one.
+    pub(crate) stopped: [Option<SafetyId>; ZONES],
+    /// The zone that carries purge heat.
+    pub(crate) purge: Option<ZoneId>,
+}
+
+/// What the zones want.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Wants {
+    /// Zones that want heat.
+    pub(crate) heat: Mask,
+    /// Zones that want water.
+    pub(crate) water: Mask,
+    /// Why each does or does not.
+    pub(crate) why: [Reason; ZONES],
+}
+
+/// Follows every zone's call and decides what the zone wants.
+pub(crate) fn decide(
+    config: &Config,
+    calls: &mut [Call; ZONES],
+    seen: &Seen,
+    around: &Circumstances,
+    clock: &mut Clock,
+) -> Wants {
+    let mut wants = Wants { heat: Mask::NONE, water: Mask::NONE, why: [Reason::NoCall; ZONES] };
+    for (i, ((zone, call), why)) in (0u8..).zip(config.zones.iter().zip(calls).zip(&mut wants.why)) {
+        let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
+        call.follow(seen.calls.has(i), waits, clock);
+        let (water, heat, reason) = want(ZoneId(i), zone, *call, around);
+        *why = reason;
+        wants.water.add_if(i, water);
+        wants.heat.add_if(i, heat);
+    }
+    wants
+}
+
+/// Water, heat and why, in order of precedence.
+fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (bool, bool, Reason) {
+    if let Some(limit) = around.stopped.get(id.index()).copied().flatten() {
+        return (false, false, Reason::Safety(limit));
+    }
+    if around.frost {
+        return (true, call.counts() && around.season, Reason::Frost);
+    }
+    if around.purge == Some(id) {
+        return (true, false, Reason::HeatPurge);
+    }
+    if around.shedding && zone.sheddable {
+        return (false, false, Reason::Shed);
+    }
+    if !around.season {
+        // Water that still runs on from the last call of the season is let run out.
+        return if call.runs_on() {
+            (true, false, Reason::Overrun)
+        } else {
+            (false, false, if call.counts() { Reason::WarmWeather } else { Reason::NoCall })
+        };
+    }
+    match zone.circulation {
+        _ if call.counts() => (true, true, Reason::Call(id)),
+        _ if call.runs_on() => (true, false, Reason::Overrun),
+        Circulation::Constant => (true, false, Reason::ConstantCirculation),
+        Circulation::OnCall => (false, false, Reason::NoCall),
+    }
+}
+
+/// Zones whose valve is open as far as their end switch tells.
+pub(crate) fn open(config: &Config, wants: &Wants, seen: &Seen) -> Mask {
+    let mut open = wants.water;
+    for (i, zone) in (0u8..).zip(&config.zones) {
+        if matches!(zone.drive, ZoneDrive::Valve { .. }) && seen.end_switches.has(i) && !seen.ends_closed.has(i) {
+            open = open.without(Mask::of(i));
+        }
+    }
+    open
+}
+
+/// Zones through which water flows, given the pumps that run.
+pub(crate) fn flowing(config: &Config, open: Mask, running: Mask) -> Mask {
+    let mut flowing = Mask::NONE;
+    for (i, zone) in (0u8..).zip(&config.zones) {
+        let driven = match zone.drive {
+            ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => running.has(p.0),
+            ZoneDrive::Valve { pump: None } => true,
+        };
+        flowing.add_if(i, driven && open.has(i));
+    }
+    flowing
+}

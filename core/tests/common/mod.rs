@@ -1,0 +1,369 @@
+//! A plant for tests: a configuration that touches every machine, and a few lines of physics to close the loop.
+#![allow(dead_code, unreachable_pub)]
+
+use heatwright_core::config::*;
+use heatwright_core::*;
+
+pub fn s(v: u32) -> Instant {
+    Instant::from_s(v)
+}
+
+pub fn c(v: i16) -> Temp {
+    Temp::from_c(v)
+}
+
+/// What differs between the plants of the tests.
+#[derive(Clone, Copy, Debug)]
+pub struct Shape {
+    pub boilers: u8,
+    pub zones: u8,
+    pub drive: BoilerDrive,
+    pub tank: bool,
+    pub damper: bool,
+    pub policy: RotationPolicy,
+    pub off_order: OffOrder,
+}
+
+impl Default for Shape {
+    fn default() -> Self {
+        Self {
+            boilers: 1,
+            zones: 2,
+            drive: BoilerDrive::DemandOnly,
+            tank: false,
+            damper: false,
+            policy: RotationPolicy::Fixed,
+            off_order: OffOrder::FirstOnLastOff,
+        }
+    }
+}
+
+/// Safeties of every plant here, by id: door switch (plant), gas (plant, by hand), then per boiler high limit and low water.
+pub const DOOR: SafetyId = SafetyId(0);
+pub const GAS: SafetyId = SafetyId(1);
+pub fn high_limit(b: u8) -> SafetyId {
+    SafetyId(2 + 2 * b)
+}
+pub fn low_water(b: u8) -> SafetyId {
+    SafetyId(3 + 2 * b)
+}
+
+pub fn span(v: u32) -> Span {
+    Span::from_s(v)
+}
+
+pub fn boiler(drive: BoilerDrive, pump: PumpId) -> BoilerConfig {
+    BoilerConfig {
+        firing: match drive {
+            BoilerDrive::DemandOnly => Firing::OnOff,
+            BoilerDrive::Target { .. } | BoilerDrive::Rate => Firing::Modulating { minimum: Permille::new(200) },
+        },
+        drive,
+        pump: BoilerPump::Controller(pump),
+        input_w: 100_000,
+        on_min: span(180),
+        off_min: span(300),
+        flow_proof_max: span(30),
+        flame_proof_max: span(90),
+        post_purge: span(30),
+        pump_overrun: span(240),
+        retry_after: span(300),
+        outlet_max: c(95),
+        fixed_target: c(85),
+    }
+}
+
+pub fn config(shape: Shape) -> Config {
+    let mut points = Points::default();
+    let mut pumps = heapless::Vec::new();
+    let mut zones = heapless::Vec::new();
+    let mut boilers = heapless::Vec::new();
+    let mut safeties = heapless::Vec::new();
+    let pump = |role| PumpConfig {
+        role,
+        on_min: span(30),
+        off_min: span(20),
+        exercise_every: Span::from_h(48),
+        exercise_for: span(60),
+    };
+    for z in 0..shape.zones {
+        let id = PumpId(pumps.len() as u8);
+        pumps.push(pump(PumpRole::Zone)).unwrap();
+        zones
+            .push(ZoneConfig {
+                drive: ZoneDrive::Pump(id),
+                circulation: Circulation::OnCall,
+                debounce: span(5),
+                call_min: span(60),
+                overrun: span(120),
+                sheddable: true,
+                mix: None,
+            })
+            .unwrap();
+        points.relays.push(RelayUse::Pump(id)).unwrap();
+        points.contacts.push(ContactUse::Call(ZoneId(z))).unwrap();
+    }
+    for (kind, reset) in [(SafetyKind::DoorSwitch, Reset::Automatic), (SafetyKind::GasLow, Reset::Manual)] {
+        safeties.push(SafetyConfig { kind, scope: SafetyScope::Plant, circuit: SafetyCircuit::Limit, reset }).unwrap();
+    }
+    points.contacts.push(ContactUse::Safety(DOOR, Tap::Aux)).unwrap();
+    points.contacts.push(ContactUse::Safety(GAS, Tap::Aux)).unwrap();
+    points.sensors.push(SensorUse::Outdoor).unwrap();
+    points.sensors.push(SensorUse::Supply).unwrap();
+    points.sensors.push(SensorUse::Return).unwrap();
+    for b in 0..shape.boilers {
+        let id = BoilerId(b);
+        let p = PumpId(pumps.len() as u8);
+        pumps.push(pump(PumpRole::Boiler(id))).unwrap();
+        boilers.push(boiler(shape.drive, p)).unwrap();
+        points.relays.push(RelayUse::Demand(id)).unwrap();
+        points.relays.push(RelayUse::Pump(p)).unwrap();
+        for (kind, reset) in [(SafetyKind::HighLimitManual, Reset::Manual), (SafetyKind::LowWater, Reset::Manual)] {
+            let (scope, circuit) = (SafetyScope::Boiler(id), SafetyCircuit::Limit);
+            safeties.push(SafetyConfig { kind, scope, circuit, reset }).unwrap();
+        }
+        points.contacts.push(ContactUse::Safety(high_limit(b), Tap::Chain)).unwrap();
+        points.contacts.push(ContactUse::Safety(low_water(b), Tap::Chain)).unwrap();
+        points.contacts.push(ContactUse::Flow(id)).unwrap();
+        points.contacts.push(ContactUse::Flame(id)).unwrap();
+        points.contacts.push(ContactUse::BoilerFault(id)).unwrap();
+        points.contacts.push(ContactUse::BoilerSwitch(id)).unwrap();
+        points.sensors.push(SensorUse::BoilerOutlet(id)).unwrap();
+        match shape.drive {
+            BoilerDrive::DemandOnly => {}
+            BoilerDrive::Target { .. } => points.analogs.push(AnalogUse::Target(id)).unwrap(),
+            BoilerDrive::Rate => points.analogs.push(AnalogUse::Rate(id)).unwrap(),
+        }
+    }
+    points.contacts.push(ContactUse::Acknowledge).unwrap();
+    points.relays.push(RelayUse::Alarm).unwrap();
+    points.relays.push(RelayUse::Health).unwrap();
+    if shape.damper {
+        points.relays.push(RelayUse::Damper).unwrap();
+        points.contacts.push(ContactUse::DamperOpen).unwrap();
+    }
+    let tank = shape.tank.then(|| {
+        let p = PumpId(pumps.len() as u8);
+        pumps.push(pump(PumpRole::Tank)).unwrap();
+        points.relays.push(RelayUse::Pump(p)).unwrap();
+        points.contacts.push(ContactUse::TankCall).unwrap();
+        points.sensors.push(SensorUse::Tank).unwrap();
+        TankConfig {
+            pump: p,
+            target: c(80),
+            debounce: span(5),
+            purge_max: c(65),
+            priority_max: Span::from_min(30),
+            priority_above: c(-12),
+            overrun: span(60),
+        }
+    });
+    let curve = [(-15, 80), (20, 35)].map(|(o, w)| CurvePoint { outdoor: c(o), supply: c(w) });
+    Config {
+        points,
+        reset: ResetConfig {
+            points: heapless::Vec::from_slice(&curve).unwrap(),
+            supply_min: c(35),
+            supply_max: c(82),
+            outdoor_filter: Span::from_h(4),
+            warm_weather_off: c(18),
+            warm_weather_differential: TempDelta::from_k(2),
+            setback: TempDelta::from_k(8),
+            boost: TempDelta::from_k(5),
+            boost_for: Span::from_h(1),
+            schedule: None,
+            outdoor_fallback: c(-15),
+            header_trim_max: TempDelta::from_k(6),
+            demand_trim_max: TempDelta::ZERO,
+        },
+        zones,
+        pumps,
+        pump_stagger: span(5),
+        boilers,
+        safeties,
+        staging: StagingConfig {
+            band: TempDelta::from_k(3),
+            up_error_k_s: 1500,
+            down_error_k_s: 900,
+            up_rate: Permille::new(850),
+            down_rate: Permille::new(400),
+            rate_hold: span(300),
+            start_spacing: span(120),
+            band_pi: TempDelta::from_k(20),
+            integral: span(600),
+            modulation: Modulation::Parallel,
+        },
+        rotation: RotationConfig { policy: shape.policy, off_order: shape.off_order },
+        purge: PurgeConfig {
+            to: if shape.tank { PurgeTo::Tank } else { PurgeTo::Zone(ZoneId(0)) },
+            otherwise: Some(ZoneId(0)),
+            time_max: span(600),
+            until: c(45),
+        },
+        tank,
+        guard: GuardConfig {
+            frost_outdoor: c(-20),
+            frost_water: c(5),
+            frozen_after: span(600),
+            damper_proof_max: span(60),
+            damper_retry_after: span(120),
+            low_water_stops_pumps: true,
+        },
+        schedules: heapless::Vec::new(),
+    }
+}
+
+/// The plant's own behaviour: flow with its pump, flame some time after demand, water by a crude balance.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    pub config: Config,
+    pub state: State,
+    pub outputs: Outputs,
+    pub inputs: Inputs,
+    pub now_s: u32,
+    /// Seconds of demand, by boiler.
+    pub lit_for: [u32; 4],
+    /// Boilers that do not light, that have no flow, and those held at a fault.
+    pub no_flame: [bool; 4],
+    pub no_flow: [bool; 4],
+    /// Whether the water is simulated; otherwise the readings stay as set.
+    pub water: bool,
+    supply_centi: i64,
+}
+
+impl Bench {
+    /// All safeties closed, switches on, 0 °C outdoors, water at 40 °C.
+    pub fn new(shape: Shape) -> Self {
+        Self::with(config(shape))
+    }
+
+    pub fn with(config: Config) -> Self {
+        let mut faults = Vec::new();
+        config.check(|f| faults.push(f));
+        assert!(faults.is_empty(), "{faults:?}");
+        let mut b = Self {
+            state: State::new(&config, None),
+            outputs: Outputs::default(),
+            inputs: Inputs::default(),
+            now_s: 0,
+            lit_for: [0; 4],
+            no_flame: [false; 4],
+            no_flow: [false; 4],
+            water: true,
+            supply_centi: 4000,
+            config,
+        };
+        for (i, u) in b.config.points.contacts.clone().iter().enumerate() {
+            let closed = matches!(u, ContactUse::Safety(..) | ContactUse::BoilerSwitch(_) | ContactUse::Auto(_));
+            b.inputs.set(ContactId(i as u8), closed);
+        }
+        for u in [SensorUse::Supply, SensorUse::Return, SensorUse::Tank] {
+            b.read(u, Reading::At(c(40)));
+        }
+        for i in 0..4 {
+            b.read(SensorUse::BoilerOutlet(BoilerId(i)), Reading::At(c(40)));
+        }
+        b.read(SensorUse::Outdoor, Reading::At(c(0)));
+        b
+    }
+
+    pub fn contact(&mut self, u: ContactUse, closed: bool) {
+        if let Some(c) = self.config.points.contact(u) {
+            self.inputs.set(c, closed);
+        }
+    }
+
+    pub fn read(&mut self, u: SensorUse, r: Reading) {
+        if let Some(s) = self.config.points.sensor(u) {
+            self.inputs.sensors[s.index()] = r;
+        }
+    }
+
+    pub fn call(&mut self, z: u8, on: bool) {
+        self.contact(ContactUse::Call(ZoneId(z)), on);
+    }
+
+    pub fn supply(&mut self, t: i16) {
+        self.supply_centi = i64::from(t) * 100;
+        self.show_water();
+    }
+
+    fn show_water(&mut self) {
+        let t = Temp::from_centi_c(self.supply_centi as i16);
+        self.read(SensorUse::Supply, Reading::At(t));
+        self.read(SensorUse::Return, Reading::At(t.minus(TempDelta::from_k(8))));
+    }
+
+    pub fn relay(&self, u: RelayUse) -> Stated {
+        self.outputs.relay(self.config.points.relay(u).expect("no such relay"))
+    }
+
+    pub fn demand(&self, b: u8) -> Stated {
+        self.relay(RelayUse::Demand(BoilerId(b)))
+    }
+
+    pub fn demands(&self) -> usize {
+        (0..self.config.boilers.len() as u8).filter(|b| self.demand(*b).on).count()
+    }
+
+    pub fn pump(&self, p: u8) -> Stated {
+        self.relay(RelayUse::Pump(PumpId(p)))
+    }
+
+    /// Ticks now.
+    pub fn tick(&mut self) {
+        tick(&self.config, &mut self.state, s(self.now_s), &self.inputs, &mut self.outputs);
+    }
+
+    /// One second of the plant, then a tick.
+    pub fn second(&mut self) {
+        self.now_s += 1;
+        self.plant();
+        self.tick();
+    }
+
+    /// The plant's second.
+    pub fn plant(&mut self) {
+        let mut heat = 0;
+        for i in 0..self.config.boilers.len() {
+            let b = BoilerId(i as u8);
+            let on = self.demand(b.0).on;
+            self.lit_for[i] = if on { self.lit_for[i] + 1 } else { 0 };
+            let lit = self.lit_for[i] > 30 && !self.no_flame[i];
+            let flow = self.config.boiler_pump(b).is_none_or(|p| self.pump(p.0).on) && !self.no_flow[i];
+            self.contact(ContactUse::Flow(b), flow);
+            self.contact(ContactUse::Flame(b), lit);
+            let rate = match self.config.boilers[i].drive {
+                BoilerDrive::DemandOnly => 1000,
+                BoilerDrive::Target { .. } => 600,
+                BoilerDrive::Rate => {
+                    let a = self.config.points.analog(AnalogUse::Rate(b)).unwrap();
+                    i64::from(self.outputs.analog(a).at.get())
+                }
+            };
+            heat += if lit { rate } else { 0 };
+            if self.water {
+                let rise = if lit { rate * 10 / 1000 } else { 0 };
+                let t = Temp::from_centi_c((self.supply_centi + rise * 100) as i16);
+                self.read(SensorUse::BoilerOutlet(b), Reading::At(t));
+            }
+        }
+        if self.config.points.relays.contains(&RelayUse::Damper) {
+            let open = self.relay(RelayUse::Damper).on;
+            self.contact(ContactUse::DamperOpen, open);
+        }
+        if self.water {
+            let flowing = (0..self.config.zones.len() as u8).filter(|z| self.pump(*z).on).count() as i64;
+            // A boiler at full fire warms the header 6 K a minute; each zone takes 2 K a minute at 60 K over the room.
+            let loss = flowing * 200 * (self.supply_centi - 2000) / 6000 + 5;
+            self.supply_centi += (heat * 600 / 1000 - loss) / 60;
+            self.show_water();
+        }
+    }
+
+    pub fn run(&mut self, seconds: u32) {
+        for _ in 0..seconds {
+            self.second();
+        }
+    }
+}
