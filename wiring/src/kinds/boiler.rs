@@ -12,8 +12,8 @@ use crate::{
 };
 use heatwright_core::{AnalogId, BoilerId};
 
-/// Mark of the shield that is taped back at the boiler's end.
-pub const SHIELD: &str = "shield, taped back";
+/// The end of a cable's shield at the equipment: insulated and taped back, joined to nothing.
+pub const SHIELD: &str = "shield (taped back)";
 /// Smallest own control transformer, volt-amperes (our choice).
 const CONTROL_VA_MIN: f64 = 40.0;
 
@@ -39,7 +39,7 @@ pub fn boiler(tag: &str, id: BoilerId, label: &str, b: &Boiler, place: PlaceId, 
         let (plus, minus) = (d.terminal(marks[0].clone()), d.terminal(marks[1].clone()));
         if let Some(analog) = analog {
             d.parts.push(Part::SignalIn { plus, minus, analog });
-            d.inside(SHIELD);
+            d.terminal(SHIELD);
         }
     }
     let contacts = [

@@ -12,7 +12,7 @@ use crate::{
 };
 use heatwright_core::{
     SafetyId,
-    config::{SafetyKind, SafetyScope},
+    config::{SafetyCircuit, SafetyKind, SafetyScope},
 };
 
 /// The main contact.
@@ -54,8 +54,11 @@ pub fn safety(tag: &str, id: SafetyId, label: &str, s: &Safety, place: PlaceId) 
     if s.aux {
         contact(&mut d, AUX, by, rest, through_coil);
     }
-    let ground = d.terminal_for("PE", 2);
-    d.parts.push(Part::Chassis(ground));
+    // A device that only alarms stands on Class 2 wiring, which carries no equipment ground.
+    if s.config.circuit != SafetyCircuit::Alarm || s.supply.is_some_and(|p| p.volts > 60.0) {
+        let ground = d.terminal_for("PE", 2);
+        d.parts.push(Part::Chassis(ground));
+    }
     d
 }
 

@@ -47,7 +47,7 @@ pub fn mixing(tag: &str, place: PlaceId, label: &str, z: ZoneId, m: &MixingValve
     let (plus, minus) = (d.terminal(SIGNAL[0]), d.terminal(SIGNAL[1]));
     if let Some(analog) = analog {
         d.parts.push(Part::SignalIn { plus, minus, analog });
-        d.inside(SHIELD);
+        d.terminal(SHIELD);
     }
     if !m.signal_isolated {
         d.parts.push(Part::Bond(minus, ret));

@@ -1,7 +1,7 @@
 //! Conductors: size, colour, insulation and number of each wire.
 //!
 //! Colours (NEC 200.6, 250.119 and 210.5(C) for power; NFPA 79 for control): phases by the system, white or gray grounded, red
-//! ungrounded control at 120 V, white its grounded side, yellow for circuits that stay live with our control circuit off,
+//! ungrounded control at 120 V, white every grounded control side, yellow for circuits that stay live with our control circuit off,
 //! green equipment ground, violet Class 2 inside the relay panel (our choice), numbered cores in cables.
 //! Insulation: THHN in raceways and panels, TFFN for 18 and 16 AWG inside panels, CL2 for Class 2 cables.
 
@@ -9,9 +9,8 @@ use crate::{
     job::Job,
     pass::{
         loom::{Carries, Loom, RunKey, Way},
-        protection::{self, Protection, in_raceway},
+        protection::{Protection, in_raceway},
     },
-    plan::Feed,
     row::{Class, Colour},
     tables::{Awg, colour},
 };
@@ -34,7 +33,7 @@ pub struct Conductor {
 
 /// One conductor a wire of the loom.
 pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
-    let grounds = grounds(job, loom, p);
+    let grounds = grounds(loom, p);
     let mut cores: BTreeMap<RunKey, u8> = BTreeMap::new();
     let line_volts = job.service.volts.line_volts();
     loom.wires
@@ -47,7 +46,7 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
             };
             let (awg, class) = match (w.carries, w.way) {
                 (Carries::Ground, Way::Run(key, _)) => (grounds.get(&key).copied().unwrap_or(Awg::A14), Class::Ground),
-                (Carries::Ground, Way::Inside) => (inside_ground(job), Class::Ground),
+                (Carries::Ground, Way::Inside) => (ground_of(loom, p, w.leg), Class::Ground),
                 _ => (p.legs[w.leg].awg, leg.class),
             };
             let colour = match (w.carries, cable) {
@@ -60,7 +59,7 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
                 (Carries::Phase(n), _) => colour::phase(usize::from(n) - 1, line_volts).unwrap_or(Colour::Black),
                 (Carries::Neutral, _) => colour::grounded(line_volts),
                 (Carries::Control, _) => Colour::Red,
-                (Carries::ControlNeutral, _) => Colour::White,
+                (Carries::ControlNeutral | Carries::ForeignNeutral, _) => Colour::White,
                 (Carries::Foreign, _) => Colour::Yellow,
                 (Carries::Class2, _) => Colour::Violet,
                 (Carries::Ground, _) => Colour::Green,
@@ -80,28 +79,22 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
         .collect()
 }
 
-/// The largest equipment ground that a circuit of each raceway asks for.
-fn grounds(job: &Job, loom: &Loom, p: &Protection) -> BTreeMap<RunKey, Awg> {
+/// The largest equipment ground that a circuit of each raceway asks for; one size a branch circuit, also along its lighter
+/// control conductors (our choice).
+fn grounds(loom: &Loom, p: &Protection) -> BTreeMap<RunKey, Awg> {
     let mut out: BTreeMap<RunKey, Awg> = BTreeMap::new();
     for w in loom.wires.iter().filter(|w| w.carries != Carries::Ground) {
         let Way::Run(key, _) = w.way else { continue };
-        let circuit = &loom.circuits[loom.legs[w.leg].circuit];
-        let breaker = match circuit.feed {
-            Feed::Panelboard { .. } => p.breakers.iter().find(|b| b.circuit == circuit.name),
-            _ => None,
-        };
-        let size = &p.legs[w.leg];
-        let awg = match breaker {
-            Some(b) => protection::ground(f64::from(b.amps), size.needed, size.awg, job),
-            None => Awg::A14,
-        };
+        let awg = ground_of(loom, p, w.leg);
         let e = out.entry(key).or_insert(awg);
         *e = (*e).max(awg);
     }
     out
 }
 
-/// Cases inside the relay panel stand behind the control circuit's breaker of 20 A at most.
-fn inside_ground(job: &Job) -> Awg {
-    job.settings.control_min_awg.to_string().parse::<Awg>().unwrap_or(Awg::A14).max(Awg::A14)
+/// The equipment ground of a leg's branch circuit; 14 AWG for a boiler's or pump's own control circuit.
+fn ground_of(loom: &Loom, p: &Protection, leg: usize) -> Awg {
+    let name = &loom.circuits[loom.legs[leg].circuit].name;
+    let breaker = p.breakers.iter().find(|b| b.circuit == *name);
+    breaker.and_then(|b| b.ground_awg.parse().ok()).unwrap_or(Awg::A14)
 }

@@ -38,8 +38,7 @@ pub fn grounding(mut loom: Loom) -> Loom {
             let start = ground_terminal(&mut loom, from, to, key.group);
             let end = landing(&mut loom, from, to, key.group);
             if let (Some(start), Some(end)) = (start, end) {
-                let net =
-                    Net { leg: *leg, carries: Carries::Ground, purpose: "equipment ground".into(), trunk: key.group };
+                let net = Net { leg: *leg, carries: Carries::Ground, purpose: "equipment ground".into() };
                 loom.lay(&net, *leg, start, end, Way::Run(*key, *ft));
                 grounded.insert(to);
             }
@@ -122,7 +121,7 @@ fn inside_panel(loom: &mut Loom) {
         let mark = loom.device(d).tag.clone();
         let Some(start) = terminal_on(loom, bar, &mark) else { continue };
         let Some(end) = chassis(loom, d).map(|t| At { device: d, t }) else { continue };
-        let net = Net { leg, carries: Carries::Ground, purpose: "equipment ground".into(), trunk: Group::Power };
+        let net = Net { leg, carries: Carries::Ground, purpose: "equipment ground".into() };
         loom.lay(&net, leg, start, end, Way::Inside);
     }
 }

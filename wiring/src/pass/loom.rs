@@ -3,7 +3,7 @@
 //! A net is a set of terminals that shall be one potential. Each terminal is wired from a *hub*: the relay panel with its
 //! strips, or the junction box at a boiler. Inside the relay panel two terminals are joined by one wire. All else lands on
 //! strip terminals: each takes one conductor from inside and one from the field; where several of a kind meet, their strip
-//! terminals stand under one jumper bar. Hubs are joined by one conductor in the run between them.
+//! terminals stand under one jumper bar. Hubs are joined by one conductor a group in the run between them.
 //!
 //! Strip terminals are marked with the far terminal that they serve ("QB3.1/L1"), so that a new zone renumbers nothing.
 
@@ -85,6 +85,8 @@ pub enum Carries {
     ControlNeutral,
     /// A boiler's or pump's own control circuit: stays live with our control circuit off.
     Foreign,
+    /// The grounded side of such a circuit.
+    ForeignNeutral,
     /// Class 2.
     Class2,
     /// Equipment ground.
@@ -160,8 +162,6 @@ pub struct Net {
     pub carries: Carries,
     /// What it does, in words.
     pub purpose: String,
-    /// Group of the conductor between two hubs.
-    pub trunk: Group,
 }
 
 /// A terminal that the planner expected and the device does not have: a fault of the planner or of the typed marks.
@@ -233,9 +233,6 @@ impl Loom {
 
     /// Makes all these terminals one potential. One terminal alone needs no conductor.
     pub fn join(&mut self, net: &Net, pts: &[Pt]) -> Result<(), Lost> {
-        let mut hubs: Vec<Hub> = pts.iter().map(|p| p.hub).collect();
-        hubs.sort_unstable();
-        hubs.dedup();
         if let [a, b] = pts
             && a.hub == b.hub
             && a.out.is_none()
@@ -248,26 +245,32 @@ impl Loom {
         if pts.len() < 2 {
             return Ok(());
         }
-        let boxes = hubs.iter().filter(|h| **h != Hub::Panel).count();
-        let over_panel = hubs.first() == Some(&Hub::Panel) && boxes > 0;
-        let mut trunks = Vec::new();
-        for hub in hubs {
-            let mine: Vec<Pt> = pts.iter().filter(|p| p.hub == hub).copied().collect();
+        let over_panel = pts.iter().any(|p| p.hub == Hub::Panel);
+        // In a box, what comes from the panel comes by group: safety conductors share no raceway with others.
+        let heap = |p: &Pt| match (p.hub, over_panel) {
+            (Hub::Panel, _) => (Hub::Panel, None),
+            (hub, true) => (hub, p.out.map(|o| o.0)),
+            (hub, false) => (hub, None),
+        };
+        let mut heaps: Vec<(Hub, Option<Group>)> = pts.iter().map(heap).collect();
+        heaps.sort_unstable();
+        heaps.dedup();
+        let boxes = heaps.iter().filter(|h| h.0 != Hub::Panel).count();
+        let field = if over_panel { boxes } else { 0 };
+        let mut trunks = Vec::new().into_iter();
+        for (hub, group) in heaps {
+            let mine: Vec<Pt> = pts.iter().filter(|p| heap(p) == (hub, group)).copied().collect();
             let strip = self.strip_of(hub, net)?;
-            match hub {
-                Hub::Panel => trunks = self.land(net, strip, &mine, Trunks { field: boxes, inside: false }),
-                Hub::Box(b) => {
-                    let here = self.land(net, strip, &mine, Trunks { field: 0, inside: over_panel });
-                    if let (true, Some(here)) = (over_panel, here.first()) {
-                        let panel = if trunks.is_empty() { None } else { Some(trunks.remove(0)) };
-                        if let Some(panel) = panel {
-                            let ft = self.box_ft.get(b.index()).copied().unwrap_or(0.0);
-                            let leg = mine.iter().find_map(|p| p.leg).unwrap_or(net.leg);
-                            let key = RunKey { from: panel.device, to: here.device, group: net.trunk };
-                            self.lay(net, leg, panel, *here, Way::Run(key, ft));
-                        }
-                    }
-                }
+            let Hub::Box(b) = hub else {
+                trunks = self.land(net, strip, &mine, Trunks { field, inside: false }).into_iter();
+                continue;
+            };
+            let here = self.land(net, strip, &mine, Trunks { field: 0, inside: over_panel });
+            if let (true, Some(here), Some(panel)) = (over_panel, here.first(), trunks.next()) {
+                let ft = self.box_ft.get(b.index()).copied().unwrap_or(0.0);
+                let leg = mine.iter().find_map(|p| p.leg).unwrap_or(net.leg);
+                let key = RunKey { from: panel.device, to: here.device, group: group.unwrap_or(Group::Control) };
+                self.lay(net, leg, panel, *here, Way::Run(key, ft));
             }
         }
         Ok(())

@@ -3,8 +3,9 @@
 //! * Motor current I: table current of the horsepower (NEC 430.6(A)(1), Tables 430.248 and 430.250); the nameplate for wet-rotor,
 //!   listed and electronically commutated pumps (430.6(A)(1) exception) and for ratings that the tables do not have.
 //! * Motor breaker: the largest is 250 % I and the next standard size (Table 430.52). Chosen: the smallest standard size of 175 %
-//!   I or more within that, and 15 A where a single motor of 1 hp and 6 A at most stands on a 120 V general-purpose circuit
-//!   (430.42(A), 430.53(A): up to 20 A; from memory). 175 % is our choice: it rides through starting.
+//!   I or more, 15 A where the table allows it, never over the largest. 175 % is our choice: it rides through starting. For
+//!   pumps of an ampere or two that gives 10 A in the 2023 edition, which made 10 A a standard breaker; a general-purpose
+//!   circuit of 15 or 20 A by 430.53(A) may be accepted too, but is not planned.
 //! * Other circuits: the smallest standard size of 125 % of a continuous current (210.20(A), from memory), 15 A at least, 20 A for
 //!   receptacles; the supply of Class 2 transformers 20 A at most (725.127).
 //! * Conductors: 125 % I by ampacity with ambient and number in the raceway, then the owner's minimum, then voltage drop
@@ -112,12 +113,8 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
     Some(match c.duty {
         Duty::Motor => {
             let most = protect::inverse_time_breaker(c.amps, edition).unwrap_or(15.0);
-            if c.phases == 1 && c.volts < 130.0 && c.amps <= 6.0 && small_motor(job, c.subject) {
-                (15.0, most.max(20.0), format!("one motor of {:.1} A, general-purpose circuit", c.amps))
-            } else {
-                let wanted = next(c.amps * START_PERCENT / 100.0).max(15.0);
-                (wanted.min(most), most, format!("motor {:.1} A: 175 % or more, at most 250 % and next size", c.amps))
-            }
+            let wanted = next(c.amps * START_PERCENT / 100.0).max(15.0);
+            (wanted.min(most), most, format!("motor {:.1} A: 175 % or more, at most 250 % and next size", c.amps))
         }
         Duty::BoilerLine => {
             let plate = match c.subject {
@@ -134,18 +131,6 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
         }
         _ => (next(duty_amps).max(15.0), 20.0, format!("load {:.1} A", c.amps)),
     })
-}
-
-/// True for a motor of 1 hp at most; one without horsepower goes by its amperes.
-fn small_motor(job: &Job, subject: Option<Subject>) -> bool {
-    match subject {
-        Some(Subject::Pump(p)) => match job.pumps.get(p.index()).map(|p| p.motor) {
-            Some(PumpMotor::Induction { hp }) => hp <= 1.0,
-            _ => true,
-        },
-        Some(Subject::Zone(z)) => job.zones.get(z.index()).and_then(|z| z.fan).is_none_or(|f| f.hp <= 1.0),
-        _ => true,
-    }
 }
 
 fn awg(number: u8, fallback: Awg) -> Awg {
@@ -226,7 +211,7 @@ fn breakers(job: &Job, loom: &Loom, ratings: &[Option<(f64, f64, String)>], legs
             poles: spaces.len() as u8,
             max_a: *most as u16,
             awg: used.mark().into(),
-            ground_awg: ground(*amps, needed, used, job).mark().into(),
+            ground_awg: ground(*amps, needed, used).mark().into(),
             ground_fault: c.duty == Duty::Receptacle && outlets,
             why: why.clone(),
         });
@@ -234,11 +219,10 @@ fn breakers(job: &Job, loom: &Loom, ratings: &[Option<(f64, f64, String)>], legs
     out
 }
 
-/// The equipment ground of a circuit: by its breaker, grown where the conductors were made larger for drop. The owner's
-/// minimum is not an increase for drop.
-pub fn ground(device_a: f64, needed: Awg, used: Awg, job: &Job) -> Awg {
-    let base = needed.max(awg(job.settings.power_min_awg, Awg::A12).min(used));
-    egc::size(device_a, base, used).unwrap_or(used)
+/// The equipment ground of a circuit: by its breaker, grown where the conductors are larger than their current needs, for
+/// whatever reason (250.122(B)).
+pub fn ground(device_a: f64, needed: Awg, used: Awg) -> Awg {
+    egc::size(device_a, needed, used).unwrap_or(used)
 }
 
 fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {

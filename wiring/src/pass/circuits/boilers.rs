@@ -138,8 +138,10 @@ impl Circuits<'_> {
     fn wet(&mut self, own: usize, b: &Boiler, coil: [Pt; 2], ends: [Pt; 2], purpose: &str) -> Result<(), Lost> {
         let amps = crate::kinds::relay::RELAY_COIL_VA / b.control_volts;
         let leg = self.leg_on(own, Class::Control, Duty::Control, b.control_volts, amps, b.control_run_ft + WHIP_FT);
-        for (coil, end) in coil.into_iter().zip(ends) {
-            let net = self.net(leg, Carries::Foreign, purpose);
+        let grounded = b.control_grounded || b.control_volts > 60.0;
+        let common = if grounded { Carries::ForeignNeutral } else { Carries::Foreign };
+        for ((coil, end), carries) in coil.into_iter().zip(ends).zip([Carries::Foreign, common]) {
+            let net = self.net(leg, carries, purpose);
             self.loom.join(&net, &[coil, end])?;
         }
         Ok(())

@@ -213,11 +213,7 @@ impl Circuits<'_> {
     }
 
     fn net(&self, leg: usize, carries: Carries, purpose: &str) -> Net {
-        let trunk = match self.loom.legs.get(leg).map(|l| l.duty) {
-            Some(Duty::SafetyControl) => Group::Safety,
-            _ => Group::Control,
-        };
-        Net { leg, carries, purpose: purpose.into(), trunk }
+        Net { leg, carries, purpose: purpose.into() }
     }
 
     /// A leg of the same circuit as another.
