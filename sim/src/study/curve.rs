@@ -1,0 +1,276 @@
+//! The outdoor-reset curve against what the zones' emitters give, and what the boilers see come back.
+//!
+//! What it decides: for every outdoor temperature from design to warm-weather shutdown, the supply each zone needs
+//! ([`need`]), the zone that governs, surplus or shortfall of the curve in effect in watts and kelvin, the water of the whole
+//! plant ([`water`]); the best-fitting curve of up to eight points ([`fit`]); over a weather series the hours of condensing and an
+//! estimate of efficiency; and what a lower design supply would take.
+//!
+//! Equations and sources stand in the three parts. Over the series each hour counts by the trapezoid rule; hours at or above
+//! warm-weather shutdown do not heat. The estimate of fuel leaves out starting and jacket losses: a run shows those.
+//!
+//! Edges: a plant without zones or boilers gives rows without water. Weather colder than design takes the curve's end point.
+
+pub mod fit;
+pub mod need;
+pub mod water;
+
+use super::{Finding, Issue};
+use crate::{plant::Plant, weather::Series};
+use fit::{Fit, FitError, line_c};
+use heatwright_core::{Severity, Subject, ZoneId, config::ResetConfig};
+use water::{Water, Waters};
+
+/// Outdoor temperatures of the report lie this far apart, in kelvin: 5 degrees Fahrenheit.
+pub const ROW_STEP_K: f64 = 5.0 / 1.8;
+/// The lowering that is tried, in kelvin: 10 degrees Fahrenheit.
+pub const LOWERING_K: f64 = 10.0 / 1.8;
+/// A shortfall below this share of a zone's load is rounding, not a finding.
+const SHORT_SHARE: f64 = 0.002;
+/// A curve with more spare than this everywhere is worth lowering, in kelvin: our choice, 5 degrees Fahrenheit.
+const GENEROUS_K: f64 = 5.0 / 1.8;
+/// Dilution above this is a finding, in kelvin: our choice.
+const DILUTION_K: f64 = 1.0;
+
+/// One zone at one outdoor temperature, on the curve in effect.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ZoneAt {
+    /// Which zone.
+    pub zone: ZoneId,
+    /// Its heat loss, in watts.
+    pub load_w: f64,
+    /// Header supply that covers it, in degrees Celsius; `None` where its flow cannot carry it.
+    pub needed_c: Option<f64>,
+    /// Heat that its emitter gives on the curve beyond the loss, in watts; negative is a shortfall.
+    pub surplus_w: f64,
+    /// Supply beyond what it needs, in kelvin; negative is a shortfall.
+    pub surplus_k: Option<f64>,
+    /// What it sends back while it runs, in degrees Celsius.
+    pub return_c: f64,
+}
+
+/// One outdoor temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// Outdoor temperature, in degrees Celsius.
+    pub outdoor_c: f64,
+    /// Supply of the curve in effect, in degrees Celsius.
+    pub supply_c: f64,
+    /// The zone that needs the hottest water, and how hot in degrees Celsius.
+    pub governing: Option<(ZoneId, f64)>,
+    /// Every zone, by `ZoneId`.
+    pub zones: Vec<ZoneAt>,
+    /// The plant's water; `None` where nothing heats.
+    pub water: Option<Water>,
+}
+
+/// The curve over a weather series.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Year {
+    /// Hours of the series.
+    pub hours: f64,
+    /// Hours below warm-weather shutdown with a zone that takes heat.
+    pub hours_heating: f64,
+    /// Hours in which flue gas condenses.
+    pub hours_condensing: f64,
+    /// Heat to the zones, in kilowatt-hours.
+    pub heat_kwh: f64,
+    /// Fuel by higher heating value, in kilowatt-hours.
+    pub fuel_kwh: f64,
+    /// Heat that the curve did not cover, in kilowatt-hours.
+    pub short_kwh: f64,
+    /// Coldest and hottest water that came back to the boilers, in degrees Celsius; `None` without heating.
+    pub boiler_return_c: Option<(f64, f64)>,
+}
+
+impl Year {
+    /// Heat over fuel, a share; `None` without fuel.
+    pub fn efficiency(&self) -> Option<f64> {
+        (self.fuel_kwh > 0.0).then(|| self.heat_kwh / self.fuel_kwh)
+    }
+}
+
+/// One zone at the design outdoor temperature with a lower supply.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lowered {
+    /// Which zone.
+    pub zone: ZoneId,
+    /// The design supply could fall this far before it runs short, in kelvin; negative when it is short already.
+    pub spare_k: Option<f64>,
+    /// Heat missing after the lowering, in watts; zero where it still covers.
+    pub short_w: f64,
+    /// Times its emitter would have to be as large as it is, at its present flow; `None` where no size is enough.
+    pub emitter_times: Option<f64>,
+}
+
+/// What the study found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CurveStudy {
+    /// Outdoor temperatures from design to warm-weather shutdown.
+    pub rows: Vec<Row>,
+    /// The best-fitting curve, or why there is none.
+    pub fit: Result<Fit, FitError>,
+    /// The curve in effect over the weather.
+    pub year: Year,
+    /// The fitted curve over the weather, for comparison.
+    pub year_fitted: Option<Year>,
+    /// The zones at design with the supply lowered by [`LOWERING_K`]; the one that runs short first stands first.
+    pub lowered: Vec<Lowered>,
+    /// What is worth telling.
+    pub findings: Vec<Finding>,
+}
+
+/// Supply target of a reset configuration, in degrees Celsius, without setback, boost and trim.
+pub fn target_c(reset: &ResetConfig, outdoor_c: f64) -> f64 {
+    let c = |t: heatwright_core::Temp| f64::from(t.centi_c()) / 100.0;
+    let points: Vec<(f64, f64)> = reset.points.iter().map(|p| (c(p.outdoor), c(p.supply))).collect();
+    line_c(&points, outdoor_c).min(c(reset.supply_max)).max(c(reset.supply_min))
+}
+
+/// Studies the curve in `reset` on this plant and weather.
+pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy {
+    let warm_c = f64::from(reset.warm_weather_off.centi_c()) / 100.0;
+    let design_c = plant.site.design_outdoor_c;
+    let waters = Waters::new(plant);
+    let curve = |t: f64| target_c(reset, t);
+    let count = ((warm_c - design_c) / ROW_STEP_K).clamp(0.0, 60.0).ceil() as usize;
+    let outdoors = (0..=count).map(|k| if k == count && k > 0 { warm_c } else { design_c + k as f64 * ROW_STEP_K });
+    let rows: Vec<Row> = outdoors.map(|t| row(plant, &waters, t, curve(t))).collect();
+    let fit = fit::fit(plant, warm_c, heatwright_core::limits::CURVE_POINTS);
+    let year = over(plant, &waters, weather, warm_c, curve);
+    let year_fitted = fit.as_ref().ok().map(|f| over(plant, &waters, weather, warm_c, |t| line_c(&f.points, t)));
+    let lowered = lower(plant, &waters, design_c, curve(design_c) - LOWERING_K);
+    let findings = findings(plant, &waters, &rows, &year);
+    CurveStudy { rows, fit, year, year_fitted, lowered, findings }
+}
+
+fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row {
+    let zone = |n: need::Need| {
+        let full = waters.full(n.zone.index(), supply_c);
+        let given_c = need::emitter_supply_c(&plant.zones[n.zone.index()], supply_c);
+        ZoneAt {
+            zone: n.zone,
+            load_w: n.load_w,
+            needed_c: n.supply_c,
+            surplus_w: full.heat_w - n.load_w,
+            surplus_k: n.supply_c.map(|needed| given_c - needed),
+            return_c: full.return_c,
+        }
+    };
+    Row {
+        outdoor_c,
+        supply_c,
+        governing: need::governing(plant, outdoor_c),
+        zones: need::needs(plant, outdoor_c).into_iter().map(zone).collect(),
+        water: waters.at(outdoor_c, supply_c),
+    }
+}
+
+fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve: impl Fn(f64) -> f64) -> Year {
+    let values = weather.dry_bulb_c();
+    // Readings repeat: each distinct temperature is solved once and weighted by its hours.
+    let mut sorted: Vec<(f64, f64)> =
+        values.iter().enumerate().map(|(k, t)| (*t, if k == 0 || k + 1 == values.len() { 0.5 } else { 1.0 })).collect();
+    sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut year = Year::default();
+    for same in sorted.chunk_by(|a, b| a.0 == b.0) {
+        let hours: f64 = same.iter().map(|s| s.1).sum();
+        year.hours += hours;
+        let outdoor_c = same.first().map_or(0.0, |s| s.0);
+        if outdoor_c >= warm_c {
+            continue;
+        }
+        let load_w: f64 = need::needs(plant, outdoor_c).iter().map(|n| n.load_w).sum();
+        let Some(w) = waters.at(outdoor_c, curve(outdoor_c)) else { continue };
+        year.hours_heating += hours;
+        year.hours_condensing += if w.condensing { hours } else { 0.0 };
+        year.heat_kwh += w.heat_w * hours / 1000.0;
+        year.fuel_kwh += w.fuel_w * hours / 1000.0;
+        year.short_kwh += (load_w - w.heat_w).max(0.0) * hours / 1000.0;
+        let back = w.boiler_return_c;
+        year.boiler_return_c = Some(year.boiler_return_c.map_or((back, back), |(l, h)| (l.min(back), h.max(back))));
+    }
+    year
+}
+
+fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, supply_c: f64) -> Vec<Lowered> {
+    let zone = |n: need::Need| {
+        let k = n.zone.index();
+        let z = &plant.zones[k];
+        let given_c = need::emitter_supply_c(z, supply_c);
+        let full = waters.full(k, supply_c);
+        let return_c = given_c - n.load_w / need::flow_w_k(plant, z.flow_kg_s);
+        // An emitter of the same kind and flow, larger or smaller, that gives just the load between these two temperatures.
+        let as_is_w =
+            if return_c > z.thermostat.set_c { z.emitter.heat_w(given_c, return_c, z.thermostat.set_c) } else { 0.0 };
+        Lowered {
+            zone: n.zone,
+            spare_k: n.supply_c.map(|needed| supply_c + LOWERING_K - needed),
+            short_w: (n.load_w - full.heat_w).max(0.0),
+            emitter_times: (as_is_w > 0.0).then(|| (n.load_w / as_is_w).max(1.0)),
+        }
+    };
+    let mut all: Vec<Lowered> = need::needs(plant, design_c).into_iter().map(zone).collect();
+    let spare = |l: &Lowered| l.spare_k.unwrap_or(f64::NEG_INFINITY);
+    all.sort_by(|a, b| spare(a).total_cmp(&spare(b)).then(a.zone.cmp(&b.zone)));
+    all
+}
+
+fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for (k, z) in plant.zones.iter().enumerate() {
+        let subject = Subject::Zone(ZoneId(k as u8));
+        let at = || rows.iter().filter_map(|r| Some((r, r.zones.get(k)?)));
+        if let Some((r, s)) = at().find(|(_, s)| s.needed_c.is_none()) {
+            let drop_k = s.load_w / need::flow_w_k(plant, z.flow_kg_s);
+            let issue = Issue::FlowShort { outdoor_c: r.outdoor_c, load_w: s.load_w, drop_k };
+            out.push(Finding::new(subject, Severity::Error, issue));
+        } else if let Some((r, s)) = at().min_by(|a, b| a.1.surplus_w.total_cmp(&b.1.surplus_w))
+            && -s.surplus_w > SHORT_SHARE * s.load_w
+        {
+            let issue = Issue::CurveShort {
+                outdoor_c: r.outdoor_c,
+                supply_c: r.supply_c,
+                short_k: -s.surplus_k.unwrap_or(0.0),
+                short_w: -s.surplus_w,
+                load_w: s.load_w,
+            };
+            out.push(Finding::new(subject, Severity::Warning, issue));
+        }
+    }
+    let spare = |r: &Row| r.governing.map(|g| r.supply_c - g.1);
+    if let Some(spare_k) = rows.iter().filter_map(spare).min_by(f64::total_cmp)
+        && spare_k > GENEROUS_K
+    {
+        out.push(Finding::new(Subject::Plant, Severity::Note, Issue::CurveGenerous { spare_k }));
+    }
+    if let Some(r) = rows.first()
+        && let Some(w) = r.water
+    {
+        let load_w: f64 = r.zones.iter().map(|z| z.load_w).sum();
+        let output_w = waters.output_w(w.boiler_return_c);
+        if load_w > output_w {
+            let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, output_w };
+            out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
+        }
+    }
+    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
+    if let Some((outdoor_c, lift_k)) = rows.iter().filter_map(lift).max_by(|a, b| a.1.total_cmp(&b.1))
+        && lift_k > DILUTION_K
+    {
+        out.push(Finding::new(Subject::Header, Severity::Note, Issue::HeaderDilutes { outdoor_c, lift_k }));
+    }
+    let can_condense = plant.boilers.iter().any(|b| match b.efficiency {
+        // Flue gas that leaves more than 30 K above the water belongs to a boiler that must not condense; our choice.
+        crate::plant::Efficiency::Combustion { approach_full_k, .. } => approach_full_k <= 30.0,
+        crate::plant::Efficiency::Points(_) => false,
+    });
+    if can_condense
+        && year.hours_condensing < 0.5 * year.hours_heating
+        && let Some((return_min_c, _)) = year.boiler_return_c
+    {
+        let issue =
+            Issue::SeldomCondensing { hours: year.hours_condensing, hours_heating: year.hours_heating, return_min_c };
+        out.push(Finding::new(Subject::Plant, Severity::Note, issue));
+    }
+    out
+}

@@ -1,0 +1,60 @@
+//! What each zone needs: the inverse of its emitter's law at its own flow.
+//!
+//! `Q = UA (t_i - t_o)` heat loss in W, with `UA` in W/K, room and outdoor temperature in degrees Celsius. The return is
+//! `t_r = t_s - Q/C`, with `C` the capacity rate of the zone's flow in W/K, and `t_s` is where the emitter's law gives `Q`. For a
+//! power law with the arithmetic mean this is the textbook reset `t_s = t_i + dT_m,d q^(1/n) + q dT_d/2`, `q = Q/Q_d`.
+//!
+//! Source: emitter laws as named in [`emitter`](crate::emitter); the linear load is the standard steady-state picture of
+//! hydronics texts. The room stands at the thermostat's occupied setting.
+//!
+//! Deliberately left out, all on the safe side: gains from people, light and sun; heat of fans. Left out on the other side:
+//! heat to warm a room up after setback, losses of pipes.
+
+use crate::{
+    fluid::RUN_C,
+    plant::{Mix, Plant, Zone},
+};
+use heatwright_core::ZoneId;
+
+/// One zone at one outdoor temperature.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Need {
+    /// Which zone.
+    pub zone: ZoneId,
+    /// Its heat loss, in watts; zero where it is as warm outdoors as in the room.
+    pub load_w: f64,
+    /// The supply temperature at its emitter that covers the loss, in degrees Celsius; `None` where its flow cannot carry it.
+    pub supply_c: Option<f64>,
+}
+
+/// A zone's flow as a capacity rate, in watts per kelvin.
+pub(super) fn flow_w_k(plant: &Plant, kg_s: f64) -> f64 {
+    kg_s * plant.fluid.specific_heat_j_kgk(RUN_C)
+}
+
+/// The hottest water that a zone's emitter can be given from a header supply, in degrees Celsius.
+pub(in crate::study) fn emitter_supply_c(zone: &Zone, header_c: f64) -> f64 {
+    match zone.mix {
+        Some(Mix::SelfActing { set_c, .. }) => header_c.min(set_c),
+        // A motorised valve is taken fully open: what it is told is the controller's affair.
+        Some(Mix::Modulated { .. }) | None => header_c,
+    }
+}
+
+/// What each zone needs at an outdoor temperature in degrees Celsius.
+pub fn needs(plant: &Plant, outdoor_c: f64) -> Vec<Need> {
+    let need = |(k, z): (usize, &Zone)| {
+        let room_c = z.thermostat.set_c;
+        let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
+        let supply_c = z.emitter.supply_needed_c(load_w, flow_w_k(plant, z.flow_kg_s), room_c);
+        Need { zone: ZoneId(k as u8), load_w, supply_c }
+    };
+    plant.zones.iter().enumerate().map(need).collect()
+}
+
+/// The zone that needs the hottest water at an outdoor temperature in degrees Celsius, and how hot in degrees Celsius; the
+/// first of equals; `None` when no zone can be served at all.
+pub fn governing(plant: &Plant, outdoor_c: f64) -> Option<(ZoneId, f64)> {
+    let known = needs(plant, outdoor_c).into_iter().filter_map(|n| Some((n.zone, n.supply_c?)));
+    known.fold(None, |best, n| if best.is_some_and(|b: (ZoneId, f64)| b.1 >= n.1) { best } else { Some(n) })
+}

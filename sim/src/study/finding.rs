@@ -1,0 +1,130 @@
+//! What a study found: a code that never changes its meaning, a subject, and facts with their units.
+//!
+//! The sentence of each issue stands alone and is in SI units; a host that shows other units builds its own from the facts.
+
+use heatwright_core::{Severity, Subject};
+
+/// One thing found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Finding {
+    /// What it is about.
+    pub subject: Subject,
+    /// How much it matters.
+    pub severity: Severity,
+    /// What was found.
+    pub issue: Issue,
+}
+
+/// What a study can find.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum Issue {
+    /// The curve gives a zone too little.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors the curve gives {supply_c:.1} °C, {short_k:.1} K less than this zone needs: \
+         {short_w:.0} W of {load_w:.0} W are missing"
+    )]
+    CurveShort {
+        /// Outdoor temperature where the most is missing, in degrees Celsius.
+        outdoor_c: f64,
+        /// Supply temperature there, in degrees Celsius.
+        supply_c: f64,
+        /// Supply temperature missing, in kelvin.
+        short_k: f64,
+        /// Heat missing, in watts.
+        short_w: f64,
+        /// Heat loss of the zone there, in watts.
+        load_w: f64,
+    },
+    /// The curve is hotter than every zone needs, everywhere.
+    #[error("the curve is at least {spare_k:.1} K hotter than any zone needs at any outdoor temperature: lower it")]
+    CurveGenerous {
+        /// Smallest margin over all outdoor temperatures, in kelvin.
+        spare_k: f64,
+    },
+    /// No supply temperature makes up for too little flow.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors no supply temperature is enough: {load_w:.0} W would cool this zone's flow by \
+         {drop_k:.1} K"
+    )]
+    FlowShort {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Heat loss of the zone, in watts.
+        load_w: f64,
+        /// Temperature drop that this flow would need, in kelvin.
+        drop_k: f64,
+    },
+    /// The boilers' full output is below the load.
+    #[error("at {outdoor_c:.1} °C outdoors the zones need {load_w:.0} W; all boilers together give {output_w:.0} W")]
+    BoilersShort {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Heat loss of all zones, in watts.
+        load_w: f64,
+        /// Heat of all boilers at full fire, in watts.
+        output_w: f64,
+    },
+    /// The header mixes return into the supply, so boilers must run hotter than the curve.
+    #[error(
+        "the zones draw more than the running boilers' pumps move: at {outdoor_c:.1} °C outdoors the boilers must give \
+         {lift_k:.1} K more than the curve"
+    )]
+    HeaderDilutes {
+        /// Outdoor temperature where it is worst, in degrees Celsius.
+        outdoor_c: f64,
+        /// Boiler outlet over header supply, in kelvin.
+        lift_k: f64,
+    },
+    /// Boilers that could condense seldom do.
+    #[error(
+        "the boilers condense in {hours:.0} of {hours_heating:.0} h of heating; the coldest return is {return_min_c:.1} °C"
+    )]
+    SeldomCondensing {
+        /// Hours of the weather in which flue gas condenses.
+        hours: f64,
+        /// Hours of the weather with heating.
+        hours_heating: f64,
+        /// Coldest water that comes back to a boiler, in degrees Celsius.
+        return_min_c: f64,
+    },
+    /// The smallest zone makes a boiler start often.
+    #[error(
+        "alone, this zone takes {draw_w:.0} W where the smallest fire gives {source_w:.0} W: {cycles_per_h:.1} starts an hour, \
+         {burn_s:.0} s each; {extra_l:.0} l more water would make it {wanted_s:.0} s"
+    )]
+    ShortCycle {
+        /// Heat that the zone takes, in watts.
+        draw_w: f64,
+        /// Heat of the smallest fire, in watts.
+        source_w: f64,
+        /// Starts an hour.
+        cycles_per_h: f64,
+        /// Length of one burn, in seconds.
+        burn_s: f64,
+        /// Length of burn that was wanted, in seconds.
+        wanted_s: f64,
+        /// Water to add for it, in litres.
+        extra_l: f64,
+    },
+}
+
+impl Issue {
+    /// A code that never changes its meaning and is never used again for another.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::CurveShort { .. } => "curve-short",
+            Self::CurveGenerous { .. } => "curve-generous",
+            Self::FlowShort { .. } => "flow-short",
+            Self::BoilersShort { .. } => "boilers-short",
+            Self::HeaderDilutes { .. } => "header-dilutes",
+            Self::SeldomCondensing { .. } => "seldom-condensing",
+            Self::ShortCycle { .. } => "short-cycle",
+        }
+    }
+}
+
+impl Finding {
+    pub(super) const fn new(subject: Subject, severity: Severity, issue: Issue) -> Self {
+        Self { subject, severity, issue }
+    }
+}

@@ -1,0 +1,139 @@
+//! Short cycling: the smallest zone, alone, against the smallest fire.
+//!
+//! While only zone `z` calls it takes `q` (W), what its emitter gives at the curve's supply. A boiler's smallest fire gives `p` (W).
+//! With `q < p` the burner must cycle over its band `d` (K) on the water and metal that take part, `K` (J/K):
+//!
+//! * burn `t_on = K d / (p - q)`, rest `t_off = K d / q`, both in s;
+//! * starts an hour `n = 3600 / (t_on + t_off)`; for a given `p` they are most at `q = p/2`, where `n = 900 p / (K d)`;
+//! * water for a wanted burn `t`: `V = t (p - q) / (c d)`, with `c` the heat capacity of a litre in J/K; what is there is taken off.
+//!
+//! Source: the last line is the buffer-tank formula of hydronics texts, `V = t (Q_source - Q_load) / (500 dT)` in US units; the
+//! rest follows from the same balance. The band is the boiler's own where it controls its temperature, and twice the
+//! controller's staging band where the controller sets the rate.
+//!
+//! What takes part: the boiler, the header and pipes, the zone. Left out: losses while off, minimum off times and purge (which
+//! lengthen the rest), the sensors' lag (which widens the band): the true number of starts is lower. The efficiency of the
+//! smallest fire is taken at the curve's own supply as return, on the low side of `p`.
+
+use super::{
+    Finding, Issue,
+    curve::{need::emitter_supply_c, target_c},
+};
+use crate::{boiler::efficiency::EfficiencyTable, fluid::RUN_C, plant::Plant};
+use heatwright_core::{
+    BoilerId, Severity, Subject, ZoneId,
+    config::{BoilerDrive, ResetConfig},
+};
+
+/// A burn shorter than this is worth a finding, in seconds: ten minutes, as in the textbook's buffer example; our choice.
+pub const WANTED_BURN_S: f64 = 600.0;
+/// More starts an hour than this are worth a finding; common practice, no source.
+pub const CYCLES_PER_H_MAX: f64 = 6.0;
+
+/// Lengths of a burner's cycle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cycle {
+    /// Burn, in seconds; infinite where the load takes all.
+    pub burn_s: f64,
+    /// Starts an hour; zero where the load takes all.
+    pub cycles_per_h: f64,
+}
+
+/// The cycle of a source on a load, both in watts, over a band in kelvin of a heat capacity in joules per kelvin.
+pub fn cycle(source_w: f64, load_w: f64, band_k: f64, capacity_j_k: f64) -> Cycle {
+    let burn_s = if load_w >= source_w { f64::INFINITY } else { capacity_j_k * band_k / (source_w - load_w) };
+    let rest_s = capacity_j_k * band_k / load_w.max(f64::MIN_POSITIVE);
+    Cycle { burn_s, cycles_per_h: if burn_s.is_finite() { 3600.0 / (burn_s + rest_s) } else { 0.0 } }
+}
+
+/// Water in litres that makes a burn last, with a litre's heat capacity in joules per kelvin.
+pub fn buffer_l(burn_s: f64, source_w: f64, load_w: f64, band_k: f64, litre_j_k: f64) -> f64 {
+    burn_s * (source_w - load_w).max(0.0) / (litre_j_k * band_k)
+}
+
+/// The smallest zone on the boiler with the smallest fire, at one outdoor temperature.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShortCycle {
+    /// Outdoor temperature, in degrees Celsius.
+    pub outdoor_c: f64,
+    /// Supply of the curve there, in degrees Celsius.
+    pub supply_c: f64,
+    /// The zone that takes least.
+    pub zone: ZoneId,
+    /// What it takes, in watts.
+    pub draw_w: f64,
+    /// The boiler with the smallest fire.
+    pub boiler: BoilerId,
+    /// What that fire gives, in watts.
+    pub source_w: f64,
+    /// The band, in kelvin.
+    pub band_k: f64,
+    /// Water and metal that take part, in joules per kelvin.
+    pub capacity_j_k: f64,
+    /// The cycle that follows.
+    pub cycle: Cycle,
+    /// Water to add for [`WANTED_BURN_S`], in litres.
+    pub extra_l: f64,
+}
+
+/// The smallest zone against the smallest fire, at an outdoor temperature in degrees Celsius; `None` without zones or boilers.
+/// `staging_band_k` is the controller's staging band, in kelvin.
+pub fn at(plant: &Plant, reset: &ResetConfig, staging_band_k: f64, outdoor_c: f64) -> Option<ShortCycle> {
+    let supply_c = target_c(reset, outdoor_c);
+    let specific = plant.fluid.specific_heat_j_kgk(RUN_C);
+    let draw = |z: &crate::plant::Zone| {
+        let given_c = emitter_supply_c(z, supply_c);
+        z.emitter.at_flow(given_c, z.flow_kg_s * specific, z.thermostat.set_c).heat_w
+    };
+    let smallest = |values: Vec<f64>| values.into_iter().enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
+    let (zone, draw_w) = smallest(plant.zones.iter().map(draw).collect())?;
+    let fire = |b: &crate::plant::Boiler| {
+        let table = EfficiencyTable::new(&b.efficiency, b.minimum_share, plant.site.altitude_m);
+        b.input_w * b.minimum_share * table.at(supply_c, b.minimum_share).0
+    };
+    let (boiler, source_w) = smallest(plant.boilers.iter().map(fire).collect())?;
+    let (z, b) = (plant.zones.get(zone)?, plant.boilers.get(boiler)?);
+    let band_k = match b.drive {
+        BoilerDrive::DemandOnly | BoilerDrive::Target { .. } => b.control.on_below_k + b.control.off_above_k,
+        BoilerDrive::Rate => 2.0 * staging_band_k,
+    };
+    let h = &plant.header;
+    let pipes_l = h.water_l + h.secondary_supply_l + h.secondary_return_l + h.primary_supply_l + h.primary_return_l;
+    let litre_j_k = plant.fluid.capacity_j_k(1.0);
+    let capacity_j_k = (pipes_l + b.water_l + z.water_l) * litre_j_k + b.metal_j_k + z.metal_j_k;
+    let extra_l = buffer_l(WANTED_BURN_S, source_w, draw_w, band_k, litre_j_k) - capacity_j_k / litre_j_k;
+    Some(ShortCycle {
+        outdoor_c,
+        supply_c,
+        zone: ZoneId(zone as u8),
+        draw_w,
+        boiler: BoilerId(boiler as u8),
+        source_w,
+        band_k,
+        capacity_j_k,
+        cycle: cycle(source_w, draw_w, band_k, capacity_j_k),
+        extra_l: extra_l.max(0.0),
+    })
+}
+
+/// The worst of the outdoor temperatures from design to warm-weather shutdown, by starts an hour, and a finding when it is
+/// short; steps of 1 K.
+pub fn study(plant: &Plant, reset: &ResetConfig, staging_band_k: f64) -> (Option<ShortCycle>, Option<Finding>) {
+    let warm_c = f64::from(reset.warm_weather_off.centi_c()) / 100.0;
+    let steps = (warm_c - plant.site.design_outdoor_c).clamp(0.0, 150.0) as usize;
+    let all = (0..=steps).filter_map(|k| at(plant, reset, staging_band_k, plant.site.design_outdoor_c + k as f64));
+    let worst = all.max_by(|a, b| a.cycle.cycles_per_h.total_cmp(&b.cycle.cycles_per_h));
+    let finding =
+        worst.filter(|w| w.cycle.cycles_per_h > CYCLES_PER_H_MAX || w.cycle.burn_s < WANTED_BURN_S / 2.0).map(|w| {
+            let issue = Issue::ShortCycle {
+                draw_w: w.draw_w,
+                source_w: w.source_w,
+                cycles_per_h: w.cycle.cycles_per_h,
+                burn_s: w.cycle.burn_s,
+                wanted_s: WANTED_BURN_S,
+                extra_l: w.extra_l,
+            };
+            Finding::new(Subject::Zone(w.zone), Severity::Warning, issue)
+        });
+    (worst, finding)
+}

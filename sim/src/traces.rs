@@ -1,0 +1,189 @@
+//! Recorded calls, to be replayed in place of the model's thermostats.
+//!
+//! What it decides: which of the recorded contacts are closed at any second. The file is CSV: a head line `time` and one name a
+//! contact, then lines with a time and a 0 or 1 for each. A state holds until the next line: `x(t) = x_k` for `t_k <= t < t_k+1`.
+//! Before the first line the first states hold, after the last the last.
+//!
+//! Times are `2015-01-05T18:00:00`, local standard time, strictly rising; they need not be evenly spaced. The form is our choice.
+//! Every odd line is refused with its number: a record with holes cannot be repaired by guessing whether someone called.
+//!
+//! What it does not do: join names to zones (the host knows names), debounce, follow daylight saving time.
+
+use jiff::civil::DateTime;
+use thiserror::Error;
+
+/// A record with more contacts than this is refused: one bit each in a `u64`.
+pub const CONTACTS_MAX: usize = 64;
+/// A line longer than this is refused.
+pub const LINE_BYTES_MAX: usize = 20_000;
+
+/// Recorded contacts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Traces {
+    names: Vec<String>,
+    start: DateTime,
+    /// Seconds after the start and the closed contacts from then on, one bit each in the order of the names.
+    changes: Vec<(f64, u64)>,
+    end_s: f64,
+}
+
+/// Why a record is refused.
+#[derive(Clone, Debug, PartialEq, Error)]
+#[allow(missing_docs)] // The sentence of each variant says what its fields are.
+pub enum TraceError {
+    #[error("the record of calls is empty; give a head line `time,<name>,...` and lines with 0 or 1")]
+    Empty,
+    #[error("line {line} has {bytes} bytes; at most {bytes_max} are read")]
+    LineTooLong { line: usize, bytes: usize, bytes_max: usize },
+    #[error("line {line} must name `time` first and then 1 to {CONTACTS_MAX} contacts; it begins `{given}`")]
+    Head { line: usize, given: String },
+    #[error("line {line} names `{name}` a second time")]
+    NameTwice { line: usize, name: String },
+    #[error("line {line} has {given} fields where {needed} are needed; mend or delete that line")]
+    FieldCount { line: usize, given: usize, needed: usize },
+    #[error("line {line}: the time `{given}` cannot be read; allowed: 2015-01-05T18:00:00, local standard time")]
+    BadTime { line: usize, given: String },
+    #[error("line {line}: `{given}` for {name} is neither 0 nor 1")]
+    NotAState { line: usize, name: String, given: String },
+    #[error(
+        "line {line} ({at}) is not later than the line before it ({before}); sort the file and keep each time once"
+    )]
+    NotRising { line: usize, at: DateTime, before: DateTime },
+}
+
+fn excerpt(given: &str) -> String {
+    given.chars().take(40).map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+}
+
+impl Traces {
+    /// Reads a record.
+    pub fn parse(bytes: &[u8]) -> Result<Self, TraceError> {
+        if let Some((at, l)) = bytes.split(|&b| b == b'\n').enumerate().find(|(_, l)| l.len() > LINE_BYTES_MAX) {
+            return Err(TraceError::LineTooLong { line: at + 1, bytes: l.len(), bytes_max: LINE_BYTES_MAX });
+        }
+        let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes));
+        let said = |(_, l): &(usize, &str)| !l.is_empty() && !l.starts_with('#');
+        let mut lines = text.lines().enumerate().map(|(at, l)| (at + 1, l.trim())).filter(said);
+        let (line, head) = lines.next().ok_or(TraceError::Empty)?;
+        let mut columns = head.split(',').map(str::trim);
+        let names: Vec<String> = match columns.next() {
+            Some(time) if time.eq_ignore_ascii_case("time") => columns.map(str::to_owned).collect(),
+            Some(_) | None => Vec::new(),
+        };
+        if names.is_empty() || names.len() > CONTACTS_MAX || names.iter().any(String::is_empty) {
+            return Err(TraceError::Head { line, given: excerpt(head) });
+        }
+        if let Some(k) = (1..names.len()).find(|&k| names[..k].contains(&names[k])) {
+            return Err(TraceError::NameTwice { line, name: excerpt(&names[k]) });
+        }
+        let mut first: Option<DateTime> = None;
+        let mut before: Option<DateTime> = None;
+        let (mut changes, mut end_s) = (Vec::<(f64, u64)>::new(), 0.0);
+        for (line, row) in lines {
+            let fields: Vec<&str> = row.split(',').map(str::trim).collect();
+            let [time, states @ ..] = fields.as_slice() else { continue };
+            if states.len() != names.len() {
+                return Err(TraceError::FieldCount { line, given: fields.len(), needed: names.len() + 1 });
+            }
+            let at: DateTime = Some(time)
+                .filter(|t| t.contains(':'))
+                .and_then(|t| t.parse().ok())
+                .ok_or_else(|| TraceError::BadTime { line, given: excerpt(time) })?;
+            if let Some(before) = before.filter(|b| *b >= at) {
+                return Err(TraceError::NotRising { line, at, before });
+            }
+            before = Some(at);
+            let mut closed = 0_u64;
+            for (k, (state, name)) in states.iter().zip(&names).enumerate() {
+                match *state {
+                    "0" => {}
+                    "1" => closed |= 1 << k,
+                    other => {
+                        return Err(TraceError::NotAState { line, name: excerpt(name), given: excerpt(other) });
+                    }
+                }
+            }
+            end_s = at.duration_since(*first.get_or_insert(at)).as_secs_f64();
+            if changes.last().is_none_or(|c| c.1 != closed) {
+                changes.push((end_s, closed));
+            }
+        }
+        let start = first.ok_or(TraceError::Empty)?;
+        Ok(Self { names, start, changes, end_s })
+    }
+
+    /// Names of the contacts, in the order of their bits.
+    pub fn names(&self) -> &[String] {
+        &self.names
+    }
+    /// The moment of the first line, local standard time.
+    pub fn start(&self) -> DateTime {
+        self.start
+    }
+    /// Time from the first to the last line, in seconds.
+    pub fn length_s(&self) -> f64 {
+        self.end_s
+    }
+    /// Closed contacts `at_s` seconds after the start, one bit each.
+    pub fn closed_at(&self, at_s: f64) -> u64 {
+        let after = self.changes.partition_point(|c| c.0 <= at_s);
+        self.changes.get(after.saturating_sub(1)).map_or(0, |c| c.1)
+    }
+    /// The next moment after `at_s` at which any contact changes, in seconds after the start.
+    pub fn next_change_s(&self, at_s: f64) -> Option<f64> {
+        self.changes.get(self.changes.partition_point(|c| c.0 <= at_s)).map(|c| c.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const RECORD: &str = "# made up\ntime,east,west\n2015-01-05T06:00:00,0,1\n2015-01-05T06:10:00,1,1\n\
+        2015-01-05T06:20:00,1,1\n2015-01-05T06:30:30,0,0\n";
+
+    #[test]
+    fn states_hold_until_the_next_line() {
+        let t = Traces::parse(RECORD.as_bytes()).unwrap();
+        assert_eq!((t.names(), t.length_s()), (["east".to_owned(), "west".into()].as_slice(), 1830.0));
+        let states = [-5.0, 0.0, 599.9, 600.0, 1829.9, 1830.0, 9e9].map(|s| t.closed_at(s));
+        assert_eq!(states, [0b10, 0b10, 0b10, 0b11, 0b11, 0, 0]);
+        assert_eq!([0.0, 600.0, 1830.0].map(|s| t.next_change_s(s)), [Some(600.0), Some(1830.0), None]);
+    }
+
+    #[test]
+    fn odd_lines_are_refused_with_their_number() {
+        let with = |from: &str, to: &str| Traces::parse(RECORD.replace(from, to).as_bytes()).unwrap_err();
+        let west = || "west".to_owned();
+        assert_eq!(
+            with("06:10:00,1,1", "06:10:00,1,x"),
+            TraceError::NotAState { line: 4, name: west(), given: "x".into() }
+        );
+        assert_eq!(
+            with("06:10:00,1,1", "06:10:00,1,"),
+            TraceError::NotAState { line: 4, name: west(), given: String::new() }
+        );
+        assert_eq!(with("06:10:00,1,1", "06:10:00,1"), TraceError::FieldCount { line: 4, given: 2, needed: 3 });
+        assert!(matches!(with("06:10:00", "06:00:00"), TraceError::NotRising { line: 4, .. }));
+        assert!(matches!(with("T06:10:00", ""), TraceError::BadTime { line: 4, .. }));
+        assert!(matches!(with("time,", "when,"), TraceError::Head { line: 2, .. }));
+        assert_eq!(with("east", "west"), TraceError::NameTwice { line: 2, name: west() });
+        assert_eq!(Traces::parse(b""), Err(TraceError::Empty));
+        assert_eq!(Traces::parse(b"time,east\n"), Err(TraceError::Empty));
+        assert!(matches!(Traces::parse(&vec![b'1'; 10_000_000]), Err(TraceError::LineTooLong { line: 1, .. })));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 500, failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn no_bytes_bring_the_reader_down(head in prop::sample::select(vec!["", "time,a\n", RECORD]), tail in prop::collection::vec(any::<u8>(), 0..60), at in any::<f64>()) {
+            if let Ok(t) = Traces::parse(&[head.as_bytes(), &tail].concat()) {
+                prop_assert!(t.length_s() >= 0.0);
+                t.closed_at(at);
+                t.next_change_s(at);
+            }
+        }
+    }
+}

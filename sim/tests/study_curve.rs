@@ -1,0 +1,202 @@
+//! The curve study on plants of several zones: who governs, what is short, how well the fit follows.
+
+mod study_plant;
+
+use heatwright_core::{Severity, Subject, ZoneId};
+use heatwright_sim::{
+    Emitter, Plant,
+    emitter::MeanRule,
+    plant::Mix,
+    study::{
+        Finding, Issue,
+        curve::{self, fit, need},
+        short_cycle,
+    },
+    weather,
+};
+use proptest::prelude::*;
+use study_plant::{boiler, condensing, constant_efficiency, plant, reset, zone};
+
+/// Finned tube made for hot water, radiators for less, a floor behind a mixing valve.
+fn three_zones() -> Plant {
+    let fin = zone(40_000.0, 82.0, 71.0, 21.0, -20.0, 1.4, MeanRule::Arithmetic);
+    let radiators = zone(30_000.0, 70.0, 55.0, 21.0, -20.0, 1.3, MeanRule::Arithmetic);
+    let mut floor = zone(10_000.0, 45.0, 39.0, 21.0, -20.0, 1.1, MeanRule::Arithmetic);
+    floor.emitter =
+        Emitter::Floor { area_m2: 160.0, water_to_slab_m2k_w: 0.02, slab_to_surface_m2k_w: 0.05, slab_j_k: 3e7 };
+    floor.mix = Some(Mix::SelfActing { set_c: 45.0, band_k: 5.0, lag_s: 30.0 });
+    let b = || boiler(60_000.0, 0.2, 0.9, condensing());
+    plant(-20.0, vec![fin, radiators, floor], vec![b(), b()])
+}
+
+fn codes(findings: &[Finding]) -> Vec<(Subject, &'static str)> {
+    findings.iter().map(|f| (f.subject, f.issue.code())).collect()
+}
+
+#[test]
+fn the_fit_follows_the_envelope_within_half_a_fahrenheit_and_never_falls_below() {
+    let fit = fit::fit(&three_zones(), 18.0, 8).unwrap();
+    assert!(fit.points.len() <= 8 && fit.points.len() >= 3, "{fit:?}");
+    assert!(fit.above_max_k <= fit::TOLERANCE_K + 0.011, "{fit:?}");
+    assert!(fit.below_max_k <= 0.005, "{fit:?}");
+    assert!(fit.points.windows(2).all(|w| w[0].0 < w[1].0 && w[0].1 >= w[1].1), "{fit:?}");
+    // With fewer points than it takes, the miss is told and still lies above.
+    let two = fit::fit(&three_zones(), 18.0, 2).unwrap();
+    assert!(two.points.len() == 2 && two.above_max_k > 1.0 && two.below_max_k <= 0.005, "{two:?}");
+}
+
+#[test]
+fn a_fitted_curve_is_neither_short_nor_generous() {
+    let p = three_zones();
+    let fit = fit::fit(&p, 18.0, 8).unwrap();
+    let study = curve::study(&p, &reset(&fit.points, 18.0), &weather::builtin().unwrap());
+    let told = codes(&study.findings);
+    assert!(!told.iter().any(|t| ["curve-short", "curve-generous", "flow-short"].contains(&t.1)), "{told:?}");
+    assert!(study.rows.iter().all(|r| r.zones.iter().all(|z| z.surplus_k.unwrap() > -0.01)));
+    assert!(study.rows.iter().all(|r| r.governing.unwrap().0 == ZoneId(0)), "the finned tube needs most throughout");
+    assert!(study.year.short_kwh < 0.001 * study.year.heat_kwh, "{:?}", study.year);
+}
+
+#[test]
+fn a_planted_low_curve_is_found_where_it_is_short() {
+    let p = three_zones();
+    let low = reset(&[(-20.0, 75.0), (18.0, 25.0)], 18.0);
+    let study = curve::study(&p, &low, &weather::builtin().unwrap());
+    let short = study.findings.iter().find(|f| f.issue.code() == "curve-short").unwrap();
+    assert_eq!((short.subject, short.severity), (Subject::Zone(ZoneId(0)), Severity::Warning));
+    let Issue::CurveShort { short_k, short_w, load_w, .. } = short.issue else { unreachable!() };
+    assert!(short_k > 5.0 && short_w > 0.0 && short_w < load_w, "{short:?}");
+    assert!(study.year.short_kwh > 0.0);
+}
+
+#[test]
+fn a_planted_hot_curve_is_generous_and_condenses_less() {
+    let p = three_zones();
+    let weather = weather::builtin().unwrap();
+    let hot = curve::study(&p, &reset(&[(-20.0, 90.0), (18.0, 75.0)], 18.0), &weather);
+    let fitted = hot.year_fitted.unwrap();
+    assert!(codes(&hot.findings).contains(&(Subject::Plant, "curve-generous")), "{:?}", hot.findings);
+    assert!(codes(&hot.findings).contains(&(Subject::Plant, "seldom-condensing")), "{:?}", hot.findings);
+    assert!(hot.year.hours_condensing < fitted.hours_condensing);
+    assert!(hot.year.efficiency().unwrap() < fitted.efficiency().unwrap());
+    assert!((hot.year.heat_kwh - fitted.heat_kwh).abs() < 1e-3 * fitted.heat_kwh, "the zones get the same heat");
+    assert!((hot.year.hours - 8759.0).abs() < 1e-6);
+}
+
+#[test]
+fn a_flow_that_cannot_carry_the_load_is_an_error() {
+    let mut p = three_zones();
+    p.zones[1].flow_kg_s *= 0.1;
+    let study = curve::study(&p, &reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0), &weather::builtin().unwrap());
+    let f = study.findings.iter().find(|f| f.issue.code() == "flow-short").unwrap();
+    assert_eq!((f.subject, f.severity), (Subject::Zone(ZoneId(1)), Severity::Error));
+    for z in &mut p.zones {
+        z.flow_kg_s = 0.0;
+    }
+    assert!(matches!(fit::fit(&p, 18.0, 8), Err(fit::FitError::NothingToServe { .. })));
+    assert!(matches!(fit::fit(&three_zones(), -25.0, 8), Err(fit::FitError::Range { .. })));
+    assert!(matches!(fit::fit(&three_zones(), f64::NAN, 8), Err(fit::FitError::Range { .. })));
+}
+
+/// The mass and heat balance of closely spaced tees: where the zones draw 60 and the boilers move 40, 180 °F at the boiler and
+/// 150 °F back give 170 °F supply; so 170 °F supply needs 180 °F at the boiler. Worked from the balance.
+#[test]
+fn the_header_dilutes_as_the_tees_balance_says() {
+    use study_plant::{c_to_f, f_to_c};
+    let z = zone(60_000.0, f_to_c(170.0), f_to_c(150.0), f_to_c(70.0), f_to_c(0.0), 1.3, MeanRule::Arithmetic);
+    let flow = z.flow_kg_s;
+    let of = |share: f64, supply_f: f64| {
+        let p =
+            plant(f_to_c(0.0), vec![z.clone()], vec![boiler(80_000.0, 0.2, flow * share, constant_efficiency(0.9))]);
+        let s = curve::study(
+            &p,
+            &reset(&[(-30.0, f_to_c(supply_f)), (20.0, f_to_c(supply_f))], 18.0),
+            &weather::builtin().unwrap(),
+        );
+        (s.rows[0].water.unwrap(), s.findings)
+    };
+    let (w, findings) = of(2.0 / 3.0, 170.0);
+    assert!(
+        (c_to_f(w.boiler_outlet_c) - 180.0).abs() < 0.05 && (c_to_f(w.boiler_return_c) - 150.0).abs() < 0.05,
+        "{w:?}"
+    );
+    assert!(codes(&findings).contains(&(Subject::Header, "header-dilutes")));
+    // The other way round, 60 through the boilers and 40 drawn: the boilers see their own water come back warmer.
+    let (w, findings) = of(1.5, 170.0);
+    assert!((c_to_f(w.boiler_outlet_c) - 170.0).abs() < 0.05, "{w:?}");
+    assert!((c_to_f(w.boiler_return_c) - (170.0 - 20.0 / 1.5)).abs() < 0.05, "{w:?}");
+    assert!(!codes(&findings).contains(&(Subject::Header, "header-dilutes")));
+}
+
+#[test]
+fn lowering_names_the_zone_that_fails_first_and_what_it_would_take() {
+    let p = three_zones();
+    let study = curve::study(&p, &reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0), &weather::builtin().unwrap());
+    let first = study.lowered[0];
+    assert_eq!(first.zone, ZoneId(0));
+    assert!((first.spare_k.unwrap() - 2.0).abs() < 0.01, "84 against the 82 it was made for: {first:?}");
+    assert!(first.short_w > 0.0);
+    // An emitter larger by the stated factor, at the same flow, covers the loss.
+    let supply_c = 84.0 - curve::LOWERING_K;
+    let mut larger = p.clone();
+    if let Emitter::Power { rating, .. } = &mut larger.zones[0].emitter {
+        rating.heat_w *= first.emitter_times.unwrap();
+    }
+    let needed = need::needs(&larger, -20.0)[0].supply_c.unwrap();
+    assert!((needed - supply_c).abs() < 0.01, "{needed} against {supply_c}");
+    assert_eq!(study.lowered.iter().filter(|l| l.short_w > 0.0).count(), 1, "{:?}", study.lowered);
+}
+
+#[test]
+fn too_small_boilers_are_found() {
+    let mut p = three_zones();
+    p.boilers.pop();
+    let study = curve::study(&p, &reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0), &weather::builtin().unwrap());
+    assert!(codes(&study.findings).contains(&(Subject::Plant, "boilers-short")), "{:?}", study.findings);
+}
+
+#[test]
+fn the_smallest_zone_on_a_large_fire_cycles() {
+    let mut p = three_zones();
+    let r = reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0);
+    assert_eq!(short_cycle::study(&p, &r, 3.0).1, None, "11 kW of fire on a zone of 10 kW");
+    for b in &mut p.boilers {
+        b.minimum_share = 0.7;
+    }
+    let (worst, finding) = short_cycle::study(&p, &r, 3.0);
+    let (worst, finding) = (worst.unwrap(), finding.unwrap());
+    assert_eq!(finding.subject, Subject::Zone(worst.zone));
+    assert!(worst.draw_w < worst.source_w && worst.extra_l > 0.0, "{worst:?}");
+    // With that much more water in the header the burn is as long as was wanted.
+    p.header.water_l += worst.extra_l;
+    let again = short_cycle::at(&p, &r, 3.0, worst.outdoor_c).unwrap();
+    assert!((again.cycle.burn_s - short_cycle::WANTED_BURN_S).abs() < 1.0, "{again:?}");
+    // A fire smaller than the zone's draw never cycles.
+    for b in &mut p.boilers {
+        b.minimum_share = 0.001;
+    }
+    assert_eq!(short_cycle::study(&p, &r, 3.0).1, None);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever the zones, the fit does not fall below what they need and its points can be a controller's.
+    #[test]
+    fn no_fit_falls_below_what_the_zones_need(
+        zones in prop::collection::vec((1e3..1e5_f64, 45.0..85.0_f64, 4.0..20.0_f64, 1.0..1.45_f64, 16.0..23.0_f64), 1..5),
+        design_c in -35.0..2.0_f64,
+        warm_c in 8.0..22.0_f64,
+        most in 2_usize..9,
+    ) {
+        let make = |&(w, s, d, n, room): &(f64, f64, f64, f64, f64)| zone(w, s, s - d, room, design_c, n, MeanRule::Arithmetic);
+        let p = plant(design_c, zones.iter().map(make).collect(), vec![]);
+        let f = fit::fit(&p, warm_c, most).unwrap();
+        prop_assert!(f.points.len() >= 2 && f.points.len() <= most);
+        prop_assert!(f.below_max_k < 0.02, "{f:?}");
+        prop_assert!(f.points.windows(2).all(|w| w[0].0 < w[1].0 && w[0].1 >= w[1].1), "{f:?}");
+        if most == 8 {
+            prop_assert!(f.above_max_k < 2.0 * fit::TOLERANCE_K, "{f:?}");
+        }
+    }
+}
