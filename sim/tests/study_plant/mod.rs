@@ -146,5 +146,6 @@ pub(crate) fn reset(points: &[(f64, f64)], warm_c: f64) -> ResetConfig {
         schedule: None,
         outdoor_fallback: temp(-18.0),
         header_trim_max: TempDelta::ZERO,
+        demand_trim_max: TempDelta::ZERO,
     }
 }
