@@ -64,11 +64,16 @@ impl Block {
                 if (legs[0] * legs[1].conj()).im > 0.0 { Seen::Live } else { Seen::LiveReversed }
             }
             Look::Coil(k) => {
-                if s.coils[k] {
-                    Seen::Live
-                } else {
-                    Seen::Dead
+                if !s.coils[k] {
+                    return Seen::Dead;
                 }
+                let c = self.coils[k];
+                let (sa, sb) = (stand(c.a, s), stand(c.b, s));
+                let reversed = self.reference(sa.piece, s).is_some_and(|(r, earthed)| {
+                    let high = |x: Stand| (x.volts - r).norm() > 0.5 * c.volts;
+                    earthed && !high(sa) && high(sb)
+                });
+                if reversed { Seen::LiveReversed } else { Seen::Live }
             }
             Look::Input { a, b } => {
                 let (sa, sb) = (stand(a, s), stand(b, s));

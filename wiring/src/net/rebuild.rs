@@ -7,6 +7,7 @@
 //!
 //! What it deliberately does not do: it does not know the passes that made the rows. What is proved is the paper.
 
+use super::watch::{Watch, What};
 use crate::{
     device::{Device, DeviceId, Reach},
     part::{Actuator, Part, T},
@@ -113,6 +114,17 @@ impl Placed {
     }
 }
 
+/// What a mark is to a wire.
+#[derive(Clone, Copy, PartialEq)]
+enum Joint {
+    /// A terminal.
+    Terminal,
+    /// A joint inside the device with parts on it.
+    Inner,
+    /// A joint with nothing on it: where a shield ends.
+    Taped,
+}
+
 /// One conductor between two terminals of the network.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Wire {
@@ -174,7 +186,16 @@ impl Network {
             for (i, t) in device.terminals.iter().enumerate() {
                 net.marks.push(t.mark.clone());
                 net.device_of.push(DeviceId(d as u16));
-                inside.push(t.reach == Reach::Inside);
+                let at = T(i as u16);
+                let taken = device.parts.iter().any(|p| {
+                    let (ts, n) = terminals(p);
+                    ts[..n].contains(&at)
+                });
+                inside.push(match (t.reach, taken) {
+                    (Reach::Field, _) => Joint::Terminal,
+                    (Reach::Inside, true) => Joint::Inner,
+                    (Reach::Inside, false) => Joint::Taped,
+                });
                 let key = (device.tag.clone(), t.mark.clone());
                 if device.terminals[..i].iter().any(|o| o.mark == t.mark) {
                     errors.push(RebuildError::MarkTwice { tag: device.tag.clone(), mark: t.mark.clone() });
@@ -189,7 +210,11 @@ impl Network {
         }
         for (i, row) in rows.iter().enumerate() {
             let mut end = |l: &Landing| match net.lookup.get(&(l.device.clone(), l.terminal.clone())) {
-                Some(t) if inside[*t as usize] => {
+                // A shield is taped back on a joint that nothing else stands on.
+                Some(t)
+                    if inside[*t as usize] == Joint::Inner
+                        || (inside[*t as usize] == Joint::Taped && row.colour != Colour::Shield) =>
+                {
                     errors.push(RebuildError::Unreachable {
                         row: i + 1,
                         wire: row.wire.clone(),
@@ -240,6 +265,19 @@ impl Network {
     /// The device with this tag.
     pub fn device(&self, tag: &str) -> Option<DeviceId> {
         self.tags.iter().position(|t| t == tag).map(|i| DeviceId(i as u16))
+    }
+
+    /// The first two terminals of the load or coil that a watch looks at.
+    pub fn ends(&self, watch: &Watch) -> Option<(u32, u32)> {
+        self.parts.iter().find_map(|p| {
+            let fits = match p.part {
+                Part::Load { what, .. } | Part::Load3 { what, .. } => watch.what == What::Load(what),
+                Part::Coil { .. } => watch.what == What::Coil,
+                _ => false,
+            };
+            let (ts, _) = terminals(&p.part);
+            (fits && p.at(ts[0]) == watch.terminal).then(|| (p.at(ts[0]), p.at(ts[1])))
+        })
     }
 
     /// A part in words: its device and where it stands.

@@ -62,7 +62,8 @@ pub enum Seen {
     DeadButHot,
     /// Load with its rated power; coil pulled in.
     Live,
-    /// Live with line and grounded side exchanged, or a three-phase motor turning backwards.
+    /// Live with line and grounded side exchanged (loads, and coils of a grounded circuit), or a three-phase motor turning
+    /// backwards.
     LiveReversed,
     /// Load at this many thousandths of its rated volts: something is in series, a phase is missing, or the system is wrong.
     Odd(u16),

@@ -7,14 +7,15 @@
 //! * Burner power of a boiler: its line on and every limit safety of the plant and of its own healthy.
 //! * Proving pair: line on and every proving safety made. Demand pair: line on and its relay energised.
 //! * A tap in a chain sees the safeties before it in file order too; an auxiliary switch sees its own safety only.
-//! * The alarm sounds while its relay is *not* energised.
+//! * The alarm sounds while its relay or the health relay is *not* energised.
+//! * An end switch joined to its actuator's supply is seen only while that supply is on.
 //!
 //! "Healthy" for a flow or damper switch means made by flow or damper, for every other safety not tripped.
 //!
 //! What it deliberately does not do: it does not look at devices or rows, so that a slip of the planner cannot hide here.
 
 use crate::{
-    job::{BoilerContact, Job, PumpMotor, Selector},
+    job::{BoilerContact, EndSwitch, Job, PumpMotor, Selector, ZoneValve},
     net::{ActuatorSet, Seen, Watch, What},
     part::{Actuator, LoadUse},
 };
@@ -77,8 +78,8 @@ pub enum Want {
     OneEnd,
     /// On ground with the return pole or not at all.
     GroundedReturn,
-    /// Whatever its coil does shows elsewhere.
-    Free,
+    /// In or out, but never with line and grounded side exchanged. Whether it must be in shows at what its contacts switch.
+    Coil,
     /// The job has no such thing.
     Absent,
 }
@@ -94,7 +95,7 @@ impl Want {
             Want::Bonded => seen == Seen::Bonded,
             Want::OneEnd => seen == Seen::Ends(1),
             Want::GroundedReturn => matches!(seen, Seen::TieReturn | Seen::TieNone),
-            Want::Free => true,
+            Want::Coil => matches!(seen, Seen::Live | Seen::Dead),
             Want::Absent => false,
         }
     }
@@ -125,7 +126,7 @@ impl<'a> Expectation<'a> {
     pub fn of(&self, watch: &Watch) -> Want {
         match watch.what {
             What::Load(l) => self.load(l).map_or(Want::Absent, Want::Power),
-            What::Coil => Want::Free,
+            What::Coil => Want::Coil,
             What::Input(c) => self.input(c),
             What::Sensor(SensorId(i)) => match self.job.points.sensors.get(usize::from(i)) {
                 None => Want::Absent,
@@ -290,8 +291,8 @@ impl<'a> Expectation<'a> {
                 Rule::All(vec![self.line(b), self.relay(RelayUse::Demand(b))])
             }
             LoadUse::Beacon => {
-                let r = job.points.relay(RelayUse::Alarm)?;
-                Rule::Off(Actuator::Relay(r))
+                let drops = [RelayUse::Alarm, RelayUse::Health].map(|u| job.points.relay(u));
+                Rule::Any(drops.into_iter().flatten().map(|r| Rule::Off(Actuator::Relay(r))).collect())
             }
         })
     }
@@ -345,7 +346,18 @@ impl<'a> Expectation<'a> {
             ContactUse::Spare => Rule::Fixed(false),
             ContactUse::Call(z) => Rule::On(Actuator::Call(z)),
             ContactUse::TankCall => Rule::On(Actuator::TankCall),
-            ContactUse::EndSwitch(z) => Rule::On(Actuator::ValveOpen(z)),
+            ContactUse::EndSwitch(z) => {
+                let joined = |v: ZoneValve| v.end_switch == EndSwitch::Joined;
+                let open = Rule::On(Actuator::ValveOpen(z));
+                match self.job.zones.get(z.index()).and_then(|z| z.valve) {
+                    None => Rule::Fixed(false),
+                    Some(v) if joined(v) => match self.load(LoadUse::Valve(z)) {
+                        Some(power) => Rule::All(vec![open, power]),
+                        None => return Want::Absent,
+                    },
+                    Some(_) => open,
+                }
+            }
             ContactUse::Flow(b) => Rule::On(Actuator::Flow(b)),
             ContactUse::DamperOpen => Rule::On(Actuator::DamperOpen),
             ContactUse::Flame(b) => self.boiler_contact(b, marks(b).and_then(|m| m.flame.as_ref()), Actuator::Flame(b)),

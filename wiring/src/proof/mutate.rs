@@ -7,14 +7,20 @@
 //!   two ends of a contact, coil or sensor exchanged (these have no polarity) or contacts in series in another order, or a
 //!   welded contact has nothing on one side;
 //! * *leading nowhere* when a removed wire ends on a terminal with nothing behind it;
+//! * *caught opened* when it shows only while some breaker, fuse or disconnect is open: the wrong one would be locked out;
 //! * a *survivor* otherwise, with its name: either a latent fault of the plan or a watch that is missing.
 //!
-//! What it deliberately does not do: two faults at once.
+//! What it deliberately does not do: two faults at once; a first ground fault of a floating circuit; current that a second
+//! bond of the neutral drives through ground (conductors have no resistance here).
 
-use super::positions::Positions;
-use super::prove::Limits;
+use super::{
+    observe::actuators,
+    positions::{Positions, busy},
+    prove::Limits,
+};
 use crate::{
-    net::{ActuatorSet, Changes, Network, Seen, Solver, Trouble, Watch},
+    device::DeviceId,
+    net::{ActuatorSet, Changes, Network, Observation, Seen, Solver, Trouble, Watch},
     part::{Actuator, Part},
 };
 
@@ -47,6 +53,19 @@ pub enum Verdict {
         /// The position.
         position: ActuatorSet,
     },
+    /// A watch differs while one breaker, fuse or disconnect is open: the fault shows when somebody locks out.
+    SeenOpened {
+        /// The device that is open.
+        device: DeviceId,
+        /// Its breaker, by first space; `None` for a fuse or disconnect.
+        breaker: Option<u8>,
+        /// Which.
+        watch: Watch,
+        /// What it shows.
+        seen: Seen,
+        /// What it shows in the sound network.
+        sound: Seen,
+    },
     /// Something wrong in itself.
     Trouble {
         /// What.
@@ -72,7 +91,7 @@ pub enum Verdict {
 impl Verdict {
     /// True for a mutant that some watch or trouble shows.
     pub fn caught(&self) -> bool {
-        matches!(self, Verdict::Seen { .. } | Verdict::Trouble { .. })
+        matches!(self, Verdict::Seen { .. } | Verdict::SeenOpened { .. } | Verdict::Trouble { .. })
     }
 
     /// True for a mutant that changes nothing.
@@ -103,8 +122,10 @@ pub struct Score {
     pub total: usize,
     /// Caught.
     pub caught: usize,
-    /// Harmless.
-    pub harmless: usize,
+    /// Of these, seen only while some breaker, fuse or disconnect is open.
+    pub caught_opened: usize,
+    /// Harmless: the plan does without these.
+    pub harmless: Vec<Mutant>,
     /// Wires that lead nowhere.
     pub nowhere: Vec<Mutant>,
     /// Seen by nobody, with the verdict.
@@ -167,8 +188,9 @@ pub fn mutate(net: &Network, kind: MutantKind, limits: Limits) -> Score {
         score.total += 1;
         if verdict.caught() {
             score.caught += 1;
+            score.caught_opened += usize::from(matches!(verdict, Verdict::SeenOpened { .. }));
         } else if verdict.harmless() {
-            score.harmless += 1;
+            score.harmless.push(m);
         } else if verdict == Verdict::LeadsNowhere {
             score.nowhere.push(m);
         } else {
@@ -186,6 +208,36 @@ pub struct Bench<'a> {
     /// Block of each watch in the sound network.
     block_of: Vec<Option<usize>>,
     circuit: Vec<Vec<(u32, u8)>>,
+    /// The sound network with each device opened once, everything called for: made when first needed.
+    opened: Vec<(Opening, Observation)>,
+    busy: ActuatorSet,
+}
+
+/// A breaker, or a fuse or disconnect.
+type Opening = (DeviceId, Option<u8>);
+
+/// Everything that somebody can open.
+fn openings(net: &Network) -> Vec<Opening> {
+    let mut out: Vec<Opening> = net
+        .parts
+        .iter()
+        .filter_map(|p| match p.part {
+            Part::Contact { by: Actuator::Opened, .. } => Some((p.device, None)),
+            Part::Contact { by: Actuator::Breaker(space), .. } => Some((p.device, Some(space))),
+            _ => None,
+        })
+        .collect();
+    out.sort_unstable();
+    out.dedup();
+    out
+}
+
+fn with_opened(mut changes: Changes, (device, breaker): Opening) -> Changes {
+    match breaker {
+        Some(space) => changes.breakers.push((device, space)),
+        None => changes.opened.push(device),
+    }
+    changes
 }
 
 impl<'a> Bench<'a> {
@@ -199,7 +251,8 @@ impl<'a> Bench<'a> {
             }
         }
         let circuit = sound.circuit(net, None);
-        Self { net, limits, sound, block_of, circuit }
+        let busy = busy(&actuators(net));
+        Self { net, limits, sound, block_of, circuit, opened: Vec::new(), busy }
     }
 
     /// What becomes of one mutant.
@@ -240,7 +293,38 @@ impl<'a> Bench<'a> {
         } else if mutant.circuit(self.net, None) == self.circuit {
             return if matches!(m, Mutant::Removed(_)) { Verdict::LeadsNowhere } else { Verdict::SameCircuit };
         }
+        // A ground fault of a floating circuit shows no more with something open than without.
+        if !matches!(m, Mutant::Grounded(_))
+            && let Some(v) = self.opened(m)
+        {
+            return v;
+        }
         Verdict::Survived { states, exhaustive }
+    }
+
+    /// Opens each breaker, fuse and disconnect once, everything called for.
+    fn opened(&mut self, m: Mutant) -> Option<Verdict> {
+        if self.opened.is_empty() {
+            for o in openings(self.net) {
+                let mut s = Solver::new(self.net, &with_opened(Changes::default(), o));
+                self.opened.push((o, s.solve(&self.busy).clone()));
+            }
+        }
+        for (o, sound) in &self.opened {
+            let mut s = Solver::new(self.net, &with_opened(changes(self.net, m), *o));
+            let with = s.solve(&self.busy);
+            if let Some(w) = (0..sound.seen.len()).find(|w| with.seen[*w] != sound.seen[*w]) {
+                let (seen, sound) = (with.seen[w], sound.seen[w]);
+                return Some(Verdict::SeenOpened {
+                    device: o.0,
+                    breaker: o.1,
+                    watch: self.sound.watches()[w],
+                    seen,
+                    sound,
+                });
+            }
+        }
+        None
     }
 
     fn seen(&self, mutant: &Solver, w: usize, position: &ActuatorSet) -> Verdict {

@@ -93,7 +93,7 @@ pub fn wanted(want: &Want, set: &ActuatorSet) -> String {
         Want::Bonded => seen(Seen::Bonded),
         Want::OneEnd => "one end on ground".into(),
         Want::GroundedReturn => "on ground at its return pole or not at all".into(),
-        Want::Free => "anything".into(),
+        Want::Coil => "its live side on the ungrounded conductor".into(),
         Want::Absent => "absent: the job has no such thing".into(),
     }
 }

@@ -1,0 +1,229 @@
+//! The proof on the two fixture plans, made by the passes and read back from devices and rows only.
+
+#![allow(clippy::print_stdout, reason = "figures for whoever runs it with --nocapture")]
+
+use heatwright_wiring::{
+    fixtures,
+    job::Job,
+    net::{
+        ActuatorSet, Changes, Network, Seen, Solver, What,
+        readings::{Reading, Readings},
+    },
+    plan::plan,
+    proof::{Expectation, Limits, Mutant, Score, limit_pairs, mutate, mutate::MutantKind, observe, positions, prove},
+    row::{Class, Landing},
+};
+use std::time::Instant;
+
+fn network(job: &Job) -> Network {
+    let plan = plan(job).unwrap();
+    Network::rebuild(&plan.devices, &plan.rows).unwrap()
+}
+
+fn proved(job: &Job) {
+    let net = network(job);
+    let t = Instant::now();
+    let expectation = Expectation::new(job);
+    let proof = prove(&net, &expectation, Limits::default());
+    let all = observe::actuators(&net);
+    let told: Vec<String> = proof.faults.iter().map(|f| observe::fault(&net, f, &all)).collect();
+    println!(
+        "{} rows, {} terminals, {} blocks, {} positions, {} blocks sampled, largest {}, {:?}",
+        net.wire_count(),
+        net.terminal_count(),
+        proof.blocks.len(),
+        proof.states,
+        proof.blocks.iter().filter(|b| !b.exhaustive).count(),
+        proof.blocks.iter().map(|b| b.states).max().unwrap_or(0),
+        t.elapsed()
+    );
+    assert!(told.is_empty(), "{} faults:\n{}", told.len(), told.join("\n"));
+    let (burns, states) = limit_pairs(&net, &expectation, job.boilers.len() as u8, Limits::default());
+    assert_eq!(burns, []);
+    assert!(states > 0);
+}
+
+#[test]
+fn the_workshop_is_proved() {
+    proved(&fixtures::workshop());
+}
+
+#[test]
+fn the_library_is_proved() {
+    proved(&fixtures::library());
+}
+
+fn scored(job: &Job, kind: MutantKind) -> (Network, Score) {
+    let net = network(job);
+    let t = Instant::now();
+    let score = mutate(&net, kind, Limits::default());
+    println!(
+        "{kind:?}: {} ({} opened) of {} caught, {} harmless, {} lead nowhere, {} survive, {:?}",
+        score.caught,
+        score.caught_opened,
+        score.total,
+        score.harmless.len(),
+        score.nowhere.len(),
+        score.survivors.len(),
+        t.elapsed()
+    );
+    (net, score)
+}
+
+fn told(job: &Job, net: &Network, score: &Score) -> Vec<String> {
+    let rows = plan(job).unwrap().rows;
+    let row = |i: usize| {
+        let r = &rows[i];
+        format!("{} {}:{} - {}:{}", r.wire, r.from.device, r.from.terminal, r.to.device, r.to.terminal)
+    };
+    score
+        .survivors
+        .iter()
+        .map(|(m, _)| m)
+        .chain(&score.nowhere)
+        .map(|m| match m {
+            Mutant::Removed(i) | Mutant::Grounded(i) => format!("{m:?} {}", row(*i)),
+            Mutant::Swapped([a, b], _) | Mutant::Shorted(a, b) => format!("{m:?} {} / {}", row(*a), row(*b)),
+            Mutant::Welded(p) => format!("{m:?} {}", net.part_name(*p)),
+        })
+        .collect()
+}
+
+#[test]
+fn every_wire_left_out_is_caught_or_shown_harmless() {
+    for job in [fixtures::workshop(), fixtures::library()] {
+        let (net, score) = scored(&job, MutantKind::Removed);
+        let left = told(&job, &net, &score);
+        assert!(left.is_empty(), "{left:#?}");
+        // Harmless are only grounds that run twice: one in each raceway between two enclosures.
+        let rows = plan(&job).unwrap().rows;
+        for m in &score.harmless {
+            let Mutant::Removed(i) = m else { panic!("{m:?}") };
+            assert_eq!(rows[*i].class, Class::Ground, "{:?}", rows[*i]);
+        }
+        assert_eq!(score.caught + score.harmless.len(), net.wire_count());
+    }
+}
+
+#[test]
+fn every_pair_exchanged_is_caught_or_shown_harmless() {
+    for job in [fixtures::workshop(), fixtures::library()] {
+        let (net, score) = scored(&job, MutantKind::Swapped);
+        let left = told(&job, &net, &score);
+        assert!(left.is_empty(), "{left:#?}");
+        assert!(score.caught_opened > 0, "breakers exchanged on one phase show only when one is opened");
+    }
+}
+
+/// What stays unseen is named: a twin in series covers its welded partner (that is what it is for), and so does a safety's
+/// own contact for the one that its supply holds.
+#[test]
+fn a_welded_contact_is_caught_unless_another_in_series_covers_it() {
+    for job in [fixtures::workshop(), fixtures::library()] {
+        let (net, score) = scored(&job, MutantKind::Welded);
+        for t in told(&job, &net, &score) {
+            let twin = t.contains(" K") && ["KS", "KD", "KL", "KW", "KZ"].iter().any(|k| t.contains(k));
+            assert!(twin || t.contains("joint"), "{t}");
+        }
+    }
+}
+
+/// Two floating circuits that touch at one point carry no current: nothing sees it. All else that touches is caught.
+#[test]
+fn wires_that_touch_are_caught_unless_both_circuits_float() {
+    for job in [fixtures::workshop(), fixtures::library()] {
+        let rows = plan(&job).unwrap().rows;
+        for kind in [MutantKind::Shorted, MutantKind::Grounded] {
+            let (_, score) = scored(&job, kind);
+            for (m, _) in &score.survivors {
+                match m {
+                    Mutant::Shorted(a, b) => assert_eq!([rows[*a].class, rows[*b].class], [Class::Class2; 2], "{m:?}"),
+                    Mutant::Grounded(a) => assert_eq!(rows[*a].class, Class::Class2, "{:?}", rows[*a]),
+                    _ => panic!("{m:?}"),
+                }
+            }
+        }
+    }
+}
+
+/// A planted fault of the planner on the large plan: two starters' coil wires exchanged, and a door switch that is bridged.
+#[test]
+fn a_fault_in_the_library_is_found() {
+    let job = fixtures::library();
+    let made = plan(&job).unwrap();
+    let expectation = Expectation::new(&job);
+    let at = |mark: &str| {
+        let lands = |l: &Landing| format!("{}:{}", l.device, l.terminal) == mark;
+        made.rows.iter().position(|r| lands(&r.from) || lands(&r.to)).unwrap()
+    };
+    let mut rows = made.rows.clone();
+    let (a, b) = (at("QA1:A1"), at("QA2:A1"));
+    for (row, from, to) in [(a, "QA1", "QA2"), (b, "QA2", "QA1")] {
+        let r = &mut rows[row];
+        for l in [&mut r.from, &mut r.to] {
+            if l.device == from && l.terminal == "A1" {
+                l.device = to.into();
+            }
+        }
+    }
+    let net = Network::rebuild(&made.devices, &rows).unwrap();
+    assert!(!prove(&net, &expectation, Limits::default()).faults.is_empty());
+    let mut rows = made.rows.clone();
+    let mut bridge = rows[at("F1:11")].clone();
+    bridge.from = Landing { device: "F1".into(), terminal: "11".into() };
+    bridge.to = Landing { device: "F1".into(), terminal: "12".into() };
+    rows.push(bridge);
+    let net = Network::rebuild(&made.devices, &rows).unwrap();
+    let (burns, _) = limit_pairs(&net, &expectation, job.boilers.len() as u8, Limits::default());
+    assert_eq!(burns.len(), job.boilers.len(), "{burns:?}");
+}
+
+/// Cut at ideal rails or solved whole with every inner resistance: the same loads are live.
+#[test]
+fn readings_agree_with_what_is_seen() {
+    for job in [fixtures::workshop(), fixtures::library()] {
+        let net = network(&job);
+        let mut solver = Solver::new(&net, &Changes::default());
+        let all = observe::actuators(&net);
+        for set in [ActuatorSet::default(), positions::busy(&all)] {
+            let o = solver.solve(&set).clone();
+            let readings = Readings::take(&net, &Changes::default(), &set);
+            let mut live = 0;
+            for (w, seen) in solver.watches().iter().zip(&o.seen) {
+                let What::Load(_) = w.what else { continue };
+                let Some((a, b)) = net.ends(w) else { panic!("{w:?}") };
+                let share = match readings.between(a, b) {
+                    Some(Reading::Volts(v)) => v / f64::from(w.volts),
+                    _ => 0.0,
+                };
+                match seen {
+                    Seen::Live => assert!((0.90..1.05).contains(&share), "{} reads {share}", observe::watch(&net, w)),
+                    Seen::Dead => assert!(share < 0.01, "{} reads {share}", observe::watch(&net, w)),
+                    other => panic!("{other:?}"),
+                }
+                live += usize::from(*seen == Seen::Live);
+            }
+            assert!(live > 3);
+        }
+    }
+}
+
+/// A simulated day moves actuators about ten thousand times.
+#[test]
+fn a_day_of_changes_is_solved_in_a_moment() {
+    let net = network(&fixtures::library());
+    let all = observe::actuators(&net);
+    let mut solver = Solver::new(&net, &Changes::default());
+    let mut set = positions::busy(&all);
+    let t = Instant::now();
+    let mut x = 1_usize;
+    for _ in 0..10_000 {
+        x = x.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        let a = all[(x >> 33) % all.len()];
+        set.set(a, !set.get(a));
+        let _ = solver.solve(&set);
+    }
+    let spent = t.elapsed();
+    println!("10000 changes of {} actuators in {spent:?}", all.len());
+    assert!(spent.as_secs_f64() < 2.0, "{spent:?}");
+}
