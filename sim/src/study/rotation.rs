@@ -22,7 +22,7 @@ use crate::{
     run::{Fresh, Options, RunError, Sample, Watch},
 };
 use heatwright_core::{
-    BoilerId, Config,
+    BoilerId,
     config::{OffOrder, RotationConfig, RotationPolicy},
 };
 use log::{BoilerUse, FlameLog};
@@ -163,22 +163,20 @@ impl Watch for Flames<'_> {
     }
 }
 
-/// Runs the plant once under each of the `policies` and recommends one. `fresh` makes the controller and the wires for a
-/// configuration, of which only the rotation differs from run to run. `progress` is told each run's share done, from any thread.
+/// Runs the plant once under each of the `policies` and recommends one. `fresh` makes a controller and wires whose rotation is
+/// the one given and whose meters stand at zero. `progress` is told each run's share done, from any thread.
 pub fn study(
     plant: &Plant,
-    config: &Config,
     policies: &[RotationConfig],
     outdoor: &dyn Outdoor,
     options: &Options,
-    fresh: &(dyn Fn(&Config) -> Fresh + Sync),
+    fresh: &(dyn Fn(&RotationConfig) -> Fresh + Sync),
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<RotationStudy, RunError> {
     // A sample at every step: no flame is missed, however short.
     let options = Options { sample_s: options.step_s, events_max: 0, ..*options };
     let outcomes = compare(policies, |rotation| {
-        let config = Config { rotation: rotation.clone(), ..config.clone() };
-        let (mut control, mut wires) = fresh(&config);
+        let (mut control, mut wires) = fresh(rotation);
         let mut flames = Flames { log: FlameLog::new(plant.boilers.len()), done: progress };
         let run = crate::run::run(plant, &mut *control, &mut *wires, outdoor, &options, &mut flames)?;
         Ok(Ran { flames: flames.log, length_s: options.duration_s, fuel_kwh: run.summary.fuel_kwh })
