@@ -7,6 +7,7 @@ pub mod conductors;
 pub mod devices;
 pub mod grounding;
 pub mod labels;
+pub mod lockout;
 pub mod loom;
 pub mod materials;
 pub mod potentials;

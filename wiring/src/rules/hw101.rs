@@ -1,6 +1,6 @@
 //! HW101 crowded-terminal: more conductors on a terminal than it is identified for.
 //!
-//! Counts the row ends on each terminal of each device. Source: NFPA 70 110.14(A), checked.
+//! Counts the row ends on each terminal of each device; joints inside are HW110's. Source: NFPA 70 110.14(A), checked.
 
 use super::{Rule, count, nec};
 use crate::{
@@ -19,8 +19,7 @@ pub(super) const RULE: Rule = Rule {
     severity: Severity::Error,
     source: nec("110.14(A)", Status::Checked, ""),
     doc: "What it finds\n\
-        A terminal with more conductors landed on it than it is identified for, or a conductor landed on a joint inside a \
-        device.\n\nWhy it matters\n\
+        A terminal with more conductors landed on it than it is identified for.\n\nWhy it matters\n\
         A clamp made for one conductor holds two badly: one of them works loose, heats, and opens the circuit at some later \
         time. Terminals take one conductor unless they are marked for more.\n\nHow to mend it\n\
         Use a terminal strip with a jumper bar, a second terminal of the same potential, or a device whose terminal is marked \
@@ -40,17 +39,13 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
         let device = &trace.devices()[trace.owner(node)];
         let terminal = trace.terminal(node);
         let holds = usize::from(terminal.holds);
-        if terminal.reach == Reach::Inside || n > holds {
-            let what = if terminal.reach == Reach::Inside {
-                format!("{} land on {}, which is a joint inside {}.", count(n, "conductor"), trace.name(node), device.label)
-            } else {
-                format!(
-                    "{} land on terminal {} of {}, which is identified for {holds}.",
-                    count(n, "conductor"),
-                    trace.name(node),
-                    device.label
-                )
-            };
+        if terminal.reach == Reach::Field && n > holds {
+            let what = format!(
+                "{} land on terminal {} of {}, which is identified for {holds}.",
+                count(n, "conductor"),
+                trace.name(node),
+                device.label
+            );
             out.add(device.subject.unwrap_or(Subject::Plant), what)
                 .fact("terminal", trace.name(node), "")
                 .fact("conductors", n, "")
@@ -83,12 +78,5 @@ mod tests {
         assert_eq!(list.len(), 2, "{list:#?}");
         assert!(list[0].sentence.contains("2 conductors land on terminal A2:7"));
         assert!(list[1].sentence.contains("identified for 2"));
-    }
-
-    #[test]
-    fn fails_a_joint_inside() {
-        let list = after(&RULE, |_, plan| plan.rows[0].from.terminal = "L1".into());
-        assert_eq!(list.len(), 1);
-        assert!(list[0].sentence.contains("joint inside"));
     }
 }

@@ -8,7 +8,7 @@ use crate::{
     finding::Findings,
     job::Job,
     plan::Plan,
-    tables::{Status, protect},
+    tables::{Status, protect, shared},
 };
 use heatwright_core::{Severity, Subject};
 
@@ -19,7 +19,8 @@ pub(super) const RULE: Rule = Rule {
     source: nec("Table 430.52, 430.52(C)(1)", Status::Checked, ""),
     doc: "What it finds\n\
         An inverse-time breaker larger than 250 % of the motor's full-load current, rounded up to the next \
-        standard rating. In the 2023 edition 10 A is a standard rating; in 2020 the smallest is 15 A.\n\nWhy it matters\n\
+        standard rating. In the 2023 edition 10 A is a standard rating; in 2020 the smallest is 15 A. A motor up to 1 hp and 6 A on \
+        a breaker that 430.53(A) would allow for several such motors is only noted.\n\nWhy it matters\n\
         The figure is a maximum for short circuits, not a size to aim at. Past it the breaker no longer protects \
         motor and conductors against a fault.\n\nHow to mend it\n\
         Take the smaller breaker. If the motor then does not start, 430.52(C) allows up to 400 %, and that is to \
@@ -37,6 +38,11 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         };
         let Some(most) = protect::inverse_time_breaker(motor.amps, edition(job)).filter(|_| alone) else { continue };
         if f64::from(b.amps) > most {
+            // A small motor may share a circuit of this size with another by 430.53(A): alone on it, it is the letter of 430.52
+            // that is broken, not its sense.
+            let small = shared::Motor { hp: motor.hp.unwrap_or(0.0), full_load_amps: motor.amps };
+            let by_letter = shared::small_motors_may_share(&[small], motor.supply.volts, f64::from(b.amps));
+            let weight = if by_letter { Severity::Note } else { Severity::Error };
             let device = plan.devices.iter().find(|d| d.tag == m.device);
             out.add(
                 device.and_then(|d| d.subject).unwrap_or(Subject::Plant),
@@ -50,7 +56,8 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
             .fact("breaker", f64::from(b.amps), "A")
             .fact("largest", most, "A")
             .fact("full-load current", motor.amps, "A")
-            .hint(format!("Take {most:.0} A or less."));
+            .hint(format!("Take {most:.0} A or less."))
+            .severity(weight);
         }
     }
 }
@@ -72,6 +79,10 @@ mod tests {
         let list = after(&RULE, |_, plan| plan.breakers[1].amps = 20);
         assert_eq!(list.len(), 1);
         assert!(list[0].sentence.contains("15 A is the largest"));
+        // Two such motors together may hang on 20 A at 120 V (430.53(A)); at 25 A no more.
+        assert_eq!(list[0].severity, Severity::Note);
+        let list = after(&RULE, |_, plan| plan.breakers[1].amps = 25);
+        assert_eq!(list[0].severity, Severity::Error);
     }
 
     #[test]
