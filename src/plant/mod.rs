@@ -9,8 +9,12 @@
 pub mod checked;
 mod cursor;
 mod file;
+pub mod load;
 pub mod lower;
 pub mod places;
 pub mod quantity;
 pub mod read;
 pub mod schema;
+
+pub use load::{CurveOrigin, Loaded, ResetCurve, load};
+pub use read::Refusal;

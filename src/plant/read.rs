@@ -54,6 +54,18 @@ pub struct Refusal {
     pub source: Option<Source>,
 }
 
+impl Refusal {
+    /// Findings that point into no file.
+    pub fn bare(findings: Vec<Finding>) -> Self {
+        Self { findings, source: None }
+    }
+
+    /// As text for the error stream.
+    pub fn render(&self, look: crate::finding::Look) -> String {
+        crate::finding::render(&self.findings, self.source.as_ref(), look)
+    }
+}
+
 /// Reads a plant file. `label` is what to call it in messages.
 pub fn read(label: &str, bytes: &[u8]) -> Result<Read, Refusal> {
     let bare = |f: Finding| Refusal { findings: vec![f], source: None };

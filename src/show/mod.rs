@@ -7,6 +7,7 @@ pub mod progress;
 pub mod report;
 pub mod table;
 pub mod text;
+pub mod units;
 pub mod wiring;
 
 pub use report::{Block, Report};

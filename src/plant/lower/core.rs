@@ -34,19 +34,26 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
     let mut faults = Vec::new();
     let mut full = |what: &str| {
         faults.push(
-            Finding::new("L04", Severity::Error, hc::Subject::Plant, format!("the plant has more {what} than the controller holds"))
-                .hint("split the plant between two controllers"),
+            Finding::new(
+                "L04",
+                Severity::Error,
+                hc::Subject::Plant,
+                format!("the plant has more {what} than the controller holds"),
+            )
+            .hint("split the plant between two controllers"),
         );
     };
 
     let config = Config {
         points: points.clone(),
         reset: ResetConfig {
-            points: collect(curve.iter().map(|&(outdoor, supply)| CurvePoint { outdoor: c(outdoor), supply: c(supply) }))
-                .unwrap_or_else(|| {
-                    full("points on the reset curve");
-                    Default::default()
-                }),
+            points: collect(
+                curve.iter().map(|&(outdoor, supply)| CurvePoint { outdoor: c(outdoor), supply: c(supply) }),
+            )
+            .unwrap_or_else(|| {
+                full("points on the reset curve");
+                Default::default()
+            }),
             supply_min: r.supply_min.to_core(),
             supply_max: r.supply_max.to_core(),
             outdoor_filter: r.outdoor_filter.to_core(),
@@ -127,7 +134,8 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
     if !faults.is_empty() {
         return Err(faults);
     }
-    let faults: Vec<Finding> = config.faults().map(|f| super::findings::config(f, names)).collect();
+    let mut faults = Vec::new();
+    config.check(|f| faults.push(super::findings::config(f, names)));
     if faults.is_empty() { Ok(config) } else { Err(faults) }
 }
 

@@ -3,8 +3,8 @@
 //! Order: points, then physics, then the curve by the emitters' own law, then the controller, then the wiring job. Each fact
 //! is entered once, in the plant file, and read here.
 
-//pub mod core;
-//pub mod findings;
+pub mod core;
+pub mod findings;
 pub mod points;
 pub mod sim;
 pub mod wiring;

@@ -1,0 +1,238 @@
+//! `curve`: the reset curve against what the emitters give.
+
+use super::{Common, Failure, PlantFile, WeatherFile};
+use crate::{
+    plant::{CurveOrigin, Loaded},
+    show::{
+        Report, Table,
+        units::{In, tidy},
+    },
+};
+use clap::Args;
+use heatwright_core::Subject;
+use heatwright_sim::study::curve::{self, CurveStudy};
+
+/// Supply temperature that each zone needs against outdoor temperature.
+#[derive(Debug, Args)]
+pub(super) struct Curve {
+    #[command(flatten)]
+    file: PlantFile,
+    #[command(flatten)]
+    weather: WeatherFile,
+}
+
+impl Curve {
+    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        let loaded = self.file.read()?;
+        let weather = self.weather.read()?;
+        let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
+        let u = In(common.units);
+        let mut r = Report::new(format!("Reset curve of {}", loaded.plant.site.name));
+        in_effect(&mut r, &loaded, u);
+        needs(&mut r, &loaded, &study, u);
+        shortfalls(&mut r, &loaded, &study, u);
+        water(&mut r, &study, &weather.label, u);
+        lowered(&mut r, &loaded, &study, u);
+        for f in &study.findings {
+            r.finding(&super::study_finding(f, &loaded, u));
+        }
+        loaded.assumed(&mut r, common.units);
+        r.json = json(&loaded, &study);
+        Ok(r)
+    }
+}
+
+fn in_effect(r: &mut Report, l: &Loaded, u: In) {
+    r.heading("Curve in effect");
+    r.text(match &l.curve.origin {
+        CurveOrigin::Typed => "These points are typed in the plant file.".to_owned(),
+        CurveOrigin::Fitted { above_max_k } => format!(
+            "These points are computed from the emitters: the lowest curve that serves every zone, nowhere more than {} \
+             above the zone that needs most.",
+            u.diff_text(*above_max_k)
+        ),
+    });
+    let mut t = Table::new(&[&format!(">Outdoor, {}", u.temp_unit()), &format!(">Supply, {}", u.temp_unit())]);
+    for (outdoor, supply) in &l.curve.points {
+        t.row([tidy(u.temp(*outdoor), 1), tidy(u.temp(*supply), 1)]);
+    }
+    r.table(t);
+}
+
+fn needs(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
+    r.heading("Supply temperature that each zone needs");
+    r.text(format!(
+        "All temperatures in {}. The governing zone is marked with *. A dash: no supply is enough, its flow cannot carry the \
+         heat.",
+        u.temp_unit()
+    ));
+    let names: Vec<String> =
+        (0..l.plant.zones.len()).map(|i| l.names.zone(heatwright_core::ZoneId(i as u8)).into_owned()).collect();
+    // Eight zones stand side by side in 80 columns; more take a second table.
+    for (part, chunk) in names.chunks(6).enumerate() {
+        let first = part * 6;
+        let mut heads = vec![">Outdoor".to_owned(), ">Curve".to_owned()];
+        heads.extend(chunk.iter().map(|n| format!(">{n}")));
+        let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+        for row in &s.rows {
+            let mut cells = vec![tidy(u.temp(row.outdoor_c), 0), tidy(u.temp(row.supply_c), 1)];
+            cells.extend(row.zones.iter().skip(first).take(chunk.len()).map(|z| {
+                let star = if row.governing.is_some_and(|g| g.0 == z.zone) { "*" } else { "" };
+                z.needed_c.map_or("-".into(), |c| format!("{star}{}", tidy(u.temp(c), 1)))
+            }));
+            t.row(cells);
+        }
+        r.table(t);
+    }
+    r.main = machine_table(l, s, u);
+}
+
+/// One line a zone and outdoor temperature, for a spreadsheet.
+fn machine_table(l: &Loaded, s: &CurveStudy, u: In) -> Table {
+    let heads = [
+        format!(">Outdoor, {}", u.temp_unit()),
+        "Zone".into(),
+        format!(">Curve, {}", u.temp_unit()),
+        format!(">Needed, {}", u.temp_unit()),
+        format!(">Surplus, {}", u.diff_unit()),
+        format!(">Heat loss, {}", u.heat_unit()),
+        format!(">Surplus, {}", u.heat_unit()),
+        format!(">Return, {}", u.temp_unit()),
+        "Governs".into(),
+    ];
+    let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    for row in &s.rows {
+        for z in &row.zones {
+            t.row([
+                tidy(u.temp(row.outdoor_c), 1),
+                l.names.zone(z.zone).into_owned(),
+                tidy(u.temp(row.supply_c), 2),
+                z.needed_c.map_or(String::new(), |c| tidy(u.temp(c), 2)),
+                z.surplus_k.map_or(String::new(), |k| tidy(u.diff(k), 2)),
+                tidy(u.heat(z.load_w), 2),
+                tidy(u.heat(z.surplus_w), 2),
+                tidy(u.temp(z.return_c), 2),
+                if row.governing.is_some_and(|g| g.0 == z.zone) { "yes".into() } else { String::new() },
+            ]);
+        }
+    }
+    t
+}
+
+fn shortfalls(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
+    let Some(design) = s.rows.first() else { return };
+    r.heading(format!("At design, {} outdoors", u.temp_text(design.outdoor_c)));
+    let mut t = Table::new(&[
+        "Zone",
+        &format!(">Heat loss, {}", u.heat_unit()),
+        &format!(">Surplus, {}", u.heat_unit()),
+        &format!(">Surplus, {}", u.diff_unit()),
+        &format!(">Return, {}", u.temp_unit()),
+    ]);
+    for z in &design.zones {
+        t.row([
+            l.names.title(Subject::Zone(z.zone)).into_owned(),
+            tidy(u.heat(z.load_w), 1),
+            tidy(u.heat(z.surplus_w), 1),
+            z.surplus_k.map_or("-".into(), |k| tidy(u.diff(k), 1)),
+            tidy(u.temp(z.return_c), 1),
+        ]);
+    }
+    r.table(t);
+    r.text("Surplus: what the emitter gives on this curve beyond the heat loss; negative is a shortfall.");
+}
+
+fn water(r: &mut Report, s: &CurveStudy, weather: &str, u: In) {
+    r.heading("What the boilers see");
+    let mut t = Table::new(&[
+        &format!(">Outdoor, {}", u.temp_unit()),
+        &format!(">Load, {}", u.heat_unit()),
+        ">Boilers",
+        ">Rate, %",
+        &format!(">Outlet, {}", u.temp_unit()),
+        &format!(">Return, {}", u.temp_unit()),
+        "Condenses",
+    ]);
+    for row in &s.rows {
+        let Some(w) = &row.water else { continue };
+        t.row([
+            tidy(u.temp(row.outdoor_c), 0),
+            tidy(u.heat(w.heat_w), 1),
+            w.boilers.to_string(),
+            tidy(w.rate * 100.0, 0),
+            tidy(u.temp(w.boiler_outlet_c), 1),
+            tidy(u.temp(w.boiler_return_c), 1),
+            if w.condensing { "yes" } else { "no" }.into(),
+        ]);
+    }
+    r.table(t);
+    let y = &s.year;
+    r.text(format!(
+        "Over {weather} ({:.0} h): {:.0} h of heating, {:.0} h of them condensing; seasonal efficiency {} on the higher heating \
+         value, before starting and jacket losses. Heat that this curve leaves missing: {:.0} {}.",
+        y.hours,
+        y.hours_heating,
+        y.hours_condensing,
+        y.efficiency().map_or("-".into(), |e| format!("{:.1} %", e * 100.0)),
+        u.energy(y.short_kwh),
+        u.energy_unit()
+    ));
+}
+
+fn lowered(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
+    r.heading(format!("If the design supply were {} lower", u.diff_text(curve::LOWERING_K)));
+    let mut t = Table::new(&[
+        "Zone",
+        &format!(">Spare now, {}", u.diff_unit()),
+        &format!(">Then missing, {}", u.heat_unit()),
+        ">Emitter needed, times today's",
+    ]);
+    for z in &s.lowered {
+        t.row([
+            l.names.title(Subject::Zone(z.zone)).into_owned(),
+            z.spare_k.map_or("-".into(), |k| tidy(u.diff(k), 1)),
+            tidy(u.heat(z.short_w), 1),
+            z.emitter_times.map_or("no size".into(), |m| format!("{m:.2}")),
+        ]);
+    }
+    r.table(t);
+    r.text("The zone that would run short first stands first.");
+}
+
+fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
+    let rows: Vec<_> = s
+        .rows
+        .iter()
+        .map(|row| {
+            serde_json::json!({
+                "outdoor_c": row.outdoor_c,
+                "supply_c": row.supply_c,
+                "governing": row.governing.map(|g| l.names.zone(g.0).into_owned()),
+                "boiler_return_c": row.water.as_ref().map(|w| w.boiler_return_c),
+                "condensing": row.water.as_ref().map(|w| w.condensing),
+                "zones": row.zones.iter().map(|z| serde_json::json!({
+                    "zone": l.names.zone(z.zone),
+                    "load_w": z.load_w,
+                    "needed_c": z.needed_c,
+                    "surplus_w": z.surplus_w,
+                    "surplus_k": z.surplus_k,
+                    "return_c": z.return_c,
+                })).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    serde_json::json!({
+        "plant": l.plant.site.name,
+        "curve_c": l.curve.points,
+        "rows": rows,
+        "year": {
+            "hours": s.year.hours,
+            "hours_heating": s.year.hours_heating,
+            "hours_condensing": s.year.hours_condensing,
+            "heat_kwh": s.year.heat_kwh,
+            "fuel_kwh": s.year.fuel_kwh,
+            "efficiency": s.year.efficiency(),
+            "short_kwh": s.year.short_kwh,
+        },
+    })
+}

@@ -1,0 +1,151 @@
+//! A plant file with everything that follows from it: physics, curve, controller.
+//!
+//! The wiring job follows when it is asked for ([`Loaded::job`]).
+
+use super::{
+    checked::Plant,
+    lower,
+    places::Places,
+    quantity::Units,
+    read::{Read, Refusal, read},
+};
+use crate::{
+    finding::{Finding, Source},
+    names::Names,
+    show::{Report, Table},
+};
+use heatwright_core::{Config, Points, Severity, Subject, limits};
+use heatwright_sim as sim;
+
+/// Where the reset curve came from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum CurveOrigin {
+    /// Typed in the plant file.
+    Typed,
+    /// Computed from the emitters.
+    Fitted {
+        /// Most that it stands above the governing zone's need, in kelvin.
+        above_max_k: f64,
+    },
+}
+
+/// The reset curve in effect.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ResetCurve {
+    /// Outdoor and supply temperature in degrees Celsius, outdoors rising.
+    pub points: Vec<(f64, f64)>,
+    /// Where it came from.
+    pub origin: CurveOrigin,
+}
+
+/// A plant ready for its back ends.
+#[derive(Clone, Debug)]
+pub struct Loaded {
+    /// The file.
+    pub source: Source,
+    /// The plant.
+    pub plant: Plant,
+    /// Its names.
+    pub names: Names,
+    /// Where things stand in the file.
+    pub places: Places,
+    /// What reading it left to say.
+    pub notes: Vec<Finding>,
+    /// Which point serves what.
+    pub points: Points,
+    /// The physics.
+    pub physics: sim::plant::Plant,
+    /// The reset curve in effect.
+    pub curve: ResetCurve,
+    /// The controller's configuration.
+    pub config: Config,
+}
+
+/// Reads a plant file and lowers it. Every finding that stands in the way comes back with its place.
+pub fn load(label: &str, bytes: &[u8]) -> Result<Loaded, Refusal> {
+    let Read { plant, names, places, source, notes } = read(label, bytes)?;
+    let refuse = |findings: Vec<Finding>| Refusal {
+        findings: findings.into_iter().map(|f| f.place(&places)).collect(),
+        source: Some(source.clone()),
+    };
+    let points = lower::points::points(&plant).map_err(refuse)?;
+    let physics = lower::sim::plant(&plant, &points);
+    let faults: Vec<Finding> = match sim::state::Model::new(&physics, 1.0) {
+        Ok(_) => Vec::new(),
+        Err(faults) => faults.iter().map(lower::findings::physics).collect(),
+    };
+    if !faults.is_empty() {
+        return Err(refuse(faults));
+    }
+    let curve = curve(&plant, &physics).map_err(|f| refuse(vec![f]))?;
+    let config = lower::core::config(&plant, &points, &curve.points, &names).map_err(refuse)?;
+    Ok(Loaded { source, plant, names, places, notes, points, physics, curve, config })
+}
+
+/// The typed curve, or the one computed from the emitters, held to the bounds.
+fn curve(plant: &Plant, physics: &sim::plant::Plant) -> Result<ResetCurve, Finding> {
+    if let Some(points) = &plant.reset.points {
+        return Ok(ResetCurve {
+            points: points.iter().map(|p| (p.outdoor.c, p.supply.c)).collect(),
+            origin: CurveOrigin::Typed,
+        });
+    }
+    match sim::study::curve::fit::fit(physics, plant.reset.warm_weather_off.c, limits::CURVE_POINTS) {
+        Ok(fit) => Ok(ResetCurve { points: fit.points, origin: CurveOrigin::Fitted { above_max_k: fit.above_max_k } }),
+        Err(e) => {
+            Err(Finding::new("L05", Severity::Error, Subject::Plant, format!("no reset curve can be computed: {e}"))
+                .hint("check design losses, flows and emitter ratings, or type the curve's points under [reset]"))
+        }
+    }
+}
+
+impl Loaded {
+    /// The wiring job of this plant.
+    pub fn job(&self) -> heatwright_wiring::job::Job {
+        lower::wiring::job(&self.plant, &self.points)
+    }
+
+    /// A refusal with places in this file.
+    pub fn refuse(&self, findings: Vec<Finding>) -> Refusal {
+        Refusal {
+            findings: findings.into_iter().map(|f| f.place(&self.places)).collect(),
+            source: Some(self.source.clone()),
+        }
+    }
+
+    /// Says in a report what the file left out and what was taken instead: one line a key, however many things share it.
+    pub fn assumed(&self, report: &mut Report, units: Units) {
+        let _ = units;
+        let mut lines: Vec<(String, String, &'static str, usize)> = Vec::new();
+        for a in &self.plant.assumptions {
+            let key = general(&a.key);
+            match lines.iter_mut().find(|l| l.0 == key && l.1 == a.value && l.2 == a.reason) {
+                Some(l) => l.3 += 1,
+                None => lines.push((key, a.value.clone(), a.reason, 1)),
+            }
+        }
+        if lines.is_empty() {
+            return;
+        }
+        report.heading("Assumed");
+        report.text("The plant file does not say these; they were taken as follows. Write a key to change it.");
+        let mut t = Table::new(&["Key", ">Times", "Taken", "Why"]);
+        for (key, value, why, count) in lines {
+            t.row([key, count.to_string(), value, why.to_owned()]);
+        }
+        report.table(t);
+    }
+}
+
+/// A key with the thing's own id left out: `boiler.*.burner.pre-purge`.
+fn general(key: &str) -> String {
+    let mut parts: Vec<&str> = key.split('.').collect();
+    let named = ["boiler", "zone", "pump", "safety", "sensor", "schedule", "automation"];
+    if parts.len() > 2
+        && parts.first().is_some_and(|p| named.contains(p))
+        && let Some(id) = parts.get_mut(1)
+    {
+        *id = "*";
+    }
+    parts.join(".")
+}

@@ -1,0 +1,99 @@
+//! Faults of the back ends in words, about things by their names.
+
+use crate::{finding::Finding, names::Names};
+use heatwright_core::{ConfigFault, Fault, Severity, Subject};
+
+/// A fault of the controller's configuration.
+pub fn config(f: ConfigFault, names: &Names) -> Finding {
+    let what = match f.about {
+        Subject::Plant => "the plant".to_owned(),
+        about => format!("`{}`", names.id(about)),
+    };
+    let (sentence, hint) = match f.fault {
+        Fault::NothingToHeat => ("has no zones and no tank".to_owned(), "add a zone"),
+        Fault::NoBoiler => ("has no boiler".into(), "add a boiler"),
+        Fault::NoSuchZone => ("refers to a zone that does not exist".into(), "name a zone of this file"),
+        Fault::NoSuchPump => ("refers to a pump that does not exist".into(), "name a pump of this file"),
+        Fault::NoSuchBoiler => ("refers to a boiler that does not exist".into(), "name a boiler of this file"),
+        Fault::NoSuchSafety => ("refers to a safety that does not exist".into(), "name a safety of this file"),
+        Fault::NoSuchSchedule => ("refers to a schedule that does not exist".into(), "name a schedule of this file"),
+        Fault::NoTank => ("refers to the tank of a plant without one".into(), "add a tank, or take the reference out"),
+        Fault::SameUse => ("has the same use as another point".into(), "give each use one point"),
+        Fault::PumpRole => ("is used by a part that its role does not fit".into(), "only zones may share a pump"),
+        Fault::NoPumpRelay => ("is switched by nothing".into(), "let the controller or a boiler own it"),
+        Fault::NoDemandRelay => ("has no demand relay".into(), "take a spare out: all relays are used up"),
+        Fault::NoValveRelay => ("has a valve without a relay".into(), "take a spare out: all relays are used up"),
+        Fault::NoCall => ("has nothing that says when it calls".into(), "give it a thermostat or aquastat"),
+        Fault::NoSignal => {
+            ("is driven by 0-10 V and has no output".into(), "take a spare out: all 0-10 V outputs are used up")
+        }
+        Fault::WrongSignal => ("drives a boiler that is driven otherwise".into(), "make its `drive` agree"),
+        Fault::NoMixingSignal => {
+            ("is mixed and has no output for its valve".into(), "take a spare out: all 0-10 V outputs are used up")
+        }
+        Fault::NoMixedSensor => {
+            ("is mixed and has no sensor behind its valve".into(), "add a sensor that measures `mixed` of it")
+        }
+        Fault::NoSupplySensor => ("has no supply sensor".into(), "add a sensor that measures `supply`"),
+        Fault::NoOutdoorSensor => ("has no outdoor sensor".into(), "add a sensor that measures `outdoor`"),
+        Fault::CurveTooShort => {
+            ("has a reset curve of fewer than two points".into(), "type two to eight points, or none")
+        }
+        Fault::CurveNotRising => (
+            "has a reset curve whose outdoor temperatures do not rise".into(),
+            "write them from cold to warm, each once",
+        ),
+        Fault::CurveSupplyRises => (
+            "has a reset curve that asks for hotter water on a warmer day".into(),
+            "a warmer day never needs a hotter supply",
+        ),
+        Fault::BoundsCrossed => ("has a lower bound above its upper".into(), "swap them"),
+        Fault::RangeEmpty => {
+            ("has a 0-10 V range that is empty or falls".into(), "signal-high must lie above signal-low")
+        }
+        Fault::Negative => ("has a setting that must not be negative".into(), "make it zero or more"),
+        Fault::NotPositive => ("has a setting that must be more than zero".into(), "make it more than zero"),
+        Fault::TargetAboveOutlet => (
+            "has a target above what the boilers may give".into(),
+            "lower the target, or raise outlet-max of the boilers",
+        ),
+        Fault::PurgeIntoMixed => {
+            ("purges heat into a zone whose water is mixed down".into(), "purge into the tank or another zone")
+        }
+        Fault::CalendarPeriod => {
+            ("changes its lead boiler in a period that is not whole days".into(), "write rotation.every in days")
+        }
+        Fault::MinuteOfDay => {
+            ("changes its lead boiler at no minute of the day".into(), "write rotation.at like \"10:00\"")
+        }
+        Fault::ScheduleOrder => ("switches in no order of time".into(), "write its hours from Monday on"),
+        Fault::SafetyCircuit => {
+            ("stands in a circuit that does not fit whom it stops".into(), "see `circuit` and `scope`")
+        }
+    };
+    Finding::new("C01", Severity::Error, f.about, format!("{what} {sentence}")).hint(hint)
+}
+
+/// A fault of the physical plant.
+pub fn physics(f: &heatwright_sim::finding::Finding) -> Finding {
+    Finding::new("S01", f.severity, f.subject, format!("the plant cannot be simulated: {}", f.fault))
+        .hint("see the key of that name in the plant file")
+}
+
+/// A finding of a study.
+pub fn study(f: &heatwright_sim::study::Finding, names: &Names) -> Finding {
+    let sentence = match f.subject {
+        Subject::Plant => f.issue.to_string(),
+        about => format!("{}: {}", names.title(about), f.issue),
+    };
+    Finding::new(f.issue.code(), f.severity, f.subject, sentence)
+}
+
+/// A finding of a wiring rule.
+pub fn rule(f: &heatwright_wiring::finding::Finding) -> Finding {
+    let mut out = Finding::new(f.code, f.severity, f.about, f.sentence.clone()).hints(f.hints.iter().cloned());
+    if let Some(path) = f.field {
+        out = out.field(path.split_once('.').map_or(path, |(_, inner)| inner));
+    }
+    out
+}
