@@ -214,7 +214,7 @@ pub fn run(
         let inputs = wires.seen(&outputs, &state.field);
         before.clone_from(&outputs);
         control.tick(state.field.at, &inputs, &mut outputs).map_err(link(step))?;
-        if counted && outputs != before {
+        if counted {
             log.add(at_s(step), &model.plant.points, &before, &outputs);
         }
         if sample_every > 0 && step >= warm_steps && (step - warm_steps).is_multiple_of(sample_every) {

@@ -8,19 +8,23 @@ use crate::{
     finding::Finding,
     fluid::RUN_C,
     header::{BoilerReply, HeaderModel, HeaderState, Way},
-    plant::Plant,
+    plant::{Mix, Plant},
     pump::{self, Branch},
     sensor::{SensorModel, SensorState},
+    step::Levels,
     tank::{TankFlux, TankModel, TankState},
-    thermostat::{ThermostatModel, ThermostatState},
+    thermostat::{ThermostatModel, ThermostatState, lag_share},
     wires::Field,
     zone::{ZoneFlux, ZoneModel, ZoneReply, ZoneState},
 };
 use heatwright_core::{
-    AnalogUse, BoilerId, SensorUse, ZoneId,
+    AnalogUse, BoilerId, CivilMinute, SensorUse, ZoneId,
     config::BoilerPump,
     limits::{BOILERS, ZONES},
 };
+
+/// Time constant with which a supply pipe without flow cools to its room, in seconds: our choice.
+const PIPE_COOL_S: f64 = 3600.0;
 
 /// A plant ready to step.
 #[derive(Clone, Debug)]
@@ -45,6 +49,10 @@ pub struct Model {
     /// 0-10 V input of each boiler and each mixing valve, if wired.
     pub(crate) boiler_analog: Vec<Option<usize>>,
     pub(crate) mixing_analog: Vec<Option<usize>>,
+    /// Share of the way to its room that a supply pipe without flow cools in one step.
+    pub(crate) pipe_cool_share: f64,
+    /// The same for the element of each mixing valve; 0 for a motor.
+    pub(crate) mixing_share: Vec<f64>,
 }
 
 /// One zone: its nodes and what hangs on it.
@@ -107,11 +115,13 @@ pub struct State {
 pub(crate) struct Scratch {
     pub(crate) zones: Vec<ZoneReply>,
     pub(crate) boilers: Vec<BoilerReply>,
+    /// Levels of the schedules and the minute they belong to.
+    pub(crate) levels: Option<(CivilMinute, Levels)>,
 }
 
 impl Scratch {
     pub(crate) fn new() -> Self {
-        Self { zones: Vec::with_capacity(ZONES), boilers: Vec::with_capacity(BOILERS) }
+        Self { zones: Vec::with_capacity(ZONES), boilers: Vec::with_capacity(BOILERS), levels: None }
     }
 }
 
@@ -152,6 +162,15 @@ impl Model {
                 .map(|b| analog(AnalogUse::Target(b)).or_else(|| analog(AnalogUse::Rate(b))))
                 .collect(),
             mixing_analog: (0..plant.zones.len()).map(|i| analog(AnalogUse::Mixing(ZoneId(i as u8)))).collect(),
+            pipe_cool_share: lag_share(PIPE_COOL_S, dt_s),
+            mixing_share: plant
+                .zones
+                .iter()
+                .map(|z| match z.mix {
+                    Some(Mix::SelfActing { lag_s, .. }) => lag_share(lag_s, dt_s),
+                    Some(Mix::Modulated { .. }) | None => 0.0,
+                })
+                .collect(),
             plant: plant.clone(),
         })
     }

@@ -13,7 +13,6 @@ use crate::{
     safety,
     sensor::SensorModel,
     state::{Model, Scratch, State},
-    thermostat::lag_share,
     wires::Powered,
     zone::ZoneDrive,
 };
@@ -21,9 +20,6 @@ use heatwright_core::{
     BoilerId, CivilMinute, Level, Permille, PumpId, SafetyId, ScheduleId, ZoneId,
     limits::{BOILERS, SCHEDULES},
 };
-
-/// Time constant with which a supply pipe without flow cools to its room, in seconds: our choice.
-const PIPE_COOL_S: f64 = 3600.0;
 
 /// What comes from outside the plant in one step.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -73,14 +69,21 @@ impl safety::Look for State {
 }
 
 /// Levels of all schedules at one moment.
-type Levels = [Level; SCHEDULES];
+pub(crate) type Levels = [Level; SCHEDULES];
 
 impl Model {
     /// Moves `s` on by one step.
     pub(crate) fn step(&self, s: &mut State, scratch: &mut Scratch, powered: &Powered, outside: &Outside) {
         let dt_s = self.dt_s;
         let room_c = self.plant.site.boiler_room_c;
-        let levels = self.levels(outside.civil);
+        let levels = match scratch.levels {
+            Some((minute, levels)) if minute == outside.civil => levels,
+            _ => {
+                let levels = self.levels(outside.civil);
+                scratch.levels = Some((outside.civil, levels));
+                levels
+            }
+        };
         let outdoor_c = outside.outdoor_c;
         s.outdoor_c = outdoor_c;
         s.pumps = powered.pumps;
@@ -101,7 +104,7 @@ impl Model {
             if let Some(mix) = &plant.mix {
                 let signal = self.mixing_analog[i].and_then(|a| powered.analogs.get(a));
                 let signal = f64::from(signal.copied().unwrap_or_default().get()) / 1000.0;
-                z.mixing = mixed(mix, z.mixing, z.supply_pipe_c, signal, dt_s);
+                z.mixing = mixed(mix, z.mixing, z.supply_pipe_c, signal, self.mixing_share[i], dt_s);
             }
             let (mut gains_w, mut law_share) = (plant.gains.heat_w(level(&levels, plant.gains.schedule)), 1.0);
             if let Some(f) = &plant.fan {
@@ -173,7 +176,7 @@ impl Model {
             };
             self.boilers[i].finish(&mut b.state, reply, inlet_c, room_c, &mut b.flux);
         }
-        let cool = lag_share(PIPE_COOL_S, dt_s);
+        let cool = self.pipe_cool_share;
         for (i, z) in s.zones.iter_mut().enumerate() {
             let flow_kg_s = z.flux.flow_kg_s;
             let flux = self.zones[i].finish(&mut z.nodes, &scratch.zones[i], s.header.supply_c, outdoor_c);
