@@ -3,15 +3,20 @@
 #![allow(clippy::print_stdout, reason = "figures for whoever runs it with --nocapture")]
 
 use heatwright_wiring::{
+    device::Device,
     fixtures,
     job::Job,
     net::{
         ActuatorSet, Changes, Network, Seen, Solver, What,
         readings::{Reading, Readings},
     },
+    part::Part,
     plan::plan,
-    proof::{Expectation, Limits, Mutant, Score, limit_pairs, mutate, mutate::MutantKind, observe, positions, prove},
-    row::{Class, Landing},
+    proof::{
+        Expectation, Limits, Mutant, Score, limit_pairs, mutate, mutate::MutantKind, observe, patterns, positions,
+        prove,
+    },
+    row::{Class, Landing, Row},
 };
 use std::time::Instant;
 
@@ -206,6 +211,59 @@ fn readings_agree_with_what_is_seen() {
             assert!(live > 3);
         }
     }
+}
+
+/// (b): settled outputs, each relay alone, all, none, and all but one.
+#[test]
+fn settled_patterns_are_proved_as_a_whole() {
+    for job in [fixtures::workshop(), fixtures::library()] {
+        let net = network(&job);
+        let n = job.points.relays.len() as u32;
+        let all = (1_u64 << n) - 1;
+        let masks = (0..n).flat_map(|i| [1 << i, all ^ (1 << i)]).chain([0, all]);
+        let sets: Vec<ActuatorSet> = masks.map(|m| positions::settled(&job, m)).collect();
+        assert_eq!(patterns(&net, &Expectation::new(&job), &sets), []);
+    }
+}
+
+/// Ruined plans end in good time, with faults and without a panic: no neutral, no power, half of the rows, one row moved on.
+#[test]
+fn ruined_plans_are_refused_in_good_time() {
+    let job = fixtures::library();
+    let made = plan(&job).unwrap();
+    let expectation = Expectation::new(&job);
+    let limits = Limits { samples: 256, ..Limits::default() };
+    let check = |what: &str, devices: &[Device], rows: &[Row]| {
+        let t = Instant::now();
+        let net = Network::rebuild(devices, rows).unwrap();
+        let proof = prove(&net, &expectation, limits);
+        println!("{what}: {} faults, {} positions, {:?}", proof.faults.len(), proof.states, t.elapsed());
+        assert!(!proof.faults.is_empty(), "{what}");
+        let (_, states) = limit_pairs(&net, &expectation, job.boilers.len() as u8, limits);
+        println!("limit pairs: {states} positions, {:?}", t.elapsed());
+        assert!(t.elapsed().as_secs() < 60, "{what}: {:?}", t.elapsed());
+    };
+    check("no rows", &made.devices, &[]);
+    let half: Vec<Row> = made.rows.iter().step_by(2).cloned().collect();
+    check("half of the rows", &made.devices, &half);
+    let mut shifted = made.rows.clone();
+    let n = shifted.len();
+    for i in 0..n {
+        shifted[i].to = made.rows[(i + 1) % n].to.clone();
+    }
+    shifted.retain(|r| !r.to.terminal.contains("taped"));
+    check("every far end moved to the next", &made.devices, &shifted);
+    let mut dead = made.devices.clone();
+    for d in &mut dead {
+        d.parts.retain(|p| !matches!(p, Part::Source { .. }));
+    }
+    check("no service", &dead, &made.rows);
+    let mut no_neutral = made.devices.clone();
+    let neutral = no_neutral[0].find("N");
+    for d in &mut no_neutral[..1] {
+        d.parts.retain(|p| !matches!(p, Part::Bond(a, b) if Some(*a) == neutral || Some(*b) == neutral));
+    }
+    check("neutral bar loose", &no_neutral, &made.rows);
 }
 
 /// A simulated day moves actuators about ten thousand times.

@@ -5,8 +5,8 @@
 //! single change and every pair of changes of both, and seeded samples (splitmix64). A list is always the same for the same
 //! actuators and seed.
 
-use crate::{net::ActuatorSet, part::Actuator};
-use heatwright_core::PumpId;
+use crate::{job::Job, net::ActuatorSet, part::Actuator};
+use heatwright_core::{BoilerId, PumpId, RelayUse, ZoneId, config::BoilerPump};
 
 /// One thing that can be set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,6 +64,34 @@ pub fn busy(actuators: &[Actuator]) -> ActuatorSet {
     let mut set = ActuatorSet::default();
     for k in knobs(actuators) {
         k.set(k.busy(), &mut set);
+    }
+    set
+}
+
+/// The plant as it settles on these relays: every selector at AUTO, nobody trips, and water, valves and damper follow.
+pub fn settled(job: &Job, relays: u64) -> ActuatorSet {
+    let mut set = ActuatorSet::default();
+    set.set_relays(relays);
+    let on = |what| job.points.relay(what).is_some_and(|r| relays & r.bit() != 0);
+    for p in (0..job.pumps.len()).map(|i| PumpId(i as u8)) {
+        set.set(Actuator::Auto(p), true);
+    }
+    for z in (0..job.zones.len()).map(|i| ZoneId(i as u8)) {
+        set.set(Actuator::ValveOpen(z), on(RelayUse::Valve(z)));
+    }
+    set.set(Actuator::DamperOpen, on(RelayUse::Damper));
+    for (i, b) in job.boilers.iter().enumerate() {
+        let id = BoilerId(i as u8);
+        let asks = on(RelayUse::Demand(id));
+        let flows = match b.pump {
+            BoilerPump::None => asks,
+            BoilerPump::Controller(p) => on(RelayUse::Pump(p)),
+            BoilerPump::Boiler(_) => asks,
+            BoilerPump::Either(p) => asks || on(RelayUse::Pump(p)),
+        };
+        set.set(Actuator::Flow(id), flows);
+        set.set(Actuator::BoilerPump(id), asks);
+        set.set(Actuator::Flame(id), asks && flows);
     }
     set
 }

@@ -14,6 +14,10 @@ use crate::{
 use heatwright_core::{BoilerId, SafetyId};
 use std::collections::HashMap;
 
+/// A block that was wrong in so many positions is not looked at further (our choice): nothing more is learnt, and a plan whose
+/// supply is cut off falls into one block that is slow to solve.
+const BAD_MAX: u32 = 256;
+
 /// How much is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limits {
@@ -153,24 +157,29 @@ pub fn prove(net: &Network, expectation: &Expectation<'_>, limits: Limits) -> Pr
         actuators.sort_unstable();
         actuators.dedup();
         let positions = Positions::new(&actuators, limits.states_max, limits.samples, limits.seed);
+        let mut bad = 0;
         let states = positions.each(|set| {
             solver.solve_cone(block, set);
+            let mut good = true;
             for w in &mine {
                 if !wants[*w].met(solver.at(*w), set) {
                     found.wrong(*w, watches[*w], &wants[*w], solver.at(*w), set);
+                    good = false;
                 }
             }
             for t in solver.troubles_of(block) {
                 found.trouble(*t, set);
+                good = false;
             }
-            true
+            bad += u32::from(!good);
+            bad < BAD_MAX
         });
         proof.states += states;
         proof.blocks.push(BlockProof {
             watches: mine.iter().map(|w| watches[*w]).collect(),
             actuators,
             states,
-            exhaustive: positions.exhaustive(),
+            exhaustive: positions.exhaustive() && bad < BAD_MAX,
         });
     }
     proof.faults = found.faults;
