@@ -247,9 +247,8 @@ fn ruined_plans_are_refused_in_good_time() {
     let half: Vec<Row> = made.rows.iter().step_by(2).cloned().collect();
     check("half of the rows", &made.devices, &half);
     let mut shifted = made.rows.clone();
-    let n = shifted.len();
-    for i in 0..n {
-        shifted[i].to = made.rows[(i + 1) % n].to.clone();
+    for (row, next) in shifted.iter_mut().zip(made.rows.iter().cycle().skip(1)) {
+        row.to = next.to.clone();
     }
     shifted.retain(|r| !r.to.terminal.contains("taped"));
     check("every far end moved to the next", &made.devices, &shifted);

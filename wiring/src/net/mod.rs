@@ -12,6 +12,7 @@ pub mod actuators;
 mod block;
 mod blocks;
 mod components;
+mod fixed;
 mod joins;
 mod linear;
 mod look;
