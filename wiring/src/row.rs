@@ -95,3 +95,71 @@ pub struct Row {
     /// What it does, in words.
     pub purpose: String,
 }
+
+impl Class {
+    /// In words.
+    pub fn text(self) -> &'static str {
+        match self {
+            Class::Power => "power",
+            Class::Control => "control",
+            Class::Class1PowerLimited => "class 1 power limited",
+            Class::Class2 => "class 2",
+            Class::Ground => "ground",
+        }
+    }
+}
+
+impl Colour {
+    /// In words.
+    pub fn text(self) -> String {
+        match self {
+            Colour::Core(n) => format!("core {n}"),
+            Colour::WhiteRed => "white/red".into(),
+            _ => format!("{self:?}").to_lowercase(),
+        }
+    }
+}
+
+impl Row {
+    /// Heads of the flat form, one a cell; units in the names.
+    pub const HEADERS: [&'static str; 16] = [
+        "wire",
+        "from",
+        "from_terminal",
+        "to",
+        "to_terminal",
+        "circuit",
+        "class",
+        "awg",
+        "insulation",
+        "colour",
+        "run",
+        "length_ft",
+        "volts",
+        "amps",
+        "drop_percent",
+        "purpose",
+    ];
+
+    /// The row as flat cells, for a table or a file of comma-separated values. Commas are not escaped here.
+    pub fn cells(&self) -> [String; 16] {
+        [
+            self.wire.clone(),
+            self.from.device.clone(),
+            self.from.terminal.clone(),
+            self.to.device.clone(),
+            self.to.terminal.clone(),
+            self.circuit.clone(),
+            self.class.text().into(),
+            self.awg.clone(),
+            self.insulation.clone(),
+            self.colour.text(),
+            self.run.clone(),
+            format!("{:.0}", self.length_ft),
+            format!("{:.0}", self.volts),
+            format!("{:.2}", self.amps),
+            format!("{:.2}", self.drop_percent),
+            self.purpose.clone(),
+        ]
+    }
+}

@@ -62,6 +62,15 @@ pub fn safety(tag: &str, id: SafetyId, label: &str, s: &Safety, place: PlaceId) 
     d
 }
 
+/// The same on Class 2 wiring alone: such as a limit in a zone valve's 24 V. It carries no equipment ground.
+pub fn on_class2_alone(mut d: Device) -> Device {
+    d.parts.retain(|p| !matches!(p, Part::Chassis(_)));
+    if d.terminals.last().is_some_and(|t| t.mark == "PE") {
+        d.terminals.pop();
+    }
+    d
+}
+
 fn contact(d: &mut Device, marks: [&str; 2], by: Actuator, rest: Rest, through_coil: bool) {
     let (a, b) = (d.terminal(marks[0]), d.terminal(marks[1]));
     let from: T = if through_coil {

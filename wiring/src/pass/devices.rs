@@ -13,7 +13,7 @@ use crate::{
         thermostat, transformer, valve,
     },
     part::{Actuator, LoadUse},
-    pass::choose::{ChainOf, Choices, Look},
+    pass::choose::{ChainOf, Choices, Look, limits_of_valve},
     plan::MotorSwitch,
 };
 use heatwright_core::{
@@ -109,7 +109,7 @@ pub fn devices(job: &Job, choices: &Choices) -> Inventory {
     boilers(&mut inv, job);
     pumps(&mut inv, job, choices);
     zones(&mut inv, job);
-    safeties(&mut inv, job);
+    safeties(&mut inv, job, choices);
     others(&mut inv, job);
     inv
 }
@@ -341,13 +341,24 @@ fn zones(inv: &mut Inventory, job: &Job) {
     }
 }
 
-fn safeties(inv: &mut Inventory, job: &Job) {
+fn safeties(inv: &mut Inventory, job: &Job, choices: &Choices) {
     for (i, s) in job.safeties.iter().enumerate() {
         let id = SafetyId(i as u8);
         let subject = Subject::Safety(id);
-        let d = safety::safety(&format!("F{}", i + 1), id, &name(job, subject), s, s.place);
+        let mut d = safety::safety(&format!("F{}", i + 1), id, &name(job, subject), s, s.place);
+        if in_valve_circuit(job, choices, id) {
+            d = safety::on_class2_alone(d);
+        }
         inv.add(Role::Safety(id), Some(subject), d);
     }
+}
+
+/// True for a limit that stands in a zone valve's 24 V and has no 120 V of its own.
+fn in_valve_circuit(job: &Job, choices: &Choices, s: SafetyId) -> bool {
+    let direct = choices.chain(ChainOf::Own(s)).is_some_and(|c| !c.relayed);
+    let at_120 = job.safeties.get(s.index()).and_then(|s| s.supply).is_some_and(|own| own.volts > 60.0);
+    let valve = (0..job.zones.len()).any(|z| limits_of_valve(job, ZoneId(z as u8)).contains(&s));
+    direct && valve && !at_120
 }
 
 fn others(inv: &mut Inventory, job: &Job) {

@@ -2,7 +2,7 @@
 //!
 //! Terminals are of one potential when wires or the jumper bars of strips join them. A number changes at every contact, coil
 //! and fuse (ladder habit, from memory), and at the panelboard's bars, so that each circuit's neutral keeps its own. The owner is
-//! the terminal of highest rank: panelboard, then transformer, disconnect, boiler, safety, thermostat and sensor, selector,
+//! the terminal of highest rank: panelboard, then disconnect, transformer, boiler, safety, thermostat and sensor, selector,
 //! controller, relay, contactor, other equipment, and within a kind the first in the schedule (our choice). The number is its tag and mark, so it survives any change that
 //! leaves its owner alone. All equipment grounds are PE.
 
@@ -54,8 +54,8 @@ pub fn potentials(loom: &Loom) -> Vec<String> {
 fn rank(k: Kind) -> u8 {
     match k {
         Kind::Panelboard => 0,
-        Kind::Transformer => 1,
-        Kind::Disconnect | Kind::Fuse => 2,
+        Kind::Disconnect | Kind::Fuse => 1,
+        Kind::Transformer => 2,
         Kind::Boiler => 3,
         Kind::Safety => 4,
         Kind::Aquastat | Kind::Thermostat | Kind::Sensor => 5,

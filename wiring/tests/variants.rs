@@ -1,0 +1,224 @@
+//! Jobs that differ from the fixtures in one respect each: every one must compile, rebuild and be proved.
+
+use heatwright_core::{
+    BoilerId, ContactId, ContactUse, PumpId, RelayUse, SafetyId, Tap, ZoneId,
+    config::{BoilerPump, Reset, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, ZoneDrive},
+};
+use heatwright_wiring::{
+    device::PlaceId,
+    fixtures::{library, workshop},
+    job::{
+        Edition, EndSwitch, Job, PumpMotor, Safety, SafetySupply, Selector, ServiceVolts, Supply, ThermostatKind,
+        ZoneValve,
+    },
+    net::Network,
+    part::Rest,
+    plan::{MotorSwitch, Plan, plan},
+    proof::{Expectation, Limits, limit_pairs, observe, prove},
+};
+
+fn compiled(job: &Job) -> Plan {
+    match plan(job) {
+        Ok(p) => p,
+        Err(faults) => panic!("{faults:?}"),
+    }
+}
+
+/// Compiles, rebuilds from rows and devices, proves.
+fn proved(job: &Job) -> Plan {
+    let p = compiled(job);
+    let net = Network::rebuild(&p.devices, &p.rows).unwrap_or_else(|e| panic!("{e:?}"));
+    let expectation = Expectation::new(job);
+    let proof = prove(&net, &expectation, Limits::default());
+    let all = observe::actuators(&net);
+    let told: Vec<String> = proof.faults.iter().map(|f| observe::fault(&net, f, &all)).collect();
+    assert!(told.is_empty(), "{} faults:\n{}", told.len(), told.join("\n"));
+    let (burns, _) = limit_pairs(&net, &expectation, job.boilers.len() as u8, Limits::default());
+    assert_eq!(burns, [], "a burner has power with its limit pair open");
+    p
+}
+
+fn switch_of(p: &Plan, device: &str) -> MotorSwitch {
+    p.motors.iter().find(|m| m.device == device).map(|m| m.switch).unwrap()
+}
+
+#[test]
+fn a_two_phase_pump_gets_a_two_pole_contactor() {
+    for (volts, service) in [(208.0, ServiceVolts::Wye208), (240.0, ServiceVolts::Single120240)] {
+        let mut job = workshop();
+        job.service.volts = service;
+        job.pumps[2].supply = Supply { volts, phases: 1 };
+        job.pumps[2].motor = PumpMotor::Induction { hp: 0.5 };
+        let p = proved(&job);
+        assert_eq!(switch_of(&p, "M3"), MotorSwitch::Contactor);
+        let poles = p.rows.iter().filter(|r| r.to.device == "M3" && r.to.terminal.starts_with('L')).count();
+        assert_eq!(poles, 2);
+    }
+}
+
+#[test]
+fn an_end_switch_joined_to_its_valve_goes_through_a_relay() {
+    let mut job = library();
+    job.zones[6].valve.as_mut().unwrap().end_switch = EndSwitch::Joined;
+    let p = proved(&job);
+    assert!(p.devices.iter().any(|d| d.tag == "KE7"));
+}
+
+#[test]
+fn contacts_that_bring_the_boilers_voltage_go_through_relays() {
+    let mut job = library();
+    for b in &mut job.boilers {
+        for c in [&mut b.marks.flame, &mut b.marks.fault, &mut b.marks.pump] {
+            c.as_mut().unwrap().dry = false;
+        }
+    }
+    let p = proved(&job);
+    for tag in ["KF1", "KB1", "KP2", "KP3"] {
+        assert!(p.devices.iter().any(|d| d.tag == tag), "{tag}");
+    }
+}
+
+#[test]
+fn every_pump_may_be_switched_by_boiler_or_by_either() {
+    let mut job = library();
+    job.boilers[0].pump = BoilerPump::Either(PumpId(0));
+    proved(&job);
+    job.boilers[1].pump = BoilerPump::None;
+    let relays = &mut job.points.relays;
+    relays.push(RelayUse::Pump(PumpId(1))).unwrap();
+    job.boilers[1].pump = BoilerPump::Controller(PumpId(1));
+    proved(&job);
+}
+
+#[test]
+fn a_chain_tap_of_a_boilers_own_limit_moves_its_chain_into_our_circuit() {
+    let mut job = workshop();
+    let at = job.points.contacts.iter().position(|c| *c == ContactUse::Safety(SafetyId(1), Tap::Aux)).unwrap();
+    job.points.contacts[at] = ContactUse::Safety(SafetyId(1), Tap::Chain);
+    let p = proved(&job);
+    for tag in ["KL1.1", "KL1.2", "KC2"] {
+        assert!(p.devices.iter().any(|d| d.tag == tag), "{tag}");
+    }
+}
+
+#[test]
+fn a_floor_limit_opens_the_line_the_coil_or_the_valve() {
+    let limit = |zone: u8, aux: bool| Safety {
+        config: SafetyConfig {
+            kind: SafetyKind::FloorLimit,
+            scope: SafetyScope::Zone(ZoneId(zone)),
+            circuit: SafetyCircuit::ZoneLimit,
+            reset: Reset::Manual,
+        },
+        place: PlaceId(0),
+        run_ft: 12.0,
+        rest: Rest::Closed,
+        aux,
+        supply: None,
+    };
+    // Zone 2's pump is carried by the controller's relay: the limit stands in its line.
+    let mut job = workshop();
+    job.safeties.push(limit(1, true));
+    let p = proved(&job);
+    assert_eq!(switch_of(&p, "M3"), MotorSwitch::ControllerRelay);
+    // Zone 1's pump has a contactor with a hand switch: HAND does not bypass the limit.
+    let mut job = workshop();
+    job.safeties.push(limit(0, true));
+    let p = proved(&job);
+    assert_eq!(switch_of(&p, "M2"), MotorSwitch::Contactor);
+    // Seen without an auxiliary contact: the limit ends in two relays, which carry no motor.
+    let mut job = workshop();
+    job.safeties.push(limit(1, false));
+    job.points.contacts.push(ContactUse::Safety(SafetyId(4), Tap::Chain)).unwrap();
+    let p = proved(&job);
+    assert_eq!(switch_of(&p, "M3"), MotorSwitch::Contactor);
+    // A zone valve: the limit stands in its 24 V.
+    let mut job = library();
+    job.safeties.push(limit(6, true));
+    proved(&job);
+}
+
+#[test]
+fn supplies_of_safeties_at_24_v_and_a_flow_switch_without_auxiliary_contact() {
+    let mut job = workshop();
+    job.safeties[1].supply = Some(SafetySupply { volts: 24.0, va: 4.0 });
+    job.safeties[1].rest = Rest::Open;
+    job.safeties[3].aux = false;
+    let p = proved(&job);
+    assert!(p.devices.iter().any(|d| d.tag == "KW1.2"));
+    assert!(p.devices.iter().any(|d| d.tag == "T2"));
+}
+
+#[test]
+fn a_plant_without_common_safeties_and_a_pump_in_sight_of_its_breaker() {
+    let mut job = workshop();
+    job.safeties.remove(0);
+    for c in &mut job.points.contacts {
+        if let ContactUse::Safety(SafetyId(n), _) = c {
+            *c = if *n == 0 { ContactUse::Spare } else { ContactUse::Safety(SafetyId(*n - 1), Tap::Aux) };
+        }
+    }
+    job.pumps[0].in_sight_of_panel = true;
+    let p = proved(&job);
+    assert!(!p.devices.iter().any(|d| d.tag == "KS1" || d.tag == "QB1"));
+}
+
+#[test]
+fn powered_thermostats_past_one_transformer_are_split() {
+    let mut job = library();
+    for z in &mut job.zones {
+        z.thermostat.kind = ThermostatKind::Powered;
+        z.thermostat.va = 12.0;
+    }
+    let p = proved(&job);
+    assert!(p.transformers.len() >= 4);
+    for t in &p.transformers {
+        assert!(t.va <= 100.0 && t.sealed_va <= 0.8 * t.va + 1e-9, "{t:?}");
+    }
+}
+
+#[test]
+fn a_valve_zone_may_stand_without_a_pump() {
+    let mut job = workshop();
+    job.zones[1].drive = ZoneDrive::Valve { pump: None };
+    job.zones[1].valve = Some(ZoneValve {
+        place: PlaceId(0),
+        run_ft: 20.0,
+        volts: 24.0,
+        va: 7.0,
+        inrush_va: 20.0,
+        end_switch: EndSwitch::None,
+    });
+    job.points.relays.push(RelayUse::Valve(ZoneId(1))).unwrap();
+    proved(&job);
+}
+
+#[test]
+fn start_input_with_and_without_a_hand_switch() {
+    for selector in [Selector::None, Selector::HandOffAuto] {
+        let mut job = workshop();
+        job.pumps[2].motor = PumpMotor::ElectronicallyCommutated { start_input: true };
+        job.pumps[2].selector = selector;
+        let p = proved(&job);
+        assert_eq!(switch_of(&p, "M3"), MotorSwitch::StartInput);
+    }
+    let mut job = workshop();
+    job.pumps[2].motor = PumpMotor::ElectronicallyCommutated { start_input: false };
+    let p = proved(&job);
+    assert_eq!(switch_of(&p, "M3"), MotorSwitch::Contactor, "inrush wants a rated contact");
+}
+
+#[test]
+fn four_boilers_and_the_older_edition() {
+    let mut job = workshop();
+    job.settings.edition = Edition::Nec2020;
+    job.boilers.push(job.boilers[0].clone());
+    job.boilers[1].pump = BoilerPump::None;
+    job.points.relays.push(RelayUse::Demand(BoilerId(1))).unwrap();
+    job.points.analogs.push(heatwright_core::AnalogUse::Target(BoilerId(1))).unwrap();
+    job.points.contacts.push(ContactUse::Flame(BoilerId(1))).unwrap();
+    let p = proved(&job);
+    let breaker = p.breakers.iter().find(|b| b.circuit == p.motors[0].circuit).unwrap();
+    assert_eq!(breaker.amps, 15, "no 10 A breaker before 2023");
+    assert_eq!(job.points.contacts.get(usize::from(ContactId(0).0)), Some(&ContactUse::Call(ZoneId(0))));
+}
