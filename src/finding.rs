@@ -252,8 +252,9 @@ fn render_one(f: &Finding, source: Option<(&Source, &Lines)>, look: Look) -> Str
         Severity::Warning => "warning",
         Severity::Error => "error",
     };
-    let first = width.saturating_sub(heading.len() + f.code.len() + 4);
-    let title = level(f.severity).primary_title(wrap(&f.sentence, first, width)).id(f.code.as_ref());
+    // The renderer sets every further line of the title under its first word.
+    let title_width = width.saturating_sub(heading.len() + f.code.len() + 4);
+    let title = level(f.severity).primary_title(wrap(&f.sentence, title_width)).id(f.code.as_ref());
     let mut group = Group::with_title(title);
     if let (Some((source, lines)), Some(span)) = (source, &f.span) {
         let primary = std::iter::once((span, f.label.as_ref(), AnnotationKind::Primary));
@@ -285,27 +286,36 @@ fn render_one(f: &Finding, source: Option<(&Source, &Lines)>, look: Look) -> Str
         }
     }
     for note in &f.notes {
-        group = group.element(Level::NOTE.message(wrap(note, width.saturating_sub(14), width.saturating_sub(14))));
+        group = group.element(Level::NOTE.message(wrap(note, width.saturating_sub(14))));
     }
     for hint in &f.hints {
-        group = group.element(Level::HELP.message(wrap(hint, width.saturating_sub(14), width.saturating_sub(14))));
+        group = group.element(Level::HELP.message(wrap(hint, width.saturating_sub(14))));
     }
     renderer.render(&[group])
 }
 
-/// Breaks a text at spaces: `first` columns for the first line, `rest` for the others.
-fn wrap(text: &str, first: usize, rest: usize) -> String {
-    let (mut out, mut used, mut room) = (String::new(), 0, first.max(20));
-    for word in text.split(' ') {
+/// Breaks a text at spaces so that no line is longer than `room`, as far as its words allow. A number keeps the word after
+/// it, which is its unit.
+fn wrap(text: &str, room: usize) -> String {
+    let room = room.max(20);
+    let (mut out, mut used) = (String::new(), 0);
+    let mut words = text.split(' ').peekable();
+    while let Some(first) = words.next() {
+        let mut word = first.to_owned();
+        while word.ends_with(|c: char| c.is_ascii_digit()) {
+            let Some(unit) = words.next_if(|w| !w.starts_with(|c: char| c.is_ascii_digit())) else { break };
+            word.push(' ');
+            word.push_str(unit);
+        }
         let length = word.chars().count();
         if used > 0 && used + 1 + length > room {
             out.push('\n');
-            (used, room) = (0, rest.max(20));
+            used = 0;
         } else if used > 0 {
             out.push(' ');
             used += 1;
         }
-        out.push_str(word);
+        out.push_str(&word);
         used += length;
     }
     out
@@ -331,6 +341,11 @@ mod tests {
     fn text_underlines_the_place_and_says_what_to_do() {
         let (f, source) = sample();
         insta::assert_snapshot!(render(&[f], Some(&source), Look::default()));
+    }
+
+    #[test]
+    fn lines_break_at_spaces_but_never_between_a_number_and_its_unit() {
+        assert_eq!(wrap("it is colder at 60 °F (15.6 °C) outdoors", 20), "it is colder at\n60 °F (15.6 °C)\noutdoors");
     }
 
     #[test]

@@ -58,6 +58,8 @@ pub(super) struct Cursor<'a> {
     /// Path in the schema: `boiler.*.burner`.
     schema_path: String,
     known: RefCell<Vec<&'static str>>,
+    /// Something stands here that is no table: that is told once, and its keys are not missed.
+    quiet: bool,
 }
 
 /// Lowest and highest value that is allowed, in the base unit of the quantity.
@@ -90,6 +92,7 @@ impl<'a> Cursor<'a> {
             inside: inside.to_owned(),
             schema_path: schema_path.to_owned(),
             known: RefCell::default(),
+            quiet: false,
         }
     }
 
@@ -104,6 +107,7 @@ impl<'a> Cursor<'a> {
 
     fn ask(&self, key: &'static str, doc: &str, mut form: Value, needed: bool) -> Option<&'a Spanned<DeValue<'a>>> {
         self.known.borrow_mut().push(key);
+        let mend = mend(key, doc, &form);
         if let Some(schema) = &self.ctx.schema {
             if let Some(o) = form.as_object_mut() {
                 o.insert("description".into(), json!(doc));
@@ -118,7 +122,7 @@ impl<'a> Cursor<'a> {
         if let Some(v) = value {
             self.ctx.places.borrow_mut().field(self.subject, &self.inner(key), v.span());
         } else if needed {
-            self.missing(key, doc);
+            self.missing(key, mend);
         }
         value
     }
@@ -132,18 +136,43 @@ impl<'a> Cursor<'a> {
         if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
     }
 
-    fn missing(&self, key: &str, doc: &str) {
-        if self.ctx.schema.is_some() {
+    fn missing(&self, key: &str, mend: String) {
+        if self.ctx.schema.is_some() || self.quiet {
             return;
         }
         let what = if self.path.is_empty() { "the plant".to_owned() } else { format!("[{}]", self.path) };
         let mut f = Finding::new("P02", Severity::Error, self.subject, format!("{what} has no `{key}`"))
             .field(self.inner(key))
-            .hint(format!("add it: {}", doc.trim_end_matches('.').to_lowercase_first()));
+            .hint(mend);
         if !self.span.is_empty() {
             f = f.at(self.span.clone()).label("here");
         }
         self.ctx.tell(f);
+    }
+
+    /// True when questions about what is missing make sense: a file is read, and what stands here is a table.
+    pub(super) fn judged(&self) -> bool {
+        self.ctx.schema.is_none() && !self.quiet
+    }
+
+    /// A place for a key: its value when it is written, else the heading.
+    pub(super) fn span_of(&self, key: &str) -> Range<usize> {
+        self.get(key).map_or_else(|| self.span.clone(), Spanned::span)
+    }
+
+    /// True when a key is written.
+    pub(super) fn written(&self, key: &str) -> bool {
+        self.get(key).is_some()
+    }
+
+    /// A fault for each of these keys that is written although `why` leaves it without effect.
+    pub(super) fn idle(&self, keys: &[&str], why: &str) {
+        for key in keys.iter().filter(|k| self.written(k)) {
+            self.ctx.tell(
+                self.fault(key, "P45", format!("`{}` has no effect: {why}", self.full(key)))
+                    .hint("take it out, so that nobody relies on it"),
+            );
+        }
     }
 
     /// A fault at a key of this table.
@@ -156,8 +185,9 @@ impl<'a> Cursor<'a> {
         }
     }
 
-    fn assume(&self, key: &str, value: String, reason: &'static str) {
-        if self.ctx.schema.is_none() {
+    /// Lists what was taken for a key that is not written.
+    pub(super) fn assume(&self, key: &str, value: String, reason: &'static str) {
+        if self.judged() && !self.written(key) {
             self.ctx.assumptions.borrow_mut().push(Assumption {
                 subject: self.subject,
                 key: self.full(key),
@@ -273,7 +303,11 @@ impl<'a> Cursor<'a> {
             )
             .field(self.inner(key))
             .at(v.span())
-            .hint("see that the number and its unit are the ones meant"),
+            .hint(if base < 0.0 && *allowed.start() >= 0.0 && w.unit.offset == 0.0 {
+                "take the minus sign away"
+            } else {
+                "see that the number and its unit are the ones meant"
+            }),
         );
         None
     }
@@ -293,14 +327,19 @@ impl<'a> Cursor<'a> {
         match v.get_ref() {
             DeValue::String(s) => {
                 let s = s.trim();
-                if s.is_empty() || s.chars().count() > 80 || s.chars().any(char::is_control) {
+                let wrong = if s.is_empty() {
+                    Some("is empty".to_owned())
+                } else if s.chars().nth(80).is_some() {
+                    Some(format!("is {} characters long", s.chars().count()))
+                } else if s.chars().any(char::is_control) {
+                    Some("holds a tab, a line break or another control character".to_owned())
+                } else {
+                    None
+                };
+                if let Some(wrong) = wrong {
                     self.ctx.tell(
-                        self.fault(
-                            key,
-                            "P06",
-                            format!("`{}` is empty, too long or holds control characters", self.full(key)),
-                        )
-                        .hint("write 1 to 80 plain characters"),
+                        self.fault(key, "P06", format!("`{}` {wrong}", self.full(key)))
+                            .hint("write 1 to 80 plain characters on one line: it is printed on labels and sheets"),
                     );
                     return None;
                 }
@@ -316,6 +355,9 @@ impl<'a> Cursor<'a> {
     /// A yes or no with a default.
     pub(super) fn flag(&self, key: &'static str, doc: &str, default: bool) -> bool {
         let Some(v) = self.ask(key, doc, json!({ "type": "boolean", "default": default }), false) else {
+            let reason =
+                if default { "our choice: the safer or more usual one" } else { "not so unless the file says it" };
+            self.assume(key, default.to_string(), reason);
             return default;
         };
         match v.get_ref() {
@@ -335,16 +377,20 @@ impl<'a> Cursor<'a> {
             DeValue::Integer(n) => match n.to_string().parse::<i64>().ok().filter(|n| allowed.contains(n)) {
                 Some(n) => Some(n),
                 None => {
-                    self.ctx.tell(self.fault(
-                        key,
-                        "P05",
-                        format!(
-                            "`{}` is {n}; {} to {} is allowed here",
-                            self.full(key),
-                            allowed.start(),
-                            allowed.end()
-                        ),
-                    ));
+                    self.ctx.tell(
+                        self.fault(
+                            key,
+                            "P05",
+                            format!(
+                                "`{}` is {}; {} to {} is allowed here",
+                                self.full(key),
+                                quantity::clip(&n.to_string()),
+                                allowed.start(),
+                                allowed.end()
+                            ),
+                        )
+                        .hint("see that the number is the one meant"),
+                    );
                     None
                 }
             },
@@ -364,9 +410,9 @@ impl<'a> Cursor<'a> {
     pub(super) fn number(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<f64> {
         let form = json!({ "type": "number", "minimum": allowed.start(), "maximum": allowed.end() });
         let v = self.ask(key, doc, form, false)?;
-        let n = match v.get_ref() {
-            DeValue::Integer(n) => n.to_string().parse::<f64>().ok(),
-            DeValue::Float(n) => n.to_string().parse::<f64>().ok(),
+        let written = match v.get_ref() {
+            DeValue::Integer(n) => n.to_string(),
+            DeValue::Float(n) => n.to_string(),
             _ => {
                 self.wrong_form(
                     key,
@@ -377,14 +423,20 @@ impl<'a> Cursor<'a> {
                 return None;
             }
         };
-        match n.filter(|n| n.is_finite() && allowed.contains(n)) {
+        match written.parse::<f64>().ok().filter(|n| n.is_finite() && allowed.contains(n)) {
             Some(n) => Some(n),
             None => {
                 self.ctx.tell(
                     self.fault(
                         key,
                         "P05",
-                        format!("`{}` must be from {} to {}", self.full(key), allowed.start(), allowed.end()),
+                        format!(
+                            "`{}` is {}; {} to {} is allowed here",
+                            self.full(key),
+                            quantity::clip(&written),
+                            allowed.start(),
+                            allowed.end()
+                        ),
                     )
                     .hint("see that the number is the one meant"),
                 );
@@ -410,16 +462,46 @@ impl<'a> Cursor<'a> {
         if let Some((_, t)) = words.iter().find(|(w, _)| *w == s.as_ref()) {
             return Some(*t);
         }
-        let mut f = self.fault(
-            key,
-            "P07",
-            format!("`{}` is \"{}\"; it must be one of: {}", self.full(key), quantity::clip(s), names.join(", ")),
-        );
+        let mut f = self.fault(key, "P07", format!("`{}` may not be \"{}\"", self.full(key), quantity::clip(s)));
         if let Some(near) = nearest(s, names.iter().copied()) {
             f = f.hint(format!("perhaps \"{near}\" is meant"));
         }
-        self.ctx.tell(f);
+        self.ctx.tell(f.hint(format!("allowed here: {}", names.join(", "))));
         None
+    }
+
+    /// One of several words with a default, which is listed as assumed when it is used.
+    pub(super) fn word_or<T: Copy>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        words: &[(&'static str, T)],
+        default: (&'static str, T),
+        reason: &'static str,
+    ) -> T {
+        debug_assert!(words.iter().any(|w| w.0 == default.0));
+        self.word(key, doc, words, false).unwrap_or_else(|| {
+            self.assume(key, default.0.to_owned(), reason);
+            default.1
+        })
+    }
+
+    /// Phases of a machine, 1 or 3; single phase is listed as assumed when nothing is written.
+    pub(super) fn phases(&self, doc: &str) -> u8 {
+        match self.whole("phases", doc, 1..=3) {
+            Some(3) => 3,
+            Some(2) => {
+                self.ctx.tell(
+                    self.fault("phases", "P05", format!("`{}` is 2; 1 or 3 is allowed here", self.full("phases")))
+                        .hint("two line conductors of a three-phase service are still single phase: write 1"),
+                );
+                1
+            }
+            Some(_) | None => {
+                self.assume("phases", "1".to_owned(), "most machines of this size; read the plate");
+                1
+            }
+        }
     }
 
     /// A list of texts of a given length.
@@ -440,17 +522,18 @@ impl<'a> Cursor<'a> {
             return None;
         }
         if !length.contains(&out.len()) {
-            self.ctx.tell(self.fault(
-                key,
-                "P05",
-                format!(
-                    "`{}` has {} entries; {} to {} are wanted",
-                    self.full(key),
-                    out.len(),
-                    length.start(),
-                    length.end()
-                ),
-            ));
+            let wanted = match (length.start(), length.end()) {
+                (a, b) if a == b => a.to_string(),
+                (a, b) => format!("{a} to {b}"),
+            };
+            let given = match out.len() {
+                1 => "1 entry".to_owned(),
+                n => format!("{n} entries"),
+            };
+            self.ctx.tell(
+                self.fault(key, "P05", format!("`{}` has {given}; {wanted} are wanted", self.full(key)))
+                    .hint(doc.to_owned()),
+            );
             return None;
         }
         Some(out)
@@ -467,13 +550,16 @@ impl<'a> Cursor<'a> {
         let table = value.and_then(|v| match v.get_ref() {
             DeValue::Table(t) => Some(t),
             _ => {
-                self.wrong_form(key, v, "a table", format!("write it under a heading [{}]", self.full(key)));
+                let hint = format!("write its keys under a heading [{}], or in braces: {{ ... }}", self.full(key));
+                self.wrong_form(key, v, "a table", hint);
                 None
             }
         });
         let span = value.map_or(self.span.clone(), |v| v.span());
         let span = self.key_span(key).unwrap_or(span);
-        Cursor::new(self.ctx, table, span, self.subject, &self.full(key), &self.inner(key), &self.schema_child(key))
+        let quiet = self.quiet || (value.is_some() && table.is_none());
+        let (full, inner, schema) = (self.full(key), self.inner(key), self.schema_child(key));
+        Cursor { quiet, ..Cursor::new(self.ctx, table, span, self.subject, &full, &inner, &schema) }
     }
 
     fn schema_child(&self, key: &str) -> String {
@@ -627,7 +713,14 @@ impl<'a> Cursor<'a> {
             )
             .at(k.span());
             f = match nearest(name, known.iter().copied()) {
-                Some(near) => f.label("not known").hint(format!("perhaps `{near}` is meant")),
+                Some(near) => {
+                    // A slip of the pen in a key that is needed is one fault, not two.
+                    let meant = self.inner(near);
+                    self.ctx.findings.borrow_mut().retain(|f| {
+                        !(f.code == "P02" && f.subject == self.subject && f.field.as_deref() == Some(&meant))
+                    });
+                    f.label("not known").hint(format!("perhaps `{near}` is meant"))
+                }
                 None => f.label("not known").hint(format!("keys here: {}", known.join(", "))),
             };
             self.ctx.tell(f);
@@ -673,13 +766,15 @@ fn quantity_form<Q: Quantity>() -> Value {
     Value::Object(o)
 }
 
-trait LowerFirst {
-    fn to_lowercase_first(&self) -> String;
-}
-
-impl LowerFirst for str {
-    fn to_lowercase_first(&self) -> String {
-        let mut c = self.chars();
-        c.next().map_or(String::new(), |f| f.to_lowercase().chain(c).collect())
+/// What to add for a key that is missing.
+fn mend(key: &str, doc: &str, form: &Value) -> String {
+    let meaning = doc.trim_end_matches('.');
+    if let Some(words) = form.get("enum").and_then(Value::as_array) {
+        let words: Vec<&str> = words.iter().filter_map(Value::as_str).collect();
+        return format!("add {key} = \"...\", one of: {}", words.join(", "));
+    }
+    match form.get("$comment").and_then(Value::as_str).and_then(|c| c.split_once("; units: ")) {
+        Some((_, units)) => format!("add {key} = \"...\" with its unit ({units}): {meaning}"),
+        None => format!("add {key}: {meaning}"),
     }
 }

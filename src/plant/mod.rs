@@ -15,6 +15,7 @@ pub mod places;
 pub mod quantity;
 pub mod read;
 pub mod schema;
+mod syntax;
 
 pub use load::{CurveOrigin, Loaded, ResetCurve, load};
 pub use read::Refusal;

@@ -10,13 +10,14 @@ use super::{
     file,
     places::Places,
     quantity::{self, Flow, Quantity as _},
+    syntax,
 };
 use crate::{
     finding::{Finding, Source},
     names::Names,
 };
 use heatwright_core::{
-    BoilerId, PumpId, SafetyId, ScheduleId, SensorUse, Severity, Subject, ZoneId,
+    BoilerId, PumpId, SafetyId, ScheduleId, SensorId, SensorUse, Severity, Subject, ZoneId,
     config::{BoilerPump, PumpRole, PurgeTo, SafetyCircuit, SafetyScope, ZoneDrive},
     limits,
 };
@@ -85,6 +86,7 @@ pub fn read(label: &str, bytes: &[u8]) -> Result<Read, Refusal> {
             let line = bytes.iter().take(e.valid_up_to()).filter(|b| **b == b'\n').count() + 1;
             return Err(bare(
                 plain("P51", format!("{label} is not text: line {line} holds bytes that are not UTF-8"))
+                    .note(format!("the first of them is byte {} of the file", e.valid_up_to() + 1))
                     .hint("save it as UTF-8 from an editor; 'heatwright init' writes a file to start from"),
             ));
         }
@@ -105,18 +107,15 @@ pub fn read(label: &str, bytes: &[u8]) -> Result<Read, Refusal> {
     }
     let ctx = Ctx::default();
     let (table, errors) = DeTable::parse_recoverable(text);
-    for e in errors.iter().take(SHOWN_MAX) {
-        let mut f =
-            plain("P54", format!("this is not TOML: {}", e.message().lines().next().unwrap_or("cannot be read")))
-                .hint("headings stand in brackets, [zone.hall]; values behind an equals sign; texts in quotes");
-        if let Some(span) = e.span() {
-            f = f.at(span);
-        }
-        ctx.tell(f);
-    }
+    let broken = syntax::faults(text, &errors);
     let root = Cursor::root(&ctx, table.get_ref());
     let plant = assemble(&root);
     let mut findings = ctx.findings.into_inner();
+    if !broken.is_empty() {
+        // What is missing may stand in the part that could not be read: only what was read is judged.
+        findings.retain(|f| ["P01", "P03", "P04", "P05", "P06", "P07", "P09", "P10"].contains(&f.code.as_ref()));
+        findings.extend(broken);
+    }
     let wrong: Vec<Finding> = {
         let places = ctx.places.borrow();
         findings = findings.into_iter().map(|f| f.place(&places)).collect();
@@ -365,15 +364,20 @@ fn pump_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<PumpId> {
                 key,
                 "P11",
                 match other {
-                    Some(_) => {
-                        format!("[{}] names `{}` as its pump, which is something else", c.path, quantity::clip(id))
+                    Some(thing) => {
+                        format!("[{}] names `{id}` as its pump, which is {}", c.path, kind_of(thing))
                     }
                     None => format!("[{}] names the pump `{}`, which is not in the file", c.path, quantity::clip(id)),
                 },
             );
-            f = match nearest(id, pumps.iter().map(String::as_str)) {
-                Some(near) => f.hint(format!("perhaps `{near}` is meant")),
-                None => f.hint(format!("add [pump.{}], or name one of: {}", quantity::clip(id), pumps.join(", "))),
+            f = match (nearest(id, pumps.iter().map(String::as_str)), other, pumps.is_empty()) {
+                (Some(near), ..) => f.hint(format!("perhaps `{near}` is meant")),
+                (None, Some(_), true) => f.hint("add a pump under a heading of its own, like [pump.p-one]"),
+                (None, Some(_), false) => f.hint(format!("name one of: {}", pumps.join(", "))),
+                (None, None, true) => f.hint(format!("add [pump.{}]", quantity::clip(id))),
+                (None, None, false) => {
+                    f.hint(format!("add [pump.{}], or name one of: {}", quantity::clip(id), pumps.join(", ")))
+                }
             };
             c.ctx.tell(f);
         }
@@ -390,9 +394,62 @@ fn schedule_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<ScheduleId> {
     }
     c.ctx.tell(
         c.fault(key, "P11", format!("`{}` is no schedule of this plant", quantity::clip(id)))
+            .hints(file::near_id(c, id, |s| matches!(s, Subject::Schedule(_))))
             .hint(format!("add [schedule.{}] with its occupied hours", quantity::clip(id))),
     );
     None
+}
+
+/// What kind of thing an id names.
+fn kind_of(s: Subject) -> &'static str {
+    match s {
+        Subject::Plant => "a contact for building automation",
+        Subject::Header => "the header",
+        Subject::Tank => "the tank",
+        Subject::Damper => "the damper",
+        Subject::Zone(_) => "a zone",
+        Subject::Pump(_) => "a pump",
+        Subject::Boiler(_) => "a boiler",
+        Subject::Safety(_) => "a safety",
+        Subject::Sensor(_) => "a sensor",
+        Subject::Relay(_) => "a relay",
+        Subject::Contact(_) => "a contact",
+        Subject::Analog(_) => "a 0-10 V output",
+        Subject::Schedule(_) => "a schedule",
+    }
+}
+
+/// A relay of the panel serves one thing.
+fn pinned_once(root: &Cursor<'_>, p: &Plant) {
+    let places = root.ctx.places.borrow();
+    let boilers = p.boilers.iter().enumerate().map(|(i, b)| (b.relay, Subject::Boiler(BoilerId(i as u8)), "relay"));
+    let pumps = p.pumps.iter().enumerate().map(|(i, x)| (x.relay, Subject::Pump(PumpId(i as u8)), "relay"));
+    let zones = p.zones.iter().enumerate().map(|(i, z)| (z.relay, Subject::Zone(ZoneId(i as u8)), "relay"));
+    let damper = p.damper.iter().map(|d| (d.relay, Subject::Damper, "relay"));
+    let panel = [
+        (p.panel.alarm_relay, Subject::Plant, "panel.alarm-relay"),
+        (p.panel.health_relay, Subject::Plant, "panel.health-relay"),
+    ];
+    let mut taken: BTreeMap<u8, (Subject, &str)> = BTreeMap::new();
+    for (relay, subject, field) in boilers.chain(pumps).chain(zones).chain(damper).chain(panel) {
+        let Some(relay) = relay else { continue };
+        if let Some((first, first_field)) = taken.insert(relay.0, (subject, field)) {
+            let number = u16::from(relay.0) + 1;
+            let mut f = Finding::new(
+                "P46",
+                Severity::Error,
+                subject,
+                format!("relay {number} is given to two things; a relay serves one"),
+            )
+            .field(field)
+            .label("again here")
+            .hint("give one of them another relay, or leave it out and the next free one is taken");
+            if let Some(span) = places.at(first, first_field) {
+                f = f.also(span, "first given here");
+            }
+            root.ctx.tell(f);
+        }
+    }
 }
 
 /// What only the whole file can tell.
@@ -411,22 +468,28 @@ fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
                 .hint("add one under a heading like [zone.hall]"),
         );
     }
-    for (what, count, room) in [
-        ("boilers", p.boilers.len(), limits::BOILERS),
-        ("zones", p.zones.len(), limits::ZONES),
-        ("pumps", p.pumps.len(), limits::PUMPS),
-        ("safeties", p.safeties.len(), limits::SAFETIES),
-        ("sensors", p.sensors.len(), limits::SENSORS),
-        ("schedules", p.schedules.len(), limits::SCHEDULES),
+    for (what, count, room, first_past) in [
+        ("boilers", p.boilers.len(), limits::BOILERS, Subject::Boiler(BoilerId(limits::BOILERS as u8))),
+        ("zones", p.zones.len(), limits::ZONES, Subject::Zone(ZoneId(limits::ZONES as u8))),
+        ("pumps", p.pumps.len(), limits::PUMPS, Subject::Pump(PumpId(limits::PUMPS as u8))),
+        ("safeties", p.safeties.len(), limits::SAFETIES, Subject::Safety(SafetyId(limits::SAFETIES as u8))),
+        ("sensors", p.sensors.len(), limits::SENSORS, Subject::Sensor(SensorId(limits::SENSORS as u8))),
+        ("schedules", p.schedules.len(), limits::SCHEDULES, Subject::Schedule(ScheduleId(limits::SCHEDULES as u8))),
     ] {
         if count > room {
             tell(
-                error("P08", Subject::Plant, format!("the plant has {count} {what}; one controller holds {room}"))
+                error("P08", first_past, format!("the plant has {count} {what}; one controller holds {room}"))
+                    .label("the first that finds no room")
                     .hint("split the plant between two controllers"),
             );
         }
     }
-    for i in 0..p.pumps.len() {
+    // A pump is also without users when a name in a user is misspelled or its user cannot be read; then that is the fault.
+    let misnamed = {
+        let causes = ["P01", "P02", "P03", "P10", "P11", "P12", "P13", "P14", "P15"];
+        root.ctx.findings.borrow().iter().any(|f| causes.contains(&f.code.as_ref()))
+    };
+    for i in 0..if misnamed { 0 } else { p.pumps.len() } {
         let id = PumpId(i as u8);
         if !users.by.contains_key(&id.0) {
             tell(
@@ -439,9 +502,10 @@ fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
             );
         }
     }
+    pinned_once(root, p);
     let mut measured = BTreeMap::new();
     for (i, s) in p.sensors.iter().enumerate() {
-        let id = heatwright_core::SensorId(i as u8);
+        let id = SensorId(i as u8);
         if s.measures == SensorUse::Tank && p.tank.is_none() {
             tell(error(
                 "P17",

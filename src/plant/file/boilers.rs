@@ -45,7 +45,11 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
     );
     let firing = match turndown {
         Some(t) if t > 1.0 => Firing::Modulating { minimum: Share { of_one: 1.0 / t } },
-        _ => Firing::OnOff,
+        Some(_) => Firing::OnOff,
+        None => {
+            c.assume("turndown", "1".to_owned(), "an on/off burner");
+            Firing::OnOff
+        }
     };
     // Water of modern low-mass boilers: about 0.03 gal for each MBH; as much metal again by heat capacity (our choice).
     let water = Volume { l: input.w / 293.07 * 0.12 };
@@ -78,6 +82,9 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         Some(2) => Drive::Rate,
         _ => Drive::DemandOnly,
     };
+    if matches!(drive, Drive::DemandOnly | Drive::Rate) && c.judged() {
+        c.idle(&["signal-low", "signal-high"], "only a boiler with drive = \"target\" is told a temperature");
+    }
     let flow = c.or(
         "flow",
         "Flow with its pump on.",
@@ -202,9 +209,16 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         relay: relay(c),
     };
     if boiler.fixed_target.c > boiler.limit.c || boiler.outlet_max.c > boiler.limit.c {
+        let key = if c.written("limit") {
+            "limit"
+        } else if boiler.outlet_max.c > boiler.limit.c {
+            "outlet-max"
+        } else {
+            "fixed-target"
+        };
         c.ctx.tell(
             c.fault(
-                "limit",
+                key,
                 "P22",
                 format!(
                     "boiler `{id}`: its targets reach {}, above its operating limit of {}",
@@ -230,9 +244,13 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
     let read = Read {
         boiler,
         pump: c.text("pump", "Id of its pump; left out: the zones' flow passes through it."),
-        owner: c
-            .word("pump-owner", "Who switches its pump: controller, boiler or either.", &owners, false)
-            .unwrap_or(Owner::Controller),
+        owner: c.word_or(
+            "pump-owner",
+            "Who switches its pump: controller, boiler or either.",
+            &owners,
+            ("controller", Owner::Controller),
+            "our choice: one place that knows of overrun and purge",
+        ),
     };
     c.done();
     read
@@ -249,6 +267,9 @@ fn efficiency(c: &Cursor<'_>) -> Efficiency {
         &[("condensing", true), ("non-condensing", false)],
         false,
     );
+    if typed.is_some() && c.judged() {
+        c.idle(&["efficiency"], "the typed efficiency-points stand in its place");
+    }
     if let Some(list) = typed {
         let points: Vec<EfficiencyPoint> = list
             .iter()
@@ -274,7 +295,11 @@ fn efficiency(c: &Cursor<'_>) -> Efficiency {
     }
     match kind {
         Some(false) => Efficiency::NonCondensing,
-        Some(true) | None => Efficiency::Condensing,
+        Some(true) => Efficiency::Condensing,
+        None => {
+            c.assume("efficiency", "condensing".to_owned(), "our choice; say non-condensing where it is not");
+            Efficiency::Condensing
+        }
     }
 }
 
@@ -286,7 +311,10 @@ fn burner(boiler: &Cursor<'_>) -> Burner {
         trials: c
             .whole("trials", "Trials before it locks out.", 1..=10)
             .and_then(|n| u8::try_from(n).ok())
-            .unwrap_or(3),
+            .unwrap_or_else(|| {
+                c.assume("trials", "3".to_owned(), "common practice, no source");
+                3
+            }),
         inter_purge: c.or("inter-purge", "Fan between trials.", 0.0..=600.0, s(15.0), "common practice, no source"),
         proof: c.or(
             "proof",
@@ -318,7 +346,7 @@ fn electrical(boiler: &Cursor<'_>) -> BoilerElectrical {
             Volts { v: 120.0 },
             "most boilers of this size; read the plate",
         ),
-        phases: c.whole("phases", "Line phases, 1 or 3.", 1..=3).map_or(1, |n| if n == 3 { 3 } else { 1 }),
+        phases: c.phases("Line phases, 1 or 3."),
         amps: c.or(
             "amps",
             "Line amps of the boiler itself, without pumps.",
@@ -363,16 +391,26 @@ fn marks(boiler: &Cursor<'_>) -> BoilerMarks {
         alarm: c.pair("alarm", "Contact that closes in fault."),
         pump: c.pair("pump", "Output to its own pump."),
     };
-    let mut seen = std::collections::BTreeSet::new();
-    let pairs = [&out.limit, &out.proving, &out.demand, &out.signal, &out.status, &out.alarm, &out.pump];
-    let all = out.line.iter().flatten().chain(pairs.into_iter().flatten().flatten());
-    for mark in all {
-        if !seen.insert(mark) {
-            c.ctx.tell(
-                c.fault("line", "P24", format!("the terminal mark \"{mark}\" is typed twice in [{}]", c.path))
-                    .at(c.heading())
-                    .hint("every terminal has its own mark; add the strip's name if two strips share a number"),
-            );
+    let pairs = [
+        ("limit", &out.limit),
+        ("proving", &out.proving),
+        ("demand", &out.demand),
+        ("signal", &out.signal),
+        ("status", &out.status),
+        ("alarm", &out.alarm),
+        ("pump", &out.pump),
+    ];
+    let pairs = pairs.iter().flat_map(|(key, pair)| pair.iter().flatten().map(move |mark| (*key, mark)));
+    let mut seen = std::collections::BTreeMap::new();
+    for (key, mark) in out.line.iter().flatten().map(|mark| ("line", mark)).chain(pairs) {
+        if let Some(first) = seen.insert(mark, key) {
+            let mut f = c
+                .fault(key, "P24", format!("the terminal mark \"{mark}\" is typed twice in [{}]", c.path))
+                .hint("every terminal has its own mark; add the strip's name if two strips share a number");
+            if first != key {
+                f = f.also(c.span_of(first), "first typed here");
+            }
+            c.ctx.tell(f);
         }
     }
     c.done();

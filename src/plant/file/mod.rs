@@ -12,8 +12,11 @@ pub(super) mod site;
 pub(super) mod tank;
 pub(super) mod zones;
 
-use super::{cursor::Cursor, quantity::Length};
-use heatwright_core::{RelayId, limits};
+use super::{
+    cursor::{Cursor, nearest},
+    quantity::Length,
+};
+use heatwright_core::{RelayId, Subject, limits};
 
 /// Largest run of a conductor, in metres: 2000 ft. Our choice; longer ones are another building.
 const RUN_MAX_M: f64 = 609.6;
@@ -28,6 +31,13 @@ fn relay(c: &Cursor<'_>) -> Option<RelayId> {
     let n =
         c.whole("relay", "Relay of the panel that this one is to have, counted from 1.", 1..=limits::RELAYS as i64)?;
     u8::try_from(n - 1).ok().map(RelayId)
+}
+
+/// The id of a kind that is nearest to what was written, as a hint.
+pub(super) fn near_id(c: &Cursor<'_>, given: &str, of: impl Fn(Subject) -> bool) -> Option<String> {
+    let names = c.ctx.names.borrow();
+    let ids = names.iter().filter(|(s, _)| of(*s)).map(|(_, n)| n.id.as_str());
+    nearest(given, ids).map(|near| format!("perhaps `{near}` is meant"))
 }
 
 /// The name for people; the id where none is written.

@@ -4,7 +4,7 @@ use super::{name, relay, run};
 use crate::plant::{
     checked::{Motor, Pump, Site},
     cursor::Cursor,
-    quantity::{Flow, HorsePower, Time, Volts},
+    quantity::{Flow, HorsePower, Quantity as _, Time, Volts},
 };
 use heatwright_core::{PumpId, Subject, config::PumpRole};
 
@@ -34,7 +34,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
     let hp: Option<HorsePower> = c.may("hp", "Rated output; needed for a standard motor.", 0.01..=100.0);
     let volts =
         c.or("volts", "Voltage.", 100.0..=600.0, Volts { v: 120.0 }, "small circulators are 120 V (115 V motors)");
-    let phases = c.whole("phases", "Phases, 1 or 3.", 1..=3).map_or(1, |n| if n == 3 { 3 } else { 1 });
+    let phases = c.phases("Phases, 1 or 3.");
     let amps = c.may("amps", "Full-load amps on the plate.", 0.05..=150.0);
     if motor == Motor::Standard && hp.is_none() {
         c.ctx.tell(
@@ -45,7 +45,11 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
     let amps = amps.unwrap_or_else(|| {
         let table = hp.and_then(|h| PLATE.iter().find(|p| (p.0 - h.hp).abs() < 0.01)).filter(|_| phases == 1);
         match table {
-            Some((_, at_115)) => crate::plant::quantity::Amps { a: at_115 * 115.0 / volts.v.max(100.0) },
+            Some((_, at_115)) => {
+                let amps = crate::plant::quantity::Amps { a: at_115 * 115.0 / volts.v.max(100.0) };
+                c.assume("amps", amps.show_both(), "NEC Table 430.248 at 115 V, scaled to its volts; read the plate");
+                amps
+            }
             None => {
                 c.ctx.tell(
                     c.fault("amps", "P25", format!("pump `{id}` has no `amps`"))
@@ -65,7 +69,10 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
         volts,
         phases,
         amps,
-        service_factor: c.number("service-factor", "Service factor on the plate.", 1.0..=1.5).unwrap_or(1.0),
+        service_factor: c.number("service-factor", "Service factor on the plate.", 1.0..=1.5).unwrap_or_else(|| {
+            c.assume("service-factor", "1".to_owned(), "the careful one: overload at 115 %");
+            1.0
+        }),
         thermally_protected: c.flag("thermally-protected", "The motor protects itself against overload.", !standard),
         appliance_listed: c.flag(
             "appliance-listed",

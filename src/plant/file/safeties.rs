@@ -1,6 +1,6 @@
 //! `[safety.*]` and `[sensor.*]`.
 
-use super::{name, run};
+use super::{name, near_id, run};
 use crate::plant::{
     checked::{Element, Rest, Safety, Sensor, Site},
     cursor::Cursor,
@@ -47,7 +47,11 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
         ("tank", SafetyCircuit::TankLimit),
         ("alarm", SafetyCircuit::Alarm),
     ];
-    let circuit = c.word("circuit", "limit: opens burner power; proving: must close after the call; zone: opens its zone's pump; tank: opens the tank's pump; alarm: alarm only.", &circuits, false).unwrap_or(kind.2);
+    let circuit = c.word("circuit", "limit: opens burner power; proving: must close after the call; zone: opens its zone's pump; tank: opens the tank's pump; alarm: alarm only.", &circuits, false).unwrap_or_else(|| {
+        let usual = circuits.iter().find(|w| w.1 == kind.2).map_or("limit", |w| w.0);
+        c.assume("circuit", usual.to_owned(), "the usual one of its kind");
+        kind.2
+    });
     let scope_text = c.text("scope", "Whom it stops: plant, tank, or the id of a boiler or zone.");
     let scope = scope(c, id, scope_text.as_deref(), kind.1);
     let proof = circuit == SafetyCircuit::Proving;
@@ -58,7 +62,10 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
             &[("closed", Rest::Closed), ("open", Rest::Open)],
             false,
         )
-        .unwrap_or(if proof { Rest::Open } else { Rest::Closed });
+        .unwrap_or_else(|| {
+            c.assume("rest", if proof { "open" } else { "closed" }.to_owned(), "as its circuit needs it");
+            if proof { Rest::Open } else { Rest::Closed }
+        });
     let out = Safety {
         name: name(c, id),
         place: c.text_or("place", "Where it is.", "boiler room"),
@@ -73,7 +80,11 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
                 &[("automatic", Reset::Automatic), ("manual", Reset::Manual)],
                 false,
             )
-            .unwrap_or(kind.3),
+            .unwrap_or_else(|| {
+                let usual = if kind.3 == Reset::Manual { "manual" } else { "automatic" };
+                c.assume("reset", usual.to_owned(), "the usual one of its kind: hand reset where CSD-1 wants it");
+                kind.3
+            }),
         aux: c.flag("aux", "It has a second, isolated contact for the controller.", false),
         supply: c.may("supply", "Supply that the device itself needs.", 12.0..=130.0),
         supply_va: c.may("supply-va", "Load of the device on that supply.", 0.1..=100.0),
@@ -142,6 +153,7 @@ fn scope(c: &Cursor<'_>, id: &str, text: Option<&str>, kind: SafetyKind) -> Safe
                         crate::plant::quantity::clip(text)
                     ),
                 )
+                .hints(near_id(c, text, |s| matches!(s, Subject::Boiler(_) | Subject::Zone(_))))
                 .hint("write plant, tank, or the id of a boiler or zone"),
             );
             SafetyScope::Plant
@@ -202,9 +214,13 @@ fn sensor(c: &Cursor<'_>, id: &str, site: &Site) -> Sensor {
         name: name(c, id),
         place: c.text_or("place", "Where it is.", "boiler room"),
         measures,
-        element: c
-            .word("element", "thermistor-10k-2, thermistor-10k-3 or platinum-1000.", &elements, false)
-            .unwrap_or(Element::Thermistor10k2),
+        element: c.word_or(
+            "element",
+            "thermistor-10k-2, thermistor-10k-3 or platinum-1000.",
+            &elements,
+            ("thermistor-10k-2", Element::Thermistor10k2),
+            "our choice; read the sensor: type II and III differ by 2 °C at freezing",
+        ),
         run: run(c, "Run from the control panel.", site.run_default),
     }
 }

@@ -5,13 +5,14 @@ use crate::plant::{
         Fallback, GuardSettings, PurgeSettings, ResetPoint, ResetSettings, RotationSettings, Site, StagingSettings,
     },
     cursor::Cursor,
-    quantity::{DegreeTime, Share, Temp, TempDelta, Time},
+    quantity::{DegreeTime, Quantity as _, Share, Temp, TempDelta, Time},
 };
 use heatwright_core::{
     Subject,
     config::{OffOrder, PurgeTo, RotationPolicy},
     limits::CURVE_POINTS,
 };
+use std::ops::Range;
 
 /// Reset settings and the id of the schedule that the setback follows.
 pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings, Option<String>) {
@@ -20,7 +21,7 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
         "points",
         "Typed points [{ outdoor = \"0 °F\", supply = \"180 °F\" }, ...]; left out: computed from the emitters.",
     );
-    let points: Option<Vec<ResetPoint>> = points.map(|list| {
+    let points: Option<(Vec<ResetPoint>, Vec<Range<usize>>)> = points.map(|list| {
         list.iter()
             .map(|p| {
                 let out = ResetPoint {
@@ -28,13 +29,14 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
                     supply: p.need("supply", "Supply target.", 15.0..=115.0),
                 };
                 p.done();
-                out
+                (out, p.heading())
             })
-            .collect()
+            .unzip()
     });
-    if let Some(points) = points.as_ref().filter(|_| c.ctx.schema.is_none()) {
-        curve(&c, points);
+    if let Some((points, spans)) = points.as_ref().filter(|_| c.judged()) {
+        curve(&c, points, spans);
     }
+    let points = points.map(|(points, _)| points);
     let schedule = c.text("schedule", "Id of the schedule that the setback follows.");
     let out = ResetSettings {
         points: if c.ctx.schema.is_some() { None } else { points },
@@ -112,49 +114,46 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
 }
 
 /// Typed points must rise in outdoor temperature and not rise in supply.
-fn curve(c: &Cursor<'_>, points: &[ResetPoint]) {
-    use crate::plant::quantity::Quantity as _;
+fn curve(c: &Cursor<'_>, points: &[ResetPoint], spans: &[Range<usize>]) {
     if points.len() < 2 || points.len() > CURVE_POINTS {
+        let count = if points.len() == 1 { "1 point".to_owned() } else { format!("{} points", points.len()) };
         c.ctx.tell(
-            c.fault(
-                "points",
-                "P41",
-                format!("the reset curve has {} points; 2 to {CURVE_POINTS} are allowed", points.len()),
-            )
-            .hint("leave the points out to have the curve computed from the emitters"),
+            c.fault("points", "P41", format!("the reset curve has {count}; 2 to {CURVE_POINTS} are allowed"))
+                .hint("leave the points out to have the curve computed from the emitters"),
         );
     }
-    for w in points.windows(2) {
-        let (a, b) = (w[0], w[1]);
-        if b.outdoor.c <= a.outdoor.c {
-            c.ctx.tell(
-                c.fault(
-                    "points",
-                    "P41",
-                    format!(
-                        "the reset curve's points cross: {} outdoors comes after {}",
-                        b.outdoor.show_both(),
-                        a.outdoor.show_both()
-                    ),
-                )
-                .hint("write the points from the coldest outdoor temperature to the warmest, each once"),
-            );
+    for (pair, place) in points.windows(2).zip(spans.windows(2)) {
+        let ([a, b], [first, second]) = (pair, place) else { continue };
+        let (sentence, hint) = if b.outdoor.c <= a.outdoor.c {
+            (
+                format!(
+                    "the reset curve runs back: {} outdoors stands after {}",
+                    b.outdoor.show_both(),
+                    a.outdoor.show_both()
+                ),
+                "write the points from the coldest outdoor temperature to the warmest, each once",
+            )
         } else if b.supply.c > a.supply.c {
-            c.ctx.tell(
-                c.fault(
-                    "points",
-                    "P41",
-                    format!(
-                        "the reset curve rises: {} outdoors asks for {}, colder {} for {}",
-                        b.outdoor.show_both(),
-                        b.supply.show_both(),
-                        a.outdoor.show_both(),
-                        a.supply.show_both()
-                    ),
-                )
-                .hint("a warmer day never needs a hotter supply: swap the two supply temperatures"),
-            );
-        }
+            (
+                format!(
+                    "the reset curve crosses: it asks for {} at {} outdoors, but for {} when it is colder, {}",
+                    b.supply.show_both(),
+                    b.outdoor.show_both(),
+                    a.supply.show_both(),
+                    a.outdoor.show_both()
+                ),
+                "a warmer day never needs a hotter supply: swap the two supply temperatures",
+            )
+        } else {
+            continue;
+        };
+        c.ctx.tell(
+            c.fault("points", "P41", sentence)
+                .at(second.clone())
+                .label("this point")
+                .also(first.clone(), "the one before it")
+                .hint(hint),
+        );
     }
 }
 
@@ -245,8 +244,13 @@ pub(in crate::plant) fn rotation(root: &Cursor<'_>) -> RotationSettings {
         ("starts-difference", P::Starts),
         ("calendar", P::Calendar),
     ];
-    let policy =
-        c.word("policy", "fixed, hours-difference, starts-difference or calendar.", &words, false).unwrap_or(P::Hours);
+    let policy = c.word_or(
+        "policy",
+        "fixed, hours-difference, starts-difference or calendar.",
+        &words,
+        ("hours-difference", P::Hours),
+        "our choice: even hours without a clock",
+    );
     let hours = c.may::<Time>(
         "hours",
         "Difference in hours at which the lead passes on, for hours-difference.",
@@ -258,11 +262,28 @@ pub(in crate::plant) fn rotation(root: &Cursor<'_>) -> RotationSettings {
     let at = c.text("at", "Time of day of the change, like 10:00, for calendar.");
     let hours_of =
         |t: Option<Time>, default: f64| (t.map_or(default, |t| t.s / 3600.0)).round().clamp(1.0, 10_000.0) as u16;
+    let own: (&[&str], &str) = match policy {
+        P::Fixed => (&[], "the policy is fixed"),
+        P::Hours => (&["hours"], "the policy is hours-difference"),
+        P::Starts => (&["starts"], "the policy is starts-difference"),
+        P::Calendar => (&["every", "at"], "the policy is calendar"),
+    };
+    for key in ["hours", "starts", "every", "at"].iter().filter(|k| !own.0.contains(k)) {
+        c.idle(&[key], own.1);
+    }
     let policy = match policy {
         P::Fixed => RotationPolicy::Fixed,
-        P::Hours => RotationPolicy::HoursDifference(hours_of(hours, 50.0)),
-        P::Starts => RotationPolicy::StartsDifference(u16::try_from(starts.unwrap_or(20)).unwrap_or(20)),
+        P::Hours => {
+            c.assume("hours", "50 h".to_owned(), "our choice: about every two days of one boiler");
+            RotationPolicy::HoursDifference(hours_of(hours, 50.0))
+        }
+        P::Starts => {
+            c.assume("starts", "20".to_owned(), "our choice");
+            RotationPolicy::StartsDifference(u16::try_from(starts.unwrap_or(20)).unwrap_or(20))
+        }
         P::Calendar => {
+            c.assume("every", "7 d".to_owned(), "common practice, no source: weekly");
+            c.assume("at", "10:00".to_owned(), "our choice: people are there, the morning peak is over");
             let every_h = hours_of(every, 168.0);
             if every_h % 24 != 0 {
                 c.ctx.tell(
@@ -282,9 +303,13 @@ pub(in crate::plant) fn rotation(root: &Cursor<'_>) -> RotationSettings {
     let orders = [("first-on-first-off", OffOrder::FirstOnFirstOff), ("first-on-last-off", OffOrder::FirstOnLastOff)];
     let out = RotationSettings {
         policy,
-        off_order: c
-            .word("off-order", "first-on-first-off: even hours; first-on-last-off: fewest changes.", &orders, false)
-            .unwrap_or(OffOrder::FirstOnLastOff),
+        off_order: c.word_or(
+            "off-order",
+            "first-on-first-off: even hours; first-on-last-off: fewest changes.",
+            &orders,
+            ("first-on-last-off", OffOrder::FirstOnLastOff),
+            "our choice: fewest lead changes under fire",
+        ),
     };
     c.done();
     out
@@ -294,13 +319,18 @@ pub(in crate::plant) fn purge(root: &Cursor<'_>) -> PurgeSettings {
     let c = root.table("purge", "Where heat goes that is left in a boiler after the last call.");
     let to = c.text("to", "none, tank, or the id of a zone.");
     let to = match to.as_deref() {
-        None | Some("none") => PurgeTo::None,
+        None => {
+            c.assume("to", "none".to_owned(), "the boiler pump's overrun alone");
+            PurgeTo::None
+        }
+        Some("none") => PurgeTo::None,
         Some("tank") => PurgeTo::Tank,
         Some(id) => match c.ctx.names.borrow().find(id) {
             Some(Subject::Zone(z)) => PurgeTo::Zone(z),
             _ => {
                 c.ctx.tell(
                     c.fault("to", "P11", format!("`{}` is no zone of this plant", crate::plant::quantity::clip(id)))
+                        .hints(super::near_id(&c, id, |s| matches!(s, Subject::Zone(_))))
                         .hint("write none, tank, or the id of a zone"),
                 );
                 PurgeTo::None
@@ -349,7 +379,10 @@ pub(in crate::plant) fn guard(root: &Cursor<'_>) -> (GuardSettings, Fallback) {
         low_water_stops_pumps: c.flag("low-water-stops-pumps", "Low water stops the pumps too.", true),
     };
     let words = [("none", Fallback::None), ("fixed-target", Fallback::FixedTarget)];
-    let fallback = c.word("fallback", "While the controller is dead: none, or fixed-target (boilers at their own target, pumps from the thermostats, limits in force).", &words, false).unwrap_or(Fallback::None);
+    let fallback = c.word("fallback", "While the controller is dead: none, or fixed-target (boilers at their own target, pumps from the thermostats, limits in force).", &words, false).unwrap_or_else(|| {
+        c.assume("fallback", "none".to_owned(), "nothing is promised that the file does not ask for");
+        Fallback::None
+    });
     c.done();
     (out, fallback)
 }

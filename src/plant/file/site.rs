@@ -93,9 +93,13 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
 pub(in crate::plant) fn code(root: &Cursor<'_>) -> Code {
     let c = root.table("code", "Which code edition and which local rules hold.");
     let out = Code {
-        nec: c
-            .word("nec", "Edition of the National Electrical Code.", &[("2020", 2020), ("2023", 2023)], false)
-            .unwrap_or(2023),
+        nec: c.word_or(
+            "nec",
+            "Edition of the National Electrical Code.",
+            &[("2020", 2020), ("2023", 2023)],
+            ("2023", 2023),
+            "the latest that is known here; ask the authority having jurisdiction",
+        ),
         door_switch: c.flag("door-switch", "An emergency shutdown switch is wanted at each boiler-room door.", true),
         manual_high_limit: c.flag("manual-high-limit", "A hand-reset high limit is wanted on each boiler.", true),
         low_water_cutoff: c.flag("low-water-cutoff", "A low-water fuel cutoff is wanted on each boiler.", true),
@@ -115,7 +119,10 @@ pub(in crate::plant) fn fluid(root: &Cursor<'_>) -> Fluid {
     let c = root.table("fluid", "What is in the pipes; water when left out.");
     let words =
         [("water", Glycol::None), ("propylene-glycol", Glycol::Propylene), ("ethylene-glycol", Glycol::Ethylene)];
-    let glycol = c.word("kind", "Water, propylene-glycol or ethylene-glycol.", &words, false).unwrap_or(Glycol::None);
+    let glycol = c.word("kind", "Water, propylene-glycol or ethylene-glycol.", &words, false).unwrap_or_else(|| {
+        c.assume("kind", "water".to_owned(), "no antifreeze unless the file says so");
+        Glycol::None
+    });
     let share = c.may("share", "Antifreeze by mass.", 0.0..=0.6);
     let out = Fluid { glycol, share: share.unwrap_or(Share { of_one: 0.0 }) };
     if out.glycol != Glycol::None && share.is_none() {
@@ -167,13 +174,22 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
         c.whole(key, doc, 1..=limits::RELAYS as i64).and_then(|n| u8::try_from(n - 1).ok()).map(RelayId)
     };
     let gauge = |key: &'static str, doc: &str, sizes: &[(&'static str, u8)], default: u8| {
-        c.word(key, doc, sizes, false).unwrap_or(default)
+        c.word(key, doc, sizes, false).unwrap_or_else(|| {
+            c.assume(key, default.to_string(), "common practice, no source: sturdy enough to pull");
+            default
+        })
     };
     let out = Panel {
         name: c.text_or("name", "Name of the control panel.", "control panel"),
         place: c.text_or("place", "Where it hangs.", "boiler room"),
         enclosure: c.text_or("enclosure", "Enclosure type, as in NEMA 250: 1, 3R, 4, 12.", "1"),
-        raceway: c.word("raceway", "How conductors are led: emt.", &raceways, false).unwrap_or(Raceway::Emt),
+        raceway: c.word_or(
+            "raceway",
+            "How conductors are led: emt.",
+            &raceways,
+            ("emt", Raceway::Emt),
+            "the usual one in a boiler room",
+        ),
         power_awg_min: gauge(
             "power-awg-min",
             "Smallest power conductor, AWG.",

@@ -141,8 +141,11 @@ fn draws(c: &Cursor<'_>) -> Vec<Draw> {
                 }
                 m
             });
-            if at.is_none() && d.ctx.schema.is_none() && d.there() {
-                // Either missing or told above; a draw without a time is no draw.
+            if at.is_none() && d.judged() && !d.written("at") {
+                d.ctx.tell(
+                    d.fault("at", "P02", format!("{} has no `at`", d.path))
+                        .hint("add the time of day it begins, like at = \"06:30\""),
+                );
             }
             let out = Draw {
                 minute_of_day: at.unwrap_or(0),

@@ -52,23 +52,33 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         place: c.text_or("place", "Where it is.", id),
         design_loss,
         room,
-        room_setback: if schedule.is_some() { room_setback.unwrap_or(Temp { c: room.c - 10.0 / 1.8 }) } else { room },
-        mass: c
-            .word(
-                "mass",
-                "How much its building stores: light, medium or heavy.",
-                &[("light", Mass::Light), ("medium", Mass::Medium), ("heavy", Mass::Heavy)],
-                false,
-            )
-            .unwrap_or(Mass::Medium),
-        thermostat: c
-            .word(
-                "thermostat",
-                "two-wire or powered (R, W, C).",
-                &[("two-wire", Thermostat::TwoWire), ("powered", Thermostat::Powered)],
-                false,
-            )
-            .unwrap_or(Thermostat::TwoWire),
+        room_setback: match (schedule.is_some(), room_setback) {
+            (false, _) => room,
+            (true, Some(t)) => t,
+            (true, None) => {
+                let t = Temp { c: room.c - 10.0 / 1.8 };
+                c.assume(
+                    "room-setback",
+                    t.show_both(),
+                    "10 °F below the room temperature (common practice, no source)",
+                );
+                t
+            }
+        },
+        mass: c.word_or(
+            "mass",
+            "How much its building stores: light, medium or heavy.",
+            &[("light", Mass::Light), ("medium", Mass::Medium), ("heavy", Mass::Heavy)],
+            ("medium", Mass::Medium),
+            "our choice between frame and solid masonry",
+        ),
+        thermostat: c.word_or(
+            "thermostat",
+            "two-wire or powered (R, W, C).",
+            &[("two-wire", Thermostat::TwoWire), ("powered", Thermostat::Powered)],
+            ("two-wire", Thermostat::TwoWire),
+            "the simplest: a switch",
+        ),
         thermostat_run: c.or(
             "thermostat-run",
             "Run of the thermostat from the control panel.",
@@ -86,14 +96,13 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         fans: fans(c, site),
         mixing: mixing(c, &emitter, site),
         emitter,
-        circulation: c
-            .word(
-                "circulation",
-                "on-call, or constant: the water moves all season and the call only asks for heat.",
-                &[("on-call", Circulation::OnCall), ("constant", Circulation::Constant)],
-                false,
-            )
-            .unwrap_or(Circulation::OnCall),
+        circulation: c.word_or(
+            "circulation",
+            "on-call, or constant: the water moves all season and the call only asks for heat.",
+            &[("on-call", Circulation::OnCall), ("constant", Circulation::Constant)],
+            ("on-call", Circulation::OnCall),
+            "the usual one",
+        ),
         sheddable: !c.flag("no-shed", "Hot-water priority may not shed it.", false),
         schedule: None,
         debounce: c.or(
@@ -200,11 +209,29 @@ fn emitter(zone: &Cursor<'_>) -> Emitter {
             .collect()
     });
     c.done();
+    if c.judged() {
+        let rated = ["output", "mean-water", "supply", "return", "room", "exponent"];
+        match kind {
+            Some(K::Floor) => {
+                c.idle(&rated, "a floor is computed from its area and layers (EN 1264)");
+                c.idle(&["points"], "only kind = \"points\" takes typed points");
+            }
+            Some(K::Points) => {
+                c.idle(&rated, "the typed points say it all");
+                c.idle(&["area", "covering", "screed", "spacing"], "only kind = \"floor\" has layers");
+            }
+            Some(K::Panel | K::Finned | K::Cast | K::FanCoil | K::UnitHeater) => {
+                c.idle(&["points"], "only kind = \"points\" takes typed points");
+                c.idle(&["area", "covering", "screed", "spacing"], "only kind = \"floor\" has layers");
+            }
+            None => {}
+        }
+    }
     if !c.there() {
         return Emitter::Points { points: Vec::new(), water: Volume { l: 0.0 } };
     }
     let lacks = |key: &str, why: &str| {
-        if c.ctx.schema.is_none() {
+        if c.judged() {
             c.ctx.tell(c.fault(key, "P27", format!("[{}] has no `{key}`", c.path)).hint(why));
         }
     };
@@ -216,15 +243,26 @@ fn emitter(zone: &Cursor<'_>) -> Emitter {
                 lacks("area", "add the heated floor area");
             }
             let area = area.unwrap_or(crate::plant::quantity::Area { m2: 1.0 });
-            let spacing = spacing.unwrap_or(Length { m: 0.15 });
-            Emitter::Floor(Floor {
-                area,
-                covering: covering.unwrap_or(ThermalResistance { m2_k_w: 0.05 }),
-                screed: screed.unwrap_or(Length { m: 0.045 }),
-                spacing,
-                // A 16 mm bore holds 0.2 L for each metre of tube.
-                water: water.unwrap_or(Volume { l: area.m2 / spacing.m * 0.2 }),
-            })
+            let or = |key: &str, given: Option<Length>, m: f64, reason: &'static str| {
+                given.unwrap_or_else(|| {
+                    c.assume(key, Length { m }.show_both(), reason);
+                    Length { m }
+                })
+            };
+            let spacing = or("spacing", spacing, 0.15, "6 in, common practice, no source");
+            let screed = or("screed", screed, 0.045, "EN 1264: 45 mm over the tubes");
+            let covering = covering.unwrap_or_else(|| {
+                let r = ThermalResistance { m2_k_w: 0.05 };
+                c.assume("covering", r.show_both(), "a thin wood floor or tile with underlay (our choice)");
+                r
+            });
+            // A 16 mm bore holds 0.2 L for each metre of tube.
+            let water = water.unwrap_or_else(|| {
+                let v = Volume { l: area.m2 / spacing.m * 0.2 };
+                c.assume("water", v.show_both(), "tube of 16 mm bore at its spacing");
+                v
+            });
+            Emitter::Floor(Floor { area, covering, screed, spacing, water })
         }
         Some(K::Points) => {
             let points = points.unwrap_or_default();
@@ -236,7 +274,13 @@ fn emitter(zone: &Cursor<'_>) -> Emitter {
                     format!("[{}] needs two points or more, rising in excess and output", c.path),
                 ));
             }
-            Emitter::Points { points, water: water.unwrap_or(Volume { l: 5.0 }) }
+            let water = water.unwrap_or_else(|| {
+                let most = points.last().map_or(0.0, |p| p.output.w);
+                let v = Volume::from_gal(most / 293.07 * 0.1);
+                c.assume("water", v.show_both(), "0.1 gal for each MBH of the last point (our choice)");
+                v
+            });
+            Emitter::Points { points, water }
         }
         None => Emitter::Points { points: Vec::new(), water: Volume { l: 0.0 } },
         Some(k) => {
@@ -268,6 +312,23 @@ fn emitter(zone: &Cursor<'_>) -> Emitter {
             };
             let mean_water =
                 mean.or(supply_return.map(|(s, r)| Temp { c: (s.c + r.c) / 2.0 })).unwrap_or(Temp { c: d_mean });
+            let told = |key: &str, value: String| c.assume(key, value, "the usual rating of its kind; read the sheet");
+            if mean.is_none() && supply_return.is_none() {
+                told("mean-water", mean_water.show_both());
+            }
+            if room.is_none() {
+                told("room", Temp { c: d_room }.show_both());
+            }
+            if exponent.is_none() {
+                c.assume("exponent", d_exponent.to_string(), "the usual one of its kind: EN 442 and ASHRAE practice");
+            }
+            if water.is_none() {
+                c.assume(
+                    "water",
+                    gal_per_mbh(d_gal).show_both(),
+                    "by its output, as its kind usually holds (our choice)",
+                );
+            }
             let rating = Rating {
                 output: output.unwrap_or(Power { w: 1.0 }),
                 mean_water,
@@ -348,7 +409,7 @@ fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
     let out = Fans {
         count: c.whole("count", "How many.", 1..=20).and_then(|n| u8::try_from(n).ok()).unwrap_or(1),
         volts,
-        phases: c.whole("phases", "Phases.", 1..=3).map_or(1, |n| if n == 3 { 3 } else { 1 }),
+        phases: c.phases("Phases, 1 or 3."),
         amps,
         hp: c.may("hp", "Rated output of each.", 0.005..=20.0),
         power: c.or(
