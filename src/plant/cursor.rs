@@ -701,7 +701,7 @@ impl<'a> Cursor<'a> {
         let known = self.known.borrow();
         for k in table.keys() {
             let name = k.get_ref().as_ref();
-            if known.iter().any(|n| *n == name) {
+            if known.contains(&name) {
                 continue;
             }
             let place = if self.path.is_empty() { "the plant file".to_owned() } else { format!("[{}]", self.path) };

@@ -55,7 +55,7 @@ pub(super) fn show(kind: &Kind, base: f64, units: Units) -> String {
     let Some(first) = candidates.next() else { return String::new() };
     // Compared with a little slack, so that rounding cannot print `1000 W` here and `1 kW` there.
     let fits = |u: &&Unit| ((base - u.offset) / u.scale).abs() >= 1.0 - 1e-9;
-    in_unit(candidates.filter(fits).last().unwrap_or(first), base)
+    in_unit(candidates.rfind(fits).unwrap_or(first), base)
 }
 
 pub(super) fn show_both(kind: &Kind, base: f64) -> String {
