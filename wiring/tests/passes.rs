@@ -1,6 +1,6 @@
 //! What every plan must keep, on both fixtures: terminals, separation, numbers, sizes, refusals.
 
-use heatwright_core::{BoilerId, ContactUse, PumpId, RelayUse, Subject, ZoneId, config::ZoneDrive};
+use heatwright_core::{BoilerId, ContactUse, PumpId, RelayUse, Severity, Subject, ZoneId, config::ZoneDrive};
 use heatwright_wiring::{
     device::{PlaceId, Reach},
     fixtures::{library, workshop},
@@ -8,6 +8,7 @@ use heatwright_wiring::{
     pass::check::Problem,
     plan::{Plan, RunForm, plan},
     row::{Class, Colour, Row},
+    rules,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -194,6 +195,21 @@ fn a_long_run_is_pulled_larger() {
     let row = p.rows.iter().find(|r| r.to.device == "QF6" && r.class == Class::Power).unwrap();
     assert_eq!(row.awg, "10");
     assert!((row.drop_percent - 1.942).abs() < 0.001, "{}", row.drop_percent);
+}
+
+/// Both fixtures are meant to be clean of errors; the rules are seen to fail beside each of them.
+#[test]
+fn the_rules_find_no_error_on_either_job() {
+    for (job, p) in both() {
+        let checked = rules::check(&job, &p);
+        let errors: Vec<String> = checked
+            .findings
+            .iter()
+            .filter(|f| f.severity == Severity::Error)
+            .map(|f| format!("{} {}", f.code, f.sentence))
+            .collect();
+        assert!(errors.is_empty(), "{}", errors.join("\n"));
+    }
 }
 
 fn refused(job: &Job) -> Vec<(Subject, Problem)> {
