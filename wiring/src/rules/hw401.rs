@@ -1,20 +1,18 @@
 //! HW401 safety-in-class2: a safety's contact wired as Class 2.
 //!
-//! Looks at the circuits that carry safety control and at the wires on the main contact of each safety that stops something. An
+//! Safety control is read from the metal: the main contacts of safeties that stop something, and the limit and proving pairs of boilers. An
 //! auxiliary contact may signal in Class 2. Source: NFPA 70 725.31 (2020), checked.
 
-use super::{Rule, nec};
+use super::{Rule, nec, safety};
 use crate::{
-    device::Kind,
     finding::Findings,
     job::Job,
-    part::Part,
-    plan::{Duty, Plan},
+    plan::Plan,
     row::Class,
     tables::Status,
+    trace::Trace,
 };
-use heatwright_core::config::SafetyCircuit;
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::SafetyCircuit};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW401",
@@ -30,39 +28,18 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-/// Marks of the contact that stops something: the first contact of the device.
-fn main_marks(d: &crate::device::Device) -> Vec<&str> {
-    let Some((a, b)) = d.parts.iter().find_map(|p| match p {
-        Part::Contact { a, b, .. } => Some((*a, *b)),
-        _ => None,
-    }) else {
-        return Vec::new();
-    };
-    [a, b].into_iter().filter_map(|t| d.terminals.get(usize::from(t.0))).map(|t| t.mark.as_str()).collect()
-}
-
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
-    for c in plan.circuits.iter().filter(|c| c.duty == Duty::SafetyControl && c.class == Class::Class2) {
-        out.add(c.subject.unwrap_or(Subject::Plant), format!("{} is a safety-control circuit of Class 2.", c.label))
-            .fact("circuit", c.name.clone(), "")
-            .hint("Wire it as Class 1 in its own raceway.");
-    }
-    for d in plan.devices.iter().filter(|d| d.kind == Kind::Safety) {
-        let Some(Subject::Safety(id)) = d.subject else { continue };
-        let stops = job.safeties.get(id.index()).is_some_and(|s| s.config.circuit != SafetyCircuit::Alarm);
-        let marks = main_marks(d);
-        let row = plan.rows.iter().find(|r| {
-            r.class == Class::Class2
-                && [&r.from, &r.to].into_iter().any(|l| l.device == d.tag && marks.contains(&l.terminal.as_str()))
-        });
-        if let Some(row) = row.filter(|_| stops) {
-            out.add(
-                Subject::Safety(id),
-                format!("Class 2 wire {} lands on the main contact of {} ({}).", row.wire, d.label, d.tag),
-            )
+    let trace = Trace::of(plan);
+    let groups = safety::groups(job, plan, &trace, |c| c != SafetyCircuit::Alarm);
+    for row in plan.rows.iter().filter(|r| r.class == Class::Class2) {
+        let nodes = [&row.from, &row.to].into_iter().filter_map(|l| trace.landing(l));
+        let Some(node) = nodes.into_iter().find(|n| groups.contains(&trace.group(*n))) else { continue };
+        let device = trace.members(trace.group(node)).iter().map(|n| &trace.devices()[trace.owner(*n)]);
+        let about = device.filter_map(|d| d.subject).next().unwrap_or(Subject::Plant);
+        out.add(about, format!("Class 2 wire {} is part of a safety-control circuit at {}.", row.wire, trace.name(node)))
             .fact("wire", row.wire.clone(), "")
-            .hint("Use the auxiliary contact for signals.");
-        }
+            .fact("terminal", trace.name(node), "")
+            .hint("Wire it as Class 1 in its own raceway; signal from an auxiliary contact.");
     }
 }
 
@@ -78,23 +55,22 @@ mod tests {
     }
 
     #[test]
-    fn fails_a_circuit_and_a_wire() {
-        let list = after(&RULE, |_, plan| plan.circuits[3].class = Class::Class2);
-        assert!(list.len() == 1 && list[0].sentence.contains("U1:limit"));
+    fn fails_a_wire_between_two_limits() {
         let list = after(&RULE, |_, plan| {
             plan.rows.iter_mut().find(|r| r.to.device == "F2").unwrap().class = Class::Class2;
         });
-        assert!(list.iter().any(|f| f.sentence.contains("F2")), "{list:#?}");
+        assert_eq!(list.len(), 1, "{list:#?}");
     }
 
     #[test]
     fn passes_an_alarm_contact_in_class_2() {
         let list = after(&RULE, |job, plan| {
             job.safeties[1].config.circuit = SafetyCircuit::Alarm;
-            for r in plan.rows.iter_mut().filter(|r| r.to.device == "F2") {
-                r.class = Class::Class2;
-            }
+            plan.rows.retain(|r| r.to.device != "F2" && r.from.device != "F2");
+            let mut row = plan.rows.iter().find(|r| r.circuit == "A1:inputs").unwrap().clone();
+            (row.to.device, row.to.terminal) = ("F2".into(), "11".into());
+            plan.rows.push(row);
         });
-        assert!(list.iter().all(|f| f.about != Subject::Safety(heatwright_core::SafetyId(1))), "{list:#?}");
+        assert!(list.is_empty(), "{list:#?}");
     }
 }

@@ -1,16 +1,17 @@
 //! HW403 safety-shares-raceway: safety-control conductors in a raceway with others.
 //!
-//! A raceway of their own is our choice; the code asks for physical protection. Source: NFPA 70 725.31 (2020), checked.
+//! Safety control is read from the metal, see `safety`. A raceway of their own is our choice; the code asks for physical protection. Source: NFPA 70 725.31 (2020), checked.
 
-use super::{Rule, nec};
+use super::{Rule, nec, safety};
 use crate::{
     finding::Findings,
     job::Job,
-    plan::{Duty, Plan},
+    plan::Plan,
     row::{Class, Row},
     tables::Status,
+    trace::Trace,
 };
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::SafetyCircuit};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW403",
@@ -26,16 +27,22 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-fn check(_: &Job, plan: &Plan, out: &mut Findings) {
-    let safety = |r: &Row| plan.circuits.iter().any(|c| c.name == r.circuit && c.duty == Duty::SafetyControl);
-    let mut runs: Vec<&str> = plan.rows.iter().filter(|r| safety(r)).map(|r| r.run.as_str()).collect();
+fn check(job: &Job, plan: &Plan, out: &mut Findings) {
+    let trace = Trace::of(plan);
+    // A floor or tank limit may sit in its pump's own line; the burners' chains have raceways of their own.
+    let groups = safety::groups(job, plan, &trace, |c| matches!(c, SafetyCircuit::Limit | SafetyCircuit::Proving));
+    // The live side that feeds a chain also feeds coils: it belongs to either.
+    let supplies = safety::supplies(&trace);
+    let group = |r: &Row| trace.landing(&r.from).map(|n| trace.group(n));
+    let safe = |r: &Row| group(r).is_some_and(|g| groups.contains(&g));
+    let pure = |r: &Row| safe(r) && !group(r).is_some_and(|g| supplies.contains(&g));
+    let mut runs: Vec<&str> = plan.rows.iter().filter(|r| pure(r)).map(|r| r.run.as_str()).collect();
     runs.retain(|r| !r.is_empty());
     runs.sort_unstable();
     runs.dedup();
     for run in runs {
         let in_run = || plan.rows.iter().filter(|r| r.run == run && r.class != Class::Ground);
-        let (own, other) = (in_run().find(|r| safety(r)), in_run().find(|r| !safety(r)));
-        if let (Some(own), Some(other)) = (own, other) {
+        if let (Some(own), Some(other)) = (in_run().find(|r| pure(r)), in_run().find(|r| !safe(r))) {
             let about = plan.circuits.iter().find(|c| c.name == own.circuit).and_then(|c| c.subject);
             out.add(
                 about.unwrap_or(Subject::Plant),

@@ -56,27 +56,36 @@ fn relays_in_limit_pair(trace: &Trace<'_>, boiler: BoilerId) -> Vec<String> {
         })
         .collect();
     let mut reached: Vec<usize> = ends.into_iter().filter(|g| !is_end(*g)).collect();
-    let mut tags = Vec::new();
+    let load = reached.clone();
     let mut next = 0;
     while let Some(g) = reached.get(next).copied() {
         next += 1;
-        for (d, a, b, by) in &contacts {
-            let far = if *a == g {
-                *b
-            } else if *b == g {
-                *a
-            } else {
-                continue;
-            };
-            let device = &trace.devices()[*d];
-            if matches!(by, Actuator::Coil(_)) && device.kind != Kind::Safety && !tags.contains(&device.tag) {
-                tags.push(device.tag.clone());
-            }
+        for (_, a, b, _) in contacts.iter().filter(|(_, a, b, _)| *a == g || *b == g) {
+            let far = if *a == g { *b } else { *a };
             if !is_end(far) && !reached.contains(&far) {
                 reached.push(far);
             }
         }
     }
+    let mut between: Vec<&(usize, usize, usize, Actuator)> =
+        contacts.iter().filter(|(_, a, b, _)| a != b && (reached.contains(a) || reached.contains(b))).collect();
+    // A contact that leads nowhere is not on the way: drop it, and what then leads nowhere.
+    loop {
+        let count = |g: usize| between.iter().filter(|(_, a, b, _)| *a == g || *b == g).count();
+        let stays = |g: usize| is_end(g) || load.contains(&g) || count(g) > 1;
+        let kept: Vec<_> = between.iter().copied().filter(|(_, a, b, _)| stays(*a) && stays(*b)).collect();
+        if kept.len() == between.len() {
+            break;
+        }
+        between = kept;
+    }
+    let mut tags: Vec<String> = between
+        .into_iter()
+        .filter(|(d, _, _, by)| matches!(by, Actuator::Coil(_)) && trace.devices()[*d].kind != Kind::Safety)
+        .map(|(d, _, _, _)| trace.devices()[*d].tag.clone())
+        .collect();
+    tags.sort();
+    tags.dedup();
     tags
 }
 

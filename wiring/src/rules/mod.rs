@@ -14,6 +14,9 @@ mod carrying;
 #[cfg(test)]
 mod fixture;
 mod motors;
+#[cfg(test)]
+mod planted;
+mod safety;
 
 use crate::{
     finding::{Finding, Findings},

@@ -1,0 +1,235 @@
+//! The rules on compiled plans: both fixtures are clean, and each planted fault is found by its rule.
+//!
+//! The hand-made fixture beside each rule is small; this is what the planner really makes.
+
+use super::check;
+use crate::{
+    device::Kind,
+    fixtures::{library, workshop},
+    job::{Job, PumpMotor},
+    part::Part,
+    plan::{Duty, MotorSwitch, Plan, RunForm, plan},
+    row::{Class, Colour},
+};
+use heatwright_core::{
+    RelayUse,
+    config::{Reset, SafetyKind},
+};
+
+fn codes(job: &Job, plan: &Plan) -> Vec<&'static str> {
+    let mut list: Vec<_> = check(job, plan).findings.into_iter().map(|f| f.code).collect();
+    list.dedup();
+    list
+}
+
+#[test]
+fn both_fixtures_are_clean() {
+    for job in [workshop(), library()] {
+        let p = plan(&job).unwrap();
+        let found = check(&job, &p).findings;
+        assert!(found.is_empty(), "{:#?}", found.iter().map(|f| (f.code, &f.sentence)).collect::<Vec<_>>());
+    }
+}
+
+/// A fault planted into the compiled library, and the rule that must see it.
+type Plant = (&'static str, fn(&mut Job, &mut Plan));
+
+fn motor_row(plan: &Plan) -> usize {
+    let circuit = plan.circuits.iter().find(|c| c.duty == Duty::Motor).unwrap().name.clone();
+    plan.rows
+        .iter()
+        .position(|r| r.circuit == circuit && r.class == Class::Power && r.colour != Colour::White && !r.run.is_empty())
+        .unwrap()
+}
+
+const FAULTS: &[Plant] = &[
+    ("HW101", |_, p| {
+        let row = p.rows[motor_row(p)].clone();
+        p.rows.push(row);
+    }),
+    ("HW102", |_, p| {
+        let i = motor_row(p);
+        p.rows[i].length_ft = 4000.0;
+    }),
+    ("HW103", |_, p| {
+        let run = p.runs.iter().find(|r| matches!(&r.form, RunForm::Emt(_))).unwrap().name.clone();
+        let row = p.rows.iter().find(|r| r.run == run).unwrap().clone();
+        p.rows.extend(std::iter::repeat_n(row, 60));
+    }),
+    ("HW104", |_, p| {
+        let i = motor_row(p);
+        p.rows[i].amps = 90.0;
+    }),
+    ("HW105", |_, p| {
+        let c = p.circuits.iter().find(|c| c.duty == Duty::PanelSupply).unwrap().name.clone();
+        p.breakers.iter_mut().find(|b| b.circuit == c).unwrap().amps = 60;
+    }),
+    ("HW106", |_, p| p.rows.retain(|r| !(r.class == Class::Ground && r.to.device == "M1"))),
+    ("HW107", |_, p| p.rows.iter_mut().filter(|r| r.class == Class::Ground).for_each(|r| r.awg = "18".into())),
+    ("HW108", |_, p| {
+        let i = motor_row(p);
+        p.rows[i].colour = Colour::Green;
+    }),
+    ("HW109", |_, p| {
+        // Line and neutral exchanged where a motor circuit leaves the panelboard.
+        for end in p.rows.iter_mut().flat_map(|r| [&mut r.from, &mut r.to]).filter(|e| e.device == "A2") {
+            end.terminal = match end.terminal.as_str() {
+                "9" => "N9".into(),
+                "N9" => "9".into(),
+                other => other.into(),
+            };
+        }
+    }),
+    ("HW110", |_, p| p.rows[0].to.terminal = "nowhere".into()),
+    ("HW201", |_, p| {
+        let c = p.motors.iter().find(|m| m.device == "M1").unwrap().circuit.clone();
+        p.breakers.iter_mut().find(|b| b.circuit == c).unwrap().amps = 60;
+    }),
+    ("HW202", |job, _| {
+        let i = job.pumps.iter().position(|p| matches!(p.motor, PumpMotor::Induction { .. }) && p.supply.phases == 1);
+        job.pumps[i.unwrap()].motor = PumpMotor::Induction { hp: 5.0 };
+    }),
+    ("HW203", |job, p| {
+        job.pumps[0].overload_built_in = false;
+        p.motors.iter_mut().for_each(|m| m.overload_a = None);
+    }),
+    ("HW204", |_, p| p.motors[0].disconnect = "A2".into()),
+    ("HW205", |_, p| {
+        let (first, second) = (p.motors[0].circuit.clone(), 1);
+        p.motors[second].circuit = first.clone();
+        p.breakers.iter_mut().find(|b| b.circuit == first).unwrap().amps = 40;
+    }),
+    ("HW206", |_, p| p.motors.iter_mut().for_each(|m| m.switch = MotorSwitch::ControllerRelay)),
+    ("HW207", |_, p| p.motors.iter_mut().for_each(|m| m.switch = MotorSwitch::ControllerRelay)),
+    ("HW208", |_, p| p.motors[0].switch = MotorSwitch::BoilerContact),
+    ("HW209", |_, p| {
+        // A wire from HAND straight to the coil, past the overload.
+        let mut row = p.rows[0].clone();
+        (row.from.device, row.from.terminal) = ("S4".into(), "14".into());
+        (row.to.device, row.to.terminal) = ("QA4".into(), "A1".into());
+        p.rows.push(row);
+    }),
+    ("HW301", |_, p| {
+        let run = p.rows[motor_row(p)].run.clone();
+        p.rows.iter_mut().find(|r| r.class == Class::Class2).unwrap().run = run;
+    }),
+    ("HW302", |_, p| p.transformers.iter_mut().for_each(|t| t.sealed_va = 200.0)),
+    ("HW303", |_, p| {
+        let mut row = p.rows.iter().find(|r| r.class == Class::Class2 && r.run.is_empty()).unwrap().clone();
+        (row.from.device, row.from.terminal) = ("T1".into(), "X1".into());
+        (row.to.device, row.to.terminal) = ("T2".into(), "X1".into());
+        p.rows.push(row);
+    }),
+    ("HW304", |job, _| job.service.volts = crate::job::ServiceVolts::Wye480),
+    ("HW305", |_, p| {
+        let mut row = p.rows.iter().find(|r| r.class == Class::Class2 && r.run.is_empty()).unwrap().clone();
+        (row.from.device, row.from.terminal) = ("T1".into(), "X1".into());
+        (row.to.device, row.to.terminal) = ("A1".into(), "I1.1".into());
+        p.rows.push(row);
+    }),
+    ("HW401", |_, p| {
+        p.rows.iter_mut().find(|r| r.to.device == "F5" && r.to.terminal == "11").unwrap().class = Class::Class2
+    }),
+    ("HW402", |job, p| {
+        let d = p.devices.iter_mut().find(|d| d.tag == "E1").unwrap();
+        let ground = d.find(&job.boilers[0].marks.ground).unwrap();
+        d.parts.retain(|part| !matches!(part, Part::Bond(a, b) if *a == ground || *b == ground));
+    }),
+    ("HW403", |_, p| {
+        let run = p.runs.iter().find(|r| r.safety).unwrap().name.clone();
+        let i = motor_row(p);
+        p.rows[i].run = run;
+    }),
+    ("HW404", |_, p| {
+        // One of the twin relays jumped over.
+        let mut row = p.rows[0].clone();
+        (row.from.device, row.from.terminal) = ("KS2".into(), "11".into());
+        (row.to.device, row.to.terminal) = ("KS2".into(), "14".into());
+        p.rows.push(row);
+    }),
+    ("HW501", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::LowWater {
+                s.config.kind = SafetyKind::PressureLow;
+            }
+        })
+    }),
+    ("HW502", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::HighLimitManual {
+                s.config.reset = Reset::Automatic;
+            }
+        })
+    }),
+    ("HW503", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::DoorSwitch {
+                s.config.kind = SafetyKind::GasDetector;
+            }
+        })
+    }),
+    ("HW504", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::DamperSwitch {
+                s.config.kind = SafetyKind::GasDetector;
+            }
+        })
+    }),
+    ("HW505", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::FloorLimit {
+                s.config.kind = SafetyKind::GasDetector;
+            }
+        })
+    }),
+    ("HW506", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::TankLimit {
+                s.config.kind = SafetyKind::GasDetector;
+            }
+        })
+    }),
+    ("HW507", |job, _| {
+        job.settings.gas_switches_above_btu_h = Some(100.0);
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::GasLow {
+                s.config.kind = SafetyKind::GasDetector;
+            }
+        });
+    }),
+    ("HW601", |job, _| job.receptacles.clear()),
+    ("HW602", |job, p| {
+        job.receptacles.iter_mut().for_each(|r| r.ground_fault_protected = false);
+        p.breakers.iter_mut().for_each(|b| b.ground_fault = false);
+    }),
+    ("HW603", |job, _| job.panel.short_circuit_ka = Some(0.5)),
+    ("HW604", |job, _| job.points.relays.retain(|r| *r != RelayUse::Health)),
+    ("HW605", |_, p| {
+        let c = p.circuits.iter().find(|c| c.duty == Duty::BoilerLine).unwrap().name.clone();
+        let mut row = p.rows.iter().find(|r| r.circuit == c && r.class == Class::Power).unwrap().clone();
+        row.to.device = p.devices.iter().find(|d| d.kind == Kind::Receptacle).unwrap().tag.clone();
+        p.rows.push(row);
+    }),
+];
+
+#[test]
+fn every_planted_fault_is_found_by_its_rule() {
+    let job = library();
+    let made = plan(&job).unwrap();
+    let mut missed = Vec::new();
+    for (code, plant) in FAULTS {
+        let (mut job, mut plan) = (job.clone(), made.clone());
+        plant(&mut job, &mut plan);
+        if !codes(&job, &plan).contains(code) {
+            missed.push(*code);
+        }
+    }
+    assert!(missed.is_empty(), "{missed:?}");
+}
+
+#[test]
+fn every_rule_has_a_planted_fault() {
+    for r in super::RULES {
+        assert!(FAULTS.iter().any(|f| f.0 == r.code), "{}", r.code);
+    }
+}
