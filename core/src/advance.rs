@@ -3,14 +3,11 @@
 //! They follow what was true in that interval: the inputs held since the last tick and what the machines stood at. Nothing
 //! of the new inputs enters here, so that a tick that is left out is one that would have moved them by the same amount.
 
-use crate::{config::Config, points::SensorUse, state::State, units::Instant};
+use crate::{config::Config, state::State, units::Instant};
 
 /// Moves laws and meters from the last tick to `now`.
 pub(crate) fn advance(config: &Config, state: &mut State, now: Instant) {
     let from = state.at;
     state.meter.advance(&state.control.boilers, now.since(from));
-    let outdoor = config.points.sensor(SensorUse::Outdoor).and_then(|s| state.held.reading(s).temp());
-    let laws = &mut state.laws;
-    laws.outdoor.advance(&config.reset, outdoor, from, now);
-    laws.sums.advance(laws.basis, config.staging.sizes(), from, now);
+    state.laws.advance(config, &state.control.zones, &state.held, from, now);
 }

@@ -77,6 +77,14 @@ impl Call {
         matches!(self, Call::Calling { .. } | Call::Falling { .. })
     }
 
+    /// Since when the call counts, while it does.
+    pub const fn counted_since(self) -> Option<Instant> {
+        match self {
+            Call::Calling { since } | Call::Falling { began: since, .. } => Some(since),
+            Call::Idle | Call::Rising { .. } | Call::Overrun { .. } | Call::Resuming { .. } => None,
+        }
+    }
+
     /// True while the water runs on after the call.
     pub const fn runs_on(self) -> bool {
         matches!(self, Call::Overrun { .. } | Call::Resuming { .. })

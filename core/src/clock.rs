@@ -2,8 +2,8 @@
 //!
 //! Every wait is a comparison `now >= since + length`. A comparison that comes out false leaves its moment here; the
 //! earliest of them is when the next tick is due. A machine cannot forget to announce a wait, because it cannot make one
-//! any other way. A tick that changes a machine asks for one more tick at the next count of the clock (100 ms): what other
-//! machines conclude from the change follows there. So "no tick is due" means that nothing can change before that moment
+//! any other way. A tick that changes a machine makes one more tick due at once, at the next opportunity of whoever calls: what
+//! other machines conclude from the change follows there. So "no tick is due" means that nothing can change before that moment
 //! while the inputs stay as they are.
 //!
 //! What it does not do: it does not read a clock. Time comes in with the tick.
@@ -18,9 +18,6 @@ pub(crate) struct Clock {
 }
 
 impl Clock {
-    /// One count of the clock.
-    const NEXT: Span = Span::from_tenths(1);
-
     /// A clock that stands at `now`.
     pub(crate) const fn at(now: Instant) -> Self {
         Self { now, due: None }
@@ -46,13 +43,13 @@ impl Clock {
         false
     }
 
-    /// Asks for a tick at `at`; a moment that is not ahead means the next count.
+    /// Asks for a tick at `at`; a moment that is not ahead means at once.
     pub(crate) fn wake(&mut self, at: Instant) {
-        let at = at.max(self.now.after(Self::NEXT));
+        let at = at.max(self.now);
         self.due = Some(self.due.map_or(at, |d| d.min(at)));
     }
 
-    /// Writes a machine's state; a change asks for a tick at the next count, so that others can follow it.
+    /// Writes a machine's state; a change makes a tick due at once, so that others can follow it.
     pub(crate) fn put<T: PartialEq>(&mut self, slot: &mut T, value: T) {
         if *slot != value {
             *slot = value;
@@ -76,12 +73,12 @@ mod tests {
     }
 
     #[test]
-    fn a_change_asks_for_the_next_count_and_no_change_asks_for_nothing() {
+    fn a_change_makes_a_tick_due_at_once_and_no_change_asks_for_nothing() {
         let mut c = Clock::at(Instant::from_s(10));
         let mut slot = 3;
         c.put(&mut slot, 3);
         assert_eq!(c.due(), None);
         c.put(&mut slot, 4);
-        assert_eq!((slot, c.due()), (4, Some(Instant::from_tenths(101))));
+        assert_eq!((slot, c.due()), (4, Some(Instant::from_s(10))));
     }
 }

@@ -343,7 +343,7 @@ record! {
         pub start_spacing: Span,
         /// Proportional band of the supply-temperature loop, for rate drive.
         pub band_pi: TempDelta,
-        /// Integral time of the supply-temperature loop, for rate drive.
+        /// Integral time of the supply-temperature loop: for rate drive, and for the header trim of target drive.
         pub integral: Span,
         /// How boilers in rate drive share the load.
         pub modulation: Modulation,

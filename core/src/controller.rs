@@ -11,7 +11,7 @@
 //!
 //! A tick that comes early and sees nothing new changes nothing but the meters. A late tick makes the step that was due; what
 //! follows from it shifts later by as much. What one machine concludes from another's step that is taken later in the order
-//! follows at the next count of the clock, and such a tick is announced by [`next_due`].
+//! follows in the next tick, and [`next_due`] makes that one due at once.
 //!
 //! Wall-clock time that merely runs on is no new input: the moments at which a schedule or a calendar acts are announced.
 
@@ -30,7 +30,10 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     let seen = Seen::read(config, inputs, &state.held);
     let mut decided = decide(config, state, &seen, inputs.civil, &mut clock);
     interlock::apply(config, &seen, &mut decided);
-    statement::state_all(config, &mut state.meter, &decided, outputs);
+    if let Some(at) = state.laws.due(config, inputs, now) {
+        clock.wake(at);
+    }
+    statement::state_all(config, state, &decided, outputs);
     state.held = *inputs;
     state.at = now;
     state.due = clock.due();

@@ -6,12 +6,14 @@
 use crate::{
     asks::{self, Askers},
     clock::Clock,
-    config::{BoilerConfig, Config, ZoneDrive},
+    config::{BoilerConfig, BoilerDrive, Config, ZoneDrive},
     damper::Damper,
     demand::{self, Plant, able, failed, which},
     guard::Verdict,
     heat,
     ids::BoilerId,
+    law::pi::Pi,
+    laws::Basis,
     limits::{BOILERS, PUMPS},
     mask::Mask,
     outputs::Stated,
@@ -20,9 +22,9 @@ use crate::{
     purge::{self, Sink},
     reset::Season,
     seen::Seen,
-    staging::{self, error::Basis},
+    staging,
     state::State,
-    units::{CivilMinute, Temp},
+    units::{CivilMinute, Permille, Temp},
     zones::{self, Circumstances, Wants},
 };
 
@@ -39,6 +41,7 @@ pub(crate) struct Decided {
     pub(crate) lead: Option<BoilerId>,
     pub(crate) verdict: Verdict,
     pub(crate) first_out: Option<crate::SafetyId>,
+    pub(crate) dead_sensors: Mask,
     pub(crate) alarm: bool,
 }
 
@@ -52,6 +55,7 @@ pub(crate) fn decide(
 ) -> Decided {
     // What is forbidden.
     let verdict = state.control.guard.decide(config, seen, clock);
+    let trusted = state.control.sensors.decide(config, seen, &state.control.boilers, clock);
     state.control.frost.decide(config, seen, clock);
     let frost = state.control.frost;
 
@@ -89,15 +93,19 @@ pub(crate) fn decide(
         !zones::flowing(config, open, running).is_empty() || tank_pump.is_some_and(|p| tank_calls && running.has(p));
     let outflow_coming = outflow || tank_calls || !can_flow(config, wants.water, seen.off).is_empty();
     let heat_zones = can_flow(config, wants.heat, seen.off);
-    let target = heat::target(config, control.reset.target(&config.reset, outdoor), heat_zones, tank_calls, frost);
+    let heating = control.reset.target(&config.reset, outdoor, state.laws.demand_trim);
+    let target = heat::target(config, heating, heat_zones, tank_calls, frost);
 
     // Who heats.
-    let supply = seen.supply.temp();
+    let supply = trusted.supply;
     let able = able(config, &verdict, &control.boilers);
     let firing = which(config, &control.boilers, |b| b.state.firing());
     control.rotation.decide(config, &state.meter, civil, able, firing, clock);
     let order = control.rotation.order(config, able);
     let lead = order.first().copied();
+    let all_by_rate = control.staging.enlisted.iter().all(|b| state.laws.load.lit.has(b.0));
+    let leaver = control.staging.leaver(config.rotation.off_order);
+    let advice = state.laws.load.advise(config, all_by_rate, leaver, clock);
     let stage = staging::Around {
         target,
         supply,
@@ -105,13 +113,26 @@ pub(crate) fn decide(
         faulted: verdict.faulted.or(failed(config, &control.boilers)),
         boilers: &control.boilers,
         common: verdict.common.is_some() || control.damper == Damper::Failed,
+        outflow,
+        advice,
     };
     control.staging.decide(config, &mut state.laws.sums, &stage, clock);
     let damper_there = seen.damper_seen || config.points.relays.contains(&RelayUse::Damper);
     let air = !damper_there || (control.damper == Damper::Open && (seen.damper_open || !seen.damper_seen));
-    let told = target;
-    let plant =
-        Plant { seen, verdict: &verdict, target, told, supply, outflow, outflow_coming, air, pumps: running, lead };
+    let told = state.laws.told(config, target);
+    let plant = Plant {
+        seen,
+        verdict: &verdict,
+        target,
+        told,
+        supply,
+        outlets: &trusted.outlets,
+        outflow,
+        outflow_coming,
+        air,
+        pumps: running,
+        lead,
+    };
     let demands = demand::decide(config, state, &plant, clock);
     let control = &mut state.control;
     if damper_there {
@@ -122,7 +143,12 @@ pub(crate) fn decide(
 
     // What moves the water.
     let demand = which(config, &control.boilers, |b| b.state.demand());
-    let purge_around = purge::Around { demand: !demand.is_empty(), heat_wanted: target.is_some(), supply, sink };
+    let purge_around = purge::Around {
+        demand: !demand.is_empty(),
+        heat_wanted: target.is_some(),
+        supply: supply.filter(|_| trusted.supply_good),
+        sink,
+    };
     control.purge.decide(config, &purge_around, clock);
     let askers = Askers { seen, verdict: &verdict, zones: &wants, open, sink: sink_now };
     let asks = asks::collect(config, control, &askers, clock);
@@ -130,19 +156,29 @@ pub(crate) fn decide(
         pumps::decide(&config.pumps, config.pump_stagger, &mut control.pumps, &mut control.pump_started, &asks, clock);
 
     // What the laws follow until the next tick.
+    state.laws.load.decide(config, &control.boilers, clock);
     let enlisted = &control.staging.enlisted;
-    let proved = enlisted.iter().all(|b| control.boilers.get(b.index()).is_some_and(|b| b.state.proved()));
+    let flowing = zones::flowing(config, open, running);
+    let mixing = mixed_zones(config, seen).and(flowing);
     state.laws.basis = Basis {
-        error: Basis::error(target, supply),
-        up: outflow && proved && !enlisted.is_empty(),
+        target,
+        supply,
+        good: trusted.supply_good,
+        up: outflow && trusted.supply_good && !enlisted.is_empty() && control.staging.all_proved(&control.boilers),
         down: enlisted.len() > 1,
+        trimming: outflow && trusted.supply_good && trims(config, &control.boilers),
+        mixing,
+        heating,
     };
-    if let Some(at) = state.laws.sums.due(state.laws.basis, config.staging.sizes(), clock.now()) {
-        clock.wake(at);
+    for (i, valve) in (0u8..).zip(&mut state.laws.mixing) {
+        if !mixing.has(i) {
+            *valve = Pi::at(Permille::ZERO);
+        }
     }
     let alarm = verdict.alarm
         || !failed(config, &control.boilers).is_empty()
         || matches!(control.damper, Damper::Failed | Damper::Waiting { .. })
+        || trusted.frozen
         || !seen.dead_sensors.is_empty();
     Decided {
         zones: wants,
@@ -154,6 +190,7 @@ pub(crate) fn decide(
         lead,
         verdict,
         first_out: control.guard.first_out,
+        dead_sensors: seen.dead_sensors,
         alarm,
     }
 }
@@ -177,6 +214,20 @@ fn zones_held(verdict: &Verdict) -> Mask {
         m.add_if(i, z.is_some());
     }
     m
+}
+
+/// Mixed zones whose mixed sensor gives a temperature.
+fn mixed_zones(config: &Config, seen: &Seen) -> Mask {
+    let mut m = Mask::NONE;
+    for (i, (z, r)) in (0u8..).zip(config.zones.iter().zip(&seen.mixed)) {
+        m.add_if(i, z.mix.is_some() && r.temp().is_some());
+    }
+    m
+}
+
+/// Some boiler that is told its target burns.
+fn trims(config: &Config, boilers: &[crate::boilers::Boiler; BOILERS]) -> bool {
+    config.boilers.iter().zip(boilers).any(|(c, b)| matches!(c.drive, BoilerDrive::Target { .. }) && b.state.firing())
 }
 
 /// A boiler that waits for air, has a demand, or still purges its furnace needs the damper open.

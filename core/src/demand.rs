@@ -25,6 +25,7 @@ pub(crate) struct Plant<'a> {
     /// What a boiler is told while heat is wanted: the target with its trim.
     pub(crate) told: Option<Temp>,
     pub(crate) supply: Option<Temp>,
+    pub(crate) outlets: &'a [Option<Temp>; BOILERS],
     /// Water flows through a zone or the tank.
     pub(crate) outflow: bool,
     /// It flows or is about to.
@@ -108,7 +109,7 @@ fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> b
 fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, spaced: bool) -> Around {
     let seen = plant.seen;
     let own = plant.verdict.own.get(id.index()).copied().flatten();
-    let outlet = seen.outlets.get(id.index()).and_then(|r| r.temp());
+    let outlet = plant.outlets.get(id.index()).copied().flatten();
     let pumped = match config.pump {
         BoilerPump::None => true,
         BoilerPump::Controller(p) | BoilerPump::Boiler(p) | BoilerPump::Either(p) => plant.pumps.has(p.0),

@@ -15,6 +15,8 @@
 //! Source: first-out annunciation and fail-safe alarm contacts are common practice. Not decided here: proofs, which are waits
 //! of the boiler (`boilers`) and the damper (`damper`).
 
+pub mod sensors;
+
 use crate::{
     clock::Clock,
     config::{Config, Reset, SafetyCircuit, SafetyKind, SafetyScope},

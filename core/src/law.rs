@@ -7,6 +7,8 @@
 
 pub mod curve;
 pub mod filter;
+pub mod pi;
+pub mod trim;
 
 use crate::units::{Instant, Span};
 

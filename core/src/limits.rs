@@ -29,14 +29,9 @@ pub const SCHEDULE_STEPS: usize = 16;
 /// Bytes that `Config`, `State`, `Inputs` and `Outputs` may take together.
 pub const RECORD_BYTES: usize = 4096;
 
-const _: () = {
-    use core::mem::size_of;
-    let records = size_of::<crate::Config>()
-        + size_of::<crate::State>()
-        + size_of::<crate::Inputs>()
-        + size_of::<crate::Outputs>();
-    assert!(records <= RECORD_BYTES);
-    // Sets of these ids are words of 32 bits.
-    assert!(ZONES <= 32 && PUMPS <= 32 && BOILERS <= 32 && SAFETIES <= 32 && SENSORS <= 32);
-    assert!(CONTACTS <= 64);
-};
+const _: () = assert!(
+    size_of::<crate::Config>() + size_of::<crate::State>() + size_of::<crate::Inputs>() + size_of::<crate::Outputs>()
+        <= RECORD_BYTES
+);
+// Sets of ids are words of 32 bits, contacts one of 64.
+const _: () = assert!(ZONES <= 32 && PUMPS <= 32 && BOILERS <= 32 && SAFETIES <= 32 && SENSORS <= 32 && CONTACTS <= 64);

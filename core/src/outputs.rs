@@ -2,6 +2,11 @@
 //!
 //! Nothing is toggled. An event is the host's difference of two `Outputs`.
 
+mod event;
+mod record;
+
+pub use event::{Event, diff};
+
 use crate::{
     ids::{AnalogId, BoilerId, RelayId, SafetyId},
     limits::{ANALOGS, RELAYS},

@@ -1,6 +1,6 @@
 //! The supply target: outdoor reset, season, setback and boost.
 //!
-//! `target = curve(filtered outdoor) + shift`, held between `supply_min` and `supply_max`; `shift` is `-setback` while the
+//! `target = curve(filtered outdoor) + demand trim + shift`, held between `supply_min` and `supply_max`; `shift` is `-setback` while the
 //! schedule says so, `+boost` for `boost_for` after it, else zero. The curve and the filter are `law::curve` and
 //! `law::filter`; the filter is preset to the first reading, so that a restart in January does not begin in spring.
 //!
@@ -166,8 +166,8 @@ impl ResetState {
     }
 
     /// The supply target that heating asks for.
-    pub fn target(&self, config: &ResetConfig, outdoor: Temp) -> Temp {
-        let base = curve::supply(&config.points, outdoor).unwrap_or(config.supply_min);
+    pub fn target(&self, config: &ResetConfig, outdoor: Temp, trim: TempDelta) -> Temp {
+        let base = curve::supply(&config.points, outdoor).unwrap_or(config.supply_min).plus(trim);
         let shifted = match self.shift {
             Shift::Level => base,
             Shift::Lowered => base.minus(config.setback),

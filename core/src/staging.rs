@@ -3,6 +3,7 @@
 //! With `e = target - supply` in kelvins and `band` in kelvins:
 //! * the first boiler is wanted once `e >= band`, and the last is dropped once `-e >= band`;
 //! * another is wanted once the shortfall beyond the band has added up: `sum (e - band) dt >= up_error_k_s`;
+//! * also, for boilers in rate drive, once their common rate says so for long enough (`staging::load`);
 //! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`.
 //!
 //! The sums grow on a grid of 10 s and fall to zero when the supply crosses its target, and at every change of stage. The
@@ -13,6 +14,7 @@
 //! Source: staging by supply error over time is common practice; the numbers are settings.
 
 pub mod error;
+pub mod load;
 
 use crate::{
     boilers::Boiler,
@@ -56,6 +58,10 @@ pub(crate) struct Around<'a> {
     pub(crate) boilers: &'a [Boiler; BOILERS],
     /// A common stop holds all.
     pub(crate) common: bool,
+    /// Water flows through a zone or the tank.
+    pub(crate) outflow: bool,
+    /// What the firing rate says.
+    pub(crate) advice: load::Advice,
 }
 
 impl StagingConfig {
@@ -105,7 +111,7 @@ impl Staging {
         let c = &config.staging;
         let short = around.supply.is_none_or(|s| target.above(s) >= c.band);
         let over = around.supply.is_some_and(|s| s.above(target) >= c.band);
-        let proved = self.enlisted.iter().all(|b| around.boilers.get(b.index()).is_some_and(|b| b.state.proved()));
+        let proved = self.all_proved(around.boilers);
         let next = around.order.iter().find(|b| !self.enlisted.contains(b)).copied();
         if self.enlisted.is_empty() {
             if (short || self.replace)
@@ -137,11 +143,11 @@ impl Staging {
             self.leaving = self.enlisted.first().copied();
             self.enlist(*lead);
         } else if proved
-            && sums.up_reached(c.up_error_k_s)
+            && ((around.advice.up && around.outflow) || sums.up_reached(c.up_error_k_s))
             && let Some(b) = next
         {
             self.enlist(b);
-        } else if self.enlisted.len() > 1 && sums.down_reached(c.down_error_k_s) {
+        } else if self.enlisted.len() > 1 && (around.advice.down || sums.down_reached(c.down_error_k_s)) {
             self.drop_one(config.rotation.off_order);
         }
     }
@@ -151,15 +157,21 @@ impl Staging {
         let _ = self.enlisted.push(b);
     }
 
-    fn drop_one(&mut self, order: OffOrder) {
+    /// The boiler that would be dropped next.
+    pub(crate) fn leaver(&self, order: OffOrder) -> Option<BoilerId> {
         match order {
-            OffOrder::FirstOnLastOff => {
-                self.enlisted.pop();
-            }
-            OffOrder::FirstOnFirstOff => {
-                let first = self.enlisted.first().copied();
-                self.enlisted.retain(|b| Some(*b) != first);
-            }
+            OffOrder::FirstOnLastOff => self.enlisted.last().copied(),
+            OffOrder::FirstOnFirstOff => self.enlisted.first().copied(),
         }
+    }
+
+    fn drop_one(&mut self, order: OffOrder) {
+        let leaver = self.leaver(order);
+        self.enlisted.retain(|b| Some(*b) != leaver);
+    }
+
+    /// True when every boiler that is wanted has answered.
+    pub(crate) fn all_proved(&self, boilers: &[Boiler; BOILERS]) -> bool {
+        self.enlisted.iter().all(|b| boilers.get(b.index()).is_some_and(|b| b.state.proved()))
     }
 }

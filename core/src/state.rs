@@ -10,20 +10,18 @@ use crate::{
     call::Call,
     config::Config,
     damper::Damper,
-    guard::Guard,
+    guard::{Guard, sensors::Sensors},
     heat::Frost,
     inputs::Inputs,
+    laws::Laws,
     limits::{BOILERS, PUMPS, ZONES},
     memory::Memory,
     meter::Meter,
     pumps::PumpState,
     purge::Purge,
-    reset::{Outdoor, ResetState},
+    reset::ResetState,
     rotation::Rotation,
-    staging::{
-        Staging,
-        error::{Basis, Sums},
-    },
+    staging::Staging,
     tank::TankState,
     units::Instant,
 };
@@ -52,22 +50,12 @@ pub struct Control {
     pub damper: Damper,
     /// Heat purge.
     pub purge: Purge,
-    /// Safeties and sensors.
+    /// Safeties.
     pub guard: Guard,
+    /// Sensors.
+    pub sensors: Sensors,
     /// Frost.
     pub frost: Frost,
-}
-
-/// What the laws have reached.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Laws {
-    /// Filtered outdoor temperature.
-    pub outdoor: Outdoor,
-    /// Supply error over time.
-    pub sums: Sums,
-    /// What the sums follow until the next tick.
-    pub basis: Basis,
 }
 
 /// The controller's state.
@@ -110,6 +98,7 @@ impl State {
                 damper: memory.map(Memory::damper).unwrap_or_default(),
                 purge: Purge::default(),
                 guard: memory.map(|m| m.guard).unwrap_or_default(),
+                sensors: Sensors::default(),
                 frost: Frost::default(),
             },
             laws: Laws::default(),

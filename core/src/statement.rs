@@ -7,28 +7,28 @@ use crate::{
     damper::Damper,
     decide::Decided,
     demand::held_target,
-    ids::BoilerId,
+    ids::{BoilerId, ZoneId},
     law::curve::divide_nearest,
-    meter::Meter,
     outputs::{Outputs, Signal, Stated},
-    points::{AnalogUse, RelayUse},
+    points::{AnalogUse, RelayUse, SensorUse},
     reason::Reason,
+    state::State,
     units::{Permille, Temp},
 };
 
 /// States every point.
-pub(crate) fn state_all(config: &Config, meter: &mut Meter, decided: &Decided, outputs: &mut Outputs) {
+pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, outputs: &mut Outputs) {
     let mut uses = config.points.relays.iter();
     for (i, slot) in outputs.relays.iter_mut().enumerate() {
         let stated = uses.next().map_or(Stated::default(), |u| relay(decided, *u));
         if stated.on && !slot.on {
-            meter.operated(i);
+            state.meter.operated(i);
         }
         *slot = stated;
     }
     let mut uses = config.points.analogs.iter();
     for slot in &mut outputs.analogs {
-        *slot = uses.next().map_or(Signal::default(), |u| analog(config, decided, *u));
+        *slot = uses.next().map_or(Signal::default(), |u| analog(config, state, decided, *u));
     }
     outputs.target = decided.target;
     outputs.lead = decided.lead;
@@ -61,11 +61,37 @@ fn relay(decided: &Decided, use_: RelayUse) -> Stated {
     }
 }
 
-fn analog(config: &Config, decided: &Decided, use_: AnalogUse) -> Signal {
+fn analog(config: &Config, state: &State, decided: &Decided, use_: AnalogUse) -> Signal {
     match use_ {
-        AnalogUse::Spare | AnalogUse::Rate(_) | AnalogUse::Mixing(_) => Signal::default(),
+        AnalogUse::Spare => Signal::default(),
         AnalogUse::Target(b) => target(config, decided, b),
+        AnalogUse::Rate(b) => rate(config, state, decided, b),
+        AnalogUse::Mixing(z) => {
+            let at = state.laws.mixing.get(z.index()).map_or(Permille::ZERO, |v| v.level());
+            let why = if state.laws.basis.mixing.has(z.0) { Reason::Law } else { shut(config, decided, z) };
+            Signal { at, why }
+        }
     }
+}
+
+/// Why a mixing valve is shut.
+fn shut(config: &Config, decided: &Decided, z: ZoneId) -> Reason {
+    if !decided.zones.water.has(z.0) {
+        return decided.zones.why.get(z.index()).copied().unwrap_or_default();
+    }
+    match config.points.sensor(SensorUse::Mixed(z)) {
+        Some(s) if decided.dead_sensors.has(s.0) => Reason::Fallback(s),
+        Some(_) | None => Reason::NoZoneFlow,
+    }
+}
+
+fn rate(config: &Config, state: &State, decided: &Decided, b: BoilerId) -> Signal {
+    let demand = decided.demands.get(b.index()).copied().unwrap_or_default();
+    if !demand.on {
+        return Signal { at: Permille::ZERO, why: demand.why };
+    }
+    let why = if state.laws.load.lit.has(b.0) { Reason::Law } else { demand.why };
+    Signal { at: state.laws.load.rate_of(config, b, &state.control.staging.enlisted), why }
 }
 
 fn target(config: &Config, decided: &Decided, b: BoilerId) -> Signal {

@@ -51,6 +51,8 @@ pub enum Fault {
     NoSignal,
     /// An output drives a boiler that is driven otherwise.
     WrongSignal,
+    /// The boiler is driven by its firing rate and fires on or off.
+    RateOfOnOff,
     /// The mixed zone has no output for its valve.
     NoMixingSignal,
     /// The mixed zone has no sensor of its mixed water.
@@ -238,7 +240,10 @@ impl Check<'_> {
                     self.say_if(low >= high, about, Fault::RangeEmpty);
                     (true, false)
                 }
-                BoilerDrive::Rate => (false, true),
+                BoilerDrive::Rate => {
+                    self.say_if(b.firing == Firing::OnOff, about, Fault::RateOfOnOff);
+                    (false, true)
+                }
             };
             self.say_if((wants_target && !target) || (wants_rate && !rate), about, Fault::NoSignal);
             self.say_if((!wants_target && target) || (!wants_rate && rate), about, Fault::WrongSignal);

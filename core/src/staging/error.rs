@@ -7,30 +7,21 @@
 
 use crate::{
     law::{CATCH_UP, next, steps},
-    units::{Instant, Span, Temp, TempDelta},
+    units::{Instant, Span, TempDelta},
 };
 
 /// Grid of the sums.
 pub const GRID: Span = Span::from_s(10);
 
 /// What the sums follow until the next tick.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Basis {
-    /// Distance from supply up to target; nothing while no heat is wanted or the supply cannot be trusted.
-    pub error: Option<TempDelta>,
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Basis {
+    /// Distance from supply up to target; nothing while no heat is wanted.
+    pub(crate) error: Option<TempDelta>,
     /// The sum upwards may grow.
-    pub up: bool,
+    pub(crate) up: bool,
     /// The sum downwards may grow.
-    pub down: bool,
-}
-
-impl Basis {
-    /// The error of a supply against its target.
-    pub(crate) fn error(target: Option<Temp>, supply: Option<Temp>) -> Option<TempDelta> {
-        Some(target?.above(supply?))
-    }
+    pub(crate) down: bool,
 }
 
 /// Shortfall and excess added up, in hundredths of a kelvin-second.

@@ -1,6 +1,8 @@
 //! A plant for tests: a configuration that touches every machine, and a few lines of physics to close the loop.
 #![allow(dead_code, unreachable_pub)]
 
+pub mod history;
+
 use heatwright_core::config::*;
 use heatwright_core::*;
 

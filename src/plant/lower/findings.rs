@@ -27,6 +27,9 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
         Fault::NoSignal => {
             ("is driven by 0-10 V and has no output".into(), "take a spare out: all 0-10 V outputs are used up")
         }
+        Fault::RateOfOnOff => {
+            ("is driven by its firing rate and fires on or off".into(), "give it a turndown, or another `drive`")
+        }
         Fault::WrongSignal => ("drives a boiler that is driven otherwise".into(), "make its `drive` agree"),
         Fault::NoMixingSignal => {
             ("is mixed and has no output for its valve".into(), "take a spare out: all 0-10 V outputs are used up")

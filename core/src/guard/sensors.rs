@@ -1,0 +1,222 @@
+//! Which readings are trusted, and what stands in for the supply when it is not.
+//!
+//! A reading that is open, shorted or never came is in fault: that can be *detected*. A sensor is **frozen** when it has not
+//! moved by [`MOVED`] within `frozen_after` although its driver acted: for supply and boiler outlet a flame that was proved.
+//! It is watched from the flame on until it has moved once; a reading that is steady later in a long fire is no fault. An
+//! outdoor reading that stands still to the hundredth for a day raises the alarm only.
+//!
+//! ```text
+//!   Rest -- driver acts --> Waiting -- moved --> Moved -- driver rests --> Rest
+//!                            '-- frozen_after over --> Frozen -- moved --> Moved
+//! ```
+//!
+//! In fault or frozen, the supply is replaced by the hottest trusted outlet of a boiler that burns, else by the return. So
+//! that nothing jumps, the stand-in begins at the last good value and falls from it by 1 K a minute until it meets the
+//! other reading. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input never
+//! raises firing by itself. Source: our choice; sensors open and shorted are common practice.
+
+use crate::{
+    boilers::Boiler,
+    clock::Clock,
+    config::Config,
+    inputs::Reading,
+    limits::BOILERS,
+    seen::Seen,
+    units::{Instant, Span, Temp, TempDelta},
+};
+
+/// A watched reading has moved once it is this far from where it was.
+pub const MOVED: TempDelta = TempDelta::from_centi_k(30);
+
+/// An outdoor reading that stands still for this long raises the alarm.
+pub const OUTDOOR_STILL: Span = Span::from_h(24);
+
+/// Whether a reading moves when its driver acts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Watch {
+    /// Its driver rests.
+    #[default]
+    Rest,
+    /// Its driver acts and it has not moved.
+    Waiting {
+        /// The reading when the driver began.
+        reference: Temp,
+        /// When that was.
+        since: Instant,
+    },
+    /// It has moved since its driver began.
+    Moved,
+    /// It did not move in time.
+    Frozen {
+        /// The reading it is frozen at.
+        reference: Temp,
+    },
+}
+
+impl Watch {
+    fn decide(&mut self, reading: Option<Temp>, driven: bool, within: Span, clock: &mut Clock) {
+        let now = clock.now();
+        let moved = |reference: Temp, t: Temp| t.above(reference).centi_k().saturating_abs() >= MOVED.centi_k();
+        let next = match (*self, reading) {
+            (_, None) => Watch::Rest,
+            (Watch::Rest, Some(reference)) if driven && !within.is_zero() => Watch::Waiting { reference, since: now },
+            (Watch::Rest, Some(_)) => Watch::Rest,
+            (Watch::Waiting { .. } | Watch::Moved, Some(_)) if !driven => Watch::Rest,
+            (Watch::Waiting { reference, .. } | Watch::Frozen { reference }, Some(t)) if moved(reference, t) => {
+                Watch::Moved
+            }
+            (Watch::Waiting { reference, since }, Some(_)) if clock.elapsed(since, within) => {
+                Watch::Frozen { reference }
+            }
+            (Watch::Waiting { reference, since }, Some(_)) => Watch::Waiting { reference, since },
+            (Watch::Moved, Some(_)) => Watch::Moved,
+            (Watch::Frozen { reference }, Some(_)) => Watch::Frozen { reference },
+        };
+        clock.put(self, next);
+    }
+
+    const fn frozen(self) -> bool {
+        matches!(self, Watch::Frozen { .. })
+    }
+}
+
+/// A value and since when.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Held {
+    /// The value.
+    pub value: Temp,
+    /// Since when.
+    pub since: Instant,
+}
+
+/// What is remembered about the sensors.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Sensors {
+    /// The supply.
+    pub supply: Watch,
+    /// Boiler outlets.
+    pub outlets: [Watch; BOILERS],
+    /// The outdoor reading and since when it stands still.
+    pub outdoor: Option<Held>,
+    /// The last supply that was trusted, and since when it has not been.
+    pub lost: Option<Held>,
+    /// The last supply that was trusted.
+    pub good: Option<Temp>,
+}
+
+/// What may be believed in this tick.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Trusted {
+    /// The supply or what stands in for it.
+    pub(crate) supply: Option<Temp>,
+    /// The supply is its own reading.
+    pub(crate) supply_good: bool,
+    pub(crate) outlets: [Option<Temp>; BOILERS],
+    /// Some sensor stands still that should not.
+    pub(crate) frozen: bool,
+}
+
+impl Sensors {
+    /// Judges the readings.
+    pub(crate) fn decide(
+        &mut self,
+        config: &Config,
+        seen: &Seen,
+        boilers: &[Boiler; BOILERS],
+        clock: &mut Clock,
+    ) -> Trusted {
+        let within = config.guard.frozen_after;
+        let mut t = Trusted::default();
+        let mut burning: Option<Temp> = None;
+        let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets).zip(boilers);
+        for (((watch, out), reading), boiler) in each {
+            watch.decide(reading.temp(), boiler.state.firing(), within, clock);
+            *out = reading.temp().filter(|_| !watch.frozen());
+            t.frozen |= watch.frozen();
+            if boiler.state.firing() {
+                burning = burning.max(*out);
+            }
+        }
+        let any = boilers.iter().any(|b| b.state.firing());
+        self.supply.decide(seen.supply.temp(), any, within, clock);
+        t.frozen |= self.supply.frozen() | self.outdoor_stands(seen.outdoor, within, clock);
+        let good = seen.supply.temp().filter(|_| !self.supply.frozen());
+        t.supply_good = good.is_some();
+        t.supply = good.or_else(|| self.stand_in(burning.or(seen.return_.temp()), clock));
+        if let Some(good) = good {
+            self.good = Some(good);
+            clock.put(&mut self.lost, None);
+        }
+        t
+    }
+
+    /// The last good supply, falling by a kelvin a minute down to the other reading.
+    fn stand_in(&mut self, other: Option<Temp>, clock: &mut Clock) -> Option<Temp> {
+        if let (None, Some(value)) = (self.lost, self.good) {
+            clock.put(&mut self.lost, Some(Held { value, since: clock.now() }));
+        }
+        let Some(lost) = self.lost else { return other };
+        let minutes = clock.now().since(lost.since).whole_s() / 60;
+        let fallen = lost.value.minus(TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX)));
+        if other.is_some_and(|o| o >= fallen) || minutes > 200 {
+            return other;
+        }
+        clock.wake(lost.since.after(Span::from_min(minutes.saturating_add(1))));
+        Some(fallen)
+    }
+
+    fn outdoor_stands(&mut self, reading: Reading, within: Span, clock: &mut Clock) -> bool {
+        let Some(value) = reading.temp().filter(|_| !within.is_zero()) else {
+            clock.put(&mut self.outdoor, None);
+            return false;
+        };
+        match self.outdoor {
+            Some(held) if held.value == value => clock.elapsed(held.since, OUTDOOR_STILL),
+            Some(_) | None => {
+                // Nothing follows from a reading that moves; only the end of the wait is due.
+                self.outdoor = Some(Held { value, since: clock.now() });
+                clock.elapsed(clock.now(), OUTDOOR_STILL)
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn watch(readings: &[(u32, i16, bool)]) -> Watch {
+        let mut w = Watch::Rest;
+        for (s, centi, driven) in readings {
+            let reading = Some(Temp::from_centi_c(*centi));
+            w.decide(reading, *driven, Span::from_s(600), &mut Clock::at(Instant::from_s(*s)));
+        }
+        w
+    }
+
+    #[test]
+    fn a_sensor_that_does_not_move_after_its_driver_acted_is_frozen() {
+        let reference = Temp::from_c(40);
+        assert_eq!(watch(&[(0, 4000, true), (599, 4010, true)]), Watch::Waiting { reference, since: Instant::ZERO });
+        assert_eq!(watch(&[(0, 4000, true), (600, 4010, true)]), Watch::Frozen { reference });
+        assert_eq!(watch(&[(0, 4000, true), (300, 4030, true), (9000, 4030, true)]), Watch::Moved);
+        assert_eq!(watch(&[(0, 4000, true), (300, 4000, false), (9000, 4000, false)]), Watch::Rest);
+        assert_eq!(watch(&[(0, 4000, true), (600, 4000, true), (700, 3960, true)]), Watch::Moved);
+    }
+
+    #[test]
+    fn the_stand_in_begins_at_the_last_good_value_and_falls_to_the_other_reading() {
+        let mut s = Sensors { good: Some(Temp::from_c(60)), ..Sensors::default() };
+        let mut at = |t: u32, other: i16| s.stand_in(Some(Temp::from_c(other)), &mut Clock::at(Instant::from_s(t)));
+        assert_eq!(at(100, 50), Some(Temp::from_c(60)), "no jump");
+        assert_eq!(at(100 + 240, 50), Some(Temp::from_c(56)));
+        assert_eq!(at(100 + 900, 50), Some(Temp::from_c(50)));
+        assert_eq!(at(100 + 900, 55), Some(Temp::from_c(55)));
+    }
+}

@@ -1,0 +1,175 @@
+//! Proportional-integral law without a bump.
+//!
+//! On a grid `d` of 10 s, with `x` the reading and `e = target - x` in kelvins, the level moves by
+//! `1000 / band * (-(x - x_last) + e * d / integral)` thousandths, with `band` in kelvins and `integral` in seconds, and is
+//! held between two bounds and to a largest step. This is the incremental form: the level itself is the memory, so a bound
+//! stops the integral too (no wind-up), whoever sets the level by hand or shares it out anew makes no bump, and a changed
+//! target moves only the integral part. Kept in 1/1024 of a thousandth.
+//! Source: velocity form of PI control with the proportional part on the measurement, any control textbook.
+//! Edges: a band or an integral time of zero moves nothing. Without a reading the level holds and the next reading starts
+//! anew. After a gap longer than the catch-up bound it restarts: the level holds and the reading is taken as the last.
+
+use super::{CATCH_UP, next, steps};
+use crate::units::{Instant, Permille, Span, Temp, TempDelta};
+
+/// Grid of the law.
+pub const GRID: Span = Span::from_s(10);
+
+const SHIFT: u32 = 10;
+
+/// A level and the reading it last followed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Pi {
+    level: i32,
+    last: Option<Temp>,
+}
+
+/// What the law follows until the next tick.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Aim {
+    pub(crate) target: Temp,
+    pub(crate) reading: Option<Temp>,
+    pub(crate) band: TempDelta,
+    pub(crate) integral: Span,
+    pub(crate) low: Permille,
+    pub(crate) high: Permille,
+    /// Largest move in one step.
+    pub(crate) step_max: Permille,
+    /// False while the level may only fall.
+    pub(crate) may_rise: bool,
+}
+
+const fn fixed(p: Permille) -> i32 {
+    (p.get() as i32) << SHIFT
+}
+
+impl Pi {
+    /// A law that stands at `level`.
+    pub(crate) const fn at(level: Permille) -> Self {
+        Self { level: fixed(level), last: None }
+    }
+
+    /// The level, to the nearest thousandth.
+    pub const fn level(self) -> Permille {
+        Permille::new((self.level.saturating_add(1 << (SHIFT - 1)) >> SHIFT) as u16)
+    }
+
+    /// The same reading followed at the level times `from / to`, inside the bounds: when a boiler joins or leaves, the sum of
+    /// all stays.
+    pub(crate) fn shared(self, from: u32, to: u32, low: Permille, high: Permille) -> Self {
+        let level = i64::from(self.level).saturating_mul(i64::from(from)).checked_div(i64::from(to));
+        let level = level.map_or(self.level, |l| i32::try_from(l).unwrap_or(i32::MAX));
+        Self { level: level.max(fixed(low)).min(fixed(high)), last: self.last }
+    }
+
+    fn stepped(self, aim: &Aim) -> Self {
+        let Some(x) = aim.reading else { return Self { last: None, ..self } };
+        let error = i64::from(aim.target.above(x).centi_k());
+        let moved = self.last.map_or(0, |l| i64::from(x.above(l).centi_k()));
+        let (band, integral) = (i64::from(aim.band.centi_k()), i64::from(aim.integral.tenths()));
+        let (Some(p), Some(i)) = (
+            moved.saturating_mul(-(1000 << SHIFT)).checked_div(band),
+            error
+                .saturating_mul(1000 << SHIFT)
+                .saturating_mul(i64::from(GRID.tenths()))
+                .checked_div(band.saturating_mul(integral)),
+        ) else {
+            return self;
+        };
+        let most = i64::from(fixed(aim.step_max));
+        let by = p.saturating_add(i).clamp(-most, if aim.may_rise { most } else { 0 });
+        let level = i64::from(self.level).saturating_add(by);
+        let level = level.max(i64::from(fixed(aim.low))).min(i64::from(fixed(aim.high)));
+        Self { level: i32::try_from(level).unwrap_or(self.level), last: Some(x) }
+    }
+
+    /// Follows the aim over the interval from `from` to `to`.
+    pub(crate) fn advance(&mut self, aim: &Aim, from: Instant, to: Instant) {
+        let wanted = steps(from, to, GRID);
+        for _ in 0..wanted.min(CATCH_UP) {
+            let y = self.stepped(aim);
+            if y == *self {
+                return;
+            }
+            *self = y;
+        }
+        if wanted > CATCH_UP && self.stepped(aim) != *self {
+            self.last = aim.reading;
+        }
+    }
+
+    /// When the level moves next, if the aim stays.
+    pub(crate) fn due(self, aim: &Aim, now: Instant) -> Option<Instant> {
+        (self.stepped(aim) != self).then_some(next(now, GRID))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AIM: Aim = Aim {
+        target: Temp::from_c(60),
+        reading: Some(Temp::from_c(55)),
+        band: TempDelta::from_k(20),
+        integral: Span::from_s(600),
+        low: Permille::new(200),
+        high: Permille::FULL,
+        step_max: Permille::FULL,
+        may_rise: true,
+    };
+
+    fn after(mut pi: Pi, aim: &Aim, steps: u32) -> Pi {
+        for i in 0..steps {
+            pi.advance(aim, Instant::from_s(i * 10), Instant::from_s(i * 10 + 10));
+        }
+        pi
+    }
+
+    #[test]
+    fn a_standing_error_adds_its_proportional_part_once_an_integral_time() {
+        // 5 K in a band of 20 K is a quarter of full scale; the integral part adds as much every 600 s.
+        let pi = after(Pi::at(Permille::new(300)), &AIM, 60);
+        assert!((i32::from(pi.level().get()) - 550).abs() <= 1, "{pi:?}");
+    }
+
+    #[test]
+    fn a_moving_reading_moves_the_level_by_the_band() {
+        let pi = after(Pi::at(Permille::new(500)), &Aim { target: Temp::from_c(55), ..AIM }, 1);
+        let fallen = Aim { target: Temp::from_c(55), reading: Some(Temp::from_c(51)), ..AIM };
+        // 4 K down in a band of 20 K: 200 thousandths, and 4/20 * 10/600 of the integral part.
+        assert_eq!(after(pi, &fallen, 1).level(), Permille::new(703));
+    }
+
+    #[test]
+    fn a_changed_target_does_not_jump_and_a_bound_does_not_wind_up() {
+        let pi = after(Pi::at(Permille::new(500)), &Aim { reading: Some(Temp::from_c(60)), ..AIM }, 1);
+        let raised = after(pi, &Aim { target: Temp::from_c(70), reading: Some(Temp::from_c(60)), ..AIM }, 1);
+        assert!(raised.level().get() < 510);
+        let top = after(pi, &AIM, 5000);
+        assert_eq!(top.level(), Permille::FULL);
+        let over = Aim { reading: Some(Temp::from_c(61)), ..AIM };
+        assert!(after(top, &over, 1).level().get() < 750, "leaves the bound at once");
+    }
+
+    #[test]
+    fn sharing_keeps_the_sum_and_holding_keeps_the_level() {
+        let pi = Pi::at(Permille::new(900));
+        assert_eq!(pi.shared(1, 2, Permille::new(200), Permille::FULL).level(), Permille::new(450));
+        assert_eq!(pi.shared(2, 1, Permille::new(200), Permille::FULL).level(), Permille::FULL);
+        assert_eq!(pi.shared(1, 0, Permille::ZERO, Permille::FULL), pi);
+        assert_eq!(after(pi, &Aim { reading: None, ..AIM }, 9).level(), Permille::new(900));
+        assert_eq!(after(pi, &Aim { may_rise: false, ..AIM }, 99).level(), Permille::new(900));
+        assert_eq!(after(pi, &Aim { band: TempDelta::ZERO, ..AIM }, 9).level(), Permille::new(900));
+    }
+
+    #[test]
+    fn it_settles_at_its_target() {
+        let at_target = Aim { reading: Some(AIM.target), ..AIM };
+        let pi = after(Pi::at(Permille::new(400)), &at_target, 1);
+        assert_eq!(pi.due(&at_target, Instant::from_s(10)), None);
+        assert_eq!(pi.due(&AIM, Instant::from_s(13)), Some(Instant::from_s(20)));
+    }
+}

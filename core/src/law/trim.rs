@@ -1,0 +1,137 @@
+//! Slow corrections of a target: bounded, and let go in small steps.
+//!
+//! **Header trim.** Closely spaced tees and low-loss headers mix: the zones may get cooler water than the boilers give. On a
+//! grid of 30 s the boilers' target is raised above the supply target by an integral of the header's error,
+//! `trim += e * 30 s / integral`, held between zero and `header_trim_max`. While nothing fires, nothing flows, or the supply
+//! is not trusted, it falls back by [`STEP`] a grid step. No single step is larger than [`STEP`], so that neither a starting
+//! pump nor a stopped boiler makes a bump.
+//!
+//! **Demand trim.** On a grid of 10 min the supply target moves up by [`STEP`] while some zone has called for 30 min without
+//! a break, and down by as much while none has called for 10 min, within `demand_trim_max` both ways.
+//!
+//! Source: reset by zone demand is the idea of trim-and-respond (ASHRAE Guideline 36-2021, 5.1.14.4, from memory); the
+//! numbers are our choice. It does not replace the curve: it corrects one that is a little off.
+
+use super::{CATCH_UP, next, steps};
+use crate::{
+    call::Call,
+    units::{Instant, Span, TempDelta},
+};
+
+/// Grid of the header trim.
+pub const HEADER_GRID: Span = Span::from_s(30);
+/// Grid of the demand trim.
+pub const DEMAND_GRID: Span = Span::from_min(10);
+/// Largest step of either: half a kelvin.
+pub const STEP: TempDelta = TempDelta::from_centi_k(50);
+
+const LONG_CALL: Span = Span::from_min(30);
+const SHORT_CALL: Span = Span::from_min(10);
+
+/// One step of the header trim; `error` is `None` while it is to be let go.
+fn header_stepped(trim: TempDelta, error: Option<TempDelta>, integral: Span, most: TempDelta) -> TempDelta {
+    let Some(error) = error else {
+        let down = i32::from(trim.centi_k()).saturating_sub(i32::from(STEP.centi_k())).max(0);
+        return TempDelta::from_centi_k_saturating(down);
+    };
+    let by = i32::from(error.centi_k())
+        .saturating_mul(i32::try_from(HEADER_GRID.tenths()).unwrap_or(0))
+        .checked_div(i32::try_from(integral.tenths()).unwrap_or(i32::MAX));
+    let Some(by) = by else { return trim };
+    let step = TempDelta::from_centi_k_saturating(by).held_in(STEP.negated(), STEP);
+    trim.plus(step).held_in(TempDelta::ZERO, most)
+}
+
+/// Moves the header trim over the interval from `from` to `to`.
+pub(crate) fn header(
+    trim: &mut TempDelta,
+    error: Option<TempDelta>,
+    integral: Span,
+    most: TempDelta,
+    from: Instant,
+    to: Instant,
+) {
+    let wanted = steps(from, to, HEADER_GRID);
+    for _ in 0..wanted.min(CATCH_UP) {
+        *trim = header_stepped(*trim, error, integral, most);
+    }
+    if wanted > CATCH_UP && header_stepped(*trim, error, integral, most) != *trim {
+        *trim = TempDelta::ZERO;
+    }
+}
+
+/// When the header trim moves next.
+pub(crate) fn header_due(
+    trim: TempDelta,
+    error: Option<TempDelta>,
+    integral: Span,
+    most: TempDelta,
+    now: Instant,
+) -> Option<Instant> {
+    (header_stepped(trim, error, integral, most) != trim).then_some(next(now, HEADER_GRID))
+}
+
+/// Moves the demand trim over the interval from `from` to `to` by the calls that stood in it.
+pub(crate) fn demand(trim: &mut TempDelta, calls: &[Call], most: TempDelta, from: Instant, to: Instant) {
+    let mut at = next(from, DEMAND_GRID);
+    for _ in 0..steps(from, to, DEMAND_GRID).min(CATCH_UP) {
+        let longest = calls.iter().filter_map(|c| c.counted_since()).map(|since| at.since(since)).max();
+        let step = match longest {
+            Some(long) if long >= LONG_CALL => STEP,
+            Some(long) if long >= SHORT_CALL => TempDelta::ZERO,
+            Some(_) | None => STEP.negated(),
+        };
+        *trim = trim.plus(step).held_in(most.negated(), most);
+        at = next(at, DEMAND_GRID);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_header_trim_is_bounded_and_let_go_in_small_steps() {
+        let (integral, most) = (Span::from_s(600), TempDelta::from_k(6));
+        let mut trim = TempDelta::ZERO;
+        let mut last = trim;
+        for i in 0..200 {
+            let error = (i < 100).then_some(TempDelta::from_k(4));
+            header(&mut trim, error, integral, most, Instant::from_s(i * 30), Instant::from_s(i * 30 + 30));
+            assert!((trim.centi_k() - last.centi_k()).abs() <= STEP.centi_k());
+            assert!((0..=600).contains(&trim.centi_k()));
+            assert_eq!(i == 99, i == 99 && trim == most);
+            last = trim;
+        }
+        assert_eq!(trim, TempDelta::ZERO);
+        assert_eq!(header_due(trim, None, integral, most, Instant::from_s(6000)), None);
+    }
+
+    #[test]
+    fn a_header_without_an_integral_time_is_not_trimmed() {
+        assert_eq!(
+            header_stepped(TempDelta::ZERO, Some(TempDelta::from_k(9)), Span::ZERO, TempDelta::from_k(5)),
+            TempDelta::ZERO
+        );
+    }
+
+    #[test]
+    fn a_zone_that_never_stops_calling_raises_and_silence_lowers() {
+        let most = TempDelta::from_k(2);
+        let mut trim = TempDelta::ZERO;
+        let calls = [Call::Idle, Call::Calling { since: Instant::ZERO }];
+        for i in 0..3 {
+            demand(&mut trim, &calls, most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
+        }
+        // After 10 and 20 min neither long nor short, after 30 min long.
+        assert_eq!(trim, STEP);
+        for i in 3..30 {
+            demand(&mut trim, &calls, most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
+        }
+        assert_eq!(trim, most);
+        for i in 30..60 {
+            demand(&mut trim, &[Call::Idle], most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
+        }
+        assert_eq!(trim, most.negated());
+    }
+}

@@ -1,0 +1,142 @@
+//! What the laws have reached, and what they follow until the next tick.
+//!
+//! A law moves in the next tick's *advance*, over the interval that begins now, on what this tick has decided: that is the
+//! `Basis`. It is part of the state, so that a tick that is left out loses nothing.
+
+use crate::{
+    call::Call,
+    config::{BoilerDrive, Config},
+    inputs::Inputs,
+    law::{pi::Pi, trim},
+    limits::ZONES,
+    mask::Mask,
+    mixing,
+    points::SensorUse,
+    reset::Outdoor,
+    staging::{
+        error::{self, Sums},
+        load::Load,
+    },
+    units::{Instant, Temp, TempDelta},
+};
+
+/// What the laws follow until the next tick.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Basis {
+    /// The supply target while heat is wanted.
+    pub target: Option<Temp>,
+    /// The supply, or what stands in for it.
+    pub supply: Option<Temp>,
+    /// The supply is its own, trusted reading.
+    pub good: bool,
+    /// A shortfall may count towards another boiler.
+    pub up: bool,
+    /// An excess may count towards one less.
+    pub down: bool,
+    /// The header's error may trim the boilers' target.
+    pub trimming: bool,
+    /// Mixed zones whose valve is under control.
+    pub mixing: Mask,
+    /// The heating target, whether or not a zone calls.
+    pub heating: Temp,
+}
+
+impl Basis {
+    fn error(&self) -> Option<TempDelta> {
+        Some(self.target?.above(self.supply?))
+    }
+
+    fn sums(&self) -> error::Basis {
+        error::Basis { error: self.error(), up: self.up, down: self.down }
+    }
+}
+
+/// What the laws have reached.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Laws {
+    /// Filtered outdoor temperature.
+    pub outdoor: Outdoor,
+    /// Supply error over time.
+    pub sums: Sums,
+    /// The common firing rate.
+    pub load: Load,
+    /// How far the boilers' target lies above the supply target.
+    pub header_trim: TempDelta,
+    /// How far the supply target is moved by demand.
+    pub demand_trim: TempDelta,
+    /// Mixing valves, by zone.
+    pub mixing: [Pi; ZONES],
+    /// What all of them follow.
+    pub basis: Basis,
+}
+
+impl Default for Laws {
+    fn default() -> Self {
+        Self {
+            outdoor: Outdoor::default(),
+            sums: Sums::default(),
+            load: Load::default(),
+            header_trim: TempDelta::ZERO,
+            demand_trim: TempDelta::ZERO,
+            mixing: [Pi::default(); ZONES],
+            basis: Basis::default(),
+        }
+    }
+}
+
+impl Laws {
+    fn header_error(&self) -> Option<TempDelta> {
+        self.basis.error().filter(|_| self.basis.trimming)
+    }
+
+    /// Moves every law from the last tick to `now`.
+    pub(crate) fn advance(
+        &mut self,
+        config: &Config,
+        calls: &[Call; ZONES],
+        held: &Inputs,
+        from: Instant,
+        now: Instant,
+    ) {
+        let outdoor = config.points.sensor(SensorUse::Outdoor).and_then(|s| held.reading(s).temp());
+        self.outdoor.advance(&config.reset, outdoor, from, now);
+        let b = self.basis;
+        self.sums.advance(b.sums(), config.staging.sizes(), from, now);
+        if let Some(aim) = self.load.aim(config, b.target, b.supply, b.good) {
+            self.load.rate.advance(&aim, from, now);
+        }
+        let (error, most) = (self.header_error(), config.reset.header_trim_max);
+        trim::header(&mut self.header_trim, error, config.staging.integral, most, from, now);
+        if config.reset.demand_trim_max > TempDelta::ZERO {
+            let calls = calls.get(..config.zones.len()).unwrap_or(calls);
+            trim::demand(&mut self.demand_trim, calls, config.reset.demand_trim_max, from, now);
+        }
+        mixing::advance(config, &mut self.mixing, b.mixing, b.heating, held, from, now);
+    }
+
+    /// When the first law moves next, if everything stays.
+    pub(crate) fn due(&self, config: &Config, inputs: &Inputs, now: Instant) -> Option<Instant> {
+        let b = &self.basis;
+        let (error, most) = (self.header_error(), config.reset.header_trim_max);
+        [
+            self.sums.due(b.sums(), config.staging.sizes(), now),
+            self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now)),
+            trim::header_due(self.header_trim, error, config.staging.integral, most, now),
+            (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID)),
+            mixing::due(config, &self.mixing, b.mixing, b.heating, inputs, now),
+        ]
+        .into_iter()
+        .flatten()
+        .min()
+    }
+
+    /// What boilers in target drive are told while the supply target is `target`.
+    pub(crate) fn told(&self, config: &Config, target: Option<Temp>) -> Option<Temp> {
+        let trimmed = config.boilers.iter().any(|b| matches!(b.drive, BoilerDrive::Target { .. }));
+        let trim = if trimmed { self.header_trim } else { TempDelta::ZERO };
+        target.map(|t| t.plus(trim))
+    }
+}

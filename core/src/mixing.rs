@@ -1,0 +1,142 @@
+//! Low-temperature zones: the mixed supply and its valve.
+//!
+//! The mixed target falls with the header's curve: `mixed = 20 °C + (T - 20 °C) * (mixed_design - 20 °C) / (S - 20 °C)`, with
+//! `T` the heating target now and `S` that of the curve's coldest point, held to `mixed_max`. The valve follows a PI law
+//! (`law::pi`) at no more than its stroke allows. Its valve shuts at once while the zone has no water, while the mixed
+//! sensor is in fault, and while the zone's own limit is open: a floor must not be overheated by what is not seen.
+//! Source: the proportional fall about the room temperature is our choice; a load-proportional curve does the same.
+//! Not decided here: the hard-wired limit, which stops the zone's pump by itself.
+
+use crate::{
+    config::{Config, MixConfig, ResetConfig},
+    inputs::{Inputs, Reading},
+    law::{
+        curve::divide_nearest,
+        pi::{Aim, GRID, Pi},
+    },
+    limits::ZONES,
+    mask::Mask,
+    points::SensorUse,
+    units::{Instant, Permille, Temp, TempDelta},
+};
+
+/// The temperature about which the mixed target falls: that of the room.
+const ROOM: Temp = Temp::from_c(20);
+
+/// The mixed target of a zone while the header is heated to `heating`.
+pub fn target(mix: &MixConfig, reset: &ResetConfig, heating: Temp) -> Temp {
+    let design = reset.points.first().map_or(heating, |p| p.supply);
+    let rise = i32::from(heating.above(ROOM).centi_k());
+    let ratio = i32::from(mix.mixed_design.above(ROOM).centi_k());
+    let of = i32::from(design.above(ROOM).centi_k());
+    match divide_nearest(rise.saturating_mul(ratio), of) {
+        Some(d) => ROOM.plus(TempDelta::from_centi_k_saturating(d)),
+        None => mix.mixed_design,
+    }
+    .min(mix.mixed_max)
+}
+
+fn aim(mix: &MixConfig, reset: &ResetConfig, heating: Temp, reading: Reading) -> Aim {
+    let step = GRID.tenths().saturating_mul(1000).checked_div(mix.stroke.tenths()).unwrap_or(1000);
+    Aim {
+        target: target(mix, reset, heating),
+        reading: reading.temp(),
+        band: mix.band,
+        integral: mix.integral,
+        low: Permille::ZERO,
+        high: Permille::FULL,
+        step_max: Permille::new(u16::try_from(step).unwrap_or(1000).max(1)),
+        may_rise: true,
+    }
+}
+
+/// Every mixed zone with its sensor's reading.
+fn mixed<'a>(config: &'a Config, inputs: &'a Inputs) -> impl Iterator<Item = (usize, &'a MixConfig, Reading)> {
+    config.points.sensors.iter().zip(&inputs.sensors).filter_map(|(u, r)| match *u {
+        SensorUse::Mixed(z) => Some((z.index(), config.zones.get(z.index())?.mix.as_ref()?, *r)),
+        SensorUse::Spare
+        | SensorUse::Outdoor
+        | SensorUse::Supply
+        | SensorUse::Return
+        | SensorUse::Tank
+        | SensorUse::BoilerOutlet(_) => None,
+    })
+}
+
+/// Moves the valves of the zones in `open` over the interval from `from` to `to`.
+pub(crate) fn advance(
+    config: &Config,
+    valves: &mut [Pi; ZONES],
+    open: Mask,
+    heating: Temp,
+    held: &Inputs,
+    from: Instant,
+    to: Instant,
+) {
+    if open.is_empty() {
+        return;
+    }
+    for (i, mix, reading) in mixed(config, held) {
+        if let Some(valve) = valves.get_mut(i).filter(|_| open.has(i as u8)) {
+            valve.advance(&aim(mix, &config.reset, heating, reading), from, to);
+        }
+    }
+}
+
+/// When a valve moves next, if everything stays.
+pub(crate) fn due(
+    config: &Config,
+    valves: &[Pi; ZONES],
+    open: Mask,
+    heating: Temp,
+    inputs: &Inputs,
+    now: Instant,
+) -> Option<Instant> {
+    if open.is_empty() {
+        return None;
+    }
+    mixed(config, inputs)
+        .filter(|(i, ..)| open.has(*i as u8))
+        .filter_map(|(i, mix, reading)| valves.get(i)?.due(&aim(mix, &config.reset, heating, reading), now))
+        .min()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{config::CurvePoint, units::Span};
+
+    #[test]
+    fn the_mixed_target_falls_with_the_curve_about_the_room() {
+        let mix = MixConfig {
+            mixed_max: Temp::from_c(45),
+            mixed_design: Temp::from_c(40),
+            band: TempDelta::from_k(10),
+            integral: Span::from_s(300),
+            stroke: Span::from_s(120),
+        };
+        let points =
+            [(-15, 80), (20, 20)].map(|(o, s)| CurvePoint { outdoor: Temp::from_c(o), supply: Temp::from_c(s) });
+        let reset = ResetConfig {
+            points: heapless::Vec::from_slice(&points).unwrap(),
+            supply_min: Temp::from_c(30),
+            supply_max: Temp::from_c(90),
+            outdoor_filter: Span::ZERO,
+            warm_weather_off: Temp::from_c(18),
+            warm_weather_differential: TempDelta::from_k(1),
+            setback: TempDelta::ZERO,
+            boost: TempDelta::ZERO,
+            boost_for: Span::ZERO,
+            schedule: None,
+            outdoor_fallback: Temp::from_c(-15),
+            header_trim_max: TempDelta::ZERO,
+            demand_trim_max: TempDelta::ZERO,
+        };
+        // 20 K of 60 K: a third of the way, by the formula in the head.
+        for (heating, want) in [(80, 4000), (50, 3000), (20, 2000), (120, 4500)] {
+            assert_eq!(target(&mix, &reset, Temp::from_c(heating)).centi_c(), want, "{heating}");
+        }
+        let shut = ResetConfig { points: heapless::Vec::new(), ..reset };
+        assert_eq!(target(&mix, &shut, Temp::from_c(20)), Temp::from_c(40));
+    }
+}

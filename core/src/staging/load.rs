@@ -1,0 +1,185 @@
+//! The load that boilers in rate drive carry: their common rate, how it is shared, and what it says about stages.
+//!
+//! One PI law (`law::pi`) holds the supply at its target by the *common rate* of the boilers that burn. When a boiler joins or
+//! leaves, the rate is divided anew so that `rate * sum of inputs` stays: no bump. In parallel each fires at the common rate;
+//! in sequence the same sum fills the first to full fire before the next leaves its minimum.
+//!
+//! ```text
+//!   Within -- rate >= up_rate --> High       High, over rate_hold: the next boiler is wanted
+//!   Within -- the rest could carry it below down_rate --> Low       Low, over rate_hold: one is dropped
+//! ```
+//!
+//! The rest could carry it when `rate * n / (n - 1) < down_rate` with `n` boilers of equal size; with unequal ones the share
+//! of the one that would go is what its input says. Boilers that modulate by themselves show no rate here: for them the
+//! supply error alone decides. Source: common practice; compare ASHRAE Guideline 36-2021, 5.21.3.9 (from memory).
+
+use crate::{
+    boilers::Boiler,
+    clock::Clock,
+    config::{BoilerDrive, Config, Firing, Modulation},
+    ids::BoilerId,
+    law::pi::{Aim, Pi},
+    limits::BOILERS,
+    mask::Mask,
+    units::{Instant, Permille, Temp},
+};
+
+/// Where the common rate stands against the rates that count.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum RateHold {
+    /// Between them.
+    #[default]
+    Within,
+    /// At or above the upper.
+    High {
+        /// Since when.
+        since: Instant,
+    },
+    /// So low that the rest could carry it.
+    Low {
+        /// Since when.
+        since: Instant,
+    },
+}
+
+/// The load in rate drive.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Load {
+    /// The common rate.
+    pub rate: Pi,
+    /// Boilers in rate drive that burn.
+    pub lit: Mask,
+    /// Where the rate stands.
+    pub hold: RateHold,
+}
+
+/// What the rate says about stages.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Advice {
+    pub(crate) up: bool,
+    pub(crate) down: bool,
+}
+
+fn inputs_of(config: &Config, which: Mask) -> u32 {
+    let each = which.iter().filter_map(|i| config.boilers.get(usize::from(i)));
+    each.fold(0, |sum, b| sum.saturating_add(b.input_w))
+}
+
+fn minimum(config: &Config, b: u8) -> Permille {
+    match config.boilers.get(usize::from(b)).map(|b| b.firing) {
+        Some(Firing::Modulating { minimum }) => minimum,
+        Some(Firing::OnOff) | None => Permille::FULL,
+    }
+}
+
+/// The lowest common rate: the highest minimum of those that burn.
+fn lowest(config: &Config, lit: Mask) -> Permille {
+    lit.iter().map(|b| minimum(config, b)).max().unwrap_or_default()
+}
+
+impl Load {
+    /// What the rate follows; nothing while no boiler in rate drive burns.
+    pub(crate) fn aim(&self, config: &Config, target: Option<Temp>, supply: Option<Temp>, good: bool) -> Option<Aim> {
+        if self.lit.is_empty() {
+            return None;
+        }
+        Some(Aim {
+            target: target?,
+            reading: supply,
+            band: config.staging.band_pi,
+            integral: config.staging.integral,
+            low: lowest(config, self.lit),
+            high: Permille::FULL,
+            step_max: Permille::FULL,
+            may_rise: good,
+        })
+    }
+
+    /// Takes note of who burns; shares the rate out anew when that changes.
+    pub(crate) fn decide(&mut self, config: &Config, boilers: &[Boiler; BOILERS], clock: &mut Clock) {
+        let mut lit = Mask::NONE;
+        for (i, (c, b)) in (0u8..).zip(config.boilers.iter().zip(boilers)) {
+            lit.add_if(i, c.drive == BoilerDrive::Rate && b.state.firing());
+        }
+        if lit == self.lit {
+            return;
+        }
+        let low = lowest(config, lit);
+        let rate = if self.lit.is_empty() || lit.is_empty() {
+            Pi::at(low)
+        } else {
+            self.rate.shared(inputs_of(config, self.lit), inputs_of(config, lit), low, Permille::FULL)
+        };
+        clock.put(&mut self.rate, rate);
+        clock.put(&mut self.lit, lit);
+        clock.put(&mut self.hold, RateHold::Within);
+    }
+
+    /// Follows the rate against the rates that count; `all` is true while every boiler that is wanted is in rate drive and
+    /// burns.
+    pub(crate) fn advise(&mut self, config: &Config, all: bool, leaver: Option<BoilerId>, clock: &mut Clock) -> Advice {
+        let c = &config.staging;
+        let level = self.rate.level();
+        let high = all && !self.lit.is_empty() && level >= c.up_rate;
+        let low = all && self.lit.count() > 1 && self.rest_could(config, leaver);
+        let now = clock.now();
+        let next = match self.hold {
+            RateHold::High { since } if high => RateHold::High { since },
+            RateHold::Low { since } if low => RateHold::Low { since },
+            RateHold::Within | RateHold::High { .. } | RateHold::Low { .. } if high => RateHold::High { since: now },
+            RateHold::Within | RateHold::High { .. } | RateHold::Low { .. } if low => RateHold::Low { since: now },
+            RateHold::Within | RateHold::High { .. } | RateHold::Low { .. } => RateHold::Within,
+        };
+        clock.put(&mut self.hold, next);
+        Advice {
+            up: matches!(next, RateHold::High { since } if clock.elapsed(since, c.rate_hold)),
+            down: matches!(next, RateHold::Low { since } if clock.elapsed(since, c.rate_hold)),
+        }
+    }
+
+    /// The others could carry the load below `down_rate` without the one that would go.
+    fn rest_could(&self, config: &Config, leaver: Option<BoilerId>) -> bool {
+        let all = u64::from(inputs_of(config, self.lit));
+        let gone = leaver.and_then(|b| config.boilers.get(b.index())).map_or(0, |b| u64::from(b.input_w));
+        let load = u64::from(self.rate.level().get()).saturating_mul(all);
+        load < u64::from(config.staging.down_rate.get()).saturating_mul(all.saturating_sub(gone))
+    }
+
+    /// The firing rate of one boiler; `order` is that in which they were asked.
+    pub(crate) fn rate_of(&self, config: &Config, b: BoilerId, order: &[BoilerId]) -> Permille {
+        let low = minimum(config, b.0);
+        if !self.lit.has(b.0) {
+            return low;
+        }
+        match config.staging.modulation {
+            Modulation::Parallel => self.rate.level().max(low),
+            Modulation::Sequential => self.in_sequence(config, b, order),
+        }
+    }
+
+    fn in_sequence(&self, config: &Config, b: BoilerId, order: &[BoilerId]) -> Permille {
+        let input = |i: u8| config.boilers.get(usize::from(i)).map_or(0, |c| u64::from(c.input_w));
+        let low = |i: u8| u64::from(minimum(config, i).get());
+        // Everyone burns at its minimum; what is left of the sum goes to the first until it is full, then to the next.
+        let sum = u64::from(self.rate.level().get()).saturating_mul(u64::from(inputs_of(config, self.lit)));
+        let base = self.lit.iter().fold(0u64, |s, i| s.saturating_add(low(i).saturating_mul(input(i))));
+        let mut left = sum.saturating_sub(base);
+        // Those that burn without being wanted any more come last.
+        let wanted = order.iter().map(|o| o.0).filter(|i| self.lit.has(*i));
+        let others = self.lit.iter().filter(|i| order.iter().all(|o| o.0 != *i));
+        for i in wanted.chain(others) {
+            let room = (1000u64).saturating_sub(low(i)).saturating_mul(input(i));
+            let part = left.min(room);
+            if i == b.0 {
+                let more = part.checked_div(input(i)).unwrap_or(0);
+                return Permille::new(u16::try_from(low(i).saturating_add(more)).unwrap_or(1000));
+            }
+            left = left.saturating_sub(part);
+        }
+        minimum(config, b.0)
+    }
+}

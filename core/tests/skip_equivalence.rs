@@ -1,0 +1,111 @@
+//! Ticking only when something is due ends in the state of ticking every second.
+//!
+//! Two controllers see one history. One ticks every second. The other ticks when an input has changed (wall-clock time that
+//! merely runs on is no change) or when its own `next_due` has come. After every happening, and at the end of every simulated
+//! stretch, both are ticked and their states and outputs must be equal.
+
+mod common;
+use common::history::{Happening, History, apply, plants};
+use common::*;
+use heatwright_core::{config::BoilerDrive, *};
+use proptest::prelude::*;
+
+/// Wall-clock time of the controllers' second zero: a quarter to midnight, so that minutes do not begin with seconds.
+const CIVIL_AT_ZERO_S: u32 = 300 * 86_400 + 85_500 + 17;
+
+fn civil(now_s: u32) -> Option<CivilMinute> {
+    Some(CivilMinute::new((CIVIL_AT_ZERO_S + now_s) / 60))
+}
+
+/// The lines in which two states differ.
+fn difference(a: &State, b: &State) -> String {
+    let (a, b) = (format!("{a:#?}"), format!("{b:#?}"));
+    let lines = a.lines().zip(b.lines()).filter(|(a, b)| a != b);
+    lines.take(12).map(|(a, b)| format!("left out: {}   every second: {}\n", a.trim(), b.trim())).collect()
+}
+
+/// Ticks that the skipping controller made.
+struct Run {
+    ticks: u32,
+    seconds: u32,
+}
+
+fn run(shape: Shape, history: &History, forget_due: bool) -> Result<Run, String> {
+    let mut every = Bench::new(shape);
+    every.water = false;
+    let mut state = every.state.clone();
+    let mut outputs = every.outputs;
+    let mut follow = true;
+    let (mut seconds, mut ticks) = (0, 0);
+    let mut seen_by_skipper = Inputs { contacts: u64::MAX, ..Inputs::default() };
+    for (wait, happening) in &history.steps {
+        for _ in 0..*wait {
+            every.now_s += 1;
+            if follow {
+                every.plant();
+            }
+            every.inputs.civil = civil(every.now_s);
+            every.tick();
+            seconds += 1;
+            let due = next_due(&every.config, &state).is_some_and(|d| d <= s(every.now_s)) && !forget_due;
+            let changed = Inputs { civil: None, ..every.inputs } != Inputs { civil: None, ..seen_by_skipper };
+            if due || changed {
+                tick(&every.config, &mut state, s(every.now_s), &every.inputs, &mut outputs);
+                seen_by_skipper = every.inputs;
+                ticks += 1;
+            }
+            if outputs != every.outputs {
+                let first = diff(&outputs, &every.outputs).next();
+                return Err(format!("outputs differ at {} s: {first:?}", every.now_s));
+            }
+        }
+        if state.at < s(every.now_s) {
+            tick(&every.config, &mut state, s(every.now_s), &every.inputs, &mut outputs);
+        }
+        if state != every.state {
+            return Err(format!("states differ at {} s:\n{}", every.now_s, difference(&state, &every.state)));
+        }
+        apply(&mut every, happening, &mut follow);
+    }
+    Ok(Run { ticks, seconds })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 150, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_tick_that_is_not_due_can_be_left_out((shape, history) in plants(40)) {
+        if let Err(e) = run(shape, &history, false) {
+            return Err(TestCaseError::fail(e));
+        }
+    }
+}
+
+/// A history of three days with calls, changing weather and one failed sensor.
+fn three_days() -> History {
+    let mut steps = Vec::new();
+    for hour in 0..72u32 {
+        let z = ZoneId((hour % 2) as u8);
+        steps.push((1000, Happening::Contact(ContactUse::Call(z), hour % 3 != 0)));
+        let outdoor = -5 + (hour % 24) as i16;
+        steps.push((1300, Happening::Read(SensorUse::Outdoor, Reading::At(c(outdoor)))));
+        steps.push((700, Happening::Read(SensorUse::Supply, Reading::At(c(30 + ((hour * 7) % 40) as i16)))));
+        let reading = if hour == 30 { Reading::Open } else { Reading::At(c(44)) };
+        steps.push((600, Happening::Read(SensorUse::Supply, reading)));
+    }
+    History { steps }
+}
+
+#[test]
+fn most_ticks_of_three_days_can_be_left_out() {
+    let shape = Shape { boilers: 3, drive: BoilerDrive::Target { low: c(20), high: c(90) }, ..Shape::default() };
+    let run = run(shape, &three_days(), false).unwrap();
+    assert_eq!(run.seconds, 72 * 3600);
+    assert!(run.ticks * 8 < run.seconds, "{} ticks of {} were due", run.ticks, run.seconds);
+}
+
+#[test]
+fn the_comparison_fails_for_a_controller_that_forgets_what_is_due() {
+    let shape = Shape { boilers: 2, ..Shape::default() };
+    assert!(run(shape, &three_days(), true).is_err());
+}
