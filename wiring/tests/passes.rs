@@ -4,7 +4,7 @@ use heatwright_core::{BoilerId, ContactUse, PumpId, RelayUse, Severity, Subject,
 use heatwright_wiring::{
     device::{PlaceId, Reach},
     fixtures::{library, workshop},
-    job::{Edition, Job, Supply},
+    job::{Edition, Job, PumpMotor, Supply},
     pass::check::Problem,
     plan::{Plan, RunForm, plan},
     row::{Class, Colour, Row},
@@ -232,6 +232,24 @@ fn what_cannot_be_wired_is_refused_all_at_once() {
     assert!(about.contains(&Subject::Pump(PumpId(1))) && about.contains(&Subject::Zone(ZoneId(0))));
     assert!(said.iter().any(|f| matches!(f.1, Problem::SameMark { .. })));
     assert!(said.iter().all(|f| !f.1.to_string().is_empty()));
+}
+
+#[test]
+fn sizes_and_numbers_past_the_tables_are_refused() {
+    let one = |change: fn(&mut Job)| {
+        let mut job = workshop();
+        change(&mut job);
+        let said = refused(&job);
+        assert_eq!(said.len(), 1, "{said:?}");
+        said.into_iter().next().map(|f| f.1)
+    };
+    assert!(matches!(one(|j| j.boilers[0].amps = 1e300), Some(Problem::TooLarge { .. })));
+    assert!(matches!(one(|j| j.settings.power_min_awg = 13), Some(Problem::NoSuchSize { given: 13, .. })));
+    assert!(matches!(one(|j| j.zones = vec![j.zones[0].clone(); 300]), Some(Problem::TooMany { given: 300, .. })));
+    assert!(matches!(
+        one(|j| j.pumps[1].motor = PumpMotor::Induction { hp: f64::NAN }),
+        Some(Problem::NotPositive { .. })
+    ));
 }
 
 #[test]

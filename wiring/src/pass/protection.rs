@@ -122,7 +122,7 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
                 _ => None,
             };
             let wanted = next(duty_amps).max(15.0);
-            let most = plate.map_or(wanted, f64::from);
+            let most = plate.and_then(|a| standard::breaker_at_most(f64::from(a), edition)).unwrap_or(wanted);
             (wanted.min(most), most, format!("125 % of {:.1} A", c.amps))
         }
         Duty::Receptacle => (20.0, 20.0, "receptacle circuit".into()),

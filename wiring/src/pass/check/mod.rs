@@ -7,17 +7,24 @@ mod points;
 
 use crate::{
     device::PlaceId,
-    job::{Boiler, Job, ServiceVolts, Supply},
+    job::{Boiler, Job, PumpMotor, ServiceVolts, Supply},
     pass::{
         choose::{has_relay, pump_asked_by},
         loom::Lost,
         protection::on_service,
     },
+    tables::Awg,
 };
 use heatwright_core::{
     AnalogUse, BoilerId, ContactUse, PumpId, RelayUse, SafetyId, Subject, ZoneId,
     config::{BoilerPump, PumpRole, SafetyCircuit, SafetyKind, SafetyScope, ZoneDrive},
+    limits,
 };
+
+/// Most receptacles on the one circuit: 13 outlets of 180 VA on 20 A (NEC 220.14(I), from memory).
+const RECEPTACLES_MAX: usize = 13;
+/// Largest current of one piece of equipment: 125 % of it must go on 4/0 AWG at 60 degrees, 195 A.
+const AMPS_MAX: f64 = 150.0;
 
 /// Something in the job that cannot be wired.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,6 +43,12 @@ pub enum Problem {
     NotPositive { what: &'static str, value: f64 },
     #[error("{what} is {value}; give a number that is not negative")]
     Negative { what: &'static str, value: f64 },
+    #[error("{what} is {value}; the largest that can be planned is {most}")]
+    TooLarge { what: &'static str, value: f64, most: f64 },
+    #[error("{what} is {given} AWG; give one of 18, 16, 14, 12, 10, 8, 6, 4")]
+    NoSuchSize { what: &'static str, given: u8 },
+    #[error("there are {given} {what}; the controller takes {most} at most")]
+    TooMany { what: &'static str, given: usize, most: usize },
     #[error("{what} names a place that the job does not list")]
     NoPlace { what: &'static str },
     #[error("{volts:.0} V on {phases} phase(s) is not there on a service of {phase:.0}/{line:.0} V")]
@@ -71,6 +84,11 @@ impl From<Lost> for JobFault {
 /// All faults of a job.
 pub fn check(job: &Job) -> Vec<JobFault> {
     let mut c = Check { job, faults: Vec::new() };
+    c.capacities();
+    if !c.faults.is_empty() {
+        // Ids past the capacities mean nothing: what else is wrong is looked at once these are mended.
+        return c.faults;
+    }
     c.service();
     for (i, b) in job.boilers.iter().enumerate() {
         c.boiler(BoilerId(i as u8), b);
@@ -105,6 +123,39 @@ impl Check<'_> {
     fn not_negative(&mut self, s: Subject, what: &'static str, value: f64) {
         if !(value.is_finite() && value >= 0.0) {
             self.say(s, Problem::Negative { what, value });
+        }
+    }
+
+    /// A current that a conductor of the tables can carry.
+    fn current(&mut self, s: Subject, what: &'static str, amps: f64) {
+        self.positive(s, what, amps);
+        if amps > AMPS_MAX {
+            self.say(s, Problem::TooLarge { what, value: amps, most: AMPS_MAX });
+        }
+    }
+
+    fn capacities(&mut self) {
+        let job = self.job;
+        for (what, given, most) in [
+            ("boilers", job.boilers.len(), limits::BOILERS),
+            ("pumps", job.pumps.len(), limits::PUMPS),
+            ("zones", job.zones.len(), limits::ZONES),
+            ("safeties", job.safeties.len(), limits::SAFETIES),
+            ("sensors", job.sensors.len(), limits::SENSORS),
+            ("receptacles", job.receptacles.len(), RECEPTACLES_MAX),
+        ] {
+            if given > most {
+                self.say(Subject::Plant, Problem::TooMany { what, given, most });
+            }
+        }
+        for (what, given) in [
+            ("the smallest power conductor", job.settings.power_min_awg),
+            ("the smallest control conductor", job.settings.control_min_awg),
+            ("the smallest Class 2 conductor", job.settings.class2_min_awg),
+        ] {
+            if given.to_string().parse::<Awg>().is_err() {
+                self.say(Subject::Plant, Problem::NoSuchSize { what, given });
+            }
         }
     }
 
@@ -152,7 +203,7 @@ impl Check<'_> {
         let s = Subject::Boiler(id);
         self.place(s, "the boiler", b.place);
         self.supply(s, b.supply);
-        self.positive(s, "its current", b.amps);
+        self.current(s, "its current", b.amps);
         self.positive(s, "the load of its control pairs", b.pair_va);
         self.positive(s, "its control voltage", b.control_volts);
         self.not_negative(s, "its power run", b.power_run_ft);
@@ -200,7 +251,10 @@ impl Check<'_> {
             let s = Subject::Pump(id);
             self.place(s, "the pump", p.place);
             self.supply(s, p.supply);
-            self.positive(s, "its nameplate current", p.nameplate_a);
+            self.current(s, "its nameplate current", p.nameplate_a);
+            if let PumpMotor::Induction { hp } = p.motor {
+                self.positive(s, "its horsepower", hp);
+            }
             self.not_negative(s, "its run", p.run_ft);
             if pump_asked_by(self.job, id).0 && !has_relay(self.job, id) {
                 self.say(s, Problem::NoPoint { point: "pump relay" });
@@ -264,7 +318,7 @@ impl Check<'_> {
             if let Some(f) = &z.fan {
                 self.place(s, "the fan", f.place);
                 self.supply(s, f.supply);
-                self.positive(s, "its fan's current", f.amps);
+                self.current(s, "its fan's current", f.amps);
                 self.not_negative(s, "the run of its fan", f.run_ft);
                 self.not_negative(s, "its fan's horsepower", f.hp);
                 if f.supply.phases == 3 {
@@ -342,7 +396,7 @@ impl Check<'_> {
         }
         if let Some(c) = job.condensate_pump {
             self.place(Subject::Plant, "the condensate pump", c.place);
-            self.positive(Subject::Plant, "the condensate pump's current", c.amps);
+            self.current(Subject::Plant, "the condensate pump's current", c.amps);
             self.not_negative(Subject::Plant, "the condensate pump's run", c.run_ft);
         }
         if let Some(b) = job.beacon {
