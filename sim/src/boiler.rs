@@ -16,6 +16,8 @@
 
 pub mod burner;
 pub mod efficiency;
+#[cfg(test)]
+mod tests;
 
 use crate::{
     fluid::RUN_C,

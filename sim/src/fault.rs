@@ -287,34 +287,45 @@ impl<W: Wires> Wires for FaultyWires<W> {
     }
 }
 
-/// A controller with faults laid over it.
+/// A controller with faults laid over it. When its power comes back it starts like new, without memory.
 #[derive(Clone, Debug)]
 pub struct FaultyControl<C> {
     inner: C,
+    pristine: C,
     script: Script,
+    /// What the controller last stated, whatever its relays were made to do.
+    stated: Outputs,
+    dead: bool,
 }
 
-impl<C: Control> FaultyControl<C> {
+impl<C: Control + Clone> FaultyControl<C> {
     /// Lays a script over a controller.
     pub fn new(inner: C, script: Script) -> Self {
-        Self { inner, script }
+        Self { pristine: inner.clone(), inner, script, stated: Outputs::default(), dead: false }
     }
 }
 
-impl<C: Control> Control for FaultyControl<C> {
+impl<C: Control + Clone> Control for FaultyControl<C> {
     fn tick(&mut self, now: Instant, inputs: &Inputs, outputs: &mut Outputs) -> Result<(), LinkError> {
         for i in self.script.acting(self.script.at_s(now)) {
             match i.fault {
                 Fault::ControllerSilent => return Err(LinkError::Silent),
                 Fault::ControllerHangs => return Ok(()),
                 Fault::ControllerDead => {
+                    self.dead = true;
                     *outputs = Outputs::default();
                     return Ok(());
                 }
                 _ => {}
             }
         }
-        self.inner.tick(now, inputs, outputs)
+        if self.dead {
+            self.dead = false;
+            self.inner = self.pristine.clone();
+        }
+        self.inner.tick(now, inputs, &mut self.stated)?;
+        outputs.clone_from(&self.stated);
+        Ok(())
     }
 
     fn next_due(&self) -> Option<Instant> {

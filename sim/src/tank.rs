@@ -126,3 +126,58 @@ impl TankModel {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::Draw;
+    use heatwright_core::PumpId;
+
+    fn tank(litres_an_hour: f64) -> TankModel {
+        let t = Tank {
+            volume_l: 300.0,
+            loss_w_k: 2.0,
+            coil_w_k: 1500.0,
+            flow_kg_s: 0.5,
+            pump: PumpId(0),
+            set_c: 60.0,
+            differential_k: 5.0,
+            draw: Draw { litres_by_hour: [litres_an_hour; 24], use_c: 45.0, cold_c: 10.0 },
+        };
+        TankModel::new(&t, &Fluid::WATER, 1.0)
+    }
+
+    fn after(m: &TankModel, mut s: TankState, running: bool, supply_c: f64, seconds: u32) -> (TankState, f64) {
+        let mut drawn_j = 0.0;
+        for _ in 0..seconds {
+            let r = m.reply(&s, running, 7, 20.0);
+            drawn_j += m.finish(&mut s, &r, supply_c, 20.0).draw_w;
+        }
+        (s, drawn_j)
+    }
+
+    #[test]
+    fn it_warms_through_its_coil_and_its_aquastat_lets_go() {
+        let m = tank(0.0);
+        let cold = TankState { water_c: 50.0, calls: false };
+        let (called, _) = after(&m, cold, false, 0.0, 1);
+        assert!(called.calls);
+        let (hot, _) = after(&m, called, true, 80.0, 3600);
+        assert!(!hot.calls && hot.water_c > 60.0, "{hot:?}");
+        // First-order rise: effectiveness 1 - exp(-1500/w), time constant C/(w e).
+        let w = 0.5 * 4184.5;
+        let tau_s = m.capacity_j_k / (w * (1.0 - (-1500.0_f64 / w).exp()) + 2.0);
+        let want_c = 80.0 - 30.0 * (-3600.0 / tau_s).exp();
+        assert!((hot.water_c - want_c).abs() < 0.2, "{} against {want_c}", hot.water_c);
+    }
+
+    #[test]
+    fn the_tap_gets_the_same_heat_from_a_hot_tank_and_a_hotter_one() {
+        let m = tank(60.0);
+        let from = |c: f64| after(&m, TankState { water_c: c, calls: false }, false, 0.0, 600).1;
+        // Ten litres from 10 to 45 degrees Celsius.
+        let want_j = Fluid::WATER.capacity_j_k(10.0) * 35.0;
+        assert!((from(60.0) / want_j - 1.0).abs() < 1e-3 && (from(80.0) / want_j - 1.0).abs() < 1e-3);
+        assert!(from(30.0) < 0.6 * want_j, "a tank colder than the tap gives all it has and no more");
+    }
+}

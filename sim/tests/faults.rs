@@ -157,6 +157,9 @@ fn a_controller_that_hangs_keeps_its_outputs_and_a_silent_one_ends_the_run() {
     let plant = small();
     let dead = faulty(&plant, &[(0.0, EVER, Fault::ControllerDead)]);
     assert_eq!(dead.summary.fuel_kwh, 0.0);
+    let cut = faulty(&plant, &[(3600.0, 7200.0, Fault::ControllerDead)]);
+    let hours = cut.summary.boilers[0].hours_h;
+    assert!((2.5..3.1).contains(&hours), "with its power back it goes on: {hours} h");
     let hung = faulty(&plant, &[(0.0, EVER, Fault::ControllerHangs)]);
     assert!(hung.events.is_empty() && hung.summary.fuel_kwh > 0.0);
     let error = try_faulty(&plant, &[(60.0, EVER, Fault::ControllerSilent)]).unwrap_err();

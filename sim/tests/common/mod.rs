@@ -337,6 +337,7 @@ pub fn large() -> Plant {
 }
 
 /// The controller double.
+#[derive(Clone)]
 pub struct Double {
     points: Points,
     zone_pumps: Vec<Option<PumpId>>,
