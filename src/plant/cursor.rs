@@ -185,15 +185,34 @@ impl<'a> Cursor<'a> {
         }
     }
 
-    /// Lists what was taken for a key that is not written.
+    /// Lists what was taken for a key that is not written; the schema and the reference say it too.
     pub(super) fn assume(&self, key: &str, value: String, reason: &'static str) {
+        self.say_default(key, Some(&value), reason);
+        self.list_assumed(key, value, reason);
+    }
+
+    /// The same where the value follows from other keys: the schema and the reference say how, not how much.
+    pub(super) fn assume_by(&self, key: &str, value: String, reason: &'static str) {
+        self.say_default(key, None, reason);
+        self.list_assumed(key, value, reason);
+    }
+
+    fn list_assumed(&self, key: &str, value: String, reason: &'static str) {
         if self.judged() && !self.written(key) {
-            self.ctx.assumptions.borrow_mut().push(Assumption {
-                subject: self.subject,
-                key: self.full(key),
-                value,
-                reason,
-            });
+            let (subject, key) = (self.subject, self.full(key));
+            self.ctx.assumptions.borrow_mut().push(Assumption { subject, key, value, reason });
+        }
+    }
+
+    fn say_default(&self, key: &str, value: Option<&str>, reason: &str) {
+        let Some(schema) = &self.ctx.schema else { return };
+        let mut all = schema.borrow_mut();
+        let known = all.get_mut(&self.schema_path).and_then(|list| list.iter_mut().find(|k| k.key == key));
+        if let Some(form) = known.and_then(|k| k.form.as_object_mut()) {
+            form.insert("x-reason".into(), json!(reason));
+            if let Some(value) = value {
+                form.insert("x-default".into(), json!(value));
+            }
         }
     }
 
@@ -213,14 +232,14 @@ impl<'a> Cursor<'a> {
 
     /// A quantity that may be left out.
     pub(super) fn may<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<Q> {
-        let v = self.ask(key, doc, quantity_form::<Q>(), false)?;
+        let v = self.ask(key, doc, quantity_form::<Q>(&allowed), false)?;
         self.quantity::<Q>(key, v, &allowed)
     }
 
     /// A quantity that must be there.
     pub(super) fn need<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Q {
         let low = *allowed.start();
-        match self.ask(key, doc, quantity_form::<Q>(), true) {
+        match self.ask(key, doc, quantity_form::<Q>(&allowed), true) {
             Some(v) => self.quantity::<Q>(key, v, &allowed),
             None => None,
         }
@@ -236,14 +255,42 @@ impl<'a> Cursor<'a> {
         default: Q,
         reason: &'static str,
     ) -> Q {
-        let mut form = quantity_form::<Q>();
+        self.or_said(key, doc, allowed, default, Some(default.show_both()), reason)
+    }
+
+    /// A quantity whose default follows from other keys; the schema and the reference say how, not how much.
+    pub(super) fn or_by<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        allowed: Allowed,
+        default: Q,
+        reason: &'static str,
+    ) -> Q {
+        self.or_said(key, doc, allowed, default, None, reason)
+    }
+
+    fn or_said<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        allowed: Allowed,
+        default: Q,
+        said: Option<String>,
+        reason: &'static str,
+    ) -> Q {
+        let mut form = quantity_form::<Q>(&allowed);
         if let Some(o) = form.as_object_mut() {
-            o.insert("default".into(), json!(default.show(quantity::Units::Us)));
+            if let Some(said) = said {
+                o.insert("default".into(), json!(default.show(quantity::Units::Us)));
+                o.insert("x-default".into(), json!(said));
+            }
+            o.insert("x-reason".into(), json!(reason));
         }
         match self.ask(key, doc, form, false) {
             Some(v) => self.quantity::<Q>(key, v, &allowed).unwrap_or(default),
             None => {
-                self.assume(key, default.show_both(), reason);
+                self.list_assumed(key, default.show_both(), reason);
                 default
             }
         }
@@ -354,7 +401,12 @@ impl<'a> Cursor<'a> {
 
     /// A yes or no with a default.
     pub(super) fn flag(&self, key: &'static str, doc: &str, default: bool) -> bool {
-        let Some(v) = self.ask(key, doc, json!({ "type": "boolean", "default": default }), false) else {
+        let Some(v) = self.ask(
+            key,
+            doc,
+            json!({ "type": "boolean", "default": default, "x-default": default.to_string() }),
+            false,
+        ) else {
             let reason =
                 if default { "our choice: the safer or more usual one" } else { "not so unless the file says it" };
             self.assume(key, default.to_string(), reason);
@@ -455,6 +507,11 @@ impl<'a> Cursor<'a> {
     ) -> Option<T> {
         let names: Vec<&str> = words.iter().map(|w| w.0).collect();
         let v = self.ask(key, doc, json!({ "enum": names }), needed)?;
+        self.one_of(key, v, words)
+    }
+
+    fn one_of<T: Copy>(&self, key: &str, v: &Spanned<DeValue<'_>>, words: &[(&'static str, T)]) -> Option<T> {
+        let names: Vec<&str> = words.iter().map(|w| w.0).collect();
         let DeValue::String(s) = v.get_ref() else {
             self.wrong_form(key, v, "a word", format!("write one of: {}", names.join(", ")));
             return None;
@@ -479,11 +536,13 @@ impl<'a> Cursor<'a> {
         default: (&'static str, T),
         reason: &'static str,
     ) -> T {
-        debug_assert!(words.iter().any(|w| w.0 == default.0));
-        self.word(key, doc, words, false).unwrap_or_else(|| {
+        let names: Vec<&str> = words.iter().map(|w| w.0).collect();
+        let form = json!({ "enum": names, "default": default.0, "x-default": default.0, "x-reason": reason });
+        let Some(v) = self.ask(key, doc, form, false) else {
             self.assume(key, default.0.to_owned(), reason);
-            default.1
-        })
+            return default.1;
+        };
+        self.one_of(key, v, words).unwrap_or(default.1)
     }
 
     /// Phases of a machine, 1 or 3; single phase is listed as assumed when nothing is written.
@@ -757,12 +816,15 @@ fn form_of(v: &DeValue<'_>) -> &'static str {
     }
 }
 
-fn quantity_form<Q: Quantity>() -> Value {
+fn quantity_form<Q: Quantity>(allowed: &Allowed) -> Value {
     let units: Vec<&str> = Q::KIND.units.iter().map(|u| u.name).collect();
+    let end = |base: f64| Q::from_base(base).show_both();
+    let range = format!("{} to {}", end(*allowed.start()), end(*allowed.end()));
     let mut o = Map::new();
     o.insert("type".into(), json!("string"));
     o.insert("examples".into(), json!([Q::KIND.example]));
-    o.insert("$comment".into(), json!(format!("{}; units: {}", Q::KIND.noun, units.join(", "))));
+    o.insert("$comment".into(), json!(format!("{}, {range}; units: {}", Q::KIND.noun, units.join(", "))));
+    o.insert("x-allowed".into(), json!(range));
     Value::Object(o)
 }
 

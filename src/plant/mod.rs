@@ -14,6 +14,7 @@ pub mod lower;
 pub mod places;
 pub mod quantity;
 pub mod read;
+pub mod reference;
 pub mod schema;
 mod syntax;
 

@@ -85,7 +85,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
     if matches!(drive, Drive::DemandOnly | Drive::Rate) && c.judged() {
         c.idle(&["signal-low", "signal-high"], "only a boiler with drive = \"target\" is told a temperature");
     }
-    let flow = c.or(
+    let flow = c.or_by(
         "flow",
         "Flow with its pump on.",
         0.001..=200.0,
@@ -98,14 +98,14 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         input,
         firing,
         efficiency: efficiency(c),
-        water: c.or(
+        water: c.or_by(
             "water",
             "Water in it.",
             0.2..=20_000.0,
             water,
             "0.03 gal for each MBH, a low-mass boiler (our choice)",
         ),
-        metal: c.or(
+        metal: c.or_by(
             "metal",
             "Heat capacity of its metal, as the volume of water that stores as much.",
             0.0..=20_000.0,
@@ -119,7 +119,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             Share::from_percent(0.5),
             "our choice for an insulated boiler",
         ),
-        flow_min: c.or(
+        flow_min: c.or_by(
             "flow-min",
             "Smallest flow through it.",
             0.0..=200.0,
@@ -425,7 +425,7 @@ fn condensate_pump(boiler: &Cursor<'_>, site: &Site) -> Option<CondensatePump> {
     let out = CondensatePump {
         volts: c.or("volts", "Voltage.", 100.0..=250.0, Volts { v: 120.0 }, "most condensate pumps"),
         amps: c.need("amps", "Amps on its plate.", 0.05..=20.0),
-        run: c.or(
+        run: c.or_by(
             "run",
             "Run from the distribution panel.",
             0.0..=RUN_MAX_M,

@@ -23,13 +23,16 @@ const RUN_MAX_M: f64 = 609.6;
 
 /// A run of conductors one way.
 fn run(c: &Cursor<'_>, doc: &str, default: Length) -> Length {
-    c.or("run", doc, 0.0..=RUN_MAX_M, default, "the site's default run")
+    c.or_by("run", doc, 0.0..=RUN_MAX_M, default, "the site's default run")
 }
 
 /// A pinned relay, counted from 1 in the file.
 fn relay(c: &Cursor<'_>) -> Option<RelayId> {
-    let n =
-        c.whole("relay", "Relay of the panel that this one is to have, counted from 1.", 1..=limits::RELAYS as i64)?;
+    let n = c.whole(
+        "relay",
+        "Relay of the panel that this one is to have, counted from 1; left out: the next free one.",
+        1..=limits::RELAYS as i64,
+    )?;
     u8::try_from(n - 1).ok().map(RelayId)
 }
 

@@ -35,7 +35,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
     let volts =
         c.or("volts", "Voltage.", 100.0..=600.0, Volts { v: 120.0 }, "small circulators are 120 V (115 V motors)");
     let phases = c.phases("Phases, 1 or 3.");
-    let amps = c.may("amps", "Full-load amps on the plate.", 0.05..=150.0);
+    let amps = c.may("amps", "Full-load amps on the plate; left out: by `hp` from NEC Table 430.248.", 0.05..=150.0);
     if motor == Motor::Standard && hp.is_none() {
         c.ctx.tell(
             c.fault("motor", "P25", format!("pump `{id}` has a standard motor and no `hp`"))
@@ -47,7 +47,11 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
         match table {
             Some((_, at_115)) => {
                 let amps = crate::plant::quantity::Amps { a: at_115 * 115.0 / volts.v.max(100.0) };
-                c.assume("amps", amps.show_both(), "NEC Table 430.248 at 115 V, scaled to its volts; read the plate");
+                c.assume_by(
+                    "amps",
+                    amps.show_both(),
+                    "NEC Table 430.248 at 115 V, scaled to its volts; read the plate",
+                );
                 amps
             }
             None => {

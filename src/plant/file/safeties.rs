@@ -49,7 +49,7 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
     ];
     let circuit = c.word("circuit", "limit: opens burner power; proving: must close after the call; zone: opens its zone's pump; tank: opens the tank's pump; alarm: alarm only.", &circuits, false).unwrap_or_else(|| {
         let usual = circuits.iter().find(|w| w.1 == kind.2).map_or("limit", |w| w.0);
-        c.assume("circuit", usual.to_owned(), "the usual one of its kind");
+        c.assume_by("circuit", usual.to_owned(), "the usual one of its kind");
         kind.2
     });
     let scope_text = c.text("scope", "Whom it stops: plant, tank, or the id of a boiler or zone.");
@@ -63,7 +63,7 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
             false,
         )
         .unwrap_or_else(|| {
-            c.assume("rest", if proof { "open" } else { "closed" }.to_owned(), "as its circuit needs it");
+            c.assume_by("rest", if proof { "open" } else { "closed" }.to_owned(), "as its circuit needs it");
             if proof { Rest::Open } else { Rest::Closed }
         });
     let out = Safety {
@@ -82,7 +82,7 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
             )
             .unwrap_or_else(|| {
                 let usual = if kind.3 == Reset::Manual { "manual" } else { "automatic" };
-                c.assume("reset", usual.to_owned(), "the usual one of its kind: hand reset where CSD-1 wants it");
+                c.assume_by("reset", usual.to_owned(), "the usual one of its kind: hand reset where CSD-1 wants it");
                 kind.3
             }),
         aux: c.flag("aux", "It has a second, isolated contact for the controller.", false),

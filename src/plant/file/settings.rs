@@ -91,7 +91,7 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
         ),
         boost_for: c.or("boost-for", "For this long.", 0.0..=21_600.0, Time::from_s(0.0), "none unless asked for"),
         schedule: None,
-        outdoor_fallback: c.or(
+        outdoor_fallback: c.or_by(
             "outdoor-fallback",
             "Outdoor temperature to assume while the sensor is in fault.",
             -60.0..=20.0,
@@ -253,13 +253,20 @@ pub(in crate::plant) fn rotation(root: &Cursor<'_>) -> RotationSettings {
     );
     let hours = c.may::<Time>(
         "hours",
-        "Difference in hours at which the lead passes on, for hours-difference.",
+        "Difference in hours at which the lead passes on, for hours-difference; left out: 50 h (our choice).",
         3600.0..=3_600_000.0,
     );
-    let starts =
-        c.whole("starts", "Difference in starts at which the lead passes on, for starts-difference.", 1..=10_000);
-    let every = c.may::<Time>("every", "Time between changes, whole days, for calendar.", 86_400.0..=31_536_000.0);
-    let at = c.text("at", "Time of day of the change, like 10:00, for calendar.");
+    let starts = c.whole(
+        "starts",
+        "Difference in starts at which the lead passes on, for starts-difference; left out: 20 (our choice).",
+        1..=10_000,
+    );
+    let every = c.may::<Time>(
+        "every",
+        "Time between changes, whole days, for calendar; left out: 7 d.",
+        86_400.0..=31_536_000.0,
+    );
+    let at = c.text("at", "Time of day of the change, like 10:00, for calendar; left out: 10:00.");
     let hours_of =
         |t: Option<Time>, default: f64| (t.map_or(default, |t| t.s / 3600.0)).round().clamp(1.0, 10_000.0) as u16;
     let own: (&[&str], &str) = match policy {

@@ -69,11 +69,15 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
             .word("service", "System voltage of the service: 120/240 V, 208Y/120 V or 480Y/277 V.", &words, true)
             .unwrap_or(Service::Split120_240),
         fault_current: c
-            .may("fault-current", "Short-circuit current available at the distribution panel.", 0.0..=200_000.0)
+            .may(
+                "fault-current",
+                "Short-circuit current available at the distribution panel; left out: not known, and told so.",
+                0.0..=200_000.0,
+            )
             .unwrap_or(Amps { a: 0.0 }),
         panel: c.text_or("panel", "Name of the distribution panel.", "distribution panel"),
         panel_place: c.text_or("panel-place", "Where the distribution panel hangs.", "boiler room"),
-        panel_run: c.or(
+        panel_run: c.or_by(
             "panel-run",
             "Run from the distribution panel to the control panel.",
             0.0..=RUN_MAX_M,
@@ -229,12 +233,15 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
             Share::from_percent(20.0),
             "our choice: room for the next device",
         ),
-        spare_relays: count("spare-relays", "Spare relays."),
-        spare_contacts: count("spare-contacts", "Spare contact inputs."),
-        spare_sensors: count("spare-sensors", "Spare sensor inputs."),
-        spare_analogs: count("spare-analogs", "Spare 0-10 V outputs."),
-        alarm_relay: pinned("alarm-relay", "Relay of the alarm, counted from 1."),
-        health_relay: pinned("health-relay", "Relay that drops when the controller stops, counted from 1."),
+        spare_relays: count("spare-relays", "Spare relays; left out: none."),
+        spare_contacts: count("spare-contacts", "Spare contact inputs; left out: none."),
+        spare_sensors: count("spare-sensors", "Spare sensor inputs; left out: none."),
+        spare_analogs: count("spare-analogs", "Spare 0-10 V outputs; left out: none."),
+        alarm_relay: pinned("alarm-relay", "Relay of the alarm, counted from 1; left out: the next free one."),
+        health_relay: pinned(
+            "health-relay",
+            "Relay that drops when the controller stops, counted from 1; left out: the next free one.",
+        ),
         receptacle: c.flag("receptacle", "A service receptacle is wanted beside the panel.", true),
     };
     c.done();

@@ -58,7 +58,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
             Temp::from_f(180.0),
             "the usual rating",
         ),
-        standing_loss: c.or(
+        standing_loss: c.or_by(
             "standing-loss",
             "Standing loss.",
             0.0..=10_000.0,
@@ -70,7 +70,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
         limit: None,
         limit_at: None,
         target,
-        purge_max: c.or(
+        purge_max: c.or_by(
             "purge-max",
             "No purge heat is put in above this.",
             40.0..=90.0,
@@ -84,7 +84,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
             Time::from_min(60.0),
             "common practice, no source: an hour",
         ),
-        priority_above: c.or(
+        priority_above: c.or_by(
             "priority-above",
             "No priority below this outdoor temperature.",
             -60.0..=30.0,

@@ -30,9 +30,13 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
     let room =
         c.or("room", "Room temperature while occupied.", 2.0..=30.0, Temp::from_f(70.0), "the usual design room");
     let schedule = c.text("schedule", "Id of its weekly schedule; left out: occupied always.");
-    let room_setback = c.may("room-setback", "Room temperature while set back.", 2.0..=30.0);
+    let room_setback = c.may(
+        "room-setback",
+        "Room temperature while set back, with a schedule; left out: 10 °F below the room temperature.",
+        2.0..=30.0,
+    );
     let emitter = emitter(c);
-    let flow = c.or(
+    let flow = c.or_by(
         "flow",
         "Design flow.",
         0.001..=100.0,
@@ -79,7 +83,7 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             ("two-wire", Thermostat::TwoWire),
             "the simplest: a switch",
         ),
-        thermostat_run: c.or(
+        thermostat_run: c.or_by(
             "thermostat-run",
             "Run of the thermostat from the control panel.",
             0.0..=RUN_MAX_M,
@@ -185,16 +189,25 @@ fn emitter(zone: &Cursor<'_>) -> Emitter {
     let kind =
         c.word("kind", "panel-radiator, finned-tube, cast-iron, fan-coil, unit-heater, floor or points.", &kinds, true);
     let output: Option<Power> = c.may("output", "Output at the rating.", 10.0..=5_000_000.0);
-    let mean: Option<Temp> = c.may("mean-water", "Mean water temperature of the rating.", 25.0..=120.0);
+    let mean: Option<Temp> = c.may("mean-water", "Mean water temperature of the rating; left out: 70 °C for panels, 215 °F for finned tube and cast iron, 200 °F for fan coils and unit heaters.", 25.0..=120.0);
     let supply: Option<Temp> = c.may("supply", "Supply temperature of the rating, with `return`.", 25.0..=120.0);
     let back: Option<Temp> = c.may("return", "Return temperature of the rating, with `supply`.", 20.0..=120.0);
-    let room: Option<Temp> = c.may("room", "Room or entering-air temperature of the rating.", 0.0..=40.0);
-    let exponent = c.number("exponent", "Exponent of output over excess temperature.", 0.8..=2.0);
-    let water: Option<Volume> = c.may("water", "Water in the emitters.", 0.0..=50_000.0);
+    let room: Option<Temp> = c.may("room", "Room or entering-air temperature of the rating; left out: 20 °C for panels, 65 °F for finned tube, 70 °F for cast iron, 60 °F for fan coils and unit heaters.", 0.0..=40.0);
+    let exponent = c.number("exponent", "Exponent of output over excess temperature; left out: panels and cast iron 1.3, finned tube 1.4, fan coils and unit heaters 1.", 0.8..=2.0);
+    let water: Option<Volume> = c.may(
+        "water",
+        "Water in the emitters; left out: by output and kind, for a floor by its tubes.",
+        0.0..=50_000.0,
+    );
     let area: Option<crate::plant::quantity::Area> = c.may("area", "Heated floor area.", 0.5..=20_000.0);
-    let covering = c.may::<ThermalResistance>("covering", "Thermal resistance of the floor covering.", 0.0..=0.5);
-    let screed = c.may::<Length>("screed", "Screed over the tubes.", 0.01..=0.2);
-    let spacing = c.may::<Length>("spacing", "Spacing of the tubes.", 0.05..=0.5);
+    let covering = c.may::<ThermalResistance>(
+        "covering",
+        "Thermal resistance of the floor covering; left out: 0.05 m²·K/W, a thin wood floor (our choice).",
+        0.0..=0.5,
+    );
+    let screed = c.may::<Length>("screed", "Screed over the tubes; left out: 45 mm (EN 1264).", 0.01..=0.2);
+    let spacing =
+        c.may::<Length>("spacing", "Spacing of the tubes; left out: 6 in (common practice, no source).", 0.05..=0.5);
     let points = c.list("points", "Output against mean water temperature above the room: [{ excess = \"90 °F\", output = \"40 MBH\" }, ...], rising.");
     let points: Option<Vec<EmitterPoint>> = points.map(|list| {
         list.iter()
@@ -407,12 +420,15 @@ fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
     let amps: crate::plant::quantity::Amps = c.need("amps", "Full-load amps of each.", 0.05..=50.0);
     let power = crate::plant::quantity::Watts { w: volts.v * amps.a * 0.6 };
     let out = Fans {
-        count: c.whole("count", "How many.", 1..=20).and_then(|n| u8::try_from(n).ok()).unwrap_or(1),
+        count: c.whole("count", "How many.", 1..=20).and_then(|n| u8::try_from(n).ok()).unwrap_or_else(|| {
+            c.assume("count", "1".to_owned(), "one, unless the file says more");
+            1
+        }),
         volts,
         phases: c.phases("Phases, 1 or 3."),
         amps,
         hp: c.may("hp", "Rated output of each.", 0.005..=20.0),
-        power: c.or(
+        power: c.or_by(
             "power",
             "Electrical input of each; it ends up in the room.",
             0.0..=20_000.0,
@@ -420,7 +436,7 @@ fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
             "volts times amps times 0.6",
         ),
         aquastat: c.may("aquastat", "It may run once its water is at this.", 20.0..=90.0),
-        run: c.or(
+        run: c.or_by(
             "run",
             "Run from the distribution panel to the first.",
             0.0..=RUN_MAX_M,
@@ -438,7 +454,7 @@ fn mixing(zone: &Cursor<'_>, emitter: &Emitter, site: &Site) -> Option<Mixing> {
         return None;
     }
     let floor = matches!(emitter, Emitter::Floor(_));
-    let mixed_max = c.or(
+    let mixed_max = c.or_by(
         "mixed-max",
         "Highest mixed supply temperature.",
         20.0..=90.0,
@@ -447,7 +463,7 @@ fn mixing(zone: &Cursor<'_>, emitter: &Emitter, site: &Site) -> Option<Mixing> {
     );
     let out = Mixing {
         mixed_max,
-        mixed_design: c.or(
+        mixed_design: c.or_by(
             "mixed-design",
             "Mixed supply at design.",
             20.0..=90.0,
