@@ -34,7 +34,7 @@ impl Curve {
         water(&mut r, &study, &weather.label, u);
         lowered(&mut r, &loaded, &study, u);
         for f in &study.findings {
-            r.finding(&super::study_finding(f, &loaded, u));
+            r.finding(&super::study_finding(f, &loaded));
         }
         loaded.assumed(&mut r, common.units);
         r.json = json(&loaded, &study);

@@ -27,7 +27,10 @@ impl Init {
         files::write_whole(path, START.as_bytes(), common.force)?;
         let mut r = Report::new("A plant file to start from");
         r.text(format!("{} is written: one boiler, two zones, every line explained.", path.display()));
-        r.push(Block::Lines(format!("Next:\n  edit it\n  heatwright check {0}\n  heatwright simulate {0}", path.display())));
+        r.push(Block::Lines(format!(
+            "Next:\n  edit it\n  heatwright check {0}\n  heatwright simulate {0}",
+            path.display()
+        )));
         r.json = serde_json::json!({ "written": path });
         Ok(r)
     }

@@ -14,14 +14,17 @@ mod wire;
 use crate::{
     exit::Exit,
     files,
-    finding::Finding,
-    plant::{self, quantity::Units},
+    finding::{Finding, Look},
+    plant::{self, Loaded, quantity::Units},
     show::{Format, Report},
 };
 use clap::{Args, Parser, Subcommand};
+use heatwright_core::{Severity, Subject};
+use heatwright_sim::weather::{self, Series};
+use heatwright_wiring::{job::Job, plan::Plan};
 use std::{
     io::{IsTerminal, Write},
-    path::{Path, PathBuf},
+    path::PathBuf,
 };
 
 /// Plans the controls of a hot-water heating plant and proves the plan before a wire is pulled.
@@ -93,14 +96,83 @@ struct PlantFile {
 
 impl PlantFile {
     /// Reads and checks the plant.
-    fn read(&self) -> Result<plant::Loaded, Failure> {
+    fn read(&self) -> Result<Loaded, Failure> {
         let text = files::read(&self.plant)?;
         plant::load(&self.plant.to_string_lossy(), &text).map_err(Failure)
     }
+}
 
-    fn path(&self) -> &Path {
-        &self.plant
+/// The weather that a subcommand works with.
+#[derive(Debug, Args)]
+struct WeatherFile {
+    /// Weather file (EPW, TMY3, ISD-Lite or CSV); without it the built-in real year is taken.
+    #[arg(long, value_name = "FILE")]
+    weather: Option<PathBuf>,
+    /// The site's standard time minus UTC, in hours, for weather files in UTC: -6 for Chicago.
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true, value_parser = clap::value_parser!(i32).range(-14..=14))]
+    utc_offset: Option<i32>,
+}
+
+/// Weather and what to call it.
+struct WeatherRead {
+    series: Series,
+    label: String,
+}
+
+impl WeatherFile {
+    fn read(&self) -> Result<WeatherRead, Failure> {
+        let options =
+            weather::Options { utc_offset_min: self.utc_offset.map(|h| h * 60), ..weather::Options::default() };
+        let (series, label) = match &self.weather {
+            None => (weather::builtin(), "the built-in year".to_owned()),
+            Some(path) => {
+                let bytes = files::read(path)?;
+                let label = path.to_string_lossy().into_owned();
+                (weather::parse(&bytes, &label, &options), label)
+            }
+        };
+        let series = series.map_err(|e| weather_finding(&label, &e))?;
+        Ok(WeatherRead { series, label })
     }
+}
+
+impl WeatherRead {
+    /// Says what was mended in the file.
+    fn notes(&self, r: &mut Report) {
+        for n in self.series.notes() {
+            r.item(format!("weather repaired: {n}"));
+        }
+    }
+}
+
+fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
+    let at = e.line().map_or(String::new(), |l| format!(", line {l}"));
+    Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}{at}: {e}"))
+}
+
+/// A finding of a study, placed and in words.
+fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded) -> Finding {
+    plant::lower::findings::study(f, &l.names).place(&l.places)
+}
+
+/// The wiring plan of a plant.
+fn plan(l: &Loaded) -> Result<(Job, Plan), Failure> {
+    let job = l.job();
+    let plan = heatwright_wiring::plan(&job).map_err(|faults| {
+        let findings = faults
+            .iter()
+            .map(|f| {
+                Finding::new(
+                    "J01",
+                    Severity::Error,
+                    f.subject,
+                    format!("{} cannot be wired: {}", l.names.title(f.subject), f.problem),
+                )
+            })
+            .collect();
+        Failure(l.refuse(findings))
+    })?;
+    Ok((job, plan))
 }
 
 /// Why a subcommand has nothing to show: every finding that stands in the way, already placed.
@@ -132,7 +204,7 @@ pub fn run(cli: &Cli) -> Exit {
         Ok(exit) => exit,
         Err(Failure(refusal)) => {
             let mut err = anstream::stderr();
-            let _ = write!(err, "{}", refusal.render());
+            let _ = write!(err, "{}", refusal.render(Look { width: 80, color: true }));
             Exit::Unusable
         }
     }

@@ -1,7 +1,7 @@
 //! What needs control, physics and wires together.
 //!
-//! [`wired`] puts the solved network of the wiring plan where a run otherwise has ideal wires; [`compare`] runs both and
-//! says where they part.
+//! [`wired`] puts the solved network of the wiring plan where a run otherwise has ideal wires; [`prove`] holds the plan
+//! against the control logic.
 
-pub mod compare;
+pub mod prove;
 pub mod wired;

@@ -88,7 +88,7 @@ impl Wired {
 }
 
 /// Where every contact of the network stands.
-fn actuators(outputs: &Outputs, field: &Field) -> ActuatorSet {
+pub(super) fn actuators(outputs: &Outputs, field: &Field) -> ActuatorSet {
     let mut set = ActuatorSet::default();
     let relays = (0..RELAYS as u8).filter(|i| outputs.relay(RelayId(*i)).on).fold(0, |m, i| m | RelayId(i).bit());
     set.set_relays(relays);

@@ -72,6 +72,22 @@ impl Report {
         self.main = t.clone();
         self.table(t)
     }
+    /// Adds a finding as a list item, with what to do.
+    pub fn finding(&mut self, f: &crate::finding::Finding) -> &mut Self {
+        let weight = match f.severity {
+            heatwright_core::Severity::Note => "note",
+            heatwright_core::Severity::Warning => "warning",
+            heatwright_core::Severity::Error => "error",
+        };
+        let mut s = format!("{weight} {}: {}", f.code, f.sentence);
+        if !s.ends_with('.') {
+            s.push('.');
+        }
+        for h in &f.hints {
+            s.push_str(&format!(" Mend: {}.", h.trim_end_matches('.')));
+        }
+        self.item(s)
+    }
     /// Adds a block.
     pub fn push(&mut self, b: Block) -> &mut Self {
         self.blocks.push(b);

@@ -7,7 +7,7 @@
 use super::{Kind, Unit};
 
 /// Which units to print in.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
 pub enum Units {
     /// °F, MBH, gal/min, ft.
     #[default]

@@ -1,0 +1,167 @@
+//! `check`: plant, controls and wiring against each other and the rules.
+
+use super::{Common, Failure, PlantFile, WeatherFile, plan, study_finding};
+use crate::{
+    exit::Exit,
+    finding::{Finding, Look, render},
+    plant::{self, Loaded, checked::Fallback},
+    show::{Block, Report, Table},
+};
+use clap::{Args, ValueEnum};
+use heatwright_core::{Severity, Subject};
+use heatwright_sim::study::{curve, short_cycle};
+use heatwright_wiring::rules;
+
+/// From which weight on a finding makes the command fail.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum Deny {
+    /// Any finding.
+    Note,
+    /// Warnings and errors.
+    Warning,
+    /// Errors only.
+    #[default]
+    Error,
+}
+
+/// Check plant, controls and wiring against each other and the rules.
+#[derive(Debug, Args)]
+pub(super) struct Check {
+    #[command(flatten)]
+    file: PlantFile,
+    #[command(flatten)]
+    weather: WeatherFile,
+    /// Exit with 1 when a finding has at least this weight.
+    #[arg(long, value_enum, default_value_t)]
+    deny: Deny,
+}
+
+impl Check {
+    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        let loaded = self.file.read()?;
+        let weather = self.weather.read()?;
+        let mut found = loaded.notes.clone();
+        found.extend(controls(&loaded));
+        let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
+        found.extend(study.findings.iter().map(|f| study_finding(f, &loaded)));
+        let band_k = loaded.plant.staging.band.k;
+        if let (_, Some(f)) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k) {
+            found.push(study_finding(&f, &loaded));
+        }
+        let (job, plan) = plan(&loaded)?;
+        let checked = rules::check(&job, &plan);
+        found.extend(checked.findings.iter().map(|f| plant::lower::findings::rule(f).place(&loaded.places)));
+        found.sort_by_key(|f| std::cmp::Reverse(f.severity));
+        let mut r = report(&loaded, &found, &checked);
+        loaded.assumed(&mut r, common.units);
+        let deny = match self.deny {
+            Deny::Note => Severity::Note,
+            Deny::Warning => Severity::Warning,
+            Deny::Error => Severity::Error,
+        };
+        if found.iter().any(|f| f.severity >= deny) {
+            r.exit = Exit::Findings;
+        }
+        Ok(r)
+    }
+}
+
+/// What the control settings are worth a word about.
+fn controls(l: &Loaded) -> Vec<Finding> {
+    let mut out = Vec::new();
+    if l.plant.fallback == Fallback::None {
+        out.push(
+            Finding::new(
+                "C02",
+                Severity::Warning,
+                Subject::Plant,
+                "the plan states no fallback: while the controller is dead there is no heat",
+            )
+            .field("guard.fallback")
+            .hint("let the boilers hold their own fixed target with fallback = \"fixed-target\""),
+        );
+    }
+    for (i, b) in l.plant.boilers.iter().enumerate() {
+        let m = &b.marks;
+        let missing: Vec<&str> = [
+            ("limit", m.limit.is_none()),
+            ("proving", m.proving.is_none()),
+            ("demand", m.demand.is_none()),
+            ("line", m.line.is_none()),
+        ]
+        .into_iter()
+        .filter_map(|(n, missing)| missing.then_some(n))
+        .collect();
+        if !missing.is_empty() {
+            let id = heatwright_core::BoilerId(i as u8);
+            out.push(
+                Finding::new(
+                    "C03",
+                    Severity::Note,
+                    Subject::Boiler(id),
+                    format!(
+                        "the terminal marks of {} are not typed for: {}",
+                        l.names.title(Subject::Boiler(id)),
+                        missing.join(", ")
+                    ),
+                )
+                .hint("read them off the boiler and type them under its marks; the schedule then names real terminals")
+                .place(&l.places),
+            );
+        }
+    }
+    out
+}
+
+fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
+    let mut r = Report::new(format!("Check of {}", l.plant.site.name));
+    let count = |s: Severity| found.iter().filter(|f| f.severity == s).count();
+    r.text(format!(
+        "{} errors, {} warnings, {} notes.",
+        count(Severity::Error),
+        count(Severity::Warning),
+        count(Severity::Note)
+    ));
+    if !found.is_empty() {
+        r.heading("Findings");
+        r.push(Block::Lines(render(found, Some(&l.source), Look { width: 80, color: false }).trim_end().to_owned()));
+    }
+    r.heading("What was checked");
+    r.text(format!(
+        "The plant file; the controller's configuration; supply temperature against every emitter over the weather; the smallest zone \
+         against the smallest fire; and {} wiring rules ('heatwright explain --list').",
+        checked.checked.len()
+    ));
+    r.heading("What was not");
+    for n in checked.not_checked {
+        r.item(*n);
+    }
+    r.text(
+        "Nothing here says that the plant complies with a code. The local code, the authority having jurisdiction, the equipment's \
+         instructions and licensed practice govern.",
+    );
+    let mut t = Table::new(&["Code", "Weight", "About", "Finding", "Mend"]);
+    for f in found {
+        let weight = match f.severity {
+            Severity::Note => "note",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        };
+        t.row([
+            f.code.to_string(),
+            weight.into(),
+            l.names.id(f.subject).into_owned(),
+            f.sentence.clone(),
+            f.hints.join("; "),
+        ]);
+    }
+    r.main = t;
+    r.json = serde_json::json!({
+        "plant": l.plant.site.name,
+        "findings": found.iter().map(|f| f.to_json(&l.names, Some(&l.source))).collect::<Vec<_>>(),
+        "rules_checked": checked.checked.iter().map(|c| c.0).collect::<Vec<_>>(),
+        "not_checked": checked.not_checked,
+        "assumed": l.plant.assumptions,
+    });
+    r
+}

@@ -1,0 +1,155 @@
+//! `rotation`: ways of sharing hours among the boilers, side by side.
+
+use super::{Common, Failure, PlantFile, WeatherFile};
+use crate::{
+    finding::Finding,
+    plant::Loaded,
+    show::{
+        Report, Table,
+        units::{In, tidy},
+    },
+};
+use clap::Args;
+use heatwright_core::{
+    BoilerId, Severity, Subject,
+    config::{OffOrder, RotationConfig, RotationPolicy},
+};
+use heatwright_sim::{
+    control::InProcess,
+    run::{self, Options, RunError, Sample, Watch},
+    study::rotation::{self, Outcome, Ran, Why, log::FlameLog},
+    wires::Ideal,
+};
+
+/// Compare ways of sharing hours among the boilers.
+#[derive(Debug, Args)]
+pub(super) struct Rotation {
+    #[command(flatten)]
+    file: PlantFile,
+    #[command(flatten)]
+    weather: WeatherFile,
+    /// Days to run; the coldest stretch of that length is taken.
+    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u32).range(1..=366))]
+    days: u32,
+}
+
+impl Rotation {
+    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        let loaded = self.file.read()?;
+        let weather = self.weather.read()?;
+        let series = weather.series.coldest_days(self.days).map_err(|e| super::weather_finding(&weather.label, &e))?;
+        let options = Options {
+            duration_s: f64::from(self.days) * 86_400.0,
+            sample_s: 10.0,
+            events_max: 0,
+            ..Options::default()
+        };
+        let policies = rotation::policies();
+        let outcomes = rotation::compare(&policies, |p: &RotationConfig| -> Result<Ran, RunError> {
+            let mut config = loaded.config.clone();
+            config.rotation = p.clone();
+            let mut flames = Flames(FlameLog::new(loaded.plant.boilers.len()));
+            let ran = run::run(
+                &loaded.physics,
+                &mut InProcess::new(config),
+                &mut Ideal::new(&loaded.physics),
+                &series,
+                &options,
+                &mut flames,
+            )?;
+            Ok(Ran { flames: flames.0, length_s: options.duration_s, fuel_kwh: ran.summary.fuel_kwh })
+        })
+        .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("a run stopped: {e}")))?;
+        Ok(report(&loaded, &outcomes, self.days, series.mean_c(), &weather.label, In(common.units)))
+    }
+}
+
+/// Listens for flames every ten seconds: no burner lights and goes out in less.
+struct Flames(FlameLog);
+
+impl Watch for Flames {
+    fn sample(&mut self, s: &Sample<'_>) {
+        let lit = s.state.boilers.iter().enumerate().filter(|(_, b)| b.state.burner.lit());
+        let bits = lit.fold(0, |m, (i, _)| m | BoilerId(i as u8).bit());
+        self.0.flames(s.at_s, bits);
+    }
+}
+
+fn name(r: &RotationConfig) -> (String, &'static str) {
+    let policy = match r.policy {
+        RotationPolicy::Fixed => "fixed order".to_owned(),
+        RotationPolicy::HoursDifference(h) => format!("{h} h difference"),
+        RotationPolicy::StartsDifference(n) => format!("{n} starts difference"),
+        RotationPolicy::Calendar { every_h, .. } => format!("every {every_h} h"),
+    };
+    let order = match r.off_order {
+        OffOrder::FirstOnFirstOff => "first on, first off",
+        OffOrder::FirstOnLastOff => "first on, last off",
+    };
+    (policy, order)
+}
+
+fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &str, u: In) -> Report {
+    let mut r = Report::new(format!("Boiler rotation of {}", l.plant.site.name));
+    r.text(format!(
+        "Each policy on the same {days} days of {weather} (the coldest; {} on average), same plant, same start. Hours are hours of \
+         flame.",
+        u.temp_text(mean_c)
+    ));
+    let ids: Vec<String> = (0..l.plant.boilers.len()).map(|i| l.names.boiler(BoilerId(i as u8)).into_owned()).collect();
+    let mut heads = vec!["Policy".to_owned(), "Off order".to_owned()];
+    heads.extend(ids.iter().map(|b| format!(">{b}, h")));
+    heads.extend(ids.iter().map(|b| format!(">{b} starts")));
+    heads.extend([">Spread, h", ">Idle, h", ">Changes"].map(str::to_owned));
+    heads.push(format!(">Fuel, {}", u.energy_unit()));
+    let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    for o in outcomes {
+        let (policy, order) = name(&o.rotation);
+        let mut row = vec![policy, order.to_owned()];
+        row.extend(o.boilers.iter().map(|b| tidy(b.burning_h, 1)));
+        row.extend(o.boilers.iter().map(|b| b.starts.to_string()));
+        row.push(tidy(o.spread_h(), 1));
+        row.push(o.idle_max().map_or(String::new(), |(_, h)| tidy(h, 1)));
+        row.push(o.changeovers.to_string());
+        row.push(tidy(u.energy(o.fuel_kwh), 0));
+        t.row(row);
+    }
+    r.main_table(t);
+    r.text("Spread: most less least hours. Idle: longest time that any boiler stood without flame. Changes: of the boiler that carries the base load.");
+    r.heading("Recommendation");
+    if let Some(pick) = rotation::recommend(outcomes)
+        && let Some(o) = outcomes.get(pick.place)
+    {
+        let (policy, order) = name(&o.rotation);
+        let why = match pick.why {
+            Why::OneBoiler => "with one boiler there is nothing to rotate".to_owned(),
+            Why::Even { spread_h, fixed_spread_h, as_even } => format!(
+                "its hours lie {spread_h:.1} h apart{}; of {as_even} policies as even it has the fewest starts and changes",
+                fixed_spread_h.map_or(String::new(), |f| format!(" (a fixed order: {f:.1} h)"))
+            ),
+            Why::MostEven { spread_h, mean_h } => format!(
+                "none shares the hours evenly in {days} days; with {spread_h:.1} h apart at {mean_h:.1} h on average it comes nearest. Try a longer run"
+            ),
+        };
+        r.text(format!("Take {policy}, {order}: {why}."));
+    }
+    r.text("Weighed here: even hours first, then starts, then changes of the base boiler. Not weighed: the age of the boilers, the price of a start.");
+    r.json = serde_json::json!({
+        "plant": l.plant.site.name,
+        "days": days,
+        "policies": outcomes.iter().map(|o| {
+            let (policy, order) = name(&o.rotation);
+            serde_json::json!({
+                "policy": policy,
+                "off_order": order,
+                "hours_h": o.boilers.iter().map(|b| b.burning_h).collect::<Vec<_>>(),
+                "starts": o.boilers.iter().map(|b| b.starts).collect::<Vec<_>>(),
+                "spread_h": o.spread_h(),
+                "changeovers": o.changeovers,
+                "fuel_kwh": o.fuel_kwh,
+            })
+        }).collect::<Vec<_>>(),
+        "recommended": rotation::recommend(outcomes).map(|p| p.place),
+    });
+    r
+}

@@ -1,0 +1,133 @@
+//! `wire`: the wiring schedule, and its proof.
+
+use super::{Common, Failure, PlantFile, plan};
+use crate::{
+    exit::Exit,
+    field::prove,
+    plant::Loaded,
+    show::{Report, wiring as show},
+};
+use clap::{Args, ValueEnum};
+use heatwright_wiring::plan::Plan;
+
+/// What the schedule is sorted by.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+enum By {
+    /// Circuit by circuit, every conductor.
+    #[default]
+    Wire,
+    /// What lands on each terminal, device by device.
+    Device,
+    /// Raceways and cables.
+    Run,
+    /// The panelboard's directory.
+    Directory,
+    /// Motors: switch, overload, disconnect.
+    Motor,
+    /// Transformers and their loads.
+    Transformer,
+    /// What to buy.
+    Material,
+    /// Labels to print.
+    Label,
+}
+
+/// The wiring schedule, terminal by terminal, and its proof.
+#[derive(Debug, Args)]
+pub(super) struct Wire {
+    #[command(flatten)]
+    file: PlantFile,
+    /// Which list.
+    #[arg(long, value_enum, default_value_t)]
+    by: By,
+    /// Prove the schedule: rebuild the network from it, look at it in every position, take every wire out once.
+    #[arg(long)]
+    prove: bool,
+}
+
+impl Wire {
+    pub(super) fn run(&self, _common: &Common) -> Result<Report, Failure> {
+        let loaded = self.file.read()?;
+        let (job, plan) = plan(&loaded)?;
+        if self.prove {
+            return Ok(proof(&loaded, &prove::prove(&job, &plan, &loaded)));
+        }
+        let mut r = Report::new(format!("Wiring of {}", loaded.plant.site.name));
+        r.text(format!(
+            "{} devices, {} circuits, {} conductors in {} raceways and cables. From and to: device and terminal; 'panel' means inside one enclosure.",
+            plan.devices.len(),
+            plan.circuits.len(),
+            plan.rows.len(),
+            plan.runs.len()
+        ));
+        self.list(&mut r, &plan);
+        show::cautions(&mut r);
+        r.json = serde_json::to_value(&plan).unwrap_or_default();
+        Ok(r)
+    }
+
+    fn list(&self, r: &mut Report, plan: &Plan) {
+        let table = match self.by {
+            By::Wire => {
+                r.heading("Devices");
+                r.table(show::devices(plan));
+                show::schedule(plan, r);
+                r.heading("Panelboard directory");
+                r.table(show::directory(plan));
+                r.main = show::by_wire(plan);
+                return;
+            }
+            By::Device => show::by_device(plan),
+            By::Run => show::by_run(plan),
+            By::Directory => show::directory(plan),
+            By::Motor => show::motors(plan),
+            By::Transformer => show::transformers(plan),
+            By::Material => show::materials(plan),
+            By::Label => show::labels(plan),
+        };
+        r.main_table(table);
+    }
+}
+
+fn proof(l: &Loaded, p: &prove::Proved) -> Report {
+    let mut r = Report::new(format!("Proof of the wiring of {}", l.plant.site.name));
+    r.text(
+        "The network was rebuilt from the schedule's rows and the device list alone, and solved. Relays, contacts, safeties and hand \
+         switches were set freely; what is live and what each input sees must be what the points say.",
+    );
+    for line in &p.lines {
+        r.item(line.clone());
+    }
+    r.heading("Faults");
+    if p.faults.is_empty() {
+        r.text("None: every load, input, sensor and signal was what it must be in every position taken.");
+    }
+    for f in &p.faults {
+        r.item(f.clone());
+    }
+    r.heading("Every wire taken out once");
+    let mut t = crate::show::Table::new(&["Kind", ">Tried", ">Caught", ">Harmless", ">Unseen"]);
+    t.row([
+        "wire removed".to_owned(),
+        p.score.total.to_string(),
+        p.score.caught.to_string(),
+        p.score.harmless.len().to_string(),
+        p.unseen.len().to_string(),
+    ]);
+    r.main_table(t);
+    r.text("Harmless: the same terminals stay joined without it, so the plan can do without that wire.");
+    for s in &p.unseen {
+        r.item(format!("unseen: {s}"));
+    }
+    r.json = serde_json::json!({
+        "faults": p.faults,
+        "tried": p.score.total,
+        "caught": p.score.caught,
+        "harmless": p.score.harmless.len(),
+        "unseen": p.unseen,
+    });
+    if !p.faults.is_empty() || !p.unseen.is_empty() {
+        r.exit = Exit::Findings;
+    }
+    r
+}
