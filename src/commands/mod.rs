@@ -158,7 +158,7 @@ fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded) -> Finding {
 /// The wiring plan of a plant.
 fn plan(l: &Loaded) -> Result<(Job, Plan), Failure> {
     let job = l.job();
-    let plan = heatwright_wiring::plan(&job).map_err(|faults| {
+    let plan = heatwright_wiring::plan::plan(&job).map_err(|faults| {
         let findings = faults
             .iter()
             .map(|f| {

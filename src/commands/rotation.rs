@@ -6,6 +6,7 @@ use crate::{
     plant::Loaded,
     show::{
         Report, Table,
+        progress::Progress,
         units::{In, tidy},
     },
 };
@@ -16,10 +17,11 @@ use heatwright_core::{
 };
 use heatwright_sim::{
     control::InProcess,
-    run::{self, Options, RunError, Sample, Watch},
-    study::rotation::{self, Outcome, Ran, Why, log::FlameLog},
+    run::{self, Options},
+    study::rotation::{self, Outcome, Why},
     wires::Ideal,
 };
+use std::sync::Mutex;
 
 /// Compare ways of sharing hours among the boilers.
 #[derive(Debug, Args)]
@@ -38,40 +40,27 @@ impl Rotation {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
         let series = weather.series.coldest_days(self.days).map_err(|e| super::weather_finding(&weather.label, &e))?;
-        let options = Options {
-            duration_s: f64::from(self.days) * 86_400.0,
-            sample_s: 10.0,
-            events_max: 0,
-            ..Options::default()
-        };
-        let policies = rotation::policies();
-        let outcomes = rotation::compare(&policies, |p: &RotationConfig| -> Result<Ran, RunError> {
+        let options = Options { duration_s: f64::from(self.days) * 86_400.0, ..Options::default() };
+        let fresh = |p: &RotationConfig| -> run::Fresh {
             let mut config = loaded.config.clone();
             config.rotation = p.clone();
-            let mut flames = Flames(FlameLog::new(loaded.plant.boilers.len()));
-            let ran = run::run(
-                &loaded.physics,
-                &mut InProcess::new(config),
-                &mut Ideal::new(&loaded.physics),
-                &series,
-                &options,
-                &mut flames,
-            )?;
-            Ok(Ran { flames: flames.0, length_s: options.duration_s, fuel_kwh: ran.summary.fuel_kwh })
-        })
-        .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("a run stopped: {e}")))?;
+            (Box::new(InProcess::new(config)), Box::new(Ideal::new(&loaded.physics)))
+        };
+        let policies = rotation::policies();
+        let done = Mutex::new((Progress::new("comparing policies", common.quiet), 0.0));
+        let progress = |_: f64| {
+            // Each run tells its own share a hundred times.
+            if let Ok(mut d) = done.lock() {
+                d.1 += 0.01 / policies.len() as f64;
+                let share = d.1;
+                d.0.at(share);
+            }
+        };
+        let study = rotation::study(&loaded.physics, &policies, &series, &options, &fresh, &progress)
+            .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("a run stopped: {e}")))?;
+        drop(done);
+        let outcomes = study.outcomes;
         Ok(report(&loaded, &outcomes, self.days, series.mean_c(), &weather.label, In(common.units)))
-    }
-}
-
-/// Listens for flames every ten seconds: no burner lights and goes out in less.
-struct Flames(FlameLog);
-
-impl Watch for Flames {
-    fn sample(&mut self, s: &Sample<'_>) {
-        let lit = s.state.boilers.iter().enumerate().filter(|(_, b)| b.state.burner.lit());
-        let bits = lit.fold(0, |m, (i, _)| m | BoilerId(i as u8).bit());
-        self.0.flames(s.at_s, bits);
     }
 }
 

@@ -41,6 +41,8 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         }
     };
     let limits = Limits::default();
+    let acting = proof::observe::actuators(&net);
+    let words = |f: &proof::Fault| proof::observe::fault(&net, f, &acting);
     let expectation = Expectation::new(job);
     let whole = proof::prove(&net, &expectation, limits);
     let exhaustive = whole.blocks.iter().filter(|b| b.exhaustive).count();
@@ -60,21 +62,16 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         limits.samples,
         limits.seed
     ));
-    let mut faults: Vec<String> = whole.faults.iter().map(|f| proof::observe::fault(&net, f)).collect();
+    let mut faults: Vec<String> = whole.faults.iter().map(words).collect();
     let settled = settled_positions(l);
     lines.push(format!("settled outputs of {} patterns of calls: the same", settled.len()));
-    faults.extend(proof::patterns(&net, &expectation, &settled).iter().map(|f| proof::observe::fault(&net, f)));
+    faults.extend(proof::patterns(&net, &expectation, &settled).iter().map(words));
     let (burns, positions) = proof::limit_pairs(&net, &expectation, job.boilers.len() as u8, limits);
     lines.push(format!("limit pairs opened one safety at a time: no burner burns in {positions} positions"));
-    faults.extend(burns.iter().map(|f| proof::observe::fault(&net, f)));
+    faults.extend(burns.iter().map(words));
     let score = proof::mutate(&net, MutantKind::Removed, limits);
-    let unseen = score
-        .survivors
-        .iter()
-        .map(|(m, _)| *m)
-        .chain(score.nowhere.iter().copied())
-        .map(|m| proof::observe::mutant(&net, m))
-        .collect();
+    let unseen =
+        score.survivors.iter().map(|(m, _)| *m).chain(score.nowhere.iter().copied()).map(|m| wire(plan, m)).collect();
     Proved { lines, faults, score, unseen }
 }
 
@@ -135,4 +132,13 @@ fn settle(l: &Loaded, calls: u64, tank_call: bool) -> ActuatorSet {
     }
 
     super::wired::actuators(&outputs, &field)
+}
+
+/// A removed wire as the schedule names it.
+fn wire(plan: &Plan, m: proof::Mutant) -> String {
+    let proof::Mutant::Removed(row) = m else { return format!("{m:?}") };
+    plan.rows.get(row).map_or_else(
+        || format!("row {}", row + 1),
+        |r| format!("{} from {}:{} to {}:{}", r.wire, r.from.device, r.from.terminal, r.to.device, r.to.terminal),
+    )
 }
