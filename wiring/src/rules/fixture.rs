@@ -2,6 +2,8 @@
 //!
 //! Every rule finds nothing in it; each rule's failing test plants one fault.
 
+mod job;
+
 use super::Rule;
 use crate::{
     device::{Device, Kind, PlaceId},
@@ -12,10 +14,8 @@ use crate::{
     row::{Class, Colour, Landing, Row},
 };
 use heatwright_core::{
-    BoilerId, ContactId, ContactUse, Points, PumpId, RelayId, RelayUse, SafetyId, Subject, Tap, ZoneId,
-    config::{
-        BoilerDrive, BoilerPump, PumpRole, Reset, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, ZoneDrive,
-    },
+    BoilerId, ContactId, PumpId, RelayId, SafetyId, Subject, ZoneId,
+    config::{Reset, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope},
 };
 
 /// What one rule finds.
@@ -43,97 +43,6 @@ pub(super) fn safety(kind: SafetyKind, scope: SafetyScope, circuit: SafetyCircui
         rest: Rest::Closed,
         aux: false,
         supply: None,
-    }
-}
-
-fn job() -> Job {
-    let pair = |a: &str, b: &str| [a.to_owned(), b.to_owned()];
-    let mut points = Points::default();
-    for r in [RelayUse::Demand(BoilerId(0)), RelayUse::Pump(PumpId(0)), RelayUse::Alarm, RelayUse::Health] {
-        points.relays.push(r).unwrap();
-    }
-    for c in [ContactUse::Call(ZoneId(0)), ContactUse::Safety(SafetyId(0), Tap::Chain)] {
-        points.contacts.push(c).unwrap();
-    }
-    let limit = |kind, scope, reset| safety(kind, scope, SafetyCircuit::Limit, reset);
-    let own = SafetyScope::Boiler(BoilerId(0));
-    Job {
-        points,
-        names: Names { list: vec![(Subject::Boiler(BoilerId(0)), "north boiler".into())] },
-        places: vec![Place { name: "boiler room".into(), ambient_c: 35.0 }],
-        service: Service {
-            volts: ServiceVolts::Wye208,
-            fault_ka: Some(10.0),
-            panelboard: PlaceId(0),
-            to_relay_panel_ft: 10.0,
-            feeder_drop_percent: 1.0,
-        },
-        panel: RelayPanel {
-            place: PlaceId(0),
-            short_circuit_ka: Some(10.0),
-            wire_ft: 3.0,
-            controller_va: 10.0,
-            relay: RelayRating::default(),
-        },
-        settings: Settings::default(),
-        boilers: vec![Boiler {
-            place: PlaceId(0),
-            input_btu_h: 399_000.0,
-            supply: Supply { volts: 120.0, phases: 1 },
-            amps: 6.0,
-            breaker_max_a: Some(20),
-            control_volts: 24.0,
-            control_grounded: true,
-            pair_va: 10.0,
-            drive: BoilerDrive::DemandOnly,
-            pump: BoilerPump::None,
-            marks: BoilerMarks {
-                line: vec!["L".into(), "N".into()],
-                ground: "G".into(),
-                limit: pair("a1", "a2"),
-                proving: pair("b1", "b2"),
-                demand: pair("c1", "c2"),
-                signal: None,
-                flame: None,
-                fault: None,
-                pump: None,
-            },
-            switch: ServiceSwitch { lockable_in_sight: true, aux: false },
-            power_run_ft: 30.0,
-            control_run_ft: 20.0,
-        }],
-        pumps: vec![Pump {
-            role: PumpRole::Zone,
-            place: PlaceId(0),
-            motor: PumpMotor::Induction { hp: 1.0 / 6.0 },
-            supply: Supply { volts: 120.0, phases: 1 },
-            nameplate_a: 4.0,
-            overload_built_in: true,
-            selector: Selector::None,
-            run_ft: 20.0,
-            in_sight_of_panel: false,
-        }],
-        zones: vec![Zone {
-            drive: ZoneDrive::Pump(PumpId(0)),
-            thermostat: Thermostat { kind: ThermostatKind::TwoWire, place: PlaceId(0), run_ft: 60.0, va: 0.0 },
-            valve: None,
-            mixing: None,
-            fan: None,
-        }],
-        safeties: vec![
-            limit(SafetyKind::DoorSwitch, SafetyScope::Plant, Reset::Manual),
-            limit(SafetyKind::LowWater, own, Reset::Manual),
-            limit(SafetyKind::HighLimit, own, Reset::Automatic),
-            limit(SafetyKind::HighLimitManual, own, Reset::Manual),
-            safety(SafetyKind::FlowSwitch, own, SafetyCircuit::Proving, Reset::Automatic),
-        ],
-        sensors: vec![],
-        tank: None,
-        damper: None,
-        condensate_pump: None,
-        beacon: None,
-        receptacles: vec![ReceptacleOutlet { place: PlaceId(0), run_ft: 20.0, ground_fault_protected: true }],
-        spare_spaces: 0,
     }
 }
 
@@ -460,5 +369,5 @@ pub(super) fn clean() -> (Job, Plan) {
         materials: vec![],
         labels: vec![],
     };
-    (job(), plan)
+    (job::job(), plan)
 }

@@ -2,13 +2,14 @@
 
 use super::*;
 use crate::{
+    device::{Kind, Reach},
     fixtures::{library, workshop},
     net::{
         ActuatorSet, Changes, Network,
         actuators::is_free,
         readings::{Reading, Readings},
     },
-    part::Actuator,
+    part::{Actuator, Part},
     plan::plan,
     proof::positions::busy,
     row::Colour,
@@ -167,6 +168,9 @@ fn a_boilers_pump_contact_brings_voltage_from_the_relay_panel() {
     let source = sheet.sources.iter().find(|s| s.origin == from_panel).unwrap();
     assert!(source.foreign && source.terminals.contains(&"E2:PMP A".to_owned()), "{source:?}");
     assert!(sheet.points.len() >= 2, "its own switch is not enough");
+    // Opening the relay panel's control disconnect drops the contactors of other pumps, too.
+    assert!(sheet.also_dead.iter().any(|d| d.starts_with("QA1:")), "{:?}", sheet.also_dead);
+    assert_eq!(of(&l, Item::Pump, "M4").also_dead, Vec::<String>::new(), "a pump's own disconnect takes nothing else");
 }
 
 #[test]

@@ -140,7 +140,7 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
         (Item::Tank, _) => {
             let pump = job.tank.as_ref().map_or("its pump".to_owned(), |t| job.names.of(Subject::Pump(t.pump)));
             list.push(format!(
-                "{pump} starts by itself on a call of the aquastat, and for heat purge: it has its own sheet."
+                "Its pump ({pump}) starts by itself on a call of the aquastat, and for heat purge; it has a sheet of its own."
             ));
         }
         (Item::CondensatePump, _) => list.push("Starts by itself on its float.".into()),
@@ -244,6 +244,6 @@ fn back(t: &Told<'_>) -> Vec<String> {
         "Inspect: tools out, covers and guards on, jumpers counted, valves open.".into(),
         "See that everybody is clear; tell everybody whom it affects that the locks come off.".into(),
         "Each person removes the own lock and tag; close the points in the reverse order.".into(),
-        format!("Turn {} back to AUTO and watch one start.", t.name),
+        format!("Bring {} back into service and watch one start.", t.name),
     ]
 }

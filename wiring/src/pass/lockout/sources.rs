@@ -1,0 +1,155 @@
+//! The electric sources of an item in words, with every switch that takes each away, and the switches to lock.
+
+use super::{
+    Item, Point, Source,
+    items::Group,
+    reach::{Isolator, Map, Origin},
+};
+use crate::{
+    device::Reach,
+    part::Part,
+    plan::{Circuit, Duty, Feed, Plan},
+};
+use heatwright_core::Subject;
+use std::collections::BTreeSet;
+
+/// Groups of the item's terminals that a hand or a probe can reach, each with its name.
+pub(super) fn terminals(map: &Map<'_>, g: &Group) -> Vec<(usize, String)> {
+    let mut list = Vec::new();
+    for d in &g.devices {
+        let device = &map.trace.devices()[*d];
+        for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
+            if let Some(group) = map.trace.group_of(*d, crate::part::T(i as u16)) {
+                list.push((group, format!("{}:{}", device.tag, t.mark)));
+            }
+        }
+    }
+    list
+}
+
+/// Every source that can reach the item.
+pub(super) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Source> {
+    let none = BTreeSet::new();
+    let terminals = terminals(map, g);
+    let starts: Vec<usize> = terminals.iter().map(|t| t.0).collect();
+    let isolators: Vec<Isolator> = map.isolators().into_iter().collect();
+    let alone: Vec<_> = isolators.iter().map(|i| map.sources(&starts, &BTreeSet::from([i.clone()]))).collect();
+    let reached = map.sources(&starts, &none);
+    // What has no supply of its own, such as a damper, has no foreign one either.
+    let has_own = reached.keys().any(|o| is_own(plan, g, o));
+    reached
+        .into_iter()
+        .map(|(origin, through)| {
+            let mut cut: Vec<Isolator> = isolators
+                .iter()
+                .zip(&alone)
+                .filter(|(_, left)| !left.contains_key(&origin))
+                .map(|(i, _)| i.clone())
+                .collect();
+            cut.sort_by_key(|i| (nearness(plan, g, i), i.clone()));
+            let on = terminals
+                .iter()
+                .filter(|(group, _)| map.sources(&[*group], &none).contains_key(&origin))
+                .map(|(_, name)| name.clone())
+                .collect();
+            let (what, volts) = describe(plan, &origin);
+            let foreign = has_own && !is_own(plan, g, &origin);
+            Source { origin, what, volts, terminals: on, through, foreign, isolators: cut }
+        })
+        .collect()
+}
+
+/// True for the item's own branch circuit and supplies; the relay panel owns all but the boilers' and other equipment's.
+fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
+    let holds = |tag: &str| g.devices.iter().any(|d| plan.devices[*d].tag == tag);
+    match origin {
+        Origin::Equipment { tag } | Origin::Transformer { tag } => holds(tag),
+        Origin::Service { .. } => false,
+        Origin::Branch { space, .. } => branch(plan, *space).is_some_and(|c| match g.item {
+            Item::RelayPanel => c.duty != Duty::BoilerLine,
+            _ => c.subject == Some(g.subject) && c.subject != Some(Subject::Plant),
+        }),
+    }
+}
+
+/// The branch circuit at a space.
+fn branch(plan: &Plan, space: u8) -> Option<&Circuit> {
+    plan.circuits.iter().find(|c| matches!(&c.feed, Feed::Panelboard { spaces } if spaces.first() == Some(&space)))
+}
+
+/// 0: the item's own disconnect; 1: a disconnect at its place; 2: another; 3: a breaker.
+fn nearness(plan: &Plan, g: &Group, i: &Isolator) -> u8 {
+    let Isolator::Disconnect { tag } = i else { return 3 };
+    let item = &plan.devices[g.devices[0]];
+    match plan.devices.iter().find(|d| d.tag == *tag) {
+        Some(d) if d.subject.is_some() && d.subject == item.subject && d.place == item.place => 0,
+        Some(d) if d.place == item.place => 1,
+        _ => 2,
+    }
+}
+
+/// A source in words, and its volts.
+pub(super) fn describe(plan: &Plan, origin: &Origin) -> (String, f64) {
+    let label = |tag: &str| plan.devices.iter().find(|d| d.tag == tag).map_or("", |d| d.label.as_str());
+    let secondary = |tag: &str| {
+        let parts = plan.devices.iter().filter(|d| d.tag == tag).flat_map(|d| &d.parts);
+        parts
+            .filter_map(
+                |p| if let Part::Transformer { secondary_volts, .. } = p { Some(*secondary_volts) } else { None },
+            )
+            .fold(0.0, f64::max)
+    };
+    match origin {
+        Origin::Branch { panel, space } => {
+            let circuit = branch(plan, *space);
+            let volts = circuit.map_or(0.0, |c| c.volts);
+            let of = circuit.map_or("unnamed circuit", |c| c.label.as_str());
+            (format!("line circuit {space} of panelboard {panel}: {of}"), volts)
+        }
+        Origin::Transformer { tag } => (format!("transformer {tag}: {}", label(tag)), secondary(tag)),
+        Origin::Equipment { tag } => (format!("own control supply of {tag}: {}", label(tag)), secondary(tag)),
+        Origin::Service { panel } => (format!("busbar of panelboard {panel}, ahead of every breaker"), 0.0),
+    }
+}
+
+/// What to open and lock: for each source that still stands the nearest switch that takes it away by itself.
+pub(super) fn points(
+    plan: &Plan,
+    map: &Map<'_>,
+    g: &Group,
+    sources: &[Source],
+    place: &dyn Fn(crate::device::PlaceId) -> String,
+) -> Vec<Point> {
+    let starts: Vec<usize> = terminals(map, g).into_iter().map(|t| t.0).collect();
+    let mut open = BTreeSet::new();
+    let mut chosen: Vec<Isolator> = Vec::new();
+    for s in sources {
+        if map.sources(&starts, &open).contains_key(&s.origin)
+            && let Some(i) = s.isolators.first()
+        {
+            open.insert(i.clone());
+            chosen.push(i.clone());
+        }
+    }
+    chosen
+        .into_iter()
+        .map(|isolator| {
+            let (tag, what, lock) = match &isolator {
+                Isolator::Disconnect { tag } => {
+                    (tag, format!("disconnect {tag}"), "padlock through the handle in the open position")
+                }
+                Isolator::Breaker { panel, space } => {
+                    (panel, format!("breaker {space} of {panel}"), "breaker lock on the handle, with its own padlock")
+                }
+            };
+            let device = plan.devices.iter().find(|d| d.tag == *tag);
+            Point {
+                what: format!("{what}: {}", device.map_or("", |d| d.label.as_str())),
+                place: device.map(|d| place(d.place)).unwrap_or_default(),
+                lock,
+                takes: (0..sources.len()).filter(|i| sources[*i].isolators.contains(&isolator)).collect(),
+                isolator,
+            }
+        })
+        .collect()
+}
