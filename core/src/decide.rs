@@ -56,18 +56,18 @@ pub(crate) fn decide(
     // What is forbidden.
     let verdict = state.control.guard.decide(config, seen, clock);
     let trusted = state.control.sensors.decide(config, seen, &state.control.boilers, clock);
-    state.control.frost.decide(config, seen, clock);
-    let frost = state.control.frost;
 
     // What the weather asks.
     state.laws.outdoor.decide(&config.reset, seen.outdoor.temp(), clock);
     let outdoor = state.laws.outdoor.value(&config.reset);
     let control = &mut state.control;
+    control.frost.decide(config, seen, outdoor, clock);
+    let frost = control.frost;
     control.reset.decide(&config.reset, &config.schedules, outdoor, civil, clock);
 
     // Who calls.
     if let Some(tank) = &config.tank {
-        let cold = seen.outdoor.temp().unwrap_or(config.reset.outdoor_fallback) < tank.priority_above;
+        let cold = seen.outdoor.temp().unwrap_or(outdoor) < tank.priority_above;
         control.tank.decide(tank, seen.tank_call, !cold && !frost.any(), verdict.tank.is_some(), clock);
     }
     let zones_held = zones_held(&verdict);
@@ -125,6 +125,7 @@ pub(crate) fn decide(
         verdict: &verdict,
         target,
         told,
+        lowest: config.reset.supply_min,
         supply,
         outlets: &trusted.outlets,
         outflow,

@@ -24,6 +24,8 @@ pub(crate) struct Plant<'a> {
     pub(crate) target: Option<Temp>,
     /// What a boiler is told while heat is wanted: the target with its trim.
     pub(crate) told: Option<Temp>,
+    /// The lowest supply that is ever asked for.
+    pub(crate) lowest: Temp,
     pub(crate) supply: Option<Temp>,
     pub(crate) outlets: &'a [Option<Temp>; BOILERS],
     /// Water flows through a zone or the tank.
@@ -62,11 +64,12 @@ pub(crate) fn failed(config: &Config, boilers: &[Boiler; BOILERS]) -> Mask {
     which(config, boilers, |b| matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }))
 }
 
-/// The target that a boiler holds by itself or is told.
-pub(crate) fn held_target(config: &BoilerConfig, told: Option<Temp>) -> Temp {
+/// The target that a boiler holds by itself or is told. One that only burns on because its shortest run is not over is
+/// told the lowest supply there is.
+pub(crate) fn held_target(config: &BoilerConfig, told: Option<Temp>, lowest: Temp) -> Temp {
     match config.drive {
         BoilerDrive::DemandOnly | BoilerDrive::Rate => config.fixed_target,
-        BoilerDrive::Target { .. } => told.unwrap_or(config.fixed_target),
+        BoilerDrive::Target { .. } => told.unwrap_or(lowest),
     }
     .min(config.outlet_max)
 }
@@ -125,7 +128,7 @@ fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, 
         flame: seen.flame_seen.has(id.0).then_some(seen.flame.has(id.0)),
         water: outlet.or(plant.supply),
         outlet,
-        target: held_target(config, plant.told),
+        target: held_target(config, plant.told, plant.lowest),
         acknowledge: seen.acknowledge,
     }
 }

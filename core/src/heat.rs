@@ -5,14 +5,17 @@
 //!
 //! Frost reads the *raw* readings of this tick, never the filter: below `frost_outdoor` outdoors the water of every zone
 //! moves; below `frost_water` in supply or return the plant heats whatever the calls and the season say. Each lets go
-//! [`FROST_BACK`] above. An outdoor sensor in fault counts as the stated fallback; a water sensor in fault says nothing,
-//! so that a broken sensor cannot light a burner. Source: common practice; the differential is our choice.
+//! [`FROST_BACK`] above. For an outdoor sensor in fault the value counts that the
+//! target glides to (`reset`); a water sensor in fault begins no frost, and
+//! frost that has begun stays until every water sensor reads again: a broken sensor lights no burner and puts none out.
+//! Source: common practice; the differential is our choice.
 
 use crate::{
     clock::Clock,
     config::Config,
     inputs::Reading,
     mask::Mask,
+    points::SensorUse,
     seen::Seen,
     units::{Temp, TempDelta},
 };
@@ -37,18 +40,21 @@ impl Frost {
         self.outdoor || self.water
     }
 
-    /// Judges the raw readings.
-    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, clock: &mut Clock) {
+    /// Judges the raw readings; `outdoor` is what the target follows, for want of one.
+    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, outdoor: Temp, clock: &mut Clock) {
         let c = &config.guard;
         let outdoor = match seen.outdoor {
             Reading::NeverRead => None,
-            Reading::Open | Reading::Short => Some(config.reset.outdoor_fallback),
+            Reading::Open | Reading::Short => Some(outdoor),
             Reading::At(t) => Some(t),
         };
         let water = [seen.supply.temp(), seen.return_.temp()].into_iter().flatten().min();
+        let blind = [(SensorUse::Supply, seen.supply), (SensorUse::Return, seen.return_)]
+            .into_iter()
+            .any(|(u, r)| r.temp().is_none() && config.points.sensor(u).is_some());
         let next = Self {
             outdoor: below(outdoor, c.frost_outdoor, self.outdoor),
-            water: below(water, c.frost_water, self.water),
+            water: below(water, c.frost_water, self.water) || (self.water && blind),
         };
         clock.put(self, next);
     }

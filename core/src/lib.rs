@@ -32,6 +32,7 @@ pub mod points;
 pub mod pumps;
 pub mod purge;
 pub mod reason;
+mod rebase;
 pub mod reset;
 pub mod rotation;
 pub mod schedule;

@@ -80,9 +80,9 @@ impl Staging {
     /// Decides who is wanted.
     pub(crate) fn decide(&mut self, config: &Config, sums: &mut Sums, around: &Around<'_>, clock: &mut Clock) {
         let mut next = self.clone();
-        next.strike(around);
+        let struck = next.strike(around);
         match around.target {
-            Some(target) if !around.common => next.stage(config, sums, target, around),
+            Some(target) if !around.common => next.stage(config, sums, target, around, struck),
             Some(_) | None => {
                 next.enlisted.clear();
                 next.leaving = None;
@@ -95,8 +95,9 @@ impl Staging {
         clock.put(self, next);
     }
 
-    /// Takes boilers off the list that cannot run.
-    fn strike(&mut self, around: &Around<'_>) {
+    /// Takes boilers off the list that cannot run; true when there were any.
+    fn strike(&mut self, around: &Around<'_>) -> bool {
+        let before = self.enlisted.len();
         let lost = self.enlisted.iter().any(|b| around.faulted.has(b.0));
         self.enlisted.retain(|b| around.order.contains(b));
         self.leaving = self.leaving.filter(|b| self.enlisted.contains(b));
@@ -105,9 +106,10 @@ impl Staging {
             // What was started and failed does not hold up the next.
             self.last_start = None;
         }
+        self.enlisted.len() < before
     }
 
-    fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>) {
+    fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>, struck: bool) {
         let c = &config.staging;
         let short = around.supply.is_none_or(|s| target.above(s) >= c.band);
         let over = around.supply.is_some_and(|s| s.above(target) >= c.band);
@@ -125,6 +127,8 @@ impl Staging {
                 self.enlist(b);
             }
             self.replace = false;
+        } else if struck {
+            // One step a tick: what one boiler's stop means for the others shows in the next.
         } else if let Some(old) = self.leaving {
             let lead_proved = around
                 .order

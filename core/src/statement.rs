@@ -99,7 +99,7 @@ fn target(config: &Config, decided: &Decided, b: BoilerId) -> Signal {
     let Some(c) = config.boilers.get(b.index()) else { return Signal::default() };
     match c.drive {
         BoilerDrive::Target { low, high } if demand.on => {
-            Signal { at: share(held_target(c, decided.told), low, high), why: demand.why }
+            Signal { at: share(held_target(c, decided.told, config.reset.supply_min), low, high), why: demand.why }
         }
         BoilerDrive::Target { .. } | BoilerDrive::DemandOnly | BoilerDrive::Rate => {
             Signal { at: Permille::ZERO, why: demand.why }

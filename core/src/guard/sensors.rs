@@ -10,8 +10,8 @@
 //!                            '-- frozen_after over --> Frozen -- moved --> Moved
 //! ```
 //!
-//! In fault or frozen, the supply is replaced by the hottest trusted outlet of a boiler that burns, else by the return. So
-//! that nothing jumps, the stand-in begins at the last good value and falls from it by 1 K a minute until it meets the
+//! In fault or frozen, a boiler's outlet is replaced by the supply, and the supply is replaced by the hottest trusted outlet of a boiler that burns, else by the return. So that
+//! nothing jumps, the stand-in begins at the last good value and falls from it by 1 K a minute until it meets the
 //! other reading. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input never
 //! raises firing by itself. Source: our choice; sensors open and shorted are common practice.
 
@@ -93,21 +93,61 @@ pub struct Held {
     pub since: Instant,
 }
 
+/// A watched sensor: does it move, and what it said when it could last be trusted.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Sensor {
+    /// Whether it moves.
+    pub watch: Watch,
+    /// The last reading that was trusted.
+    pub good: Option<Temp>,
+    /// That reading, and since when it is not trusted any more.
+    pub lost: Option<Held>,
+}
+
+impl Sensor {
+    /// The reading while it can be trusted.
+    fn decide(&mut self, reading: Reading, driven: bool, within: Span, clock: &mut Clock) -> Option<Temp> {
+        self.watch.decide(reading.temp(), driven, within, clock);
+        let good = reading.temp().filter(|_| !self.watch.frozen());
+        if good.is_some() {
+            self.good = good;
+            clock.put(&mut self.lost, None);
+        }
+        good
+    }
+
+    /// The last good value, falling by a kelvin a minute down to the other reading; nothing if there never was one.
+    fn stand_in(&mut self, other: Option<Temp>, clock: &mut Clock) -> Option<Temp> {
+        if let (None, Some(value)) = (self.lost, self.good) {
+            clock.put(&mut self.lost, Some(Held { value, since: clock.now() }));
+        }
+        let Some(lost) = self.lost else { return other };
+        let minutes = clock.now().since(lost.since).whole_s() / 60;
+        let fallen = lost.value.minus(TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX)));
+        if other.is_some_and(|o| o >= fallen) || minutes > FALL_MAX_MIN {
+            return other;
+        }
+        clock.wake(lost.since.after(Span::from_min(minutes.saturating_add(1))));
+        Some(fallen)
+    }
+}
+
+/// After this many minutes a stand-in that meets no other reading is given up: 200 K lower it means nothing.
+const FALL_MAX_MIN: u32 = 200;
+
 /// What is remembered about the sensors.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sensors {
     /// The supply.
-    pub supply: Watch,
+    pub supply: Sensor,
     /// Boiler outlets.
-    pub outlets: [Watch; BOILERS],
+    pub outlets: [Sensor; BOILERS],
     /// The outdoor reading and since when it stands still.
     pub outdoor: Option<Held>,
-    /// The last supply that was trusted, and since when it has not been.
-    pub lost: Option<Held>,
-    /// The last supply that was trusted.
-    pub good: Option<Temp>,
 }
 
 /// What may be believed in this tick.
@@ -117,6 +157,7 @@ pub(crate) struct Trusted {
     pub(crate) supply: Option<Temp>,
     /// The supply is its own reading.
     pub(crate) supply_good: bool,
+    /// The outlets or what stands in for them; nothing where there is no sensor.
     pub(crate) outlets: [Option<Temp>; BOILERS],
     /// Some sensor stands still that should not.
     pub(crate) frozen: bool,
@@ -133,42 +174,28 @@ impl Sensors {
     ) -> Trusted {
         let within = config.guard.frozen_after;
         let mut t = Trusted::default();
+        let any = boilers.iter().any(|b| b.state.firing());
+        let supply = self.supply.decide(seen.supply, any, within, clock);
         let mut burning: Option<Temp> = None;
         let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets).zip(boilers);
-        for (((watch, out), reading), boiler) in each {
-            watch.decide(reading.temp(), boiler.state.firing(), within, clock);
-            *out = reading.temp().filter(|_| !watch.frozen());
-            t.frozen |= watch.frozen();
+        for (((sensor, out), reading), boiler) in each {
+            let own = sensor.decide(*reading, boiler.state.firing(), within, clock);
+            t.frozen |= sensor.watch.frozen();
             if boiler.state.firing() {
-                burning = burning.max(*out);
+                burning = burning.max(own);
+            }
+            *out = own;
+        }
+        t.frozen |= self.supply.watch.frozen() | self.outdoor_stands(seen.outdoor, within, clock);
+        t.supply_good = supply.is_some();
+        t.supply = supply.or_else(|| self.supply.stand_in(burning.or(seen.return_.temp()), clock));
+        for (sensor, out) in self.outlets.iter_mut().zip(&mut t.outlets) {
+            // A boiler without an outlet sensor has none that could be lost.
+            if out.is_none() && sensor.good.is_some() {
+                *out = sensor.stand_in(supply, clock);
             }
         }
-        let any = boilers.iter().any(|b| b.state.firing());
-        self.supply.decide(seen.supply.temp(), any, within, clock);
-        t.frozen |= self.supply.frozen() | self.outdoor_stands(seen.outdoor, within, clock);
-        let good = seen.supply.temp().filter(|_| !self.supply.frozen());
-        t.supply_good = good.is_some();
-        t.supply = good.or_else(|| self.stand_in(burning.or(seen.return_.temp()), clock));
-        if let Some(good) = good {
-            self.good = Some(good);
-            clock.put(&mut self.lost, None);
-        }
         t
-    }
-
-    /// The last good supply, falling by a kelvin a minute down to the other reading.
-    fn stand_in(&mut self, other: Option<Temp>, clock: &mut Clock) -> Option<Temp> {
-        if let (None, Some(value)) = (self.lost, self.good) {
-            clock.put(&mut self.lost, Some(Held { value, since: clock.now() }));
-        }
-        let Some(lost) = self.lost else { return other };
-        let minutes = clock.now().since(lost.since).whole_s() / 60;
-        let fallen = lost.value.minus(TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX)));
-        if other.is_some_and(|o| o >= fallen) || minutes > 200 {
-            return other;
-        }
-        clock.wake(lost.since.after(Span::from_min(minutes.saturating_add(1))));
-        Some(fallen)
     }
 
     fn outdoor_stands(&mut self, reading: Reading, within: Span, clock: &mut Clock) -> bool {
@@ -212,7 +239,7 @@ mod tests {
 
     #[test]
     fn the_stand_in_begins_at_the_last_good_value_and_falls_to_the_other_reading() {
-        let mut s = Sensors { good: Some(Temp::from_c(60)), ..Sensors::default() };
+        let mut s = Sensor { good: Some(Temp::from_c(60)), ..Sensor::default() };
         let mut at = |t: u32, other: i16| s.stand_in(Some(Temp::from_c(other)), &mut Clock::at(Instant::from_s(t)));
         assert_eq!(at(100, 50), Some(Temp::from_c(60)), "no jump");
         assert_eq!(at(100 + 240, 50), Some(Temp::from_c(56)));

@@ -2,6 +2,7 @@
 #![allow(dead_code, unreachable_pub)]
 
 pub mod history;
+pub mod invariants;
 
 use heatwright_core::config::*;
 use heatwright_core::*;

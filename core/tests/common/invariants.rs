@@ -1,0 +1,142 @@
+//! Observers of a running controller, one a property. They see inputs and outputs only, never the state.
+
+use super::*;
+
+/// Watches one controller from power-up on.
+#[derive(Clone, Debug)]
+pub struct Observer {
+    demand_on: [Option<u32>; 4],
+    demand_off: [u32; 4],
+    pump_on: Vec<Option<u32>>,
+    pump_off: Vec<u32>,
+    waited_for_flame: [u32; 4],
+    before: Inputs,
+}
+
+/// What went wrong, in words.
+pub type Violation = String;
+
+impl Observer {
+    pub fn new(config: &Config) -> Self {
+        Self {
+            demand_on: [None; 4],
+            demand_off: [0; 4],
+            pump_on: vec![None; config.pumps.len()],
+            pump_off: vec![0; config.pumps.len()],
+            waited_for_flame: [0; 4],
+            before: Inputs::default(),
+        }
+    }
+
+    /// Looks at one second: what was seen and what was stated.
+    pub fn second(&mut self, config: &Config, now_s: u32, inputs: &Inputs, outputs: &Outputs) -> Vec<Violation> {
+        let mut v = Vec::new();
+        let closed = |u: ContactUse| config.points.contact(u).is_none_or(|c| inputs.closed(c));
+        let relay = |u: RelayUse| config.points.relay(u).is_some_and(|r| outputs.relay(r).on);
+        for (i, c) in config.boilers.iter().enumerate() {
+            let b = BoilerId(i as u8);
+            let on = relay(RelayUse::Demand(b));
+            let cut = cut(config, inputs, b);
+            if on && let Some(why) = &cut {
+                v.push(format!("boiler {i} has a demand although {why}"));
+            }
+            // Starts and stops.
+            match (self.demand_on[i], on) {
+                (None, true) => {
+                    let rest = (now_s - self.demand_off[i]) * 10;
+                    if rest < c.off_min.tenths().max(c.post_purge.tenths()) {
+                        v.push(format!("boiler {i} starts after a rest of {rest} tenths"));
+                    }
+                    self.demand_on[i] = Some(now_s);
+                }
+                (Some(since), false) => {
+                    let flame =
+                        closed(ContactUse::Flame(b)) || self.waited_for_flame[i] * 10 < c.flame_proof_max.tenths();
+                    let early = (now_s - since) * 10 < c.on_min.tenths();
+                    // The outlet as read now or at the last look: a reading that fails is replaced by its last.
+                    let outlet = [inputs, &self.before].into_iter().any(|i| outlet_over(config, i, b, c.outlet_max));
+                    if early && cut.is_none() && flame && !outlet {
+                        v.push(format!("boiler {i} stops after {} s without need", now_s - since));
+                    }
+                    self.demand_on[i] = None;
+                    self.demand_off[i] = now_s;
+                }
+                _ => {}
+            }
+            let unlit = on && !closed(ContactUse::Flame(b));
+            self.waited_for_flame[i] = if unlit { self.waited_for_flame[i] + 1 } else { 0 };
+            // Its pump, through its overrun.
+            let dry = config.guard.low_water_stops_pumps && open_kind(config, inputs, SafetyKind::LowWater, b);
+            if let BoilerPump::Controller(p) = c.pump
+                && !dry
+                && !relay(RelayUse::Pump(p))
+            {
+                let since = now_s - self.demand_off[i];
+                if on || (self.demand_off[i] > 0 && since * 10 < c.pump_overrun.tenths()) {
+                    v.push(format!("boiler {i}'s pump stands {since} s after its demand"));
+                }
+            }
+        }
+        self.pumps(config, now_s, inputs, outputs, &mut v);
+        self.before = *inputs;
+        v
+    }
+
+    fn pumps(&mut self, config: &Config, now_s: u32, inputs: &Inputs, outputs: &Outputs, v: &mut Vec<Violation>) {
+        for (i, c) in config.pumps.iter().enumerate() {
+            let Some(r) = config.points.relay(RelayUse::Pump(PumpId(i as u8))) else { continue };
+            let on = outputs.relay(r).on;
+            let stopped =
+                (0..config.boilers.len() as u8).any(|b| open_kind(config, inputs, SafetyKind::LowWater, BoilerId(b)));
+            match (self.pump_on[i], on) {
+                (None, true) => {
+                    if (now_s - self.pump_off[i]) * 10 < c.off_min.tenths() {
+                        v.push(format!("pump {i} starts too soon"));
+                    }
+                    self.pump_on[i] = Some(now_s);
+                }
+                (Some(since), false) => {
+                    if (now_s - since) * 10 < c.on_min.tenths() && !stopped {
+                        v.push(format!("pump {i} stops too soon"));
+                    }
+                    self.pump_on[i] = None;
+                    self.pump_off[i] = now_s;
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+fn outlet_over(config: &Config, inputs: &Inputs, b: BoilerId, max: Temp) -> bool {
+    let s = config.points.sensor(SensorUse::BoilerOutlet(b));
+    s.and_then(|s| inputs.reading(s).temp()).is_some_and(|t| t > max)
+}
+
+fn open_kind(config: &Config, inputs: &Inputs, kind: SafetyKind, b: BoilerId) -> bool {
+    config.points.contacts.iter().enumerate().any(|(i, u)| match u {
+        ContactUse::Safety(s, _) => {
+            let c = &config.safeties[s.index()];
+            c.kind == kind && config.stops(*s, b) && !inputs.closed(ContactId(i as u8))
+        }
+        _ => false,
+    })
+}
+
+/// What forbids this boiler a demand, as the contacts show it.
+pub fn cut(config: &Config, inputs: &Inputs, b: BoilerId) -> Option<String> {
+    for (i, u) in config.points.contacts.iter().enumerate() {
+        let closed = inputs.closed(ContactId(i as u8));
+        let wrong = match *u {
+            ContactUse::Safety(s, _) => config.stops(s, b) && !closed,
+            ContactUse::BoilerFault(x) => x == b && closed,
+            ContactUse::BoilerSwitch(x) | ContactUse::Flow(x) => x == b && !closed,
+            ContactUse::DamperOpen => !closed,
+            _ => false,
+        };
+        if wrong {
+            return Some(format!("{u:?} forbids it"));
+        }
+    }
+    None
+}
