@@ -17,6 +17,7 @@ pub mod read;
 pub mod reference;
 pub mod schema;
 mod syntax;
+mod whole;
 
 pub use load::{CurveOrigin, Loaded, ResetCurve, load};
 pub use read::Refusal;

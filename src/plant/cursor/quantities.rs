@@ -1,0 +1,154 @@
+//! Questions whose answer is a quantity: needed, with a default, or absent; refused without a unit or outside its range.
+
+use super::{Allowed, Cursor};
+use crate::{
+    finding::Finding,
+    plant::quantity::{self, Quantity, Written},
+};
+use heatwright_core::Severity;
+use serde_json::{Map, Value, json};
+use toml::Spanned;
+use toml::de::DeValue;
+
+impl Cursor<'_> {
+    /// A quantity that may be left out.
+    pub(in crate::plant) fn may<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<Q> {
+        let v = self.ask(key, doc, quantity_form::<Q>(&allowed), false)?;
+        self.quantity::<Q>(key, v, &allowed)
+    }
+
+    /// A quantity that must be there.
+    pub(in crate::plant) fn need<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Q {
+        let low = *allowed.start();
+        match self.ask(key, doc, quantity_form::<Q>(&allowed), true) {
+            Some(v) => self.quantity::<Q>(key, v, &allowed),
+            None => None,
+        }
+        .unwrap_or(Q::from_base(low))
+    }
+
+    /// A quantity with a default, which is listed as assumed when it is used.
+    pub(in crate::plant) fn or<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        allowed: Allowed,
+        default: Q,
+        reason: &'static str,
+    ) -> Q {
+        self.or_said(key, doc, allowed, default, Some(default.show_both()), reason)
+    }
+
+    /// A quantity whose default follows from other keys; the schema and the reference say how, not how much.
+    pub(in crate::plant) fn or_by<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        allowed: Allowed,
+        default: Q,
+        reason: &'static str,
+    ) -> Q {
+        self.or_said(key, doc, allowed, default, None, reason)
+    }
+
+    fn or_said<Q: Quantity>(
+        &self,
+        key: &'static str,
+        doc: &str,
+        allowed: Allowed,
+        default: Q,
+        said: Option<String>,
+        reason: &'static str,
+    ) -> Q {
+        let mut form = quantity_form::<Q>(&allowed);
+        if let Some(o) = form.as_object_mut() {
+            if let Some(said) = said {
+                o.insert("default".into(), json!(default.show(quantity::Units::Us)));
+                o.insert("x-default".into(), json!(said));
+            }
+            o.insert("x-reason".into(), json!(reason));
+        }
+        match self.ask(key, doc, form, false) {
+            Some(v) => self.quantity::<Q>(key, v, &allowed).unwrap_or(default),
+            None => {
+                self.list_assumed(key, default.show_both(), reason);
+                default
+            }
+        }
+    }
+
+    fn quantity<Q: Quantity>(&self, key: &str, v: &Spanned<DeValue<'_>>, allowed: &Allowed) -> Option<Q> {
+        let kind = Q::KIND;
+        let complaint = match v.get_ref() {
+            DeValue::String(s) => match quantity::read::<Q>(s) {
+                Ok(w) => return self.in_range(key, v, w, allowed),
+                Err(c) => c,
+            },
+            DeValue::Integer(n) => quantity::bare(kind, &n.to_string()),
+            DeValue::Float(x) => quantity::bare(kind, &x.to_string()),
+            other => {
+                let hint = format!("write a number with its unit as a string, for example \"{}\"", kind.example);
+                let _ = other;
+                self.wrong_form(key, v, kind.noun, hint);
+                return None;
+            }
+        };
+        self.ctx.tell(
+            Finding::new("P04", Severity::Error, self.subject, format!("`{}`: {}", self.full(key), complaint.sentence))
+                .field(self.inner(key))
+                .at(v.span())
+                .hints(complaint.hints),
+        );
+        None
+    }
+
+    fn in_range<Q: Quantity>(
+        &self,
+        key: &str,
+        v: &Spanned<DeValue<'_>>,
+        w: Written<Q>,
+        allowed: &Allowed,
+    ) -> Option<Q> {
+        // A hair of slack, so that a limit written in another unit is still inside.
+        let slack = 1e-9 * allowed.start().abs().max(allowed.end().abs()).max(1.0);
+        let base = w.value.base();
+        if base >= allowed.start() - slack && base <= allowed.end() + slack {
+            return Some(w.value);
+        }
+        let show = |b: f64| quantity::in_unit(w.unit, b);
+        self.ctx.tell(
+            Finding::new(
+                "P05",
+                Severity::Error,
+                self.subject,
+                format!(
+                    "`{}` is {}; {} to {} is allowed here",
+                    self.full(key),
+                    show(base),
+                    show(*allowed.start()),
+                    show(*allowed.end())
+                ),
+            )
+            .field(self.inner(key))
+            .at(v.span())
+            .hint(if base < 0.0 && *allowed.start() >= 0.0 && w.unit.offset == 0.0 {
+                "take the minus sign away"
+            } else {
+                "see that the number and its unit are the ones meant"
+            }),
+        );
+        None
+    }
+}
+
+fn quantity_form<Q: Quantity>(allowed: &Allowed) -> Value {
+    let units: Vec<&str> = Q::KIND.units.iter().map(|u| u.name).collect();
+    let end = |base: f64| Q::from_base(base).show_both();
+    let range = format!("{} to {}", end(*allowed.start()), end(*allowed.end()));
+    let mut o = Map::new();
+    o.insert("type".into(), json!("string"));
+    o.insert("examples".into(), json!([Q::KIND.example]));
+    o.insert("$comment".into(), json!(format!("{}, {range}; units: {}", Q::KIND.noun, units.join(", "))));
+    o.insert("x-allowed".into(), json!(range));
+    Value::Object(o)
+}

@@ -1,0 +1,266 @@
+//! What only the whole plant can tell: too many of a thing, pumps that nobody uses or two kinds of things use, relays pinned
+//! twice, sensors that are missing or doubled, targets above what the boilers give.
+//!
+//! It decides whether the file means a plant at all, not whether the plant is a good one.
+
+use super::{
+    checked::{Plant, Pump},
+    cursor::Cursor,
+    quantity::{self, Flow, Quantity as _},
+};
+use crate::finding::Finding;
+use heatwright_core::{
+    BoilerId, PumpId, SafetyId, ScheduleId, SensorId, SensorUse, Severity, Subject, ZoneId,
+    config::{BoilerPump, PumpRole, PurgeTo, SafetyCircuit, SafetyScope, ZoneDrive},
+    limits,
+};
+use std::collections::BTreeMap;
+
+/// Who uses which pump.
+#[derive(Default)]
+pub(super) struct Users {
+    by: BTreeMap<u8, Vec<PumpRole>>,
+}
+
+impl Users {
+    /// Notes a user, gives the pump its role, and its flow where the file gives none.
+    pub(super) fn take(&mut self, c: &Cursor<'_>, p: PumpId, role: PumpRole, flow: Flow, pumps: &mut [Pump]) {
+        let list = self.by.entry(p.0).or_default();
+        let zone = |r: &PumpRole| *r == PumpRole::Zone;
+        if let Some(first) = list.first().filter(|first| !(zone(first) && zone(&role))) {
+            let what = |r: &PumpRole| match r {
+                PumpRole::Zone => "a zone",
+                PumpRole::Boiler(_) => "a boiler",
+                PumpRole::Tank => "the tank",
+            };
+            c.ctx.tell(
+                c.fault(
+                    "pump",
+                    "P13",
+                    format!(
+                        "the pump `{}` is named by {} and by {}",
+                        c.ctx.names.borrow().pump(p),
+                        what(first),
+                        what(&role)
+                    ),
+                )
+                .hint("only zones may share a pump; give each other use its own"),
+            );
+        }
+        list.push(role);
+        if let Some(pump) = pumps.get_mut(p.index()) {
+            pump.role = role;
+            // Zones that share a pump add up; a flow that the file gives stands.
+            let written = c.ctx.places.borrow().written(Subject::Pump(p), "flow");
+            if !written {
+                pump.flow.l_s += flow.l_s;
+            }
+        }
+    }
+}
+
+/// A relay of the panel serves one thing.
+fn pinned_once(root: &Cursor<'_>, p: &Plant) {
+    let places = root.ctx.places.borrow();
+    let boilers = p.boilers.iter().enumerate().map(|(i, b)| (b.relay, Subject::Boiler(BoilerId(i as u8)), "relay"));
+    let pumps = p.pumps.iter().enumerate().map(|(i, x)| (x.relay, Subject::Pump(PumpId(i as u8)), "relay"));
+    let zones = p.zones.iter().enumerate().map(|(i, z)| (z.relay, Subject::Zone(ZoneId(i as u8)), "relay"));
+    let damper = p.damper.iter().map(|d| (d.relay, Subject::Damper, "relay"));
+    let panel = [
+        (p.panel.alarm_relay, Subject::Plant, "panel.alarm-relay"),
+        (p.panel.health_relay, Subject::Plant, "panel.health-relay"),
+    ];
+    let mut taken: BTreeMap<u8, (Subject, &str)> = BTreeMap::new();
+    for (relay, subject, field) in boilers.chain(pumps).chain(zones).chain(damper).chain(panel) {
+        let Some(relay) = relay else { continue };
+        if let Some((first, first_field)) = taken.insert(relay.0, (subject, field)) {
+            let number = u16::from(relay.0) + 1;
+            let mut f = Finding::new(
+                "P46",
+                Severity::Error,
+                subject,
+                format!("relay {number} is given to two things; a relay serves one"),
+            )
+            .field(field)
+            .label("again here")
+            .hint("give one of them another relay, or leave it out and the next free one is taken");
+            if let Some(span) = places.at(first, first_field) {
+                f = f.also(span, "first given here");
+            }
+            root.ctx.tell(f);
+        }
+    }
+}
+
+/// What only the whole file can tell.
+pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
+    let tell = |f: Finding| root.ctx.tell(f);
+    let error = |code, subject, sentence: String| Finding::new(code, Severity::Error, subject, sentence);
+    if p.boilers.is_empty() {
+        tell(
+            error("P14", Subject::Plant, "the plant has no boilers".into())
+                .hint("add one under a heading like [boiler.b1]"),
+        );
+    }
+    if p.zones.is_empty() {
+        tell(
+            error("P15", Subject::Plant, "the plant has no zones".into())
+                .hint("add one under a heading like [zone.hall]"),
+        );
+    }
+    for (what, count, room, first_past) in [
+        ("boilers", p.boilers.len(), limits::BOILERS, Subject::Boiler(BoilerId(limits::BOILERS as u8))),
+        ("zones", p.zones.len(), limits::ZONES, Subject::Zone(ZoneId(limits::ZONES as u8))),
+        ("pumps", p.pumps.len(), limits::PUMPS, Subject::Pump(PumpId(limits::PUMPS as u8))),
+        ("safeties", p.safeties.len(), limits::SAFETIES, Subject::Safety(SafetyId(limits::SAFETIES as u8))),
+        ("sensors", p.sensors.len(), limits::SENSORS, Subject::Sensor(SensorId(limits::SENSORS as u8))),
+        ("schedules", p.schedules.len(), limits::SCHEDULES, Subject::Schedule(ScheduleId(limits::SCHEDULES as u8))),
+    ] {
+        if count > room {
+            tell(
+                error("P08", first_past, format!("the plant has {count} {what}; one controller holds {room}"))
+                    .label("the first that finds no room")
+                    .hint("split the plant between two controllers"),
+            );
+        }
+    }
+    // A pump is also without users when a name in a user is misspelled or its user cannot be read; then that is the fault.
+    let misnamed = {
+        let causes = ["P01", "P02", "P03", "P10", "P11", "P12", "P13", "P14", "P15"];
+        root.ctx.findings.borrow().iter().any(|f| causes.contains(&f.code.as_ref()))
+    };
+    for i in 0..if misnamed { 0 } else { p.pumps.len() } {
+        let id = PumpId(i as u8);
+        if !users.by.contains_key(&id.0) {
+            tell(
+                error(
+                    "P16",
+                    Subject::Pump(id),
+                    format!("nothing uses the pump `{}`", root.ctx.names.borrow().pump(id)),
+                )
+                .hint("name it in a zone, a boiler or the tank, or take it out"),
+            );
+        }
+    }
+    pinned_once(root, p);
+    let mut measured = BTreeMap::new();
+    for (i, s) in p.sensors.iter().enumerate() {
+        let id = SensorId(i as u8);
+        if s.measures == SensorUse::Tank && p.tank.is_none() {
+            tell(error(
+                "P17",
+                Subject::Sensor(id),
+                format!(
+                    "the sensor `{}` measures a tank that the plant does not have",
+                    root.ctx.names.borrow().sensor(id)
+                ),
+            ));
+        }
+        let key = format!("{:?}", s.measures);
+        if s.measures != SensorUse::Spare && measured.insert(key, id).is_some() {
+            tell(
+                error(
+                    "P17",
+                    Subject::Sensor(id),
+                    format!(
+                        "the sensor `{}` measures what another one measures already",
+                        root.ctx.names.borrow().sensor(id)
+                    ),
+                )
+                .hint("leave one of them out"),
+            );
+        }
+    }
+    for needed in [SensorUse::Outdoor, SensorUse::Supply] {
+        if !p.sensors.iter().any(|s| s.measures == needed) && !p.boilers.is_empty() {
+            let word = if needed == SensorUse::Outdoor { "outdoor" } else { "supply" };
+            tell(
+                error(
+                    "P18",
+                    Subject::Plant,
+                    format!("no sensor measures {word} temperature; the reset curve needs it"),
+                )
+                .hint(format!("add [sensor.{word}] with measures = \"{word}\"")),
+            );
+        }
+    }
+    for (i, z) in p.zones.iter().enumerate() {
+        let id = ZoneId(i as u8);
+        if z.mixing.is_some() && !p.sensors.iter().any(|s| s.measures == SensorUse::Mixed(id)) {
+            tell(
+                error(
+                    "P18",
+                    Subject::Zone(id),
+                    format!("zone `{}` has a mixing valve and no sensor behind it", root.ctx.names.borrow().zone(id)),
+                )
+                .hint(format!(
+                    "add a sensor with measures = \"mixed\" and of = \"{}\"",
+                    root.ctx.names.borrow().zone(id)
+                )),
+            );
+        }
+    }
+    if p.purge.to == PurgeTo::Tank && p.tank.is_none() {
+        tell(
+            error("P19", Subject::Plant, "`purge.to` is the tank, but the plant has no tank".into()).field("purge.to"),
+        );
+    }
+    if let PurgeTo::Zone(z) = p.purge.to
+        && p.zones.get(z.index()).is_some_and(|z| z.mixing.is_some())
+    {
+        tell(
+            error(
+                "P19",
+                Subject::Plant,
+                "`purge.to` is a low-temperature zone; hot boiler water must not go there".into(),
+            )
+            .field("purge.to")
+            .hint("name a zone without a mixing valve, or the tank"),
+        );
+    }
+    for (i, s) in p.safeties.iter().enumerate() {
+        if s.scope == SafetyScope::Tank && p.tank.is_none() {
+            tell(error(
+                "P33",
+                Subject::Safety(SafetyId(i as u8)),
+                "this safety stops a tank that the plant does not have".into(),
+            ));
+        }
+        if s.circuit == SafetyCircuit::ZoneLimit
+            && let SafetyScope::Zone(z) = s.scope
+            && p.zones.get(z.index()).is_some_and(|z| matches!(z.drive, ZoneDrive::Valve { pump: None }))
+        {
+            tell(error(
+                "P33",
+                Subject::Safety(SafetyId(i as u8)),
+                "this limit opens its zone's pump, but the zone has none".into(),
+            ));
+        }
+    }
+    if p.boilers.iter().any(|b| b.pump == BoilerPump::None)
+        && p.boilers.len() > 1
+        && !p.boilers.iter().all(|b| b.pump == BoilerPump::None)
+    {
+        tell(error(
+            "P35",
+            Subject::Plant,
+            "some boilers have a pump of their own and some have none; give every one its pump".into(),
+        ));
+    }
+    let hot = p.boilers.iter().map(|b| b.outlet_max.c).fold(f64::INFINITY, f64::min);
+    if p.reset.supply_max.c > hot {
+        tell(
+            error(
+                "P44",
+                Subject::Plant,
+                format!(
+                    "`reset.supply-max` is {}, above the highest target of a boiler, {}",
+                    p.reset.supply_max.show_both(),
+                    quantity::Temp { c: hot }.show_both()
+                ),
+            )
+            .field("reset.supply-max")
+            .hint("lower supply-max, or raise outlet-max of the boilers"),
+        );
+    }
+}
