@@ -37,7 +37,7 @@ pub(super) struct Check {
 }
 
 impl Check {
-    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+    pub(super) fn run(&self, _common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
         let mut found = loaded.notes.clone();
@@ -53,7 +53,7 @@ impl Check {
         found.extend(checked.findings.iter().map(|f| plant::lower::findings::rule(f).place(&loaded.places)));
         found.sort_by_key(|f| std::cmp::Reverse(f.severity));
         let mut r = report(&loaded, &found, &checked);
-        loaded.assumed(&mut r, common.units);
+        loaded.assumed(&mut r);
         let deny = match self.deny {
             Deny::Note => Severity::Note,
             Deny::Warning => Severity::Warning,

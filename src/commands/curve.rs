@@ -36,7 +36,7 @@ impl Curve {
         for f in &study.findings {
             r.finding(&super::study_finding(f, &loaded));
         }
-        loaded.assumed(&mut r, common.units);
+        loaded.assumed_count(&mut r);
         r.json = json(&loaded, &study);
         Ok(r)
     }

@@ -82,6 +82,7 @@ impl Simulate {
         drop(watch);
         let mut r = report(&loaded, &series, &weather.label, &ran, In(common.units), self.events, self.wired);
         weather.notes(&mut r);
+        loaded.assumed_count(&mut r);
         r.main = rows;
         Ok(r)
     }
@@ -253,13 +254,13 @@ fn boilers(r: &mut Report, l: &Loaded, ran: &Run, u: In) {
         "Boiler",
         ">Flame, h",
         ">Starts",
-        ">Most an hour",
-        ">Under 5 min",
+        ">Most/h",
+        ">Short",
         ">Rate, %",
         &format!(">Fuel, {}", u.energy_unit()),
-        ">Efficiency, %",
+        ">Eff., %",
         &format!(">Return, {}", u.temp_unit()),
-        ">Condensing, h",
+        ">Cond., h",
     ]);
     for b in &ran.summary.boilers {
         table.row([
@@ -278,7 +279,7 @@ fn boilers(r: &mut Report, l: &Loaded, ran: &Run, u: In) {
     r.table(table);
     let condensate: f64 = ran.summary.boilers.iter().map(|b| b.condensate_kg).sum();
     r.text(format!(
-        "Fuel {:.1} {} by higher heating value, pumps and fans {:.1} kWh, condensate {:.1} {}.",
+        "Most/h: most starts in any hour. Short: burns under five minutes. Cond.: hours with condensate. Fuel {:.1} {} by higher heating value, pumps and fans {:.1} kWh, condensate {:.1} {}.",
         u.energy(ran.summary.fuel_kwh),
         u.energy_unit(),
         ran.summary.electric_kwh,

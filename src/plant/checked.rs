@@ -864,6 +864,8 @@ plain! {
         pub place: String,
         /// Enclosure type of the control panel, as in NEMA 250: "1", "3R", "4", "12".
         pub enclosure: String,
+        /// Short-circuit rating of the whole assembly; `None` when nobody has rated it.
+        pub short_circuit_rating: Option<Amps>,
         /// How conductors are led in the boiler room.
         pub raceway: Raceway,
         /// Smallest conductor for power, AWG.

@@ -6,13 +6,12 @@ use super::{
     checked::Plant,
     lower,
     places::Places,
-    quantity::Units,
     read::{Read, Refusal, read},
 };
 use crate::{
     finding::{Finding, Source},
     names::Names,
-    show::{Report, Table},
+    show::Report,
 };
 use heatwright_core::{Config, Points, Severity, Subject, limits};
 use heatwright_sim as sim;
@@ -113,15 +112,15 @@ impl Loaded {
         }
     }
 
-    /// Says in a report what the file left out and what was taken instead: one line a key, however many things share it.
-    pub fn assumed(&self, report: &mut Report, units: Units) {
-        let _ = units;
-        let mut lines: Vec<(String, String, &'static str, usize)> = Vec::new();
+    /// Lists in a report what the file left out and what was taken instead: one line a key, however many things share it.
+    pub fn assumed(&self, report: &mut Report) {
+        let mut lines: Vec<(String, String, usize)> = Vec::new();
         for a in &self.plant.assumptions {
             let key = general(&a.key);
-            match lines.iter_mut().find(|l| l.0 == key && l.1 == a.value && l.2 == a.reason) {
-                Some(l) => l.3 += 1,
-                None => lines.push((key, a.value.clone(), a.reason, 1)),
+            let line = format!("{key} = {} ({})", a.value, a.reason);
+            match lines.iter_mut().find(|l| l.1 == line) {
+                Some(l) => l.2 += 1,
+                None => lines.push((key, line, 1)),
             }
         }
         if lines.is_empty() {
@@ -129,11 +128,18 @@ impl Loaded {
         }
         report.heading("Assumed");
         report.text("The plant file does not say these; they were taken as follows. Write a key to change it.");
-        let mut t = Table::new(&["Key", ">Times", "Taken", "Why"]);
-        for (key, value, why, count) in lines {
-            t.row([key, count.to_string(), value, why.to_owned()]);
+        for (_, line, count) in lines {
+            let times = if count > 1 { format!(", {count} times") } else { String::new() };
+            report.item(format!("{line}{times}"));
         }
-        report.table(t);
+    }
+
+    /// One line that says how much was assumed.
+    pub fn assumed_count(&self, report: &mut Report) {
+        report.text(format!(
+            "{} values that the plant file does not give were assumed; 'heatwright check' lists them with reasons.",
+            self.plant.assumptions.len()
+        ));
     }
 }
 

@@ -187,6 +187,11 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
         name: c.text_or("name", "Name of the control panel.", "control panel"),
         place: c.text_or("place", "Where it hangs.", "boiler room"),
         enclosure: c.text_or("enclosure", "Enclosure type, as in NEMA 250: 1, 3R, 4, 12.", "1"),
+        short_circuit_rating: c.may(
+            "short-circuit-rating",
+            "Short-circuit rating marked on the whole assembly; left out: not rated.",
+            100.0..=200_000.0,
+        ),
         raceway: c.word_or(
             "raceway",
             "How conductors are led: emt.",

@@ -37,7 +37,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         },
         panel: job::RelayPanel {
             place: panel,
-            short_circuit_ka: None,
+            short_circuit_ka: p.panel.short_circuit_rating.map(|a| a.a / 1000.0),
             wire_ft: 3.0,
             controller_va: 12.0,
             relay: job::RelayRating::default(),
