@@ -46,6 +46,14 @@ pub(crate) fn collect(config: &Config, control: &Control, from: &Askers<'_>, clo
             asks.excuse(p.0, *why);
         }
     }
+    for (zone, held) in config.zones.iter().zip(&from.verdict.zones) {
+        // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
+        if let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }, Some(limit)) = (zone.drive, held)
+            && !asks.wanted(p.0)
+        {
+            asks.stop(p.0, Reason::Safety(*limit));
+        }
+    }
     tank(config, control, from, &mut asks);
     boilers(config, control, from, &mut asks, clock);
     if let Some(dry) = from.verdict.dry {

@@ -335,7 +335,7 @@ record! {
         pub down_error_k_s: u32,
         /// With modulating boilers the next one is wanted while all that run fire above this rate.
         pub up_rate: Permille,
-        /// With modulating boilers one is dropped while the rest could carry the load below this rate.
+        /// With modulating boilers one is dropped while the rest could carry the load at this rate or below.
         pub down_rate: Permille,
         /// Rates must stand above or below for this long.
         pub rate_hold: Span,

@@ -78,6 +78,11 @@ impl Asks {
         }
     }
 
+    /// True when somebody has asked for the pump.
+    pub(crate) fn wanted(&self, pump: u8) -> bool {
+        self.on.get(usize::from(pump)).is_some_and(Option::is_some)
+    }
+
     /// Says why a pump is not asked for.
     pub(crate) fn excuse(&mut self, pump: u8, why: Reason) {
         if let Some(slot) = self.off.get_mut(usize::from(pump)).filter(|w| **w == Reason::NoCall) {

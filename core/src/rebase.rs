@@ -12,7 +12,7 @@ use crate::{
     call::Call,
     config::Config,
     damper::Damper,
-    guard::sensors::{OUTDOOR_STILL, Watch},
+    guard::sensors::{OUTDOOR_STILL, StandIn, Watch},
     law::trim::DEMAND_GRID,
     pumps::PumpState,
     purge::Purge,
@@ -96,8 +96,12 @@ impl State {
                 f(since);
             }
         }
-        let lost = sensors.outlets.iter_mut().map(|o| &mut o.lost).chain([&mut sensors.supply.lost]);
-        for held in lost.chain([&mut sensors.outdoor]).flatten() {
+        for lost in sensors.outlets.iter_mut().map(|o| &mut o.lost).chain([&mut sensors.supply.lost]) {
+            if let Some(StandIn::Falling { since, .. }) = lost {
+                f(since);
+            }
+        }
+        if let Some(held) = &mut sensors.outdoor {
             f(&mut held.since);
         }
         for t in [&mut c.pump_started, &mut c.staging.last_start, &mut self.due].into_iter().flatten() {

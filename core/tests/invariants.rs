@@ -101,7 +101,7 @@ fn own_faults_stop_others(bench: &Bench) -> Vec<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, max_shrink_iters: 200, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 16, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn proofs_minimums_and_pumps((shape, history) in plants(50)) {
@@ -173,7 +173,7 @@ fn recovers(bench: &mut Bench) -> Option<u32> {
     const BOUND_S: u32 = 6 * 3600;
     bench.config.reset.outdoor_filter = Span::ZERO;
     for (i, u) in bench.config.points.contacts.clone().iter().enumerate() {
-        let closed = matches!(u, ContactUse::Safety(..) | ContactUse::BoilerSwitch(_));
+        let closed = matches!(u, ContactUse::Safety(..) | ContactUse::BoilerSwitch(_) | ContactUse::Auto(_));
         bench.inputs.set(ContactId(i as u8), closed);
     }
     bench.read(SensorUse::Outdoor, Reading::At(c(0)));

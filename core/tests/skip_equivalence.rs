@@ -71,7 +71,7 @@ fn run(shape: Shape, history: &History, forget_due: bool) -> Result<Run, String>
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 150, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 12, max_shrink_iters: 150, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_tick_that_is_not_due_can_be_left_out((shape, history) in plants(40)) {

@@ -12,7 +12,7 @@
 //!
 //! In fault or frozen, a boiler's outlet is replaced by the supply, and the supply is replaced by the hottest trusted outlet of a boiler that burns, else by the return. So that
 //! nothing jumps, the stand-in begins at the last good value and falls from it by 1 K a minute until it meets the
-//! other reading. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input never
+//! other reading, which it follows from there; when that one is lost too, or jumps down with its source, it falls again. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input never
 //! raises firing by itself. Source: our choice; sensors open and shorted are common practice.
 
 use crate::{
@@ -93,6 +93,25 @@ pub struct Held {
     pub since: Instant,
 }
 
+/// What stands in for a reading that is not trusted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum StandIn {
+    /// A value that falls by a kelvin a minute.
+    Falling {
+        /// From here.
+        from: Temp,
+        /// Since when.
+        since: Instant,
+    },
+    /// Another reading, which the fall has met.
+    Follows {
+        /// What it last was.
+        last: Temp,
+    },
+}
+
 /// A watched sensor: does it move, and what it said when it could last be trusted.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -102,8 +121,8 @@ pub struct Sensor {
     pub watch: Watch,
     /// The last reading that was trusted.
     pub good: Option<Temp>,
-    /// That reading, and since when it is not trusted any more.
-    pub lost: Option<Held>,
+    /// What stands in while the reading is not trusted.
+    pub lost: Option<StandIn>,
 }
 
 impl Sensor {
@@ -118,21 +137,41 @@ impl Sensor {
         good
     }
 
-    /// The last good value, falling by a kelvin a minute down to the other reading; nothing if there never was one.
+    /// The last good value, falling by a kelvin a minute down to the other reading, and that reading from there on; nothing
+    /// if there never was either.
     fn stand_in(&mut self, other: Option<Temp>, clock: &mut Clock) -> Option<Temp> {
-        if let (None, Some(value)) = (self.lost, self.good) {
-            clock.put(&mut self.lost, Some(Held { value, since: clock.now() }));
-        }
-        let Some(lost) = self.lost else { return other };
-        let minutes = clock.now().since(lost.since).whole_s() / 60;
-        let fallen = lost.value.minus(TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX)));
-        if other.is_some_and(|o| o >= fallen) || minutes > FALL_MAX_MIN {
-            return other;
-        }
-        clock.wake(lost.since.after(Span::from_min(minutes.saturating_add(1))));
-        Some(fallen)
+        let now = clock.now();
+        let lost = match (self.lost, self.good) {
+            (None, Some(from)) => StandIn::Falling { from, since: now },
+            (None, None) => return other,
+            (Some(StandIn::Follows { last }), _) if other.is_none_or(|o| o < last.minus(JUMP)) => {
+                StandIn::Falling { from: last, since: now }
+            }
+            (Some(lost), _) => lost,
+        };
+        let fallen = match lost {
+            StandIn::Follows { .. } => None,
+            StandIn::Falling { from, since } => {
+                let minutes = now.since(since).whole_s() / 60;
+                if minutes <= FALL_MAX_MIN {
+                    clock.wake(since.after(Span::from_min(minutes.saturating_add(1))));
+                }
+                let fallen = from.minus(TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX)));
+                (minutes <= FALL_MAX_MIN).then_some(fallen)
+            }
+        };
+        let (lost, value) = match (other, fallen) {
+            (Some(o), Some(f)) if o < f => (lost, Some(f)),
+            (Some(last), _) => (StandIn::Follows { last }, Some(last)),
+            (None, fallen) => (lost, fallen),
+        };
+        clock.put(&mut self.lost, Some(lost));
+        value
     }
 }
+
+/// A stand-in that drops by more than this at once has changed its source or lost it: it falls slowly instead.
+const JUMP: TempDelta = TempDelta::from_k(2);
 
 /// After this many minutes a stand-in that meets no other reading is given up: 200 K lower it means nothing.
 const FALL_MAX_MIN: u32 = 200;
@@ -244,6 +283,9 @@ mod tests {
         assert_eq!(at(100, 50), Some(Temp::from_c(60)), "no jump");
         assert_eq!(at(100 + 240, 50), Some(Temp::from_c(56)));
         assert_eq!(at(100 + 900, 50), Some(Temp::from_c(50)));
-        assert_eq!(at(100 + 900, 55), Some(Temp::from_c(55)));
+        assert_eq!(at(100 + 901, 49), Some(Temp::from_c(49)), "follows it");
+        assert_eq!(at(100 + 902, 55), Some(Temp::from_c(55)));
+        assert_eq!(at(100 + 903, 40), Some(Temp::from_c(55)), "another source: falls again");
+        assert_eq!(at(100 + 963, 40), Some(Temp::from_c(54)));
     }
 }

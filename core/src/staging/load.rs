@@ -6,10 +6,10 @@
 //!
 //! ```text
 //!   Within -- rate >= up_rate --> High       High, over rate_hold: the next boiler is wanted
-//!   Within -- the rest could carry it below down_rate --> Low       Low, over rate_hold: one is dropped
+//!   Within -- the rest could carry it at down_rate --> Low       Low, over rate_hold: one is dropped
 //! ```
 //!
-//! The rest could carry it when `rate * n / (n - 1) < down_rate` with `n` boilers of equal size; with unequal ones the share
+//! The rest could carry it when `rate * n / (n - 1) <= down_rate` with `n` boilers of equal size; with unequal ones the share
 //! of the one that would go is what its input says. Boilers that modulate by themselves show no rate here: for them the
 //! supply error alone decides. Source: common practice; compare ASHRAE Guideline 36-2021, 5.21.3.9 (from memory).
 
@@ -141,12 +141,12 @@ impl Load {
         }
     }
 
-    /// The others could carry the load below `down_rate` without the one that would go.
+    /// The others could carry the load at `down_rate` or below without the one that would go.
     fn rest_could(&self, config: &Config, leaver: Option<BoilerId>) -> bool {
         let all = u64::from(inputs_of(config, self.lit));
         let gone = leaver.and_then(|b| config.boilers.get(b.index())).map_or(0, |b| u64::from(b.input_w));
         let load = u64::from(self.rate.level().get()).saturating_mul(all);
-        load < u64::from(config.staging.down_rate.get()).saturating_mul(all.saturating_sub(gone))
+        load <= u64::from(config.staging.down_rate.get()).saturating_mul(all.saturating_sub(gone))
     }
 
     /// The firing rate of one boiler; `order` is that in which they were asked.

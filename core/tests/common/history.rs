@@ -31,6 +31,10 @@ fn contact(shape: Shape) -> impl Strategy<Value = ContactUse> {
         1 => (0..2 + 2 * shape.boilers).prop_map(|s| ContactUse::Safety(SafetyId(s), if s < 2 { Tap::Aux } else { Tap::Chain })),
         1 => Just(ContactUse::Acknowledge),
         1 => Just(ContactUse::DamperOpen),
+        1 => Just(ContactUse::EndSwitch(ZoneId(0))),
+        1 => Just(ContactUse::Hand(PumpId(1))),
+        1 => Just(ContactUse::Auto(PumpId(1))),
+        1 => Just(ContactUse::Safety(SafetyId(2 + 2 * shape.boilers), Tap::Aux)),
     ]
 }
 
@@ -49,6 +53,7 @@ fn sensor(shape: Shape) -> impl Strategy<Value = SensorUse> {
         Just(SensorUse::Supply),
         Just(SensorUse::Return),
         Just(SensorUse::Tank),
+        Just(SensorUse::Mixed(ZoneId(shape.zones - 1))),
         (0..shape.boilers).prop_map(|b| SensorUse::BoilerOutlet(BoilerId(b))),
     ]
 }
@@ -74,8 +79,8 @@ pub fn shapes() -> impl Strategy<Value = Shape> {
         Just(RotationPolicy::Calendar { every_h: 24, minute_of_day: 120 }),
     ];
     let off_order = prop_oneof![Just(OffOrder::FirstOnFirstOff), Just(OffOrder::FirstOnLastOff)];
-    (1u8..=4, 1u8..=5, drive, any::<bool>(), any::<bool>(), policy, off_order).prop_map(
-        |(boilers, zones, drive, tank, damper, policy, off_order)| Shape {
+    (1u8..=4, 1u8..=5, drive, any::<(bool, bool, bool)>(), policy, off_order).prop_map(
+        |(boilers, zones, drive, (tank, damper, extras), policy, off_order)| Shape {
             boilers,
             zones,
             drive,
@@ -83,6 +88,7 @@ pub fn shapes() -> impl Strategy<Value = Shape> {
             damper,
             policy,
             off_order,
+            extras,
         },
     )
 }

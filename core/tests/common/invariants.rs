@@ -9,7 +9,7 @@ pub struct Observer {
     demand_off: [u32; 4],
     pump_on: Vec<Option<u32>>,
     pump_off: Vec<u32>,
-    waited_for_flame: [u32; 4],
+    unlit_since: [Option<u32>; 4],
     before: Inputs,
 }
 
@@ -23,7 +23,7 @@ impl Observer {
             demand_off: [0; 4],
             pump_on: vec![None; config.pumps.len()],
             pump_off: vec![0; config.pumps.len()],
-            waited_for_flame: [0; 4],
+            unlit_since: [None; 4],
             before: Inputs::default(),
         }
     }
@@ -50,8 +50,8 @@ impl Observer {
                     self.demand_on[i] = Some(now_s);
                 }
                 (Some(since), false) => {
-                    let flame =
-                        closed(ContactUse::Flame(b)) || self.waited_for_flame[i] * 10 < c.flame_proof_max.tenths();
+                    let waited = self.unlit_since[i].map_or(0, |t| now_s - t);
+                    let flame = waited * 10 < c.flame_proof_max.tenths();
                     let early = (now_s - since) * 10 < c.on_min.tenths();
                     // The outlet as read now or at the last look: a reading that fails is replaced by its last.
                     let outlet = [inputs, &self.before].into_iter().any(|i| outlet_over(config, i, b, c.outlet_max));
@@ -64,7 +64,7 @@ impl Observer {
                 _ => {}
             }
             let unlit = on && !closed(ContactUse::Flame(b));
-            self.waited_for_flame[i] = if unlit { self.waited_for_flame[i] + 1 } else { 0 };
+            self.unlit_since[i] = self.unlit_since[i].or(Some(now_s)).filter(|_| unlit);
             // Its pump, through its overrun.
             let dry = config.guard.low_water_stops_pumps && open_kind(config, inputs, SafetyKind::LowWater, b);
             if let BoilerPump::Controller(p) = c.pump
@@ -86,8 +86,12 @@ impl Observer {
         for (i, c) in config.pumps.iter().enumerate() {
             let Some(r) = config.points.relay(RelayUse::Pump(PumpId(i as u8))) else { continue };
             let on = outputs.relay(r).on;
-            let stopped =
+            let dry =
                 (0..config.boilers.len() as u8).any(|b| open_kind(config, inputs, SafetyKind::LowWater, BoilerId(b)));
+            let id = PumpId(i as u8);
+            let switched = config.points.contact(ContactUse::Auto(id)).is_some_and(|c| !inputs.closed(c))
+                || config.points.contact(ContactUse::Hand(id)).is_some_and(|c| inputs.closed(c));
+            let stopped = dry || switched || zone_limit_open(config, inputs, id);
             match (self.pump_on[i], on) {
                 (None, true) => {
                     if (now_s - self.pump_off[i]) * 10 < c.off_min.tenths() {
@@ -111,6 +115,20 @@ impl Observer {
 fn outlet_over(config: &Config, inputs: &Inputs, b: BoilerId, max: Temp) -> bool {
     let s = config.points.sensor(SensorUse::BoilerOutlet(b));
     s.and_then(|s| inputs.reading(s).temp()).is_some_and(|t| t > max)
+}
+
+/// The own limit of a zone on this pump is open.
+fn zone_limit_open(config: &Config, inputs: &Inputs, pump: PumpId) -> bool {
+    config.points.contacts.iter().enumerate().any(|(i, u)| match u {
+        ContactUse::Safety(s, _) => match config.safeties[s.index()].scope {
+            SafetyScope::Zone(z) => {
+                let own = matches!(config.zones[z.index()].drive, ZoneDrive::Pump(p) if p == pump);
+                own && !inputs.closed(ContactId(i as u8))
+            }
+            _ => false,
+        },
+        _ => false,
+    })
 }
 
 fn open_kind(config: &Config, inputs: &Inputs, kind: SafetyKind, b: BoilerId) -> bool {

@@ -25,6 +25,8 @@ pub struct Shape {
     pub damper: bool,
     pub policy: RotationPolicy,
     pub off_order: OffOrder,
+    /// A mixed zone, a valve with end switch, constant circulation, a hand switch, a schedule and demand trim.
+    pub extras: bool,
 }
 
 impl Default for Shape {
@@ -37,6 +39,7 @@ impl Default for Shape {
             damper: false,
             policy: RotationPolicy::Fixed,
             off_order: OffOrder::FirstOnLastOff,
+            extras: false,
         }
     }
 }
@@ -162,7 +165,7 @@ pub fn config(shape: Shape) -> Config {
         }
     });
     let curve = [(-15, 80), (20, 35)].map(|(o, w)| CurvePoint { outdoor: c(o), supply: c(w) });
-    Config {
+    let mut config = Config {
         points,
         reset: ResetConfig {
             points: heapless::Vec::from_slice(&curve).unwrap(),
@@ -213,7 +216,50 @@ pub fn config(shape: Shape) -> Config {
             low_water_stops_pumps: true,
         },
         schedules: heapless::Vec::new(),
+    };
+    if shape.extras {
+        extras(&mut config);
     }
+    config
+}
+
+/// Every kind of zone and switch that the plain plant has none of. The last zone is mixed, the first has a valve.
+fn extras(c: &mut Config) {
+    let last = ZoneId(c.zones.len() as u8 - 1);
+    if last.0 > 0 {
+        let mix = MixConfig {
+            mixed_max: Temp::from_c(45),
+            mixed_design: Temp::from_c(40),
+            band: TempDelta::from_k(20),
+            integral: span(300),
+            stroke: span(120),
+        };
+        c.zones[last.index()].mix = Some(mix);
+        c.points.sensors.push(SensorUse::Mixed(last)).unwrap();
+        c.points.analogs.push(AnalogUse::Mixing(last)).unwrap();
+        let (scope, circuit) = (SafetyScope::Zone(last), SafetyCircuit::ZoneLimit);
+        c.safeties
+            .push(SafetyConfig { kind: SafetyKind::FloorLimit, scope, circuit, reset: Reset::Automatic })
+            .unwrap();
+        c.points.contacts.push(ContactUse::Safety(SafetyId(c.safeties.len() as u8 - 1), Tap::Aux)).unwrap();
+    }
+    c.zones[0].drive = ZoneDrive::Valve { pump: Some(PumpId(0)) };
+    c.zones[0].sheddable = false;
+    c.points.relays.push(RelayUse::Valve(ZoneId(0))).unwrap();
+    c.points.contacts.push(ContactUse::EndSwitch(ZoneId(0))).unwrap();
+    if let Some(z) = c.zones.get_mut(1) {
+        z.circulation = Circulation::Constant;
+        c.points.contacts.push(ContactUse::Hand(PumpId(1))).unwrap();
+        c.points.contacts.push(ContactUse::Auto(PumpId(1))).unwrap();
+    }
+    let mut week = Schedule::default();
+    for day in 0..7u16 {
+        week.steps.push(schedule::Step { minute_of_week: day * 1440 + 330, level: Level::Occupied }).unwrap();
+        week.steps.push(schedule::Step { minute_of_week: day * 1440 + 1290, level: Level::Setback }).unwrap();
+    }
+    c.schedules.push(week).unwrap();
+    c.reset.schedule = Some(ScheduleId(0));
+    c.reset.demand_trim_max = TempDelta::from_k(4);
 }
 
 /// The plant's own behaviour: flow with its pump, flame some time after demand, water by a crude balance.
@@ -355,6 +401,13 @@ impl Bench {
             let open = self.relay(RelayUse::Damper).on;
             self.contact(ContactUse::DamperOpen, open);
         }
+        // A valve's end switch closes when its relay is on; a test may open it.
+        for z in 0..self.config.zones.len() as u8 {
+            if let Some(r) = self.config.points.relay(RelayUse::Valve(ZoneId(z))) {
+                let on = self.outputs.relay(r).on;
+                self.contact(ContactUse::EndSwitch(ZoneId(z)), on);
+            }
+        }
         if self.water {
             let flowing = (0..self.config.zones.len() as u8).filter(|z| self.pump(*z).on).count() as i64;
             // A boiler at full fire warms the header 6 K a minute; each zone takes 2 K a minute at 60 K over the room.
@@ -362,6 +415,25 @@ impl Bench {
             self.supply_centi += (heat * 600 / 1000 - loss) / 60;
             self.show_water();
         }
+    }
+
+    /// Runs until `done`, at most `within_s`; the second at which it was.
+    pub fn until(&mut self, within_s: u32, done: impl Fn(&Self) -> bool) -> u32 {
+        for _ in 0..within_s {
+            if done(self) {
+                return self.now_s;
+            }
+            self.second();
+        }
+        panic!("not within {within_s} s: {:#?} {:#?}", self.state.control, self.state.laws);
+    }
+
+    /// Presses and lets go of the acknowledge button.
+    pub fn acknowledge(&mut self) {
+        self.contact(ContactUse::Acknowledge, true);
+        self.second();
+        self.contact(ContactUse::Acknowledge, false);
+        self.second();
     }
 
     pub fn run(&mut self, seconds: u32) {

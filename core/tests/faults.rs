@@ -1,0 +1,213 @@
+//! Proofs that fail, faults of one boiler and of all, sensors that fail, first-out and the alarm.
+
+mod common;
+use common::*;
+use heatwright_core::{config::*, *};
+
+fn alarm(b: &Bench) -> Reason {
+    b.relay(RelayUse::Alarm).why
+}
+
+fn cold(boilers: u8) -> Bench {
+    let mut b = Bench::new(Shape { boilers, ..Shape::default() });
+    b.water = false;
+    b.supply(25);
+    b.call(0, true);
+    b
+}
+
+#[test]
+fn a_boiler_that_does_not_light_is_asked_once_more_and_then_locked_out_until_acknowledged() {
+    let mut b = cold(1);
+    b.no_flame[0] = true;
+    let first = b.until(900, |b| b.demand(0).on);
+    let failed = b.until(200, |b| !b.demand(0).on);
+    assert_eq!(failed - first, 90);
+    assert_eq!((b.demand(0).why, alarm(&b)), (Reason::Retry, Reason::Alarm));
+    let again = b.until(900, |b| b.demand(0).on);
+    assert!(again - failed >= 300, "{}", again - failed);
+    b.until(200, |b| !b.demand(0).on);
+    assert_eq!(b.demand(0).why, Reason::FlameFailed);
+    b.run(9000);
+    assert_eq!(b.demand(0), Stated { on: false, why: Reason::FlameFailed });
+    assert_eq!(b.state.meter.starts[0], 2);
+    assert!(b.state.memory().lockouts[0].is_some(), "a power cut does not clear it");
+    let after_power_cut = State::new(&b.config, Some(&b.state.memory()));
+    assert!(!after_power_cut.control.boilers[0].state.demand());
+    assert_eq!(after_power_cut.memory(), b.state.memory());
+    b.no_flame[0] = false;
+    b.acknowledge();
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    assert_eq!(alarm(&b), Reason::Healthy);
+}
+
+#[test]
+fn flow_that_is_not_proved_or_is_lost_counts_as_a_failed_start() {
+    let mut b = cold(1);
+    b.no_flow[0] = true;
+    b.until(900, |b| b.demand(0).why == Reason::FlowProof);
+    b.until(60, |b| b.demand(0).why == Reason::Retry);
+    assert_eq!(b.state.meter.starts[0], 0, "no demand without flow");
+    b.until(900, |b| b.demand(0).why == Reason::FlowFailed);
+    b.no_flow[0] = false;
+    b.acknowledge();
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    b.no_flow[0] = true;
+    b.second();
+    assert_eq!(b.demand(0), Stated { on: false, why: Reason::Retry }, "in the same tick");
+}
+
+#[test]
+fn a_boilers_own_fault_brings_the_next_at_once_and_a_common_fault_brings_none() {
+    let mut b = cold(3);
+    b.config.staging.up_error_k_s = u32::MAX;
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    b.contact(ContactUse::BoilerFault(BoilerId(0)), true);
+    b.second();
+    assert_eq!(b.demand(0), Stated { on: false, why: Reason::BoilerFault });
+    let at = b.now_s;
+    let next = b.until(60, |b| b.demand(1).on);
+    assert!(next - at < 15, "without a sum and without spacing: {} s", next - at);
+
+    let mut b = cold(3);
+    b.config.staging.up_error_k_s = u32::MAX;
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    b.contact(ContactUse::Safety(DOOR, Tap::Aux), false);
+    b.second();
+    assert_eq!(b.demand(0), Stated { on: false, why: Reason::Safety(DOOR) });
+    b.run(3000);
+    assert_eq!(b.demands(), 0);
+    for i in 0..3 {
+        assert!(!b.state.control.boilers[i].tried, "charged to no boiler");
+        assert_eq!(b.demand(i as u8).why, Reason::Safety(DOOR));
+    }
+    b.contact(ContactUse::Safety(DOOR, Tap::Aux), true);
+    b.until(60, |b| b.demand(0).on);
+}
+
+#[test]
+fn a_damper_that_does_not_open_is_common_too() {
+    let mut b = Bench::new(Shape { boilers: 2, damper: true, ..Shape::default() });
+    b.water = false;
+    b.supply(25);
+    b.call(0, true);
+    let stuck = |b: &mut Bench, seconds: u32| {
+        for _ in 0..seconds {
+            b.now_s += 1;
+            b.plant();
+            b.contact(ContactUse::DamperOpen, false);
+            b.tick();
+            assert_eq!(b.demands(), 0);
+        }
+    };
+    stuck(&mut b, 1000);
+    assert_eq!(b.relay(RelayUse::Damper), Stated { on: false, why: Reason::DamperFailed });
+    assert_eq!(alarm(&b), Reason::Alarm);
+    assert!(b.state.control.boilers.iter().all(|b| !b.tried));
+    b.acknowledge();
+    b.until(300, |b| b.demand(0).why == Reason::Lead);
+    // Lost under fire: out in the same tick.
+    b.now_s += 1;
+    b.plant();
+    b.contact(ContactUse::DamperOpen, false);
+    b.tick();
+    assert_eq!(b.demands(), 0);
+}
+
+#[test]
+fn first_out_names_the_one_that_opened_first_in_a_chain_and_stays_until_acknowledged() {
+    let mut b = cold(1);
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    // Taps of the chain up to and including each: low water comes after the high limit. The high limit opens both taps.
+    b.contact(ContactUse::Safety(high_limit(0), Tap::Chain), false);
+    b.contact(ContactUse::Safety(low_water(0), Tap::Chain), false);
+    b.second();
+    assert_eq!(b.outputs.first_out, Some(high_limit(0)));
+    assert_eq!(b.demand(0), Stated { on: false, why: Reason::Safety(high_limit(0)) });
+    assert!(!b.state.control.guard.latched.has(low_water(0).0), "its own switch was not seen to open");
+    b.contact(ContactUse::Safety(high_limit(0), Tap::Chain), true);
+    b.contact(ContactUse::Safety(low_water(0), Tap::Chain), true);
+    b.run(500);
+    assert_eq!((b.outputs.first_out, alarm(&b)), (Some(high_limit(0)), Reason::Alarm));
+    b.acknowledge();
+    assert_eq!((b.outputs.first_out, alarm(&b)), (None, Reason::Healthy));
+    // Behind a closed tap an open one is that device's own.
+    b.contact(ContactUse::Safety(low_water(0), Tap::Chain), false);
+    b.second();
+    assert_eq!(b.outputs.first_out, Some(low_water(0)));
+    b.acknowledge();
+    assert_eq!(b.outputs.first_out, Some(low_water(0)), "not while it is open");
+    assert_eq!(
+        b.pump(2).why,
+        Reason::Safety(low_water(0)),
+        "low water stops the boiler's pump where the plant says so"
+    );
+}
+
+#[test]
+fn a_lost_supply_sensor_makes_no_jump_and_adds_no_boiler() {
+    let mut b = Bench::new(Shape { boilers: 2, drive: BoilerDrive::Rate, ..Shape::default() });
+    b.water = false;
+    b.supply(40);
+    b.call(0, true);
+    b.until(900, |b| b.state.laws.load.lit.count() == 1);
+    b.run(60);
+    let before = b.state.laws.load.rate.level();
+    b.read(SensorUse::Supply, Reading::Open);
+    b.second();
+    assert_eq!(alarm(&b), Reason::Alarm);
+    for _ in 0..4000 {
+        b.second();
+        assert!(b.state.laws.load.rate.level() <= before);
+        assert!(!b.demand(1).on);
+    }
+    assert!(b.demand(0).on, "heat goes on");
+}
+
+#[test]
+fn a_lost_outdoor_sensor_glides_to_the_fallback() {
+    let mut b = cold(1);
+    b.run(100);
+    let mut last = b.outputs.target.unwrap().centi_c();
+    b.read(SensorUse::Outdoor, Reading::Short);
+    for _ in 0..20 * 3600 {
+        b.second();
+        let t = b.outputs.target.unwrap().centi_c();
+        assert!(t >= last && t - last < 20, "{last} to {t}");
+        last = t;
+    }
+    // Five time constants of 4 h leave 15 K * exp(-5) = 0.10 K to the fallback of -15 °C: 0.13 K of the curve.
+    assert!(last.abs_diff(7987) <= 3, "{last}");
+}
+
+#[test]
+fn a_supply_sensor_that_does_not_move_after_a_flame_is_frozen() {
+    let mut b = cold(1);
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    b.run(595);
+    assert_eq!(alarm(&b), Reason::Healthy);
+    b.run(10);
+    assert_eq!(alarm(&b), Reason::Alarm);
+    b.supply(26);
+    b.run(2);
+    assert!(b.state.control.sensors.supply.lost.is_none());
+}
+
+#[test]
+fn frost_moves_the_water_and_lights_a_boiler_without_a_call() {
+    let mut b = cold(1);
+    b.call(0, false);
+    b.read(SensorUse::Outdoor, Reading::At(c(-21)));
+    b.run(60);
+    assert_eq!((b.pump(0).why, b.pump(1).why), (Reason::Frost, Reason::Frost));
+    assert!(!b.demand(0).on && b.outputs.target.is_none());
+    b.read(SensorUse::Return, Reading::At(c(4)));
+    b.until(600, |b| b.demand(0).on);
+    assert_eq!(b.outputs.target, Some(c(35)));
+    b.read(SensorUse::Return, Reading::At(c(6)));
+    b.second();
+    assert!(b.outputs.target.is_some(), "lets go 2 K above");
+    b.read(SensorUse::Return, Reading::At(c(7)));
+    b.second();
+    assert!(b.outputs.target.is_none());
+}

@@ -1,0 +1,99 @@
+//! Ticks that come early change nothing; ticks that come late make the same steps later, and shorten no protective wait.
+
+mod common;
+use common::history::{apply, plants};
+use common::invariants::Observer;
+use common::*;
+use heatwright_core::*;
+use proptest::prelude::*;
+
+/// From call to flame to rest with a tick every `every_s`; each relay's changes in order, with their seconds.
+fn changes(every_s: u32) -> Vec<Vec<(bool, u32)>> {
+    let mut b = Bench::new(Shape { boilers: 2, ..Shape::default() });
+    b.water = false;
+    b.supply(25);
+    let mut seen = vec![Vec::new(); limits::RELAYS];
+    for now in 1..9000u32 {
+        b.now_s = now;
+        b.plant();
+        match now {
+            400 => b.call(0, true),
+            2500 => b.call(0, false),
+            _ => {}
+        }
+        if now % every_s == 0 {
+            let before = b.outputs;
+            b.tick();
+            for e in diff(&before, &b.outputs) {
+                if let Event::Relay { relay, before, after } = e
+                    && before.on != after.on
+                {
+                    seen[relay.index()].push((after.on, now));
+                }
+            }
+        }
+    }
+    seen
+}
+
+#[test]
+fn late_ticks_make_the_same_steps_and_none_of_them_earlier() {
+    let punctual = changes(1);
+    assert!(punctual.iter().map(Vec::len).sum::<usize>() >= 10);
+    for every_s in [2, 7, 20] {
+        let late = changes(every_s);
+        for (p, l) in punctual.iter().zip(&late) {
+            assert_eq!(p.iter().map(|x| x.0).collect::<Vec<_>>(), l.iter().map(|x| x.0).collect::<Vec<_>>());
+            for ((_, p), (_, l)) in p.iter().zip(l) {
+                assert!(l >= p, "every {every_s} s: {l} s before {p} s");
+            }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 16, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default()
+    })]
+
+    #[test]
+    fn early_ticks_change_nothing((shape, history) in plants(40), early in 1u32..50) {
+        let mut b = Bench::new(shape);
+        b.water = false;
+        let mut follow = true;
+        for (wait, happening) in &history.steps {
+            for i in 0..(*wait).min(1500) {
+                b.second();
+                let due = next_due(&b.config, &b.state);
+                if i % 17 == 0 && due.is_none_or(|d| d > s(b.now_s + early)) {
+                    let (mut state, mut outputs) = (b.state.clone(), b.outputs);
+                    tick(&b.config, &mut state, s(b.now_s + early), &b.inputs, &mut outputs);
+                    prop_assert_eq!(&outputs, &b.outputs);
+                    prop_assert_eq!(&state.control, &b.state.control);
+                    prop_assert_eq!(&state.laws, &b.state.laws);
+                    prop_assert_eq!(next_due(&b.config, &state), due);
+                }
+            }
+            apply(&mut b, happening, &mut follow);
+        }
+    }
+
+    #[test]
+    fn late_ticks_shorten_no_protective_wait((shape, history) in plants(40), lateness in prop::collection::vec(1u32..25, 8)) {
+        let mut b = Bench::new(shape);
+        b.water = false;
+        let mut observer = Observer::new(&b.config);
+        let mut lateness = lateness.iter().cycle();
+        for (wait, happening) in &history.steps {
+            let end = b.now_s + (*wait).min(3000);
+            while b.now_s < end {
+                b.now_s += lateness.next().unwrap();
+                b.plant();
+                b.tick();
+                let v = observer.second(&b.config, b.now_s, &b.inputs, &b.outputs);
+                prop_assert!(v.is_empty(), "{:?}", v);
+            }
+            apply(&mut b, happening, &mut true);
+        }
+    }
+}
