@@ -168,6 +168,7 @@ pub(crate) fn decide(
         up: outflow && trusted.supply_good && !enlisted.is_empty() && control.staging.all_proved(&control.boilers),
         down: enlisted.len() > 1,
         trimming: outflow && trusted.supply_good && trims(config, &control.boilers),
+        outlet: hottest(&control.boilers, &trusted.outlets),
         mixing,
         heating,
     };
@@ -194,6 +195,11 @@ pub(crate) fn decide(
         dead_sensors: seen.dead_sensors,
         alarm,
     }
+}
+
+/// The hottest outlet of a boiler that burns, of those that have a sensor there.
+fn hottest(boilers: &[crate::boilers::Boiler; BOILERS], outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
+    boilers.iter().zip(outlets).filter(|(b, _)| b.state.firing()).filter_map(|(_, t)| *t).max()
 }
 
 /// Zones of `wanting` whose pump is not switched to OFF.

@@ -37,6 +37,8 @@ pub struct Basis {
     pub down: bool,
     /// The header's error may trim the boilers' target.
     pub trimming: bool,
+    /// The hottest outlet of a boiler that burns.
+    pub outlet: Option<Temp>,
     /// Mixed zones whose valve is under control.
     pub mixing: Mask,
     /// The heating target, whether or not a zone calls.
@@ -88,8 +90,12 @@ impl Default for Laws {
 }
 
 impl Laws {
+    /// What the header trim follows: the dilution that is measured and not made up for yet. Without an outlet sensor the
+    /// dilution is not known, and the supply's own error has to serve.
     fn header_error(&self) -> Option<TempDelta> {
-        self.basis.error().filter(|_| self.basis.trimming)
+        let b = &self.basis;
+        let dilution = b.outlet.zip(b.supply).map(|(o, s)| o.above(s).plus(self.header_trim.negated()));
+        dilution.or(b.error()).filter(|_| b.trimming)
     }
 
     /// Moves every law from the last tick to `now`.

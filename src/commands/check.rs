@@ -5,7 +5,7 @@ use crate::{
     exit::Exit,
     finding::{Finding, Look, render},
     plant::{self, Loaded, checked::Fallback},
-    show::{Block, Report, Table},
+    show::{Block, Report, Table, units::In},
 };
 use clap::{Args, ValueEnum};
 use heatwright_core::{Severity, Subject};
@@ -37,16 +37,17 @@ pub(super) struct Check {
 }
 
 impl Check {
-    pub(super) fn run(&self, _common: &Common) -> Result<Report, Failure> {
+    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
+        let u = In(common.units);
         let mut found = loaded.notes.clone();
         found.extend(controls(&loaded));
         let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
-        found.extend(study.findings.iter().map(|f| study_finding(f, &loaded)));
+        found.extend(study.findings.iter().map(|f| study_finding(f, &loaded, u)));
         let band_k = loaded.plant.staging.band.k;
         if let (_, Some(f)) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k) {
-            found.push(study_finding(&f, &loaded));
+            found.push(study_finding(&f, &loaded, u));
         }
         let (job, plan) = plan(&loaded)?;
         let checked = rules::check(&job, &plan);

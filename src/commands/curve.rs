@@ -33,9 +33,13 @@ impl Curve {
         shortfalls(&mut r, &loaded, &study, u);
         water(&mut r, &study, &weather.label, u);
         lowered(&mut r, &loaded, &study, u);
-        for f in &study.findings {
-            r.finding(&super::study_finding(f, &loaded));
+        if !study.findings.is_empty() {
+            r.heading("Findings");
         }
+        for f in &study.findings {
+            r.finding(&super::study_finding(f, &loaded, u));
+        }
+        super::weather_notes(&weather.series, &mut r);
         loaded.assumed_count(&mut r);
         r.json = json(&loaded, &study);
         Ok(r)

@@ -16,7 +16,7 @@ use crate::{
     files,
     finding::{Finding, Look},
     plant::{self, Loaded, quantity::Units},
-    show::{Format, Report},
+    show::{Format, Report, units::In},
 };
 use clap::{Args, Parser, Subcommand};
 use heatwright_core::{Severity, Subject};
@@ -136,12 +136,10 @@ impl WeatherFile {
     }
 }
 
-impl WeatherRead {
-    /// Says what was mended in the file.
-    fn notes(&self, r: &mut Report) {
-        for n in self.series.notes() {
-            r.item(format!("weather repaired: {n}"));
-        }
+/// Says what was mended in the weather that is used.
+fn weather_notes(series: &Series, r: &mut Report) {
+    for n in series.notes() {
+        r.item(format!("weather repaired: {n}"));
     }
 }
 
@@ -151,8 +149,8 @@ fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
 }
 
 /// A finding of a study, placed and in words.
-fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded) -> Finding {
-    plant::lower::findings::study(f, &l.names).place(&l.places)
+fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded, u: In) -> Finding {
+    plant::lower::findings::study(f, &l.names, u).place(&l.places)
 }
 
 /// The wiring plan of a plant.

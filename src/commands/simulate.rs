@@ -81,7 +81,7 @@ impl Simulate {
         let rows = std::mem::replace(&mut watch.rows, Table::new(&[]));
         drop(watch);
         let mut r = report(&loaded, &series, &weather.label, &ran, In(common.units), self.events, self.wired);
-        weather.notes(&mut r);
+        super::weather_notes(&series, &mut r);
         loaded.assumed_count(&mut r);
         r.main = rows;
         Ok(r)

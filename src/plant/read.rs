@@ -186,7 +186,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     let staging = settings::staging(root);
     let rotation = settings::rotation(root);
     let purge = settings::purge(root);
-    let (guard, fallback) = settings::guard(root);
+    let (guard, fallback) = settings::guard(root, &the_site);
     let automation = site::automation(root, &the_site);
     root.done();
 

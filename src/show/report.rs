@@ -116,7 +116,7 @@ impl Report {
         let mut last_was_item = false;
         for b in &self.blocks {
             let is_item = matches!(b, Block::Item(_));
-            if !out.is_empty() && !(is_item && last_was_item) {
+            if !(out.is_empty() || is_item && last_was_item) {
                 out.push('\n');
             }
             last_was_item = is_item;

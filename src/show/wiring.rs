@@ -130,12 +130,12 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row]) -> String {
             b.why
         ));
     }
+    if !s.ends_with('.') {
+        s.push('.');
+    }
     let drop = rows.iter().map(|r| r.drop_percent).fold(0.0, f64::max);
     if drop > 0.0 {
         s.push_str(&format!(" Voltage drop at its far end {drop:.2} %."));
-    }
-    if !s.ends_with('.') {
-        s.push('.');
     }
     s
 }

@@ -1,10 +1,12 @@
 //! Slow corrections of a target: bounded, and let go in small steps.
 //!
 //! **Header trim.** Closely spaced tees and low-loss headers mix: the zones may get cooler water than the boilers give. On a
-//! grid of 30 s the boilers' target is raised above the supply target by an integral of the header's error,
-//! `trim += e * 30 s / integral`, held between zero and `header_trim_max`. While nothing fires, nothing flows, or the supply
-//! is not trusted, it falls back by [`STEP`] a grid step. No single step is larger than [`STEP`], so that neither a starting
-//! pump nor a stopped boiler makes a bump.
+//! grid of 30 s the boilers' target is raised above the supply target by `trim += e * 30 s / integral`, held between zero and
+//! `header_trim_max`. `e` is the dilution that is measured (hottest outlet of a burning boiler less the supply) less the trim:
+//! the trim settles on the dilution and cannot wind up while boilers that are merely small warm the water. Without an outlet
+//! sensor `e` is the supply's shortfall below its target. While nothing fires, nothing flows, or the supply is not trusted, the
+//! trim falls back by [`STEP`] a grid step. No single step is larger than [`STEP`], so that neither a starting pump nor a
+//! stopped boiler makes a bump.
 //!
 //! **Demand trim.** On a grid of 10 min the supply target moves up by [`STEP`] while some zone has called for 30 min without
 //! a break, and down by as much while none has called for 10 min, within `demand_trim_max` both ways.

@@ -359,15 +359,15 @@ pub(in crate::plant) fn purge(root: &Cursor<'_>) -> PurgeSettings {
     out
 }
 
-pub(in crate::plant) fn guard(root: &Cursor<'_>) -> (GuardSettings, Fallback) {
+pub(in crate::plant) fn guard(root: &Cursor<'_>, site: &Site) -> (GuardSettings, Fallback) {
     let c = root.table("guard", "Faults and frost.");
     let out = GuardSettings {
         frost_outdoor: c.or(
             "frost-outdoor",
             "The water must move below this outdoor temperature.",
             -40.0..=10.0,
-            Temp::from_f(10.0),
-            "our choice; lower it where no pipe is exposed",
+            Temp { c: (site.outdoor_design.c - 5.0).max(-40.0) },
+            "9 °F (5 K) below the design day; raise it where pipes are exposed",
         ),
         frost_water: c.or(
             "frost-water",

@@ -1,6 +1,6 @@
 //! Faults of the back ends in words, about things by their names.
 
-use crate::{finding::Finding, names::Names};
+use crate::{finding::Finding, names::Names, show::units::In};
 use heatwright_core::{ConfigFault, Fault, Severity, Subject};
 
 /// A fault of the controller's configuration.
@@ -83,13 +83,78 @@ pub fn physics(f: &heatwright_sim::finding::Finding) -> Finding {
         .hint("see the key of that name in the plant file")
 }
 
-/// A finding of a study.
-pub fn study(f: &heatwright_sim::study::Finding, names: &Names) -> Finding {
-    let sentence = match f.subject {
-        Subject::Plant => f.issue.to_string(),
-        about => format!("{}: {}", names.title(about), f.issue),
+/// A finding of a study, in the units that were asked for.
+pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Finding {
+    use heatwright_sim::study::Issue as I;
+    let (t, d, h) = (|c| u.temp_text(c), |k| u.diff_text(k), |w| u.heat_text(w));
+    let (sentence, hint) = match f.issue {
+        I::CurveShort { outdoor_c, supply_c, short_k, short_w, load_w } => (
+            format!(
+                "at {} outdoors the curve gives {}, {} less than it needs: {} of {} are missing",
+                t(outdoor_c),
+                t(supply_c),
+                d(short_k),
+                h(short_w),
+                h(load_w)
+            ),
+            "raise the curve, or let it be computed by leaving reset.points out",
+        ),
+        I::CurveGenerous { spare_k } => (
+            format!("the curve is at least {} hotter than any zone needs at any outdoor temperature", d(spare_k)),
+            "lower the curve: cooler water condenses more",
+        ),
+        I::FlowShort { outdoor_c, load_w, drop_k } => (
+            format!(
+                "at {} outdoors no supply temperature is enough: {} would cool its flow by {}",
+                t(outdoor_c),
+                h(load_w),
+                d(drop_k)
+            ),
+            "give it more flow",
+        ),
+        I::BoilersShort { outdoor_c, load_w, output_w } => (
+            format!(
+                "at {} outdoors the zones need {}; all boilers together give {}",
+                t(outdoor_c),
+                h(load_w),
+                h(output_w)
+            ),
+            "check the design losses; if they are right, more boiler is needed",
+        ),
+        I::HeaderDilutes { outdoor_c, lift_k } => (
+            format!(
+                "the zones draw more than the running boilers' pumps move: at {} outdoors the boilers must run {} above the curve",
+                t(outdoor_c),
+                d(lift_k)
+            ),
+            "header-trim-max must allow for it; larger boiler pumps or smaller zone flows do away with it",
+        ),
+        I::SeldomCondensing { hours, hours_heating, return_min_c } => (
+            format!(
+                "the boilers condense in {hours:.0} of {hours_heating:.0} h of heating; the coldest return is {}",
+                t(return_min_c)
+            ),
+            "larger emitters in the governing zone would let the curve be lower",
+        ),
+        I::ShortCycle { draw_w, source_w, cycles_per_h, burn_s, wanted_s, extra_l } => (
+            format!(
+                "calling alone it takes {} where the smallest fire gives {}: {cycles_per_h:.1} starts an hour of {:.1} min each; {:.0} {} \
+                 more water would make a burn {:.0} min",
+                h(draw_w),
+                h(source_w),
+                burn_s / 60.0,
+                u.water(extra_l),
+                u.water_unit(),
+                wanted_s / 60.0
+            ),
+            "a buffer, a smaller smallest fire, or a wider band",
+        ),
     };
-    Finding::new(f.issue.code(), f.severity, f.subject, sentence)
+    let sentence = match f.subject {
+        Subject::Plant | Subject::Header => sentence,
+        about => format!("{}: {sentence}", names.title(about)),
+    };
+    Finding::new(f.issue.code(), f.severity, f.subject, sentence).hint(hint)
 }
 
 /// A finding of a wiring rule.
