@@ -436,7 +436,7 @@ record! {
 
     /// Faults and frost.
     pub struct GuardConfig {
-        /// Outdoor temperature below which the water must move.
+        /// Outdoor temperature below which the water of every zone moves from time to time.
         pub frost_outdoor: Temp,
         /// Supply or return water temperature below which the plant heats whatever the calls say.
         pub frost_water: Temp,

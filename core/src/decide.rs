@@ -76,7 +76,7 @@ pub(crate) fn decide(
     let around = Circumstances {
         season: control.reset.season == Season::Heating,
         shedding: control.tank.sheds(),
-        frost: frost.any(),
+        frost: frost.moves(),
         stopped: verdict.zones,
         purge: match sink_now {
             Some(Sink::Zone(z)) => Some(z),

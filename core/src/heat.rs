@@ -4,7 +4,7 @@
 //! to `supply_max` for heating only: a tank may want hotter water than the zones.
 //!
 //! Frost reads the *raw* readings of this tick, never the filter: below `frost_outdoor` outdoors the water of every zone
-//! moves; below `frost_water` in supply or return the plant heats whatever the calls and the season say. Each lets go
+//! moves, for ten minutes of every thirty, so that zones without a call are not heated all winter; below `frost_water` in supply or return the plant heats whatever the calls and the season say. Each lets go
 //! [`FROST_BACK`] above. For an outdoor sensor in fault the value counts that the
 //! target glides to (`reset`); a water sensor in fault begins no frost, and
 //! frost that has begun stays until every water sensor reads again: a broken sensor lights no burner and puts none out.
@@ -17,27 +17,56 @@ use crate::{
     mask::Mask,
     points::SensorUse,
     seen::Seen,
-    units::{Temp, TempDelta},
+    units::{Instant, Span, Temp, TempDelta},
 };
 
 /// Frost lets go this far above its threshold.
 pub const FROST_BACK: TempDelta = TempDelta::from_k(2);
+/// In frost outdoors the water of a zone without a call moves for this long. Our choice.
+pub const FROST_MOVE: Span = Span::from_min(10);
+/// And then may stand for this long. Our choice.
+pub const FROST_STAND: Span = Span::from_min(20);
+
+/// Frost outdoors.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum FrostOutdoor {
+    /// It is not below the threshold.
+    #[default]
+    Clear,
+    /// The water of all zones moves.
+    Moving {
+        /// Since when.
+        since: Instant,
+    },
+    /// It may stand for a while.
+    Standing {
+        /// Since when.
+        since: Instant,
+    },
+}
 
 /// Frost as the raw readings show it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Frost {
-    /// It freezes outdoors: the water must move.
-    pub outdoor: bool,
+    /// It freezes outdoors.
+    pub outdoor: FrostOutdoor,
     /// Water is near freezing: the plant must heat.
     pub water: bool,
 }
 
 impl Frost {
-    /// Water must move.
+    /// There is frost outdoors or in the water.
     pub const fn any(self) -> bool {
-        self.outdoor || self.water
+        self.water || !matches!(self.outdoor, FrostOutdoor::Clear)
+    }
+
+    /// The water of all zones must move now.
+    pub const fn moves(self) -> bool {
+        self.water || matches!(self.outdoor, FrostOutdoor::Moving { .. })
     }
 
     /// Judges the raw readings; `outdoor` is what the target follows, for want of one.
@@ -48,15 +77,26 @@ impl Frost {
             Reading::Open | Reading::Short => Some(outdoor),
             Reading::At(t) => Some(t),
         };
+        let freezes = below(outdoor, c.frost_outdoor, self.outdoor != FrostOutdoor::Clear);
+        let now = clock.now();
+        let outdoor = match self.outdoor {
+            FrostOutdoor::Clear | FrostOutdoor::Moving { .. } | FrostOutdoor::Standing { .. } if !freezes => {
+                FrostOutdoor::Clear
+            }
+            FrostOutdoor::Clear => FrostOutdoor::Moving { since: now },
+            FrostOutdoor::Moving { since } if clock.elapsed(since, FROST_MOVE) => FrostOutdoor::Standing { since: now },
+            FrostOutdoor::Standing { since } if clock.elapsed(since, FROST_STAND) => {
+                FrostOutdoor::Moving { since: now }
+            }
+            FrostOutdoor::Moving { since } => FrostOutdoor::Moving { since },
+            FrostOutdoor::Standing { since } => FrostOutdoor::Standing { since },
+        };
         let water = [seen.supply.temp(), seen.return_.temp()].into_iter().flatten().min();
         let blind = [(SensorUse::Supply, seen.supply), (SensorUse::Return, seen.return_)]
             .into_iter()
             .any(|(u, r)| r.temp().is_none() && config.points.sensor(u).is_some());
-        let next = Self {
-            outdoor: below(outdoor, c.frost_outdoor, self.outdoor),
-            water: below(water, c.frost_water, self.water) || (self.water && blind),
-        };
-        clock.put(self, next);
+        let water = below(water, c.frost_water, self.water) || (self.water && blind);
+        clock.put(self, Self { outdoor, water });
     }
 }
 

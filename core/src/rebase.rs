@@ -13,6 +13,7 @@ use crate::{
     config::Config,
     damper::Damper,
     guard::sensors::{OUTDOOR_STILL, StandIn, Watch},
+    heat::FrostOutdoor,
     law::trim::DEMAND_GRID,
     pumps::PumpState,
     purge::Purge,
@@ -85,6 +86,9 @@ impl State {
             f(since);
         }
         if let Damper::Opening { since, .. } | Damper::Waiting { since } = &mut c.damper {
+            f(since);
+        }
+        if let FrostOutdoor::Moving { since } | FrostOutdoor::Standing { since } = &mut c.frost.outdoor {
             f(since);
         }
         if let Purge::Running { since } = &mut c.purge {

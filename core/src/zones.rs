@@ -72,13 +72,13 @@ fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (b
     if let Some(limit) = around.stopped.get(id.index()).copied().flatten() {
         return (false, false, Reason::Safety(limit));
     }
-    if around.frost {
-        return (true, call.counts() && around.season, Reason::Frost);
+    if around.frost && !(call.counts() && around.season) {
+        return (true, false, Reason::Frost);
     }
     if around.purge == Some(id) {
         return (true, false, Reason::HeatPurge);
     }
-    if around.shedding && zone.sheddable {
+    if around.shedding && zone.sheddable && !around.frost {
         return (false, false, Reason::Shed);
     }
     if !around.season {

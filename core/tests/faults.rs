@@ -201,6 +201,10 @@ fn frost_moves_the_water_and_lights_a_boiler_without_a_call() {
     b.run(60);
     assert_eq!((b.pump(0).why, b.pump(1).why), (Reason::Frost, Reason::Frost));
     assert!(!b.demand(0).on && b.outputs.target.is_none());
+    b.run(700);
+    assert!(!b.pump(0).on, "ten minutes at a time");
+    b.run(1200);
+    assert_eq!(b.pump(0).why, Reason::Frost, "and again after twenty");
     b.read(SensorUse::Return, Reading::At(c(4)));
     b.until(600, |b| b.demand(0).on);
     assert_eq!(b.outputs.target, Some(c(35)));
