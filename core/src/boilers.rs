@@ -364,3 +364,136 @@ impl Boiler {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        config::Firing,
+        ids::{PumpId, SafetyId},
+    };
+
+    const fn s(v: u32) -> Instant {
+        Instant::from_s(v)
+    }
+
+    const CONFIG: BoilerConfig = BoilerConfig {
+        firing: Firing::OnOff,
+        drive: BoilerDrive::DemandOnly,
+        pump: BoilerPump::Controller(PumpId(0)),
+        input_w: 1,
+        on_min: Span::from_s(100),
+        off_min: Span::from_s(200),
+        flow_proof_max: Span::from_s(20),
+        flame_proof_max: Span::from_s(60),
+        post_purge: Span::from_s(30),
+        pump_overrun: Span::from_s(240),
+        retry_after: Span::from_s(300),
+        outlet_max: Temp::from_c(95),
+        fixed_target: Temp::from_c(80),
+    };
+
+    /// Asked for, everything in order, flame not there yet.
+    const FINE: Around = Around {
+        asked: true,
+        outflow: true,
+        stop: None,
+        flow: true,
+        pumped: true,
+        air: true,
+        spaced: true,
+        flame: Some(false),
+        water: Some(Temp::from_c(40)),
+        outlet: Some(Temp::from_c(40)),
+        target: Temp::from_c(80),
+        acknowledge: false,
+    };
+
+    const OFF: BoilerState = BoilerState::Off { since: s(0) };
+    const FLOW: BoilerState = BoilerState::Flow { since: s(1000), off: s(0) };
+    const AIR: BoilerState = BoilerState::Air { off: s(0) };
+    const LIGHTING: BoilerState = BoilerState::Lighting { since: s(1000), began: s(1000) };
+    const FIRING: BoilerState = BoilerState::Firing { began: s(1000) };
+    const HOLDING: BoilerState = BoilerState::Holding { began: s(1000) };
+    const RETRY: BoilerState = BoilerState::Retry { since: s(1000), why: Failure::Flame };
+    const LOCKED: BoilerState = BoilerState::LockedOut { since: s(1000), why: Failure::Flame };
+    const LIT: Around = Around { flame: Some(true), ..FINE };
+    const UNASKED: Around = Around { asked: false, ..LIT };
+    const STOPPED: Around = Around { stop: Some(Reason::Safety(SafetyId(0))), ..LIT };
+    const HOT: Around = Around { outlet: Some(Temp::from_c(96)), ..LIT };
+    const WARM: Around = Around { water: Some(Temp::from_c(75)), ..FINE };
+    const STILL: Around = Around { flow: false, pumped: false, ..FINE };
+
+    #[test]
+    fn each_state_goes_where_the_diagram_says() {
+        let began = s(1000);
+        let failed = |why, at| BoilerState::Retry { since: s(at), why };
+        let rows: &[(&str, BoilerState, Around, u32, BoilerState)] = &[
+            ("asked", OFF, FINE, 1000, BoilerState::Flow { since: s(1000), off: s(0) }),
+            ("not asked", OFF, UNASKED, 1000, OFF),
+            ("shortest stop", BoilerState::Off { since: s(900) }, FINE, 1000, BoilerState::Off { since: s(900) }),
+            ("stopped", OFF, STOPPED, 1000, OFF),
+            ("nowhere for the heat to go", OFF, Around { outflow: false, ..FINE }, 1000, OFF),
+            ("hot water", OFF, Around { outlet: Some(Temp::from_c(91)), ..FINE }, 1000, OFF),
+            ("flow", FLOW, FINE, 1001, AIR),
+            ("no flow yet", FLOW, STILL, 1019, FLOW),
+            ("no flow", FLOW, STILL, 1020, failed(Failure::Flow, 1020)),
+            ("let go before flow", FLOW, UNASKED, 1001, OFF),
+            ("air", AIR, FINE, 1001, BoilerState::Lighting { since: s(1001), began: s(1001) }),
+            ("no air", AIR, Around { air: false, ..FINE }, 1001, AIR),
+            ("another starts", AIR, Around { spaced: false, ..FINE }, 1001, AIR),
+            ("flow lost before demand", AIR, STILL, 1001, BoilerState::Flow { since: s(1001), off: s(0) }),
+            ("stopped before demand", AIR, STOPPED, 1001, OFF),
+            ("flame", LIGHTING, LIT, 1030, FIRING),
+            ("no flame yet", LIGHTING, FINE, 1059, LIGHTING),
+            ("no flame", LIGHTING, FINE, 1060, failed(Failure::Flame, 1060)),
+            ("warm enough", LIGHTING, WARM, 1030, HOLDING),
+            ("no eyes", LIGHTING, Around { flame: None, ..FINE }, 1060, FIRING),
+            ("let go too early", FIRING, UNASKED, 1099, FIRING),
+            ("let go", FIRING, UNASKED, 1100, BoilerState::Off { since: s(1100) }),
+            ("safety", FIRING, STOPPED, 1001, BoilerState::Off { since: s(1001) }),
+            ("too hot", FIRING, HOT, 1001, BoilerState::Off { since: s(1001) }),
+            ("air lost", FIRING, Around { air: false, ..LIT }, 1001, BoilerState::Off { since: s(1001) }),
+            ("flow lost", FIRING, Around { flow: false, ..LIT }, 1001, failed(Failure::Flow, 1001)),
+            ("flame lost", FIRING, FINE, 1200, BoilerState::Lighting { since: s(1200), began }),
+            ("content", FIRING, WARM, 1200, HOLDING),
+            ("cools", HOLDING, FINE, 1300, BoilerState::Lighting { since: s(1300), began }),
+            ("relights", HOLDING, LIT, 1300, FIRING),
+            ("rests", RETRY, FINE, 1299, RETRY),
+            ("again", RETRY, FINE, 1300, BoilerState::Off { since: s(1000) }),
+            ("waits", LOCKED, FINE, 99_999, LOCKED),
+            ("button", LOCKED, Around { acknowledge: true, ..FINE }, 2000, BoilerState::Off { since: s(1000) }),
+        ];
+        for (what, from, around, at_s, to) in rows {
+            let mut b = Boiler { state: *from, tried: matches!(from, BoilerState::LockedOut { .. }) };
+            b.step(&CONFIG, around, &mut Clock::at(s(*at_s)));
+            assert_eq!(b.state, *to, "{what}");
+        }
+    }
+
+    #[test]
+    fn a_second_failure_latches_and_a_flame_that_ends_in_order_forgets_the_first() {
+        let mut b = Boiler { state: LIGHTING, tried: true };
+        b.step(&CONFIG, &FINE, &mut Clock::at(s(1060)));
+        assert_eq!(b.state, BoilerState::LockedOut { since: s(1060), why: Failure::Flame });
+        let mut b = Boiler { state: FIRING, tried: true };
+        b.step(&CONFIG, &UNASKED, &mut Clock::at(s(1100)));
+        assert!(!b.tried);
+        let mut b = Boiler { state: FIRING, tried: true };
+        b.step(&CONFIG, &STOPPED, &mut Clock::at(s(1100)));
+        assert!(b.tried, "a safety is no proof that it lights");
+    }
+
+    #[test]
+    fn a_boiler_that_starts_its_own_pump_shows_flow_after_the_demand() {
+        let own = BoilerConfig { pump: BoilerPump::Boiler(PumpId(0)), ..CONFIG };
+        let mut b = Boiler { state: FLOW, tried: false };
+        b.step(&own, &STILL, &mut Clock::at(s(1000)));
+        b.step(&own, &STILL, &mut Clock::at(s(1000)));
+        assert_eq!(b.state, LIGHTING);
+        b.step(&own, &STILL, &mut Clock::at(s(1019)));
+        assert_eq!(b.state, LIGHTING);
+        b.step(&own, &STILL, &mut Clock::at(s(1020)));
+        assert_eq!(b.state, BoilerState::Retry { since: s(1020), why: Failure::Flow });
+    }
+}

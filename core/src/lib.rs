@@ -4,6 +4,18 @@
 //! wall-clock time are arguments. See `DEVELOPERS.md` for the reasons.
 #![no_std]
 #![forbid(unsafe_code)]
+#![cfg_attr(
+    not(test),
+    deny(
+        clippy::indexing_slicing,
+        clippy::unwrap_used,
+        clippy::expect_used,
+        clippy::panic,
+        clippy::unreachable,
+        clippy::arithmetic_side_effects,
+        clippy::wildcard_enum_match_arm
+    )
+)]
 
 mod advance;
 mod asks;

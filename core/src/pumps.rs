@@ -117,7 +117,7 @@ pub(crate) fn decide(
         clock.put(pump, next);
         let wait = match *pump {
             PumpState::Off { since } if on.is_some() && !clock.elapsed(since, config.off_min) => Reason::MinimumOff,
-            _ => Reason::Stagger,
+            PumpState::Off { .. } | PumpState::On { .. } | PumpState::Exercise { .. } => Reason::Stagger,
         };
         *out = Stated { on: next.is_on(), why: why(*pump, *on, wait, *off, *stop) };
     }

@@ -15,7 +15,7 @@ use crate::{
     config::{Config, PurgeTo, ZoneDrive},
     ids::ZoneId,
     mask::Mask,
-    units::{Instant, Temp},
+    units::{Instant, Span, Temp},
 };
 
 /// Where the heat purge stands.
@@ -59,17 +59,18 @@ impl Purge {
 
     /// Moves the purge.
     pub(crate) fn decide(&mut self, config: &Config, around: &Around, clock: &mut Clock) {
-        let c = &config.purge;
-        let cool = around.supply.is_some_and(|t| t <= c.until);
+        self.follow(config.purge.until, config.purge.time_max, around, clock);
+    }
+
+    fn follow(&mut self, until: Temp, time_max: Span, around: &Around, clock: &mut Clock) {
+        let cool = around.supply.is_some_and(|t| t <= until);
         let next = match *self {
             Purge::Idle | Purge::Armed | Purge::Running { .. } if around.demand => Purge::Armed,
             Purge::Idle => Purge::Idle,
             Purge::Armed | Purge::Running { .. } if around.heat_wanted => Purge::Armed,
-            Purge::Armed if cool || around.sink.is_none() || c.time_max.is_zero() => Purge::Idle,
+            Purge::Armed if cool || around.sink.is_none() || time_max.is_zero() => Purge::Idle,
             Purge::Armed => Purge::Running { since: clock.now() },
-            Purge::Running { since } if cool || around.sink.is_none() || clock.elapsed(since, c.time_max) => {
-                Purge::Idle
-            }
+            Purge::Running { since } if cool || around.sink.is_none() || clock.elapsed(since, time_max) => Purge::Idle,
             Purge::Running { since } => Purge::Running { since },
         };
         clock.put(self, next);
@@ -95,4 +96,40 @@ pub(crate) fn sink(config: &Config, off: Mask, zones_held: Mask, tank: Option<Te
         }),
     };
     first.or_else(|| config.purge.otherwise.and_then(zone))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const fn s(v: u32) -> Instant {
+        Instant::from_s(v)
+    }
+
+    #[test]
+    fn each_state_goes_where_the_diagram_says() {
+        const REST: Around =
+            Around { demand: false, heat_wanted: false, supply: Some(Temp::from_c(70)), sink: Some(Sink::Tank) };
+        let (until, time_max) = (Temp::from_c(45), Span::from_s(600));
+        let running = Purge::Running { since: s(100) };
+        let rows = [
+            ("burns", Purge::Idle, Around { demand: true, ..REST }, 100, Purge::Armed),
+            ("rests cold", Purge::Idle, REST, 100, Purge::Idle),
+            ("calls go on", Purge::Armed, Around { heat_wanted: true, ..REST }, 100, Purge::Armed),
+            ("last call over", Purge::Armed, REST, 100, running),
+            ("nowhere to go", Purge::Armed, Around { sink: None, ..REST }, 100, Purge::Idle),
+            ("cool already", Purge::Armed, Around { supply: Some(until), ..REST }, 100, Purge::Idle),
+            ("goes on", running, REST, 699, running),
+            ("late", running, REST, 700, Purge::Idle),
+            ("cool", running, Around { supply: Some(until), ..REST }, 200, Purge::Idle),
+            ("blind", running, Around { supply: None, ..REST }, 699, running),
+            ("tank full", running, Around { sink: None, ..REST }, 200, Purge::Idle),
+            ("called", running, Around { heat_wanted: true, ..REST }, 200, Purge::Armed),
+        ];
+        for (what, from, around, at, to) in rows {
+            let mut p = from;
+            p.follow(until, time_max, &around, &mut Clock::at(s(at)));
+            assert_eq!(p, to, "{what}");
+        }
+    }
 }

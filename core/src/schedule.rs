@@ -55,7 +55,8 @@ impl Schedule {
             .iter()
             .filter(|s| s.level != level)
             .map(|s| {
-                let ahead = (u32::from(s.minute_of_week) + CivilMinute::WEEK - now) % CivilMinute::WEEK;
+                let ahead = u32::from(s.minute_of_week).saturating_add(CivilMinute::WEEK).saturating_sub(now)
+                    % CivilMinute::WEEK;
                 (if ahead == 0 { CivilMinute::WEEK } else { ahead }) as u16
             })
             .min()

@@ -63,7 +63,7 @@ impl Temp {
     }
     /// From whole degrees Celsius; saturates outside -327 to +327.
     pub const fn from_c(v: i16) -> Self {
-        Self(sat16(v as i32 * 100))
+        Self(sat16((v as i32).saturating_mul(100)))
     }
     /// Hundredths of a degree Celsius.
     pub const fn centi_c(self) -> i16 {
@@ -96,7 +96,7 @@ impl TempDelta {
     }
     /// From whole kelvins; saturates.
     pub const fn from_k(v: i16) -> Self {
-        Self(sat16(v as i32 * 100))
+        Self(sat16((v as i32).saturating_mul(100)))
     }
     /// Hundredths of a kelvin.
     pub const fn centi_k(self) -> i16 {
@@ -218,7 +218,7 @@ impl CivilMinute {
     }
     /// Minute of the week, counted from Monday 00:00 (0 to 10079). 2000-01-01 was a Saturday.
     pub const fn minute_of_week(self) -> u16 {
-        ((self.0 % Self::WEEK + 5 * 24 * 60) % Self::WEEK) as u16
+        ((self.0 % Self::WEEK).saturating_add(5 * 24 * 60) % Self::WEEK) as u16
     }
 }
 

@@ -40,7 +40,7 @@ impl Filter {
         let gap = (((x.centi_c() as i32) << SHIFT) as i64).saturating_sub(self.y as i64);
         let d = GRID.tenths() as i64;
         let total = d.saturating_add(tau.tenths() as i64);
-        let half = if gap < 0 { -(total / 2) } else { total / 2 };
+        let half = if gap < 0 { (total / 2).saturating_neg() } else { total / 2 };
         match gap.saturating_mul(d).saturating_add(half).checked_div(total) {
             Some(move_) => Self { y: (self.y as i64).saturating_add(move_) as i32 },
             None => self,

@@ -79,7 +79,7 @@ impl Pi {
             return self;
         };
         let most = i64::from(fixed(aim.step_max));
-        let by = p.saturating_add(i).clamp(-most, if aim.may_rise { most } else { 0 });
+        let by = p.saturating_add(i).min(if aim.may_rise { most } else { 0 }).max(most.saturating_neg());
         let level = i64::from(self.level).saturating_add(by);
         let level = level.max(i64::from(fixed(aim.low))).min(i64::from(fixed(aim.high)));
         Self { level: i32::try_from(level).unwrap_or(self.level), last: Some(x) }
