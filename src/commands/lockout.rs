@@ -74,7 +74,11 @@ fn sheet(r: &mut Report, s: &Sheet) {
         r.item(format!("Stored energy: {}. {}", x.what, x.relieve));
     }
     for x in &s.starts_by_itself {
-        r.item(format!("Starts by itself: {x}"));
+        r.item(format!(
+            "Caution: {}{}",
+            x.chars().next().map(|c| c.to_lowercase().to_string()).unwrap_or_default(),
+            x.chars().skip(1).collect::<String>()
+        ));
     }
     for x in &s.stays_live {
         r.item(format!("Stays live: {x}"));

@@ -66,14 +66,14 @@ impl Rotation {
 
 fn name(r: &RotationConfig) -> (String, &'static str) {
     let policy = match r.policy {
-        RotationPolicy::Fixed => "fixed order".to_owned(),
-        RotationPolicy::HoursDifference(h) => format!("{h} h difference"),
-        RotationPolicy::StartsDifference(n) => format!("{n} starts difference"),
+        RotationPolicy::Fixed => "never".to_owned(),
+        RotationPolicy::HoursDifference(h) => format!("{h} h apart"),
+        RotationPolicy::StartsDifference(n) => format!("{n} starts apart"),
         RotationPolicy::Calendar { every_h, .. } => format!("every {every_h} h"),
     };
     let order = match r.off_order {
-        OffOrder::FirstOnFirstOff => "first on, first off",
-        OffOrder::FirstOnLastOff => "first on, last off",
+        OffOrder::FirstOnFirstOff => "first on",
+        OffOrder::FirstOnLastOff => "last on",
     };
     (policy, order)
 }
@@ -86,25 +86,32 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
         u.temp_text(mean_c)
     ));
     let ids: Vec<String> = (0..l.plant.boilers.len()).map(|i| l.names.boiler(BoilerId(i as u8)).into_owned()).collect();
-    let mut heads = vec!["Policy".to_owned(), "Off order".to_owned()];
-    heads.extend(ids.iter().map(|b| format!(">{b}, h")));
-    heads.extend(ids.iter().map(|b| format!(">{b} starts")));
-    heads.extend([">Spread, h", ">Idle, h", ">Changes"].map(str::to_owned));
-    heads.push(format!(">Fuel, {}", u.energy_unit()));
-    let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    let joined = |each: Vec<String>| each.join(" / ");
+    let mut t = Table::new(&[
+        "Lead passes on",
+        "Stops first",
+        &format!("Hours {}", joined(ids.clone())),
+        "Starts",
+        ">Spread, h",
+        ">Idle, h",
+        ">Changes",
+        &format!(">Fuel, {}", u.energy_unit()),
+    ]);
     for o in outcomes {
         let (policy, order) = name(&o.rotation);
-        let mut row = vec![policy, order.to_owned()];
-        row.extend(o.boilers.iter().map(|b| tidy(b.burning_h, 1)));
-        row.extend(o.boilers.iter().map(|b| b.starts.to_string()));
-        row.push(tidy(o.spread_h(), 1));
-        row.push(o.idle_max().map_or(String::new(), |(_, h)| tidy(h, 1)));
-        row.push(o.changeovers.to_string());
-        row.push(tidy(u.energy(o.fuel_kwh), 0));
-        t.row(row);
+        t.row([
+            policy,
+            order.to_owned(),
+            joined(o.boilers.iter().map(|b| tidy(b.burning_h, 0)).collect()),
+            joined(o.boilers.iter().map(|b| b.starts.to_string()).collect()),
+            tidy(o.spread_h(), 1),
+            o.idle_max().map_or(String::new(), |(_, h)| tidy(h, 1)),
+            o.changeovers.to_string(),
+            tidy(u.energy(o.fuel_kwh), 0),
+        ]);
     }
     r.main_table(t);
-    r.text("Spread: most less least hours. Idle: longest time that any boiler stood without flame. Changes: of the boiler that carries the base load.");
+    r.text("Lead passes on: never; at a wall-clock interval; or when the lead's hours or starts are that far above the next one's. Stops first: of the boilers that burn, the one that came on first or last. Spread: most less least hours. Idle: longest time that any boiler stood without flame. Changes: of the boiler that carries the base load.");
     r.heading("Recommendation");
     if let Some(pick) = rotation::recommend(outcomes)
         && let Some(o) = outcomes.get(pick.place)
@@ -120,7 +127,7 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
                 "none shares the hours evenly in {days} days; with {spread_h:.1} h apart at {mean_h:.1} h on average it comes nearest. Try a longer run"
             ),
         };
-        r.text(format!("Take {policy}, {order}: {why}."));
+        r.text(format!("Pass the lead on: {policy}; stop first what was {order}: {why}."));
     }
     r.text("Weighed here: even hours first, then starts, then changes of the base boiler. Not weighed: the age of the boilers, the price of a start.");
     r.json = serde_json::json!({

@@ -5,16 +5,20 @@
 pub fn wrap(text: &str, width: usize, indent: usize) -> String {
     let mut out = String::new();
     let mut column = 0;
+    let mut line_is_empty = true;
     for word in text.split_whitespace() {
         let len = word.chars().count();
-        if column > 0 && column + 1 + len > width {
-            out.push('\n');
-            out.extend(std::iter::repeat_n(' ', indent));
-            column = indent;
-        } else if column > indent || (column > 0 && indent == 0) {
-            out.push(' ');
-            column += 1;
+        if !line_is_empty {
+            if column + 1 + len > width {
+                out.push('\n');
+                out.extend(std::iter::repeat_n(' ', indent));
+                column = indent;
+            } else {
+                out.push(' ');
+                column += 1;
+            }
         }
+        line_is_empty = false;
         out.push_str(word);
         column += len;
     }
@@ -29,6 +33,7 @@ mod tests {
     fn lines_keep_to_the_width() {
         let s = wrap("one two three four five", 9, 2);
         assert_eq!(s, "one two\n  three\n  four\n  five");
+        assert_eq!(wrap("A limit is one", 20, 2), "A limit is one");
         assert_eq!(wrap("", 10, 0), "");
         assert_eq!(wrap("extraordinarily long", 5, 0), "extraordinarily\nlong");
     }
