@@ -1,0 +1,247 @@
+//! The command as a user runs it: exit codes, formats, widths, files, bad weather.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+    process::{Command, Output},
+};
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn run(args: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_heatwright")).args(args).current_dir(root()).output().unwrap()
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+const WORKSHOP: &str = "docs/examples/workshop.toml";
+const LIBRARY: &str = "docs/examples/library.toml";
+
+/// A folder that is gone when the test ends.
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+/// The workshop with one text replaced.
+fn workshop_with(dir: &tempfile::TempDir, from: &str, to: &str) -> PathBuf {
+    let text = fs::read_to_string(root().join(WORKSHOP)).unwrap();
+    assert!(text.contains(from));
+    let path = dir.path().join("plant.toml");
+    fs::write(&path, text.replace(from, to)).unwrap();
+    path
+}
+
+#[test]
+fn both_examples_are_clean_and_their_paper_fits_80_columns() {
+    for plant in [WORKSHOP, LIBRARY] {
+        for args in [
+            vec!["check", plant],
+            vec!["curve", plant],
+            vec!["wire", plant],
+            vec!["wire", plant, "--prove"],
+            vec!["wire", plant, "--by", "device"],
+            vec!["wire", plant, "--by", "run"],
+            vec!["wire", plant, "--by", "motor"],
+            vec!["wire", plant, "--by", "transformer"],
+            vec!["wire", plant, "--by", "material"],
+            vec!["wire", plant, "--by", "label"],
+            vec!["lockout", plant],
+            vec!["simulate", plant, "--days", "1"],
+        ] {
+            let out = run(&args);
+            assert_eq!(out.status.code(), Some(0), "{args:?}: {}", text(&out.stderr));
+            let stdout = text(&out.stdout);
+            assert!(stdout.lines().count() > 5, "{args:?} says next to nothing");
+            for line in stdout.lines() {
+                assert!(line.chars().count() <= 80, "{args:?}: {line}");
+                assert!(!line.contains('\u{1b}'), "{args:?}: escape codes without a terminal");
+            }
+        }
+    }
+}
+
+#[test]
+fn units_are_those_that_were_asked_for() {
+    let si = text(&run(&["curve", WORKSHOP, "--units", "si"]).stdout);
+    assert!(si.contains("°C") && !si.contains("°F"), "{si}");
+    let us = text(&run(&["curve", WORKSHOP]).stdout);
+    assert!(us.contains("°F") && !us.contains("°C"), "{us}");
+}
+
+#[test]
+fn csv_is_a_table_and_json_is_json() {
+    for args in [
+        vec!["wire", LIBRARY],
+        vec!["wire", LIBRARY, "--by", "device"],
+        vec!["curve", LIBRARY],
+        vec!["lockout", WORKSHOP],
+        vec!["check", WORKSHOP],
+        vec!["simulate", WORKSHOP, "--days", "1"],
+        vec!["explain", "--list"],
+    ] {
+        let mut csv_args = args.clone();
+        csv_args.extend(["--format", "csv"]);
+        let out = run(&csv_args);
+        let mut reader = csv::ReaderBuilder::new().from_reader(out.stdout.as_slice());
+        let width = reader.headers().unwrap().len();
+        assert!(width > 1, "{args:?}");
+        for record in reader.records() {
+            assert_eq!(record.unwrap().len(), width, "{args:?}");
+        }
+        let mut json_args = args.clone();
+        json_args.extend(["--format", "json"]);
+        let out = run(&json_args);
+        assert!(serde_json::from_slice::<serde_json::Value>(&out.stdout).is_ok(), "{args:?}");
+    }
+}
+
+#[test]
+fn the_schedule_names_every_conductor_once() {
+    let out = run(&["wire", WORKSHOP, "--format", "csv"]);
+    let mut reader = csv::Reader::from_reader(out.stdout.as_slice());
+    let mut seen = std::collections::BTreeSet::new();
+    for r in reader.records() {
+        let r = r.unwrap();
+        let ends: Vec<&str> = (0..5).map(|i| r.get(i).unwrap()).collect();
+        assert!(ends.iter().all(|e| !e.is_empty()), "{r:?}");
+        assert!(seen.insert(ends.join("|")), "twice: {r:?}");
+    }
+    assert!(seen.len() > 100);
+}
+
+#[test]
+fn exit_codes_are_as_promised() {
+    let dir = folder();
+    // A panel that nobody has rated is an error of the rules: 1.
+    let unrated = workshop_with(&dir, "short-circuit-rating = \"10 kA\"\n", "");
+    let out = run(&["check", unrated.to_str().unwrap()]);
+    assert_eq!(out.status.code(), Some(1));
+    assert!(text(&out.stdout).contains("short-circuit"), "{}", text(&out.stdout));
+    // A file that cannot be used: 2, nothing on the output, one clear error.
+    let bad = workshop_with(&dir, "pump = \"p-office\"", "pump = \"p-ofice\"");
+    let out = run(&["wire", bad.to_str().unwrap()]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(out.stdout.is_empty());
+    let err = text(&out.stderr);
+    assert!(err.contains("p-ofice") && err.contains("perhaps `p-office` is meant"), "{err}");
+    assert_eq!(run(&["check", "no-such-file.toml"]).status.code(), Some(2));
+    assert_eq!(run(&["explain", "HW999"]).status.code(), Some(2));
+    // No fallback stated is a warning: it fails only when warnings are denied.
+    let none = workshop_with(&dir, "fallback = \"fixed-target\"", "fallback = \"none\"");
+    assert_eq!(run(&["check", none.to_str().unwrap()]).status.code(), Some(0));
+    assert_eq!(run(&["check", none.to_str().unwrap(), "--deny", "warning"]).status.code(), Some(1));
+}
+
+#[test]
+fn init_writes_a_clean_plant_and_nothing_is_overwritten() {
+    let dir = folder();
+    let path = dir.path().join("mine.toml");
+    let file = path.to_str().unwrap();
+    assert_eq!(run(&["init", file]).status.code(), Some(0));
+    assert_eq!(run(&["check", file]).status.code(), Some(0));
+    fs::write(&path, "mine").unwrap();
+    let out = run(&["init", file]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("--force"));
+    assert_eq!(fs::read_to_string(&path).unwrap(), "mine");
+    assert_eq!(run(&["init", file, "--force"]).status.code(), Some(0));
+    let to = dir.path().join("out.csv");
+    let to = to.to_str().unwrap();
+    let args = ["wire", WORKSHOP, "--format", "csv", "--output", to];
+    assert_eq!(run(&args).status.code(), Some(0));
+    let whole = fs::read(to).unwrap();
+    assert_eq!(run(&args).status.code(), Some(2));
+    assert_eq!(fs::read(to).unwrap(), whole);
+    // A run that fails leaves no half-written file.
+    let half = dir.path().join("half.csv");
+    assert_eq!(run(&["wire", "no-such.toml", "--output", half.to_str().unwrap()]).status.code(), Some(2));
+    assert!(!half.exists());
+}
+
+#[test]
+fn a_reader_that_stops_early_is_no_failure() {
+    let out = Command::new("sh")
+        .arg("-c")
+        .arg(format!("{} wire {LIBRARY} | head -n 1", env!("CARGO_BIN_EXE_heatwright")))
+        .current_dir(root())
+        .output()
+        .unwrap();
+    assert!(out.status.success() && out.stderr.is_empty(), "{}", text(&out.stderr));
+}
+
+/// Four days of hourly weather, one line changed.
+fn weather(dir: &tempfile::TempDir, change: impl Fn(&mut Vec<String>)) -> PathBuf {
+    let mut lines = vec!["time,dry_bulb_c".to_owned()];
+    for h in 0..96 {
+        lines.push(format!("2015-01-{:02}T{:02}:00,{:.1}", 5 + h / 24, h % 24, -10.0 + f64::from(h % 24) * 0.2));
+    }
+    change(&mut lines);
+    let path = dir.path().join("weather.csv");
+    fs::write(&path, lines.join("\n") + "\n").unwrap();
+    path
+}
+
+#[test]
+fn bad_weather_is_repaired_with_a_word_or_refused_with_one() {
+    let dir = folder();
+    let simulate = |path: &Path| {
+        run(&["simulate", WORKSHOP, "--days", "2", "--from", "2015-01-05", "--weather", path.to_str().unwrap()])
+    };
+    let good = simulate(&weather(&dir, |_| {}));
+    assert_eq!(good.status.code(), Some(0), "{}", text(&good.stderr));
+    let mended = simulate(&weather(&dir, |l| {
+        l.remove(20);
+    }));
+    assert_eq!(mended.status.code(), Some(0), "{}", text(&mended.stderr));
+    assert!(text(&mended.stdout).contains("weather repaired"), "{}", text(&mended.stdout));
+    for (what, path) in [("truncated", weather(&dir, |l| *l.last_mut().unwrap() = "2015-01-08T23:0".into()))] {
+        refused(what, &simulate(&path));
+    }
+    refused(
+        "a long gap",
+        &simulate(&weather(&dir, |l| {
+            l.drain(30..50);
+        })),
+    );
+    refused("no number", &simulate(&weather(&dir, |l| l[10] = "2015-01-05T09:00,NaN".into())));
+    refused("empty", &simulate(&weather(&dir, Vec::clear)));
+    refused(
+        "Fahrenheit in a Celsius column",
+        &simulate(&weather(&dir, |l| {
+            for line in l.iter_mut().skip(1) {
+                *line = line.replace(",-", ",6");
+            }
+        })),
+    );
+}
+
+fn refused(what: &str, out: &Output) {
+    let err = text(&out.stderr);
+    assert_eq!(out.status.code(), Some(2), "{what}: {err}");
+    assert!(out.stdout.is_empty(), "{what}");
+    assert_eq!(err.matches("error[").count(), 1, "{what}: {err}");
+}
+
+#[test]
+fn the_explanation_of_every_rule_can_be_read() {
+    let list = text(&run(&["explain", "--list", "--format", "csv"]).stdout);
+    let codes: Vec<&str> = list.lines().skip(1).filter_map(|l| l.split(',').next()).collect();
+    assert!(codes.len() >= 20, "{}", codes.len());
+    for code in codes {
+        let out = run(&["explain", code]);
+        assert_eq!(out.status.code(), Some(0));
+        let said = text(&out.stdout);
+        assert!(said.contains("Why it matters") && said.contains("Source"), "{code}");
+        assert!(said.lines().all(|l| l.chars().count() <= 80), "{code}: {said}");
+    }
+}
+
+#[test]
+fn the_schedule_and_the_sheet_of_the_workshop_are_as_they_were_read() {
+    insta::assert_snapshot!("wire_workshop", text(&run(&["wire", WORKSHOP]).stdout));
+    insta::assert_snapshot!("lockout_workshop_boiler", text(&run(&["lockout", WORKSHOP, "--item", "boiler 1"]).stdout));
+}

@@ -1,0 +1,135 @@
+//! Control, physics and wires together: a day over the wiring plan's own network ends where a day over ideal wires ends,
+//! and no longer does once a wire is out.
+
+use heatwright::{
+    field::{prove, wired::Wired},
+    plant::{Loaded, load},
+};
+use heatwright_core::{RelayUse, State};
+use heatwright_sim::{
+    control::InProcess,
+    run::{Options, Run, run},
+    weather::{Series, builtin},
+    wires::{Ideal, Wires},
+};
+use heatwright_wiring::{
+    net::Changes,
+    plan::{Plan, plan},
+    row::Row,
+};
+
+fn example(name: &str) -> Loaded {
+    let path = format!("{}/docs/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    load(&path, &std::fs::read(&path).unwrap()).unwrap_or_else(|r| panic!("{}", r.render(Default::default())))
+}
+
+fn plan_of(l: &Loaded) -> Plan {
+    plan(&l.job()).unwrap()
+}
+
+fn cold_day() -> Series {
+    builtin().unwrap().coldest_days(1).unwrap()
+}
+
+/// A quarter of the coldest day, from a plant at rest: everything starts, satisfies and starts again.
+fn ran(l: &Loaded, wires: &mut dyn Wires, hours: f64) -> (Run, State) {
+    let mut control = InProcess::new(l.config.clone());
+    let options = Options { duration_s: hours * 3600.0, warm_up_s: 1800.0, ..Options::default() };
+    let run = run(&l.physics, &mut control, wires, &cold_day(), &options, &mut ()).unwrap();
+    (run, control.state().clone())
+}
+
+fn solved(l: &Loaded, rows: &[Row], plan: &Plan) -> Wired {
+    Wired::new(&plan.devices, rows, &l.points).unwrap()
+}
+
+fn same_end(name: &str, hours: f64) {
+    let l = example(name);
+    let p = plan_of(&l);
+    let ideal = ran(&l, &mut Ideal::new(&l.physics), hours);
+    let wired = ran(&l, &mut solved(&l, &p.rows, &p), hours);
+    assert!(ideal.0.summary.boilers.iter().any(|b| b.starts > 0 || b.hours_h > 1.0), "nothing happened");
+    assert_eq!(ideal.0.events, wired.0.events);
+    assert_eq!(ideal.0.state, wired.0.state);
+    assert_eq!(ideal.0.outputs, wired.0.outputs);
+    assert_eq!(ideal.1, wired.1);
+}
+
+#[test]
+fn a_wired_day_of_the_workshop_ends_as_the_ideal_one() {
+    same_end("workshop", 24.0);
+}
+
+#[test]
+fn a_wired_day_of_the_library_ends_as_the_ideal_one() {
+    same_end("library", 24.0);
+}
+
+/// Rows that land on the contact of the relay that serves `what`.
+fn rows_of_relay(l: &Loaded, p: &Plan, what: RelayUse) -> Vec<usize> {
+    let relay = l.points.relay(what).unwrap();
+    let mark = format!("K{}.14", u16::from(relay.0) + 1);
+    let hit = |e: &heatwright_wiring::row::Landing| e.device == "A1" && e.terminal == mark;
+    (0..p.rows.len()).filter(|i| hit(&p.rows[*i].from) || hit(&p.rows[*i].to)).collect()
+}
+
+#[test]
+fn a_wire_taken_out_of_a_zone_pump_changes_the_day() {
+    let l = example("workshop");
+    let p = plan_of(&l);
+    let pump = heatwright_core::PumpId(1);
+    let rows = rows_of_relay(&l, &p, RelayUse::Pump(pump));
+    assert!(!rows.is_empty());
+    let mut without = p.rows.clone();
+    without.remove(rows[0]);
+    let ideal = ran(&l, &mut Ideal::new(&l.physics), 3.0);
+    let broken = ran(&l, &mut solved(&l, &without, &p), 3.0);
+    assert!(ideal.0.summary.pumps[1].hours_h > 0.5);
+    assert!(broken.0.summary.pumps[1].hours_h < 0.01, "the pump must stand: {:?}", broken.0.summary.pumps[1]);
+    assert_ne!(ideal.0.state, broken.0.state);
+}
+
+#[test]
+fn the_proof_names_a_wire_that_landed_on_the_wrong_terminal() {
+    let l = example("workshop");
+    let job = l.job();
+    let mut p = plan_of(&l);
+    assert!(prove::prove(&job, &p, &l).faults.is_empty());
+    // The shop pump's relay wire lands on the office pump's relay contact.
+    let (shop, office) = (heatwright_core::PumpId(1), heatwright_core::PumpId(2));
+    let row = rows_of_relay(&l, &p, RelayUse::Pump(shop))[0];
+    let office = l.points.relay(RelayUse::Pump(office)).unwrap();
+    let r = &mut p.rows[row];
+    for end in [&mut r.from, &mut r.to] {
+        if end.device == "A1" {
+            end.terminal = format!("K{}.14", u16::from(office.0) + 1);
+        }
+    }
+    let faults = prove::prove(&job, &p, &l).faults;
+    assert!(!faults.is_empty(), "a wire on the wrong relay must be a fault");
+}
+
+#[test]
+fn every_wire_of_the_examples_is_caught_or_harmless() {
+    for name in ["workshop", "library"] {
+        let l = example(name);
+        let p = plan_of(&l);
+        let proved = prove::prove(&l.job(), &p, &l);
+        assert_eq!(proved.faults, Vec::<String>::new(), "{name}");
+        assert_eq!(proved.unseen, Vec::<String>::new(), "{name}");
+        assert_eq!(proved.score.total, p.rows.len());
+        assert_eq!(proved.score.caught + proved.score.harmless.len(), p.rows.len());
+        // Harmless wires are the second of two equipment grounds in parallel, nothing else.
+        assert!(proved.score.harmless.len() * 50 <= p.rows.len(), "{name}: too many wires that nobody needs");
+    }
+}
+
+#[test]
+fn an_opened_breaker_is_a_change_and_not_another_plan() {
+    let l = example("workshop");
+    let p = plan_of(&l);
+    let mut whole = Wired::with_changes(&p.devices, &p.rows, &l.points, &Changes::default()).unwrap();
+    let field = heatwright_sim::wires::Field::default();
+    let outputs = heatwright_core::Outputs::default();
+    assert_eq!(whole.powered(&outputs, &field).boiler_line, 1, "the boiler has line power at rest");
+}
