@@ -1,7 +1,7 @@
 //! What the controller is told once: validated, immutable, without names.
 //!
 //! Every number here is one that a technician would set or read on a commissioning sheet. What a point serves stands in
-//! [`Points`](crate::points::Points) only; a part that needs a contact or a relay finds it there, by use.
+//! [`Points`] only; a part that needs a contact or a relay finds it there, by use.
 
 pub mod check;
 

@@ -6,7 +6,7 @@
 //! appendix B). `MBH` is the trade's thousand Btu/h.
 //!
 //! A point on a temperature scale and a difference of temperatures are two kinds: `10 °F` is -12.2 °C as the one and
-//! 5.6 K as the other. Reading lives in [`read`], printing in [`show`]; ranges beside the defaults.
+//! 5.6 K as the other. Reading lives in [`mod@read`], printing in [`mod@show`]; ranges beside the defaults.
 //!
 //! It deliberately knows no arithmetic between kinds: the physics is the simulator's.
 
