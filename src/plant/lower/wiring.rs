@@ -145,7 +145,8 @@ fn boiler(p: &Plant, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
     }
     job::Boiler {
         place: places.id(&b.place),
-        input_btu_h: b.input.w / 0.293_071_07,
+        // Whole Btu/h: a threshold of "more than 400,000" must not turn on the last bit of a unit factor.
+        input_btu_h: (b.input.w / (1_055.055_852_62 / 3600.0)).round(),
         supply: job::Supply { volts: e.volts.v, phases: e.phases },
         amps: e.amps.a,
         breaker_max_a: None,
