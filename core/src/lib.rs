@@ -27,6 +27,7 @@ pub mod controller;
 pub mod damper;
 mod decide;
 mod demand;
+pub mod element;
 pub mod guard;
 pub mod heat;
 pub mod ids;

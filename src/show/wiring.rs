@@ -121,7 +121,7 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row]) -> String {
     s.push_str(&format!(", {:.2} A", c.amps));
     if let Some(b) = plan.breakers.iter().find(|b| b.circuit == c.name) {
         s.push_str(&format!(
-            ", {} A {}-pole breaker{}, phase conductor {} AWG, equipment ground {} AWG. {}",
+            ", {} A {}-pole breaker{}, phase conductor {} AWG, equipment ground {} AWG. Why this breaker: {}",
             b.amps,
             b.poles,
             if b.ground_fault { " with ground-fault protection" } else { "" },
