@@ -83,7 +83,7 @@ cases! {
     unknown_key_far: with("design-loss = \"16 MBH\"", "design-loss = \"16 MBH\"\ncolour = \"blue\"");
     unknown_table: with("[panel]", "[pannel]");
     unknown_word: with("kind = \"finned-tube\"", "kind = \"fined-tube\"");
-    wrong_form_table: with("emitter = { kind = \"panel-radiator\", output = \"20 MBH\", supply = \"75 °C\", return = \"65 °C\", room = \"20 °C\" }", "emitter = \"panel-radiator\"");
+    wrong_form_table: with("emitter = { kind = \"panel-radiator\", output = \"21 MBH\", supply = \"75 °C\", return = \"65 °C\", room = \"20 °C\" }", "emitter = \"panel-radiator\"");
     wrong_form_list: with("line = [\"L\", \"N\", \"PE\"]", "line = \"L, N, PE\"");
     one_terminal_of_two: with("limit = [\"21\", \"22\"]", "limit = [\"21\"]");
     a_mark_twice: with("limit = [\"21\", \"22\"]", "limit = [\"21\", \"23\"]");
@@ -101,12 +101,12 @@ cases! {
     two_phases: with("[pump.p-b1]", "[pump.p-b1]\nphases = 2");
     safety_of_nobody: with("scope = \"plant\"", "scope = \"b9\"");
     safety_without_scope: with("scope = \"plant\"\n", "");
-    schedule_missing: with("schedule = \"shop-hours\"", "schedule = \"shop-hour\"");
+    schedule_missing: with("schedule = \"shop-hours\"\nroom", "schedule = \"shop-hour\"\nroom");
     schedule_unreadable: with("\"sat 07:00-12:00\"", "\"saturday morning\"");
     no_supply_sensor: without("[sensor.supply]");
     limits_crossed: with("[boiler.b1]\n", "[boiler.b1]\noutlet-max = \"210 °F\"\n");
     relay_pinned_twice: with("[pump.p-b1]", "[pump.p-b1]\nrelay = 3").replace("[pump.p-shop]", "[pump.p-shop]\nrelay = 3");
-    settings_without_effect: with("output = \"20 MBH\"", "area = \"200 ft²\", output = \"20 MBH\"").replace("[reset] ", "[rotation]\npolicy = \"fixed\"\nhours = \"40 h\"\n[reset] ");
+    settings_without_effect: with("output = \"21 MBH\"", "area = \"200 ft²\", output = \"21 MBH\"").replace("[reset] ", "[rotation]\npolicy = \"fixed\"\nhours = \"40 h\"\n[reset] ");
     draw_without_a_time: format!("{WORKSHOP}\n[tank]\nvolume = \"80 gal\"\ncoil = \"60 MBH\"\npump = \"p-tank\"\ndraws = [{{ for = \"10 min\", flow = \"3 gal/min\" }}]\n[pump.p-tank]\nmotor = \"wet-rotor\"\namps = \"1 A\"\n");
     many_zones: { let zones: String = (0..17).map(|i| format!("[zone.z{i}]\ndesign-loss = \"4 MBH\"\npump = \"p-shop\"\nemitter = {{ kind = \"cast-iron\", output = \"9 MBH\" }}\n")).collect(); format!("{WORKSHOP}\n{zones}") };
     several_at_once: with("design-loss = \"16 MBH\"", "desing-loss = \"16 MBH\"")

@@ -173,6 +173,24 @@ fn a_reader_that_stops_early_is_no_failure() {
     assert!(out.status.success() && out.stderr.is_empty(), "{}", text(&out.stderr));
 }
 
+#[test]
+fn a_full_disk_is_said_and_an_unknown_sheet_too() {
+    if Path::new("/dev/full").exists() {
+        let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+        let status = Command::new(env!("CARGO_BIN_EXE_heatwright"))
+            .args(["wire", WORKSHOP])
+            .current_dir(root())
+            .stdout(full)
+            .output()
+            .unwrap();
+        assert_eq!(status.status.code(), Some(2));
+        assert!(text(&status.stderr).contains("cannot be written"));
+    }
+    let out = run(&["lockout", WORKSHOP, "--item", "no such thing"]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("the items are"));
+}
+
 /// Four days of hourly weather, one line changed.
 fn weather(dir: &tempfile::TempDir, change: impl Fn(&mut Vec<String>)) -> PathBuf {
     let mut lines = vec!["time,dry_bulb_c".to_owned()];

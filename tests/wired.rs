@@ -13,7 +13,7 @@ use heatwright_sim::{
     wires::{Ideal, Wires},
 };
 use heatwright_wiring::{
-    net::Changes,
+    net::{Changes, Network},
     plan::{Plan, plan},
     row::Row,
 };
@@ -128,8 +128,13 @@ fn every_wire_of_the_examples_is_caught_or_harmless() {
 fn an_opened_breaker_is_a_change_and_not_another_plan() {
     let l = example("workshop");
     let p = plan_of(&l);
-    let mut whole = Wired::with_changes(&p.devices, &p.rows, &l.points, &Changes::default()).unwrap();
-    let field = heatwright_sim::wires::Field::default();
-    let outputs = heatwright_core::Outputs::default();
-    assert_eq!(whole.powered(&outputs, &field).boiler_line, 1, "the boiler has line power at rest");
+    let net = Network::rebuild(&p.devices, &p.rows).unwrap();
+    let space = p.directory.iter().find(|d| d.feeds == "Boiler 1").unwrap().space;
+    let opened = Changes { breakers: vec![(net.device("A2").unwrap(), space)], ..Changes::default() };
+    let line = |changes: &Changes| {
+        let mut wires = Wired::with_changes(&p.devices, &p.rows, &l.points, changes).unwrap();
+        wires.powered(&heatwright_core::Outputs::default(), &heatwright_sim::wires::Field::default()).boiler_line
+    };
+    assert_eq!(line(&Changes::default()), 1, "the boiler has line power at rest");
+    assert_eq!(line(&opened), 0, "and none behind its open breaker");
 }

@@ -4,7 +4,10 @@ use super::{Common, Failure, PlantFile, WeatherFile, plan, study_finding};
 use crate::{
     exit::Exit,
     finding::{Finding, Look, render},
-    plant::{self, Loaded, checked::Fallback},
+    plant::{
+        self, Loaded,
+        checked::{Fallback, Glycol},
+    },
     show::{Block, Report, Table, units::In},
 };
 use clap::{Args, ValueEnum};
@@ -82,7 +85,47 @@ fn controls(l: &Loaded) -> Vec<Finding> {
             .hint("let the boilers hold their own fixed target with fallback = \"fixed-target\""),
         );
     }
+    if l.plant.fallback == Fallback::FixedTarget {
+        out.push(
+            Finding::new(
+                "C04",
+                Severity::Warning,
+                Subject::Plant,
+                "the fallback is stated, but this version does not wire the hand-over: a dead controller leaves the plant without heat",
+            )
+            .field("guard.fallback")
+            .hint("wire the health relay's contacts by hand so that pumps follow the thermostats and boilers their own target"),
+        );
+    }
+    if l.plant.fluid.glycol == Glycol::Ethylene {
+        out.push(
+            Finding::new(
+                "C06",
+                Severity::Warning,
+                Subject::Plant,
+                "ethylene glycol is computed with the properties of propylene glycol",
+            )
+            .field("fluid.kind")
+            .hint("heat carried differs by about 2 % at 40 % by mass; allow for it"),
+        );
+    }
     for (i, b) in l.plant.boilers.iter().enumerate() {
+        let id = heatwright_core::BoilerId(i as u8);
+        if l.points.contact(heatwright_core::ContactUse::Flow(id)).is_none() {
+            out.push(
+                Finding::new(
+                    "C05",
+                    Severity::Warning,
+                    Subject::Boiler(id),
+                    format!(
+                        "nothing proves to the controller that water flows through {}",
+                        l.names.title(Subject::Boiler(id))
+                    ),
+                )
+                .hint("add a flow switch with a second contact: kind = \"flow-switch\", aux = true")
+                .place(&l.places),
+            );
+        }
         let m = &b.marks;
         let missing: Vec<&str> = [
             ("limit", m.limit.is_none()),
@@ -94,7 +137,6 @@ fn controls(l: &Loaded) -> Vec<Finding> {
         .filter_map(|(n, missing)| missing.then_some(n))
         .collect();
         if !missing.is_empty() {
-            let id = heatwright_core::BoilerId(i as u8);
             out.push(
                 Finding::new(
                     "C03",
@@ -118,10 +160,10 @@ fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
     let mut r = Report::new(format!("Check of {}", l.plant.site.name));
     let count = |s: Severity| found.iter().filter(|f| f.severity == s).count();
     r.text(format!(
-        "{} errors, {} warnings, {} notes.",
-        count(Severity::Error),
-        count(Severity::Warning),
-        count(Severity::Note)
+        "{}, {}, {}.",
+        counted(count(Severity::Error), "error"),
+        counted(count(Severity::Warning), "warning"),
+        counted(count(Severity::Note), "note")
     ));
     if !found.is_empty() {
         r.heading("Findings");
@@ -165,4 +207,9 @@ fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
         "assumed": l.plant.assumptions,
     });
     r
+}
+
+/// A number with its word in the right form.
+fn counted(n: usize, word: &str) -> String {
+    format!("{n} {word}{}", if n == 1 { "" } else { "s" })
 }

@@ -61,6 +61,11 @@ fn in_effect(r: &mut Report, l: &Loaded, u: In) {
         t.row([tidy(u.temp(*outdoor), 1), tidy(u.temp(*supply), 1)]);
     }
     r.table(t);
+    r.text(format!(
+        "The target is held between {} and {} (reset.supply-min and supply-max).",
+        u.temp_text(l.plant.reset.supply_min.c),
+        u.temp_text(l.plant.reset.supply_max.c)
+    ));
 }
 
 fn needs(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {

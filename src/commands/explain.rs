@@ -51,6 +51,9 @@ fn one(code: &str) -> Result<Report, Failure> {
     let text = rule.explain();
     let body = text.split_once('\n').map_or("", |(_, rest)| rest).trim();
     r.push(Block::Lines(body.lines().map(|l| wrap(l, 80, 0)).collect::<Vec<_>>().join("\n")));
+    let mut t = Table::new(&["Code", "Fault", "Text"]);
+    t.row([rule.code.to_owned(), rule.name.to_owned(), text.clone()]);
+    r.main = t;
     r.json = serde_json::json!({ "code": rule.code, "name": rule.name, "severity": rule.severity, "text": text });
     Ok(r)
 }

@@ -1,8 +1,12 @@
 //! `lockout`: disconnects and lockout points, one sheet an item.
 
 use super::{Common, Failure, PlantFile, plan};
-use crate::show::{Report, Table};
+use crate::{
+    finding::Finding,
+    show::{Report, Table},
+};
 use clap::Args;
+use heatwright_core::{Severity, Subject};
 use heatwright_wiring::pass::lockout::{self, Sheet};
 
 /// Disconnects and lockout points, one sheet an item.
@@ -21,6 +25,12 @@ impl Lockout {
         let (job, plan) = plan(&loaded)?;
         let all = lockout::lockout(&job, &plan);
         let wanted = |s: &&Sheet| self.item.as_ref().is_none_or(|i| s.name.to_lowercase().contains(&i.to_lowercase()));
+        if !all.sheets.iter().any(|s| wanted(&s)) {
+            let names: Vec<&str> = all.sheets.iter().map(|s| s.name.as_str()).collect();
+            return Err(Finding::new("X02", Severity::Error, Subject::Plant, "no lockout sheet has such a name")
+                .hint(format!("the items are: {}", names.join(", ")))
+                .into());
+        }
         let mut r = Report::new(format!("Lockout sheets of {}", loaded.plant.site.name));
         for c in &all.cautions {
             r.item(*c);
@@ -40,7 +50,8 @@ impl Lockout {
             }
         }
         r.main = main;
-        r.json = serde_json::to_value(&all).unwrap_or_default();
+        let sheets: Vec<&Sheet> = all.sheets.iter().filter(wanted).collect();
+        r.json = serde_json::json!({ "sheets": sheets, "cautions": all.cautions });
         Ok(r)
     }
 }

@@ -214,9 +214,19 @@ fn show(report: &Report, common: &Common) -> Result<(), Failure> {
     match &common.output {
         Some(path) => Ok(files::write_whole(path, &bytes, common.force)?),
         None => {
-            // A reader that stops early (a pager, `head`) is no fault of ours.
-            let _ = std::io::stdout().lock().write_all(&bytes);
-            Ok(())
+            let mut out = std::io::stdout().lock();
+            match out.write_all(&bytes).and_then(|()| out.flush()) {
+                Ok(()) => Ok(()),
+                // A reader that stops early (a pager, `head`) is no fault of ours.
+                Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+                Err(e) => Err(Finding::new(
+                    "F03",
+                    Severity::Error,
+                    Subject::Plant,
+                    format!("the result cannot be written: {e}"),
+                )
+                .into()),
+            }
         }
     }
 }

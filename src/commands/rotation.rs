@@ -38,6 +38,12 @@ pub(super) struct Rotation {
 impl Rotation {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
+        if loaded.plant.boilers.len() < 2 {
+            let mut r = Report::new(format!("Boiler rotation of {}", loaded.plant.site.name));
+            r.text("With one boiler there is nothing to rotate.");
+            r.json = serde_json::json!({ "plant": loaded.plant.site.name, "policies": [] });
+            return Ok(r);
+        }
         let weather = self.weather.read()?;
         let series = weather.series.coldest_days(self.days).map_err(|e| super::weather_finding(&weather.label, &e))?;
         let options = Options { duration_s: f64::from(self.days) * 86_400.0, ..Options::default() };
@@ -118,7 +124,7 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
     {
         let (policy, order) = name(&o.rotation);
         let why = match pick.why {
-            Why::OneBoiler => "with one boiler there is nothing to rotate".to_owned(),
+            Why::OneBoiler => "there is nothing to rotate".to_owned(),
             Why::Even { spread_h, fixed_spread_h, as_even } => format!(
                 "its hours lie {spread_h:.1} h apart{}; of {as_even} policies as even it has the fewest starts and changes",
                 fixed_spread_h.map_or(String::new(), |f| format!(" (a fixed order: {f:.1} h)"))

@@ -167,7 +167,12 @@ fn clock(start: DateTime, at_s: f64) -> String {
 
 fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: In, events: usize, wired: bool) -> Report {
     let s = &ran.summary;
-    let mut r = Report::new(format!("{}: {:.0} days under its own control", l.plant.site.name, s.duration_h / 24.0));
+    let mut r = Report::new(format!(
+        "{}: {:.0} day{} under its own control",
+        l.plant.site.name,
+        s.duration_h / 24.0,
+        if s.duration_h > 24.5 { "s" } else { "" }
+    ));
     r.text(format!(
         "From {} on the weather of {weather} ({}). Outdoors {} on average, {} at the coldest. {}",
         clock(series.start(), 0.0),

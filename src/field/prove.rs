@@ -53,15 +53,16 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         net.part_count(),
         whole.blocks.len()
     )];
-    lines.push(format!(
-        "free positions: {} in all; {exhaustive} of {} blocks in every one of their positions, the rest (more than {} each) by {} \
-         samples with seed {}",
-        whole.states,
-        whole.blocks.len(),
-        limits.states_max,
-        limits.samples,
-        limits.seed
-    ));
+    let sampled = whole.blocks.len() - exhaustive;
+    lines.push(if sampled == 0 {
+        format!("free positions: {} in all; each block in every one of its positions", whole.states)
+    } else {
+        format!(
+            "free positions: {} in all; {exhaustive} blocks in every one of their positions, {sampled} with more than {} by {} samples \
+             with seed {}",
+            whole.states, limits.states_max, limits.samples, limits.seed
+        )
+    });
     let mut faults: Vec<String> = whole.faults.iter().map(words).collect();
     let settled = settled_positions(l);
     lines.push(format!("settled outputs of {} patterns of calls: the same", settled.len()));

@@ -97,7 +97,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
                 h(short_w),
                 h(load_w)
             ),
-            "raise the curve, or let it be computed by leaving reset.points out",
+            "raise the curve or reset.supply-max, or give the zone a larger emitter",
         ),
         I::CurveGenerous { spare_k } => (
             format!("the curve is at least {} hotter than any zone needs at any outdoor temperature", d(spare_k)),

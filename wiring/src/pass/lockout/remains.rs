@@ -8,12 +8,13 @@ use super::{
 };
 use crate::{
     device::Reach,
-    part::{LoadUse, Part},
+    part::{LoadUse, Part, T},
     plan::Plan,
 };
 use std::collections::BTreeSet;
 
-/// Terminals of the item that a source can reach, against its grounding terminal and against each other within one source.
+/// Terminals of the item that a source can reach: against its grounding terminal, across each load, and against each other
+/// within one source.
 pub(super) fn tests(map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
     let mut list = Vec::new();
     for d in &g.devices {
@@ -36,6 +37,23 @@ pub(super) fn tests(map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
         for (name, of) in &own {
             list.push(Test { at: name.clone(), against: ground.clone(), sources: of.clone() });
         }
+        // Across each load: with its ground broken, line against ground would read 0 V and line against neutral would not.
+        for (a, b) in device.parts.iter().filter_map(across) {
+            let name = |t: T| {
+                let t = device.terminals.get(usize::from(t.0)).filter(|t| t.reach == Reach::Field)?;
+                Some(format!("{}:{}", device.tag, t.mark))
+            };
+            let (Some(a), Some(b)) = (name(a), name(b)) else { continue };
+            let live = |n: &str| own.iter().find(|(o, _)| o == n).map(|(_, of)| of.clone());
+            let (at, against, sources) = match (live(&a), live(&b)) {
+                (Some(of), None) => (a, b, of),
+                (None, Some(of)) => (b, a, of),
+                _ => continue,
+            };
+            if !list.iter().any(|t: &Test| t.at == at && t.against == against) {
+                list.push(Test { at, against, sources });
+            }
+        }
         // Conductor to conductor: a floating supply shows nothing against ground.
         for (i, (at, of)) in own.iter().enumerate() {
             for (against, other) in own.iter().skip(i + 1) {
@@ -47,6 +65,15 @@ pub(super) fn tests(map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
         }
     }
     list
+}
+
+/// The two sides of a part that takes power.
+fn across(p: &Part) -> Option<(T, T)> {
+    match p {
+        Part::Load { a, b, .. } | Part::Coil { a, b, .. } => Some((*a, *b)),
+        Part::Transformer { primary, .. } => Some((primary[0], primary[1])),
+        _ => None,
+    }
 }
 
 /// The sides of the open points on which voltage still stands.
