@@ -85,11 +85,7 @@ fn sheet(r: &mut Report, s: &Sheet) {
         r.item(format!("Stored energy: {}. {}", x.what, x.relieve));
     }
     for x in &s.starts_by_itself {
-        r.item(format!(
-            "Caution: {}{}",
-            x.chars().next().map(|c| c.to_lowercase().to_string()).unwrap_or_default(),
-            x.chars().skip(1).collect::<String>()
-        ));
+        r.item(format!("Caution: {x}"));
     }
     for x in &s.stays_live {
         r.item(format!("Stays live: {x}"));

@@ -37,7 +37,8 @@ pub(super) fn tests(map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
         for (name, of) in &own {
             list.push(Test { at: name.clone(), against: ground.clone(), sources: of.clone() });
         }
-        // Across each load: with its ground broken, line against ground would read 0 V and line against neutral would not.
+        // Across each load: with its ground broken, line against ground would read 0 V and line against neutral would not;
+        // and the grounded conductor is measured against ground like any other.
         for (a, b) in device.parts.iter().filter_map(across) {
             let name = |t: T| {
                 let t = device.terminals.get(usize::from(t.0)).filter(|t| t.reach == Reach::Field)?;
@@ -50,8 +51,10 @@ pub(super) fn tests(map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
                 (None, Some(of)) => (b, a, of),
                 _ => continue,
             };
-            if !list.iter().any(|t: &Test| t.at == at && t.against == against) {
-                list.push(Test { at, against, sources });
+            for (at, against) in [(at, against.clone()), (against, ground.clone())] {
+                if at != against && !list.iter().any(|t: &Test| t.at == at && t.against == against) {
+                    list.push(Test { at, against, sources: sources.clone() });
+                }
             }
         }
         // Conductor to conductor: a floating supply shows nothing against ground.

@@ -6,10 +6,7 @@
 
 use super::{Item, Point, Source, Step, Stored, Test};
 use crate::job::{Job, PumpMotor, Selector};
-use heatwright_core::{
-    RelayUse, Subject,
-    config::{BoilerPump, PumpRole},
-};
+use heatwright_core::{RelayUse, Subject, config::BoilerPump};
 
 /// What holds for every sheet.
 pub(super) const CAUTIONS: [&str; 6] = [
@@ -90,7 +87,7 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject) -> Vec<Stored> {
         ],
         Item::Damper => vec![of(
             "return spring",
-            "The blades move when power goes. Keep fingers out, or hold the linkage before opening the disconnect.",
+            "The blades move when power goes. Keep fingers out; block the linkage before the point is opened, in the preparation.",
         )],
         Item::Tank => {
             vec![hot_water, of("scalding water at the taps", "Tell the users; close the outlet valve."), thermosiphon]
@@ -122,15 +119,8 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
                 let boiler = job.names.of(Subject::Boiler(heatwright_core::BoilerId(i as u8)));
                 list.push(format!("Starts when {boiler} asks for its pump, whatever the controller does."));
             }
-            if let Some(pump) = job.pumps.get(p.index()) {
-                if pump.selector == Selector::HandOffAuto {
-                    list.push("HAND in the relay panel's door starts it. OFF there is not a lockout.".into());
-                }
-                if job.points.relay(RelayUse::Health).is_some() && pump.role != PumpRole::Tank {
-                    list.push(
-                        "When the controller stops, the health relay hands it to the fallback and it may start.".into(),
-                    );
-                }
+            if job.pumps.get(p.index()).is_some_and(|pump| pump.selector == Selector::HandOffAuto) {
+                list.push("HAND in the relay panel's door starts it. OFF there is not a lockout.".into());
             }
         }
         (Item::Fan, _) => list.push("Starts by itself when its aquastat meets hot water.".into()),
@@ -145,7 +135,10 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
         }
         (Item::CondensatePump, _) => list.push("Starts by itself on its float.".into()),
         (Item::RelayPanel, _) => {
-            list.push("Opening it does not stop the plant: boilers hold their own targets and may fire.".into());
+            list.push(
+                "Opening its supply drops the common safety relays: every boiler stops, and the building has no heat."
+                    .into(),
+            );
             list.push("Every contactor in it can close by itself when its circuit is live.".into());
         }
         (Item::Pump, _) => {}
@@ -198,7 +191,8 @@ fn shut_down(t: &Told<'_>) -> String {
             "End its demand at the controller, let the burner go out, wait for post-purge and pump overrun.".into()
         }
         Item::Pump if pump(t.job, t.subject).is_some_and(|p| p.selector == Selector::HandOffAuto) => {
-            "End the firing of every boiler that depends on its flow, then turn its selector to OFF.".into()
+            "End every call that needs it, let boilers that depend on its flow go out, then turn its selector to OFF."
+                .into()
         }
         Item::Pump => "End the calls that need it; let boilers that depend on its flow go out first.".into(),
         Item::Tank => "Turn its aquastat down and wait for its pump to stop.".into(),
@@ -242,8 +236,10 @@ fn verify(t: &Told<'_>) -> Vec<String> {
 fn back(t: &Told<'_>) -> Vec<String> {
     vec![
         "Inspect: tools out, covers and guards on, jumpers counted, valves open.".into(),
-        "See that everybody is clear; tell everybody whom it affects that the locks come off.".into(),
-        "Each person removes the own lock and tag; close the points in the reverse order.".into(),
+        "See that everybody is clear.".into(),
+        "Each person removes his or her own lock and tag.".into(),
+        "Tell everybody whom it affects that the locks are off, before anything is energized.".into(),
+        "Close the points in the reverse order.".into(),
         format!("Bring {} back into service and watch one start.", t.name),
     ]
 }
