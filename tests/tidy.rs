@@ -23,7 +23,7 @@ fn sources(folder: &str) -> Vec<PathBuf> {
 
 /// The code of a file: without its test module and without comments.
 fn code(text: &str) -> String {
-    text.split("#[cfg(test)]")
+    text.split("#[cfg(test)]\nmod ")
         .next()
         .unwrap_or("")
         .lines()
@@ -70,7 +70,7 @@ fn every_module_says_what_it_decides() {
 
 #[test]
 fn the_core_has_no_floats_no_heap_and_no_panics() {
-    for p in sources("core/src") {
+    for p in sources("core/src").into_iter().filter(|p| p.file_name().is_none_or(|n| n != "tests.rs")) {
         let found = banned_in_core(&fs::read_to_string(&p).unwrap());
         assert!(found.is_empty(), "{}: {found:?}", p.display());
     }

@@ -19,6 +19,7 @@
 
 mod advance;
 mod asks;
+pub mod blob;
 pub mod boilers;
 pub mod call;
 mod clock;

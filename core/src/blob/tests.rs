@@ -1,0 +1,182 @@
+//! Every configuration comes back as it was; every spoilt block is refused, and for the right reason.
+
+use super::{wire::Dice, *};
+use crate::{
+    config::{Circulation, PumpConfig, PumpRole, ZoneConfig, ZoneDrive},
+    ids::PumpId,
+    units::{Permille, Span},
+};
+use proptest::prelude::*;
+
+fn block(config: &Config) -> ([u8; BYTES_MAX], usize) {
+    let mut bytes = [0; BYTES_MAX];
+    let length = encode(config, &mut bytes).expect("it fits");
+    (bytes, length)
+}
+
+/// Reads the body alone: these configurations are random and seldom sound.
+fn read(bytes: &[u8]) -> Result<Config, BlobFault> {
+    let (version, body) = open(bytes)?;
+    if version != VERSION {
+        return Err(BlobFault::Version(version));
+    }
+    let mut source = Source::new(body);
+    let mut config = BLANK;
+    config.fill(&mut source).map_err(|_| BlobFault::Value(source.at()))?;
+    if source.left() > 0 { Err(BlobFault::LeftOver) } else { Ok(config) }
+}
+
+/// Writes a head that fits the body, so that what stands in the body is looked at.
+fn seal(bytes: &mut [u8]) {
+    let (head, body) = bytes.split_at_mut(HEAD_BYTES);
+    head[8..12].copy_from_slice(&(body.len() as u32).to_le_bytes());
+    let sum = sum(head, body);
+    head[12..16].copy_from_slice(&sum.to_le_bytes());
+}
+
+fn rolled(seed: u64, full: bool) -> Config {
+    Config::any(&mut Dice { state: seed | 1, full })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
+
+    #[test]
+    fn a_configuration_comes_back_as_it_was(seed: u64) {
+        let config = rolled(seed, false);
+        let (bytes, length) = block(&config);
+        prop_assert_eq!(read(&bytes[..length]), Ok(config));
+    }
+
+    #[test]
+    fn a_flipped_bit_is_refused(seed: u64, at: prop::sample::Index, bit in 0u8..8) {
+        let (mut bytes, length) = block(&rolled(seed, false));
+        bytes[at.index(length)] ^= 1 << bit;
+        let mut room = BLANK;
+        prop_assert!(decode(&bytes[..length], &mut room).is_err());
+        // The CRC, the length and the first letters see it: not the soundness of what was read.
+        prop_assert!(matches!(open(&bytes[..length]), Err(BlobFault::Crc | BlobFault::Length | BlobFault::NotABlob)));
+    }
+
+    #[test]
+    fn what_can_be_read_writes_the_same_bytes(seed: u64, at: prop::sample::Index, value: u8, cut: prop::sample::Index) {
+        // The CRC fits: only the values themselves can be at fault.
+        let (mut bytes, length) = block(&rolled(seed, false));
+        bytes[HEAD_BYTES + at.index(length - HEAD_BYTES)] = value;
+        let cut = HEAD_BYTES + cut.index(length - HEAD_BYTES + 1);
+        for end in [length, cut] {
+            seal(&mut bytes[..end]);
+            if let Ok(config) = read(&bytes[..end]) {
+                let (again, n) = block(&config);
+                prop_assert_eq!(&again[..n], &bytes[..end]);
+            }
+        }
+    }
+
+    #[test]
+    fn no_bytes_make_it_panic(mut bytes in prop::collection::vec(any::<u8>(), 0..600)) {
+        let mut room = BLANK;
+        prop_assert!(decode(&bytes, &mut room).is_err());
+        if bytes.len() >= HEAD_BYTES {
+            bytes[..8].copy_from_slice(b"HWcf\x01\0\0\0");
+            seal(&mut bytes);
+            let _ = decode(&bytes, &mut room);
+        }
+    }
+}
+
+#[test]
+fn the_fullest_configuration_fits() {
+    for seed in 1..200 {
+        let config = rolled(seed * 7919, true);
+        let (bytes, length) = block(&config);
+        assert_eq!(read(&bytes[..length]), Ok(config));
+        assert_eq!(encode(&rolled(seed, true), &mut [0; 600]), Err(BlobFault::NoRoom));
+    }
+    assert_eq!(encode(&BLANK, &mut [0; 8]), Err(BlobFault::NoRoom));
+}
+
+#[test]
+fn each_spoilt_block_has_its_own_fault() {
+    let (good, length) = block(&rolled(3, false));
+    let with = |spoil: fn(&mut [u8])| {
+        let mut bytes = good;
+        spoil(&mut bytes[..length]);
+        read(&bytes[..length])
+    };
+    assert_eq!(read(&good[..HEAD_BYTES - 1]), Err(BlobFault::Short));
+    assert_eq!(read(&[0xFF; 64]), Err(BlobFault::NotABlob), "flash that was never written");
+    assert_eq!(read(&good[..length - 1]), Err(BlobFault::Length));
+    assert_eq!(read(&good[..length + 1]), Err(BlobFault::Length));
+    assert_eq!(with(|b| b[20] ^= 1), Err(BlobFault::Crc));
+    let of_version_9 = |b: &mut [u8]| {
+        b[4] = 9;
+        seal(b);
+    };
+    assert_eq!(with(of_version_9), Err(BlobFault::Version(9)));
+
+    // A plant without points: one count of each list of points, then the curve's.
+    let (bytes, length) = block(&BLANK);
+    let mut bytes = bytes[..length].to_vec();
+    bytes[HEAD_BYTES] = 99;
+    seal(&mut bytes);
+    assert!(matches!(read(&bytes), Err(BlobFault::Value(_))), "more relays than there are");
+    let mut longer = block(&BLANK).0[..length + 1].to_vec();
+    seal(&mut longer);
+    assert_eq!(read(&longer), Err(BlobFault::LeftOver));
+    let mut room = BLANK;
+    let whole = block(&BLANK).0;
+    assert!(matches!(decode(&whole[..length], &mut room), Err(BlobFault::Unsound(_))));
+}
+
+#[test]
+fn a_share_past_full_scale_is_refused() {
+    let mut share = Permille::ZERO;
+    assert!(share.fill(&mut Source::new(&1001u16.to_le_bytes())).is_err());
+    assert!(share.fill(&mut Source::new(&1000u16.to_le_bytes())).is_ok());
+    let mut yes = false;
+    assert!(yes.fill(&mut Source::new(&[2])).is_err());
+}
+
+/// The layout as it is written on boards. When this fails, the layout has changed: raise `VERSION` and only then write down
+/// the new number.
+#[test]
+fn the_layout_is_that_of_its_version() {
+    let mut all = CRC.digest();
+    for seed in 1..400 {
+        let (bytes, length) = block(&rolled(seed, false));
+        all.update(&bytes[HEAD_BYTES..length]);
+    }
+    assert_eq!((VERSION, all.finalize()), (1, 2_796_800_324));
+}
+
+#[test]
+fn a_zone_in_bytes() {
+    // Drive 1 (valve) with no pump, constant circulation, 5 s, 60 s and 120 s in tenths, no-shed, no mixing.
+    let zone = ZoneConfig {
+        drive: ZoneDrive::Valve { pump: None },
+        circulation: Circulation::Constant,
+        debounce: Span::from_s(5),
+        call_min: Span::from_s(60),
+        overrun: Span::from_s(120),
+        sheddable: false,
+        mix: None,
+    };
+    let mut bytes = [0; 64];
+    let mut sink = Sink::new(&mut bytes);
+    zone.put(&mut sink);
+    let n = sink.written().unwrap();
+    assert_eq!(bytes[..n], [1, 0, 1, 50, 0, 0, 0, 0x58, 2, 0, 0, 0xB0, 4, 0, 0, 0, 0]);
+    let pump = PumpConfig {
+        role: PumpRole::Zone,
+        on_min: Span::ZERO,
+        off_min: Span::ZERO,
+        exercise_every: Span::ZERO,
+        exercise_for: Span::ZERO,
+    };
+    let mut sink = Sink::new(&mut bytes);
+    ZoneDrive::Pump(PumpId(3)).put(&mut sink);
+    pump.put(&mut sink);
+    assert_eq!(sink.written(), Some(2 + 17));
+    assert_eq!(bytes[..2], [0, 3]);
+}
