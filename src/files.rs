@@ -6,30 +6,51 @@ use std::{io::Write, path::Path};
 
 /// Writes `bytes` to `path` by way of a temporary file beside it.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding> {
-    let fault = |what: &str, e: &std::io::Error, hint: &str| {
-        Finding::new("F02", Severity::Error, Subject::Plant, format!("{} {what}: {e}", path.display())).hint(hint)
+    let fault = |what: &str, hint: &str| {
+        Finding::new("F02", Severity::Error, Subject::Plant, format!("{} {what}", path.display())).hint(hint)
     };
+    let broken = |e: std::io::Error, hint: &str| fault(&format!("cannot be written: {}", why(&e)), hint);
+    if path.is_dir() {
+        return Err(fault("is a folder", "name a file inside it"));
+    }
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder)
-        .map_err(|e| fault("cannot be written", &e, "name a folder that exists and that you may write to"))?;
+        .map_err(|e| broken(e, "name a folder that exists and that you may write to"))?;
     file.write_all(bytes)
         .and_then(|()| file.as_file().sync_all())
-        .map_err(|e| fault("cannot be written", &e, "nothing was changed; see that there is room on the disk"))?;
+        .map_err(|e| broken(e, "nothing was changed; see that there is room on the disk"))?;
     let kept =
         if force { file.persist(path).map_err(|e| e.error) } else { file.persist_noclobber(path).map_err(|e| e.error) };
     match kept {
         Ok(_) => Ok(()),
         Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {
-            Err(fault("is there already", &e, "name another file, or add --force to write over it"))
+            Err(fault("is there already", "name another file, or add --force to write over it"))
         }
-        Err(e) => Err(fault("cannot be written", &e, "nothing was changed")),
+        Err(e) => Err(broken(e, "nothing was changed")),
     }
+}
+
+/// Why the system refused, in our words.
+pub fn why(e: &std::io::Error) -> String {
+    use std::io::ErrorKind as K;
+    match e.kind() {
+        K::NotFound => "there is no such file or folder",
+        K::PermissionDenied | K::ReadOnlyFilesystem => "you may not do that there",
+        K::IsADirectory => "it is a folder",
+        K::NotADirectory => "a part of its path is a file, not a folder",
+        K::StorageFull | K::QuotaExceeded | K::FileTooLarge | K::WriteZero => "there is no room left",
+        K::InvalidFilename | K::InvalidInput => "that is no name for a file here",
+        K::Interrupted | K::TimedOut | K::ResourceBusy => "the disk or the network did not answer in time",
+        // The system's own words, without its number.
+        _ => return e.to_string().split(" (os error").next().unwrap_or_default().to_lowercase(),
+    }
+    .to_owned()
 }
 
 /// Reads a whole file, with one clear finding when it cannot be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, Finding> {
     std::fs::read(path).map_err(|e| {
-        Finding::new("F01", Severity::Error, Subject::Plant, format!("{} cannot be read: {e}", path.display()))
+        Finding::new("F01", Severity::Error, Subject::Plant, format!("{} cannot be read: {}", path.display(), why(&e)))
             .hint("see that the path is right; 'heatwright init PLANT.toml' makes a file to start from")
     })
 }
@@ -37,6 +58,21 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_the_system_refuses_is_said_in_our_words() {
+        let dir = tempfile::Builder::new().prefix("words").tempdir().unwrap();
+        let said = |r: Result<(), Finding>| {
+            let f = r.unwrap_err();
+            assert!(!f.sentence.contains("os error") && !f.sentence.contains(".tmp"), "{}", f.sentence);
+            format!("{} {}", f.sentence, f.hints.join(" "))
+        };
+        let folder = said(write_whole(dir.path(), b"x", false));
+        assert!(folder.contains("is a folder") && !folder.contains("--force"), "{folder}");
+        assert!(said(write_whole(&dir.path().join("no/x"), b"x", false)).contains("no such file or folder"));
+        assert!(said(read(dir.path()).map(|_| ())).contains("it is a folder"));
+        assert!(said(read(&dir.path().join("no")).map(|_| ())).contains("no such file or folder"));
+    }
 
     #[test]
     fn nothing_is_overwritten_without_force() {

@@ -257,6 +257,102 @@ fn the_explanation_of_every_rule_can_be_read() {
 }
 
 #[test]
+fn nothing_of_the_trade_units_is_left_in_international_ones() {
+    let us = ["°F", "MBH", "Btu", "therm", "gal", " ft", "ft²", "lb", "psi"];
+    for args in [
+        vec!["curve", LIBRARY],
+        vec!["simulate", WORKSHOP, "--days", "1"],
+        vec!["simulate", LIBRARY, "--days", "1", "--events", "0"],
+        vec!["rotation", LIBRARY, "--days", "1"],
+    ] {
+        for format in ["text", "csv"] {
+            let mut args = args.clone();
+            args.extend(["--units", "si", "--format", format]);
+            let said = text(&run(&args).stdout);
+            for unit in us {
+                let found = said.match_indices(unit).find(|(i, _)| {
+                    let after = said[i + unit.len()..].chars().next();
+                    let before = said[..*i].chars().next_back();
+                    let whole = |c: Option<char>| !c.is_some_and(char::is_alphabetic);
+                    whole(after) && (unit.starts_with(' ') || whole(before))
+                });
+                assert!(found.is_none(), "{args:?} says `{unit}`: {found:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn colour_is_given_only_where_it_is_wanted() {
+    let colour = |vars: &[(&str, &str)]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_heatwright"))
+            .args(["check", "no-such-file.toml"])
+            .current_dir(root())
+            .env_remove("NO_COLOR")
+            .env_remove("CLICOLOR_FORCE")
+            .envs(vars.iter().copied())
+            .output()
+            .unwrap();
+        text(&out.stderr).contains('\u{1b}')
+    };
+    assert!(!colour(&[]), "no terminal, no colour");
+    assert!(colour(&[("CLICOLOR_FORCE", "1")]), "colour where it is forced");
+    assert!(!colour(&[("NO_COLOR", "1")]));
+    assert!(!colour(&[("NO_COLOR", "1"), ("CLICOLOR_FORCE", "1")]), "NO_COLOR has the last word");
+}
+
+#[test]
+fn help_keeps_to_80_columns() {
+    let subcommands =
+        ["", "init", "check", "curve", "simulate", "rotation", "wire", "lockout", "explain", "schema", "completions"];
+    for s in subcommands {
+        let args: Vec<&str> = [s, "--help"].into_iter().filter(|a| !a.is_empty()).collect();
+        let said = text(&run(&args).stdout);
+        assert!(said.lines().count() > 5);
+        for line in said.lines() {
+            assert!(line.chars().count() <= 80, "{args:?}: {line}");
+        }
+    }
+}
+
+#[test]
+fn a_bad_date_is_answered_in_our_words() {
+    for (day, word) in [("nonsense", "year, month, day"), ("2015-1-5", "2015-01-05"), ("2015-02-30", "no such day")] {
+        let out = run(&["simulate", WORKSHOP, "--from", day]);
+        assert_eq!(out.status.code(), Some(2));
+        let said = text(&out.stderr);
+        assert!(said.contains(word) && !said.contains("parse"), "{said}");
+    }
+}
+
+#[test]
+fn a_plant_without_a_fallback_is_told_by_the_rule() {
+    let dir = folder();
+    let none = workshop_with(&dir, "fallback = \"fixed-target\"", "fallback = \"none\"");
+    let said = text(&run(&["check", none.to_str().unwrap()]).stdout);
+    assert!(said.contains("warning[HW604]") && said.contains("the plant states"), "{said}");
+    assert!(!text(&run(&["check", WORKSHOP]).stdout).contains("HW604"));
+}
+
+#[test]
+fn a_capped_curve_and_a_cycling_burner_are_said() {
+    let dir = folder();
+    let capped = workshop_with(&dir, "supply-max = \"190 °F\"", "supply-max = \"120 °F\"");
+    let said = text(&run(&["curve", capped.to_str().unwrap()]).stdout);
+    assert!(said.contains("reset.supply-max caps the curve"), "{said}");
+    let open = text(&run(&["curve", WORKSHOP]).stdout);
+    assert!(!open.contains("caps the curve"), "{open}");
+    assert!(open.contains("on and off") && open.contains("steadily"), "{open}");
+}
+
+#[test]
+fn the_check_and_the_whole_paper_of_the_workshop_are_as_they_were_read() {
+    insta::assert_snapshot!("check_workshop", text(&run(&["check", WORKSHOP]).stdout));
+    insta::assert_snapshot!("lockout_workshop", text(&run(&["lockout", WORKSHOP]).stdout));
+    insta::assert_snapshot!("wire_workshop_csv", text(&run(&["wire", WORKSHOP, "--format", "csv"]).stdout));
+}
+
+#[test]
 fn the_schedule_and_the_sheet_of_the_workshop_are_as_they_were_read() {
     insta::assert_snapshot!("wire_workshop", text(&run(&["wire", WORKSHOP]).stdout));
     insta::assert_snapshot!("lockout_workshop_boiler", text(&run(&["lockout", WORKSHOP, "--item", "boiler 1"]).stdout));

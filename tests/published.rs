@@ -109,3 +109,34 @@ fn a_module_of_400_mbh_is_not_more_than_400() {
     let about: Vec<_> = found.iter().filter(|f| f.code == "HW502").collect();
     assert!(about.iter().all(|f| f.severity < heatwright_core::Severity::Error), "{about:?}");
 }
+
+/// ASHRAE Handbook - Fundamentals, chapter Energy Estimating and Modeling Methods, degree-day method: fuel = total loss
+/// coefficient x degree-days to the balance temperature x 24 h / efficiency (equation from memory). Without gains the
+/// balance temperature is the room's. The efficiency is that of the curve's hours, before starting and jacket losses, so the
+/// simulated week must burn somewhat more: up to 6 %.
+#[test]
+fn a_weeks_fuel_by_degree_days() {
+    let l = example("workshop", |t| {
+        t.replace("schedule = \"shop-hours\"\nroom-setback = \"62 °F\"\n", "").replace("setback = ", "# setback = ")
+    });
+    let week = heatwright_sim::weather::builtin().unwrap().coldest_days(7).unwrap();
+    let design_c = l.plant.site.outdoor_design.c;
+    let heat_kwh: f64 = l
+        .plant
+        .zones
+        .iter()
+        .map(|z| {
+            let kw_k = z.design_loss.w / (z.room.c - design_c) / 1000.0;
+            let degree_hours: f64 =
+                (0..7 * 24).map(|h| (z.room.c - week.outdoor_c((f64::from(h) + 0.5) * 3600.0)).max(0.0)).sum();
+            kw_k * degree_hours
+        })
+        .sum();
+    let study = heatwright_sim::study::curve::study(&l.physics, &l.config.reset, &week);
+    let estimate_kwh = heat_kwh / study.year.efficiency().unwrap();
+    let mut control = InProcess::new(l.config.clone());
+    let options = Options { duration_s: 7.0 * 86_400.0, ..Options::default() };
+    let ran = run(&l.physics, &mut control, &mut Ideal::new(&l.physics), &week, &options, &mut ()).unwrap();
+    let ratio = ran.summary.fuel_kwh / estimate_kwh;
+    assert!((0.97..1.06).contains(&ratio), "simulated {} kWh, degree-days {estimate_kwh} kWh", ran.summary.fuel_kwh);
+}

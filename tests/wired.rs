@@ -138,3 +138,70 @@ fn an_opened_breaker_is_a_change_and_not_another_plan() {
     assert_eq!(line(&Changes::default()), 1, "the boiler has line power at rest");
     assert_eq!(line(&opened), 0, "and none behind its open breaker");
 }
+
+/// Two terminals of the controller change the wires that land on them.
+fn swapped(p: &Plan, a: &str, b: &str) -> Plan {
+    let mut p = p.clone();
+    let mut moved = 0;
+    for end in p.rows.iter_mut().flat_map(|r| [&mut r.from, &mut r.to]).filter(|e| e.device == "A1") {
+        if end.terminal == a {
+            end.terminal = b.to_owned();
+            moved += 1;
+        } else if end.terminal == b {
+            end.terminal = a.to_owned();
+            moved += 1;
+        }
+    }
+    assert!(moved >= 2, "{a} and {b}: {moved} ends");
+    p
+}
+
+#[test]
+fn two_boilers_demand_wires_swapped_are_found() {
+    let l = example("library");
+    let p = plan_of(&l);
+    let mark = |b: u8| {
+        let relay = l.points.relay(RelayUse::Demand(heatwright_core::BoilerId(b))).unwrap();
+        format!("K{}.14", u16::from(relay.0) + 1)
+    };
+    let faults = prove::prove(&l.job(), &swapped(&p, &mark(0), &mark(2)), &l).faults;
+    assert!(faults.iter().any(|f| f.contains("demand pair")), "{faults:?}");
+}
+
+#[test]
+fn two_sensors_leads_swapped_are_found_and_one_sensors_own_are_harmless() {
+    let l = example("library");
+    let p = plan_of(&l);
+    let job = l.job();
+    // The first leads of supply and return sensor change places: each input sees half of each.
+    let half = prove::prove(&job, &swapped(&p, "S2.1", "S3.1"), &l).faults;
+    assert!(!half.is_empty());
+    // Both leads: each input reads the other's element.
+    let whole = prove::prove(&job, &swapped(&swapped(&p, "S2.1", "S3.1"), "S2.2", "S3.2"), &l).faults;
+    assert!(whole.len() >= 2, "{whole:?}");
+    // A resistor has no polarity.
+    assert_eq!(prove::prove(&job, &swapped(&p, "S2.1", "S2.2"), &l).faults, Vec::<String>::new());
+}
+
+#[test]
+fn alarm_and_automation_of_the_library_are_wired() {
+    let l = example("library");
+    let p = plan_of(&l);
+    for relay in [RelayUse::Alarm, RelayUse::Health] {
+        let n = u16::from(l.points.relay(relay).unwrap().0) + 1;
+        for contact in [11, 12, 14] {
+            let mark = format!("K{n}.{contact}");
+            let lands = p.landings.iter().any(|x| x.at.device == "A1" && x.at.terminal == mark);
+            assert!(lands, "{relay:?}: nothing lands on {mark}");
+        }
+    }
+    let place = |tag: &str| {
+        let d = p.devices.iter().find(|d| d.tag == tag).unwrap();
+        p.places[usize::from(d.place.0)].as_str()
+    };
+    assert_eq!(place("PA1"), "circulation desk");
+    assert_eq!(place("XA1"), "automation panel, electrical room");
+    // Valves stand where the file says, or in the boiler room, not in the zone's room.
+    assert_eq!(place("MV7"), "boiler room");
+    assert_eq!(place("MX4"), "boiler room");
+}

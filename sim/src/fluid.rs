@@ -1,15 +1,15 @@
-//! Density and specific heat of water and of propylene glycol in water; saturation pressure of water.
+//! Density and specific heat of water, and of propylene and ethylene glycol in water; saturation pressure of water.
 //!
 //! * Water: values of IAPWS-95 at 0.3 MPa every 10 K from 0 to 120 degrees Celsius, linear between; level past the ends.
 //!   (Between two points the line misses density by at most 0.1 kg/m3 and specific heat by 0.02 %.)
-//! * Propylene glycol: Melinder's correlations as `CoolProp` 8.0.0 computes them (`INCOMP::MPG`), every 10 % by mass and
-//!   20 K, linear between, up to 60 %. Below 0 degrees Celsius the values at 0 are taken.
+//! * Glycols: Melinder's correlations (Properties of Secondary Working Fluids for Indirect Systems, IIR 2010) as `CoolProp`
+//!   8.0.0 computes them (`INCOMP::MPG`, `INCOMP::MEG`), every 10 % by mass and 20 K, linear between, up to 60 %. Below 0 degrees Celsius the values at 0 are taken.
 //! * Saturation: the equation of Wagner and Pruss, 0 to 373 degrees Celsius.
 //!
 //! A run takes density and specific heat once, at [`RUN_C`], for every kilogram in the plant: with both constant a step
 //! conserves energy exactly. Over 30 to 80 degrees Celsius this misstates the heat of water by 0.3 % at most.
 
-use crate::plant::Fluid;
+use crate::plant::{Fluid, Glycol};
 
 /// Temperature at which a run takes its fluid's properties, in degrees Celsius.
 pub const RUN_C: f64 = 60.0;
@@ -37,6 +37,24 @@ const GLYCOL_J_KGK: [[f64; 6]; 6] = [
     [3249.8, 3340.3, 3430.8, 3520.7, 3609.8, 3697.7],
 ];
 
+/// The same for ethylene glycol.
+const ETHYLENE_KG_M3: [[f64; 6]; 6] = [
+    [1013.6, 1010.6, 1004.3, 995.2, 983.6, 969.6],
+    [1029.1, 1024.1, 1016.4, 1006.2, 993.8, 979.3],
+    [1045.0, 1038.0, 1028.8, 1017.5, 1004.3, 989.4],
+    [1060.4, 1051.9, 1041.4, 1029.1, 1015.4, 1000.5],
+    [1074.6, 1064.9, 1053.4, 1040.5, 1026.4, 1011.5],
+    [1087.9, 1077.1, 1064.6, 1050.8, 1036.0, 1020.8],
+];
+const ETHYLENE_J_KGK: [[f64; 6]; 6] = [
+    [4037.4, 4045.9, 4061.9, 4083.1, 4107.1, 4131.6],
+    [3860.8, 3896.2, 3932.8, 3969.3, 4004.8, 4037.9],
+    [3658.1, 3718.3, 3775.4, 3828.7, 3877.7, 3921.5],
+    [3434.2, 3519.0, 3597.8, 3669.7, 3733.8, 3789.3],
+    [3202.9, 3312.0, 3412.7, 3503.1, 3581.6, 3646.3],
+    [2966.9, 3098.0, 3217.8, 3323.0, 3410.3, 3476.5],
+];
+
 /// Position of `x` in a grid of equal steps from zero: lower index and share of the step.
 fn place(x: f64, step: f64, count: usize) -> (usize, f64) {
     let at = (x / step).clamp(0.0, (count - 1) as f64);
@@ -50,7 +68,7 @@ fn line(values: &[f64], (low, share): (usize, f64)) -> f64 {
 
 impl Fluid {
     /// Plain water.
-    pub const WATER: Fluid = Fluid { glycol_percent: 0.0 };
+    pub const WATER: Fluid = Fluid { glycol_percent: 0.0, glycol: Glycol::Propylene };
 
     fn mixed(&self, at_c: f64, water: &[f64; 13], glycol: &[[f64; 6]; 6]) -> f64 {
         let water_value = line(water, place(at_c, 10.0, 13));
@@ -69,12 +87,20 @@ impl Fluid {
 
     /// Density, in kilograms per cubic metre, at a temperature in degrees Celsius.
     pub fn density_kg_m3(&self, at_c: f64) -> f64 {
-        self.mixed(at_c, &WATER_KG_M3, &GLYCOL_KG_M3)
+        let glycol = match self.glycol {
+            Glycol::Propylene => &GLYCOL_KG_M3,
+            Glycol::Ethylene => &ETHYLENE_KG_M3,
+        };
+        self.mixed(at_c, &WATER_KG_M3, glycol)
     }
 
     /// Specific heat, in joules per kilogram and kelvin, at a temperature in degrees Celsius.
     pub fn specific_heat_j_kgk(&self, at_c: f64) -> f64 {
-        self.mixed(at_c, &WATER_J_KGK, &GLYCOL_J_KGK)
+        let glycol = match self.glycol {
+            Glycol::Propylene => &GLYCOL_J_KGK,
+            Glycol::Ethylene => &ETHYLENE_J_KGK,
+        };
+        self.mixed(at_c, &WATER_J_KGK, glycol)
     }
 
     /// Heat capacity of a volume in litres, in joules per kelvin, as a run takes it.

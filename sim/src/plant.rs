@@ -51,11 +51,23 @@ pub struct Site {
     pub boiler_room_c: f64,
 }
 
+/// Which antifreeze is in the water.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Glycol {
+    /// Propylene glycol.
+    #[default]
+    Propylene,
+    /// Ethylene glycol.
+    Ethylene,
+}
+
 /// What flows in the plant.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fluid {
     /// Propylene glycol by mass, in percent; 0 is water. Up to 60.
     pub glycol_percent: f64,
+    /// Which glycol.
+    pub glycol: Glycol,
 }
 
 /// One heating zone: a room air node and a mass node behind it, an emitter, and what moves its water.

@@ -3,7 +3,7 @@
 use heatwright_sim::{
     boiler::efficiency::{FlueGas, air_pressure_kpa},
     fluid::saturation_kpa,
-    plant::Fluid,
+    plant::{Fluid, Glycol},
 };
 
 fn c(f: f64) -> f64 {
@@ -64,7 +64,7 @@ fn the_five_hundred_of_water_and_glycol() {
     for (percent, at_140, at_180) in
         [(20.0, 483.6, 482.1), (30.0, 474.4, 473.8), (40.0, 461.4, 462.1), (50.0, 445.1, 447.6)]
     {
-        let fluid = Fluid { glycol_percent: percent };
+        let fluid = Fluid { glycol_percent: percent, ..Fluid::WATER };
         for (at_f, factor) in [(140.0, at_140), (180.0, at_180)] {
             let got = five_hundred(&fluid, at_f);
             assert!((got / factor - 1.0).abs() < 2e-3, "{percent} % at {at_f} degF: {got}, published {factor}");
@@ -128,4 +128,16 @@ fn efficiency_over_flue_temperature() {
     // All water condensed: 0.04047 kg/MJ by stoichiometry.
     let all = gas.at(0.0);
     assert!((all.condensate_kg_j * 1e6 / all.condensed - 0.04047).abs() < 1e-5);
+}
+
+/// Density in kg/m3 and specific heat in J/kgK of ethylene glycol at 35 % by mass and 50 degC, Melinder's correlation as
+/// `CoolProp` 8.0.0 computes it (`INCOMP::MEG`): between the points of the table in both directions.
+#[test]
+fn ethylene_glycol_between_the_points_and_not_propylene() {
+    let fluid = Fluid { glycol_percent: 35.0, glycol: Glycol::Ethylene };
+    let (d, h) = (fluid.density_kg_m3(50.0), fluid.specific_heat_j_kgk(50.0));
+    assert!((d / 1029.402 - 1.0).abs() < 5e-4, "{d}");
+    assert!((h / 3720.134 - 1.0).abs() < 1e-3, "{h}");
+    let other = Fluid { glycol_percent: 35.0, ..Fluid::WATER };
+    assert!(d > other.density_kg_m3(50.0) + 10.0 && h < other.specific_heat_j_kgk(50.0) - 100.0);
 }

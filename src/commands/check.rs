@@ -4,10 +4,7 @@ use super::{Common, Failure, PlantFile, WeatherFile, plan, study_finding};
 use crate::{
     exit::Exit,
     finding::{Finding, Look, render},
-    plant::{
-        self, Loaded,
-        checked::{Fallback, Glycol},
-    },
+    plant::{self, Loaded, checked::Fallback},
     show::{Block, Report, Table, units::In},
 };
 use clap::{Args, ValueEnum};
@@ -73,16 +70,15 @@ impl Check {
 /// What the control settings are worth a word about.
 fn controls(l: &Loaded) -> Vec<Finding> {
     let mut out = Vec::new();
-    if l.plant.fallback == Fallback::None {
+    if l.plant.alarm.is_none() {
         out.push(
             Finding::new(
-                "C02",
-                Severity::Warning,
+                "C07",
+                Severity::Note,
                 Subject::Plant,
-                "the plan states no fallback: while the controller is dead there is no heat",
+                "the alarm relay lights nothing: an alarm shows on the controller alone",
             )
-            .field("guard.fallback")
-            .hint("let the boilers hold their own fixed target with fallback = \"fixed-target\""),
+            .hint("add an alarm beacon or horn under a heading [alarm]"),
         );
     }
     if l.plant.fallback == Fallback::FixedTarget {
@@ -95,18 +91,6 @@ fn controls(l: &Loaded) -> Vec<Finding> {
             )
             .field("guard.fallback")
             .hint("wire the health relay's contacts by hand so that pumps follow the thermostats and boilers their own target"),
-        );
-    }
-    if l.plant.fluid.glycol == Glycol::Ethylene {
-        out.push(
-            Finding::new(
-                "C06",
-                Severity::Warning,
-                Subject::Plant,
-                "ethylene glycol is computed with the properties of propylene glycol",
-            )
-            .field("fluid.kind")
-            .hint("heat carried differs by about 2 % at 40 % by mass; allow for it"),
         );
     }
     for (i, b) in l.plant.boilers.iter().enumerate() {
@@ -122,8 +106,7 @@ fn controls(l: &Loaded) -> Vec<Finding> {
                         l.names.title(Subject::Boiler(id))
                     ),
                 )
-                .hint("add a flow switch with a second contact: kind = \"flow-switch\", aux = true")
-                .place(&l.places),
+                .hint("add a flow switch with a second contact: kind = \"flow-switch\", aux = true"),
             );
         }
         let m = &b.marks;
@@ -148,12 +131,11 @@ fn controls(l: &Loaded) -> Vec<Finding> {
                         missing.join(", ")
                     ),
                 )
-                .hint("read them off the boiler and type them under its marks; the schedule then names real terminals")
-                .place(&l.places),
+                .hint("read them off the boiler and type them under its marks; the schedule then names real terminals"),
             );
         }
     }
-    out
+    out.into_iter().map(|f| f.place(&l.places)).collect()
 }
 
 fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {

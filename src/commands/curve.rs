@@ -31,7 +31,7 @@ impl Curve {
         in_effect(&mut r, &loaded, u);
         needs(&mut r, &loaded, &study, u);
         shortfalls(&mut r, &loaded, &study, u);
-        water(&mut r, &study, &weather.label, u);
+        water(&mut r, &loaded, &study, &weather.label, u);
         lowered(&mut r, &loaded, &study, u);
         if !study.findings.is_empty() {
             r.heading("Findings");
@@ -47,7 +47,7 @@ impl Curve {
 }
 
 fn in_effect(r: &mut Report, l: &Loaded, u: In) {
-    r.heading("Curve in effect");
+    r.heading("Reset curve");
     r.text(match &l.curve.origin {
         CurveOrigin::Typed => "These points are typed in the plant file.".to_owned(),
         CurveOrigin::Fitted { above_max_k } => format!(
@@ -56,15 +56,36 @@ fn in_effect(r: &mut Report, l: &Loaded, u: In) {
             u.diff_text(*above_max_k)
         ),
     });
-    let mut t = Table::new(&[&format!(">Outdoor, {}", u.temp_unit()), &format!(">Supply, {}", u.temp_unit())]);
+    let (low, high) = (l.plant.reset.supply_min.c, l.plant.reset.supply_max.c);
+    let mut t = Table::new(&[
+        &format!(">Outdoor, {}", u.temp_unit()),
+        &format!(">Curve, {}", u.temp_unit()),
+        &format!(">Held to, {}", u.temp_unit()),
+    ]);
     for (outdoor, supply) in &l.curve.points {
-        t.row([tidy(u.temp(*outdoor), 1), tidy(u.temp(*supply), 1)]);
+        t.row([tidy(u.temp(*outdoor), 1), tidy(u.temp(*supply), 1), tidy(u.temp(supply.clamp(low, high)), 1)]);
     }
     r.table(t);
+    // The coldest point asks for most: past it the curve stays level.
+    if let Some((_, top)) = l.curve.points.first().filter(|p| p.1 > high + 0.05) {
+        r.text(format!(
+            "reset.supply-max caps the curve: it asks for up to {} and gets {}. What the rooms lack by it stands below under \
+             surplus.",
+            u.temp_text(*top),
+            u.temp_text(high)
+        ));
+    }
+    if let Some((_, bottom)) = l.curve.points.last().filter(|p| p.1 < low - 0.05) {
+        r.text(format!(
+            "reset.supply-min holds the curve up: on warm days it asks for {} and gets {}.",
+            u.temp_text(*bottom),
+            u.temp_text(low)
+        ));
+    }
     r.text(format!(
-        "The target is held between {} and {} (reset.supply-min and supply-max).",
-        u.temp_text(l.plant.reset.supply_min.c),
-        u.temp_text(l.plant.reset.supply_max.c)
+        "The target is held between {} and {} (reset.supply-min and reset.supply-max).",
+        u.temp_text(low),
+        u.temp_text(high)
     ));
 }
 
@@ -151,7 +172,7 @@ fn shortfalls(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     r.text("Surplus: what the emitter gives on this curve beyond the heat loss; negative is a shortfall.");
 }
 
-fn water(r: &mut Report, s: &CurveStudy, weather: &str, u: In) {
+fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     r.heading("What the boilers see");
     let mut t = Table::new(&[
         &format!(">Outdoor, {}", u.temp_unit()),
@@ -160,10 +181,16 @@ fn water(r: &mut Report, s: &CurveStudy, weather: &str, u: In) {
         ">Rate, %",
         &format!(">Outlet, {}", u.temp_unit()),
         &format!(">Return, {}", u.temp_unit()),
+        "Fires",
         "Condenses",
     ]);
+    let mut cycling = false;
     for row in &s.rows {
         let Some(w) = &row.water else { continue };
+        let smallest = l.physics.boilers.iter().take(w.boilers).map(|b| b.minimum_share).fold(0.0, f64::max);
+        let cycles = w.rate < smallest - 1e-9;
+        cycling |= cycles;
+        let fires = if cycles { "on and off" } else { "steadily" };
         t.row([
             tidy(u.temp(row.outdoor_c), 0),
             tidy(u.heat(w.heat_w), 1),
@@ -171,10 +198,17 @@ fn water(r: &mut Report, s: &CurveStudy, weather: &str, u: In) {
             tidy(w.rate * 100.0, 0),
             tidy(u.temp(w.boiler_outlet_c), 1),
             tidy(u.temp(w.boiler_return_c), 1),
+            fires.into(),
             if w.condensing { "yes" } else { "no" }.into(),
         ]);
     }
     r.table(t);
+    if cycling {
+        r.text(
+            "On and off: the rate is below the smallest fire, so the burner cycles and the rate is its mean. How often, says \
+             'heatwright check' under short-cycle.",
+        );
+    }
     let y = &s.year;
     r.text(format!(
         "Over {weather} ({:.0} h): {:.0} h of heating, {:.0} h of them condensing; seasonal efficiency {} on the higher heating \

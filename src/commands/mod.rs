@@ -32,6 +32,7 @@ use std::{
 #[command(
     name = "heatwright",
     version,
+    max_term_width = 80,
     after_help = "A planning aid. The local code, the authority having jurisdiction, the equipment's instructions and \
                   licensed practice govern."
 )]
@@ -144,8 +145,7 @@ fn weather_notes(series: &Series, r: &mut Report) {
 }
 
 fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
-    let at = e.line().map_or(String::new(), |l| format!(", line {l}"));
-    Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}{at}: {e}"))
+    Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}: {e}"))
 }
 
 /// A finding of a study, placed and in words.
@@ -223,7 +223,7 @@ fn show(report: &Report, common: &Common) -> Result<(), Failure> {
                     "F03",
                     Severity::Error,
                     Subject::Plant,
-                    format!("the result cannot be written: {e}"),
+                    format!("the result cannot be written: {}", files::why(&e)),
                 )
                 .into()),
             }

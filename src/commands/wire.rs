@@ -131,3 +131,32 @@ fn proof(l: &Loaded, p: &prove::Proved) -> Report {
     }
     r
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant;
+
+    /// What `wire --prove` would say of a schedule with one row deleted.
+    #[test]
+    fn a_deleted_row_is_told_and_fails_the_command() {
+        let path = "docs/examples/workshop.toml";
+        let l = plant::load(path, &std::fs::read(path).unwrap()).unwrap();
+        let (job, whole) = super::super::plan(&l).unwrap_or_else(|_| panic!("the workshop can be wired"));
+        let said = |plan: &Plan| proof(&l, &prove::prove(&job, plan, &l));
+        assert_eq!(said(&whole).exit, Exit::Clean);
+        let mut told = 0;
+        for row in (0..whole.rows.len()).step_by(17) {
+            let mut plan = whole.clone();
+            let gone = plan.rows.remove(row);
+            let r = said(&plan);
+            if r.exit == Exit::Findings {
+                told += 1;
+                let text = String::from_utf8(r.render(crate::show::Format::Text, 80)).unwrap();
+                assert!(!text.contains("None: every load"), "{gone:?}");
+            }
+        }
+        // All but the second of two equipment grounds in parallel.
+        assert!(told * 17 + 34 >= whole.rows.len(), "{told}");
+    }
+}

@@ -167,7 +167,8 @@ fn light(p: &mut Powered, started: &mut u64, supplied: &mut u64, load: LoadUse) 
         | LoadUse::Thermostat(_)
         | LoadUse::SafetySupply(_)
         | LoadUse::Controller
-        | LoadUse::CondensatePump
+        | LoadUse::CondensatePump(_)
+        | LoadUse::Automation(_)
         | LoadUse::Beacon
         | LoadUse::Receptacle => {}
     }

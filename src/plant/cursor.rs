@@ -5,7 +5,11 @@
 //! gives a value to go on with and leaves a finding, so that all faults of a file come out in one run.
 
 mod quantities;
+mod spelling;
 mod words;
+
+pub(super) use spelling::nearest;
+use spelling::{form_of, good_id, mend};
 
 use super::{checked::Assumption, places::Places, quantity};
 use crate::{finding::Finding, names::Names};
@@ -203,12 +207,14 @@ impl<'a> Cursor<'a> {
         }
     }
 
-    fn say_default(&self, key: &str, value: Option<&str>, reason: &str) {
+    pub(super) fn say_default(&self, key: &str, value: Option<&str>, reason: &str) {
         let Some(schema) = &self.ctx.schema else { return };
         let mut all = schema.borrow_mut();
         let known = all.get_mut(&self.schema_path).and_then(|list| list.iter_mut().find(|k| k.key == key));
         if let Some(form) = known.and_then(|k| k.form.as_object_mut()) {
-            form.insert("x-reason".into(), json!(reason));
+            if !reason.is_empty() {
+                form.insert("x-reason".into(), json!(reason));
+            }
             if let Some(value) = value {
                 form.insert("x-default".into(), json!(value));
             }
@@ -410,47 +416,5 @@ impl<'a> Cursor<'a> {
             };
             self.ctx.tell(f);
         }
-    }
-}
-
-fn good_id(id: &str) -> bool {
-    let mut chars = id.chars();
-    chars.next().is_some_and(|c| c.is_ascii_lowercase())
-        && id.len() <= 24
-        && chars.all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-')
-}
-
-/// The nearest of some names, if it is near enough to be a slip.
-pub(super) fn nearest<'n>(given: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
-    let given: String = given.chars().take(40).collect::<String>().to_lowercase().replace('_', "-");
-    names
-        .map(|n| (strsim::jaro_winkler(&given, n), n))
-        .filter(|(near, _)| *near > 0.8)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, n)| n)
-}
-
-fn form_of(v: &DeValue<'_>) -> &'static str {
-    match v {
-        DeValue::String(_) => "a text",
-        DeValue::Integer(_) => "a whole number",
-        DeValue::Float(_) => "a number",
-        DeValue::Boolean(_) => "true or false",
-        DeValue::Datetime(_) => "a date or time",
-        DeValue::Array(_) => "a list",
-        DeValue::Table(_) => "a table",
-    }
-}
-
-/// What to add for a key that is missing.
-fn mend(key: &str, doc: &str, form: &Value) -> String {
-    let meaning = doc.trim_end_matches('.');
-    if let Some(words) = form.get("enum").and_then(Value::as_array) {
-        let words: Vec<&str> = words.iter().filter_map(Value::as_str).collect();
-        return format!("add {key} = \"...\", one of: {}", words.join(", "));
-    }
-    match form.get("$comment").and_then(Value::as_str).and_then(|c| c.split_once("; units: ")) {
-        Some((_, units)) => format!("add {key} = \"...\" with its unit ({units}): {meaning}"),
-        None => format!("add {key}: {meaning}"),
     }
 }

@@ -112,25 +112,33 @@ impl Loaded {
         }
     }
 
-    /// Lists in a report what the file left out and what was taken instead: one line a key, however many things share it.
+    /// Lists in a report what the file left out and what was taken instead: one line a key and
+    /// value, however many things share it.
     pub fn assumed(&self, report: &mut Report) {
-        let mut lines: Vec<(String, String, usize)> = Vec::new();
+        let mut lines: Vec<(String, String, Vec<&str>)> = Vec::new();
         for a in &self.plant.assumptions {
             let key = general(&a.key);
             let line = format!("{key} = {} ({})", a.value, a.reason);
+            let id = a.key.split('.').nth(1).unwrap_or_default();
             match lines.iter_mut().find(|l| l.1 == line) {
-                Some(l) => l.2 += 1,
-                None => lines.push((key, line, 1)),
+                Some(l) => l.2.push(id),
+                None => lines.push((key, line, vec![id])),
             }
         }
+        // Where one key was taken at several values, the reader must know which thing has which.
+        lines.sort_by_key(|l| self.plant.assumptions.iter().position(|a| general(&a.key) == l.0));
         if lines.is_empty() {
             return;
         }
         report.heading("Assumed");
         report.text("The plant file does not say these; they were taken as follows. Write a key to change it.");
-        for (_, line, count) in lines {
-            let times = if count > 1 { format!(", {count} times") } else { String::new() };
-            report.item(format!("{line}{times}"));
+        for (key, line, ids) in &lines {
+            let varies = key.contains(".*.") && lines.iter().filter(|l| l.0 == *key).count() > 1;
+            report.item(match ids.len() {
+                _ if varies => format!("{line}: {}", ids.join(", ")),
+                1 => line.clone(),
+                count => format!("{line}, {count} times"),
+            });
         }
     }
 

@@ -187,6 +187,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     let rotation = settings::rotation(root);
     let purge = settings::purge(root);
     let (guard, fallback) = settings::guard(root, &the_site);
+    let alarm = site::alarm(root, &panel, &the_site);
     let automation = site::automation(root, &the_site);
     root.done();
 
@@ -296,12 +297,12 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         guard,
         fallback,
         panel,
+        alarm,
         automation,
         assumptions: Vec::new(),
     };
     if root.ctx.schema.is_none() {
         whole(root, &plant, &users);
-        site::not_planned(root, &plant.automation);
     }
     Plant { assumptions: root.ctx.assumptions.take(), ..plant }
 }

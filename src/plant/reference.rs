@@ -36,8 +36,13 @@ fn tables(out: &mut String, path: &str, table: &Value, meaning: &str) {
             "\n## {path}\n\n{meaning}\n\n| key | what it is | may be | left out |\n|---|---|---|---|\n"
         ));
         for (key, v) in keys.iter().filter(|(_, v)| !inner(v)) {
-            let absent = if needed(key) { "must be written".to_owned() } else { absent(v) };
-            let meaning = cell(text(v, "description"));
+            let (meaning, said) = said_absent(text(v, "description"));
+            let absent = match (needed(key), said) {
+                (true, _) => "must be written".to_owned(),
+                (_, Some(said)) => said.to_owned(),
+                _ => absent(v),
+            };
+            let meaning = cell(&meaning);
             out.push_str(&format!("| `{key}` | {meaning} | {} | {} |\n", cell(&allowed(v)), cell(&absent)));
         }
     }
@@ -81,6 +86,14 @@ fn allowed(v: &Value) -> String {
         "array" if v["items"]["properties"].is_object() => "list of small tables, see below".to_owned(),
         "array" => "list of texts".to_owned(),
         _ => "text".to_owned(),
+    }
+}
+
+/// A description that says itself what a key left out means, parted there.
+fn said_absent(description: &str) -> (String, Option<&str>) {
+    match description.split_once("; left out: ") {
+        Some((meaning, said)) => (format!("{meaning}."), Some(said.trim_end_matches('.'))),
+        None => (description.to_owned(), None),
     }
 }
 

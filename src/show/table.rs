@@ -1,6 +1,8 @@
 //! A table: heads with units, cells as text.
 
-use comfy_table::{Cell, CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
+use comfy_table::{
+    Cell, CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle, TableStyle, Width,
+};
 
 /// Columns parted by a blank, a dashed rule below the heads, nothing else: it survives a copy, a fax and a screen reader.
 const STYLE: TableStyle = TableStyle::new()
@@ -61,10 +63,26 @@ impl Table {
         for r in &self.rows {
             t.add_row(r.iter().zip(aligns()).map(cell));
         }
-        for c in t.column_iter_mut() {
+        // No word is broken where the longest of every column fit side by side.
+        let words = self.longest_words();
+        let fit = words.iter().map(|w| w + 1).sum::<u16>() <= width + 1;
+        for (c, word) in t.column_iter_mut().zip(words) {
             c.set_padding((0, 0));
+            if fit {
+                c.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(word)));
+            }
         }
         t.lines().map(|l| l.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
+    }
+
+    /// Columns that the longest word of each column takes.
+    fn longest_words(&self) -> Vec<u16> {
+        let longest = |t: &str| t.split_whitespace().map(|w| w.chars().count()).max().unwrap_or(0);
+        let column = |(i, (head, _)): (usize, &(String, Align))| {
+            let cells = self.rows.iter().filter_map(|r| r.get(i)).map(|t| longest(t)).max().unwrap_or(0);
+            longest(head).max(cells).clamp(1, 200) as u16
+        };
+        self.columns.iter().enumerate().map(column).collect()
     }
 
     /// As comma-separated values with a head line.
@@ -81,6 +99,15 @@ impl Table {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_word_is_not_broken_where_it_fits() {
+        let mut t = Table::new(&["Code", "Fault", "Source"]);
+        t.row(["HW602", "receptacle-without-ground-fault", "a long source that has many short words in it"]);
+        let text = t.text(50);
+        assert!(text.contains("receptacle-without-ground-fault"), "{text}");
+        assert!(text.lines().all(|l| l.chars().count() <= 50), "{text}");
+    }
 
     #[test]
     fn a_table_keeps_to_its_width_and_lines_up() {

@@ -68,6 +68,8 @@ pub enum Kind {
     CondensatePump,
     /// Alarm beacon or horn.
     Beacon,
+    /// Terminals of a building-automation system, with its own supply behind them.
+    Automation,
     /// Receptacle.
     Receptacle,
 }

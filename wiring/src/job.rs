@@ -55,10 +55,14 @@ record! {
         pub tank: Option<Tank>,
         /// The combustion-air damper.
         pub damper: Option<Damper>,
-        /// The condensate pump.
-        pub condensate_pump: Option<CondensatePump>,
+        /// Condensate pumps, each on its own circuit.
+        pub condensate_pumps: Vec<CondensatePump>,
         /// The alarm beacon or horn.
         pub beacon: Option<Beacon>,
+        /// Contacts handed to a building-automation system.
+        pub automation: Vec<AutomationContact>,
+        /// What the plant does while the controller is dead.
+        pub fallback: Fallback,
         /// Service receptacles.
         pub receptacles: Vec<ReceptacleOutlet>,
         /// Spare spaces to leave in the panelboard's directory.
@@ -461,9 +465,11 @@ record! {
         pub va: f64,
     }
 
-    /// The condensate pump, on its own circuit.
+    /// A condensate pump, on its own circuit.
     #[derive(Copy)]
     pub struct CondensatePump {
+        /// The boiler that it serves; `None` when it serves all.
+        pub boiler: Option<BoilerId>,
         /// Where it stands.
         pub place: PlaceId,
         /// Way from panelboard to it, feet.
@@ -481,6 +487,38 @@ record! {
         pub run_ft: f64,
         /// Volt-amperes at 120 V.
         pub va: f64,
+    }
+
+    /// What a building-automation contact shows. Both are closed while all is well, so that a cut wire reads as trouble.
+    #[derive(Copy, Eq, PartialOrd, Ord)]
+    pub enum Shown {
+        /// The alarm relay.
+        Alarm,
+        /// The health relay.
+        Health,
+    }
+
+    /// An isolated contact handed to a building-automation system, which puts its own voltage on it.
+    pub struct AutomationContact {
+        /// Its name.
+        pub name: String,
+        /// What it shows.
+        pub shows: Shown,
+        /// Where the other system's terminals are.
+        pub place: PlaceId,
+        /// Way from relay panel to them, feet.
+        pub run_ft: f64,
+        /// Volts that the other system puts on it.
+        pub volts: f64,
+    }
+
+    /// What the plant is meant to do while the controller is dead.
+    #[derive(Copy, Eq)]
+    pub enum Fallback {
+        /// Nothing is stated: no heat until the controller is back.
+        None,
+        /// Boilers at their own fixed target, pumps from the thermostats. Stated; this version does not wire it.
+        FixedTarget,
     }
 
     /// A service receptacle.
@@ -515,6 +553,16 @@ impl Names {
                 Subject::Analog(a) => format!("0-10 V output {}", a.0 + 1),
                 Subject::Schedule(s) => format!("schedule {}", s.0 + 1),
             },
+        }
+    }
+}
+
+impl AutomationContact {
+    /// The relay whose state it shows.
+    pub fn relay(&self) -> heatwright_core::RelayUse {
+        match self.shows {
+            Shown::Alarm => heatwright_core::RelayUse::Alarm,
+            Shown::Health => heatwright_core::RelayUse::Health,
         }
     }
 }

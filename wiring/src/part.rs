@@ -8,6 +8,7 @@
 
 use heatwright_core::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, SensorId, ZoneId};
 use serde::{Deserialize, Serialize};
+use std::fmt;
 
 /// A terminal of one device: its place in the device's list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -100,12 +101,72 @@ pub enum LoadUse {
     SafetySupply(SafetyId),
     /// The controller's supply.
     Controller,
-    /// The condensate pump.
-    CondensatePump,
+    /// A condensate pump, by its place in the job's list.
+    CondensatePump(u8),
     /// The alarm beacon or horn.
     Beacon,
+    /// The other system's input behind a contact handed to it, by its place in the job's list.
+    Automation(u8),
     /// A receptacle.
     Receptacle,
+}
+
+/// A number as people count.
+fn nth(i: u8) -> u16 {
+    u16::from(i) + 1
+}
+
+impl fmt::Display for Actuator {
+    /// What acts, as a person in front of it would say.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::Coil(n) => write!(f, "coil {} pulls", nth(n)),
+            Self::Relay(r) => write!(f, "controller relay {} is on", nth(r.0)),
+            Self::Call(z) => write!(f, "zone {} calls", nth(z.0)),
+            Self::TankCall => f.write_str("the tank calls"),
+            Self::ValveOpen(z) => write!(f, "the valve of zone {} is open", nth(z.0)),
+            Self::Flow(b) => write!(f, "boiler {} has flow", nth(b.0)),
+            Self::DamperOpen => f.write_str("the damper is open"),
+            Self::Flame(b) => write!(f, "boiler {} burns", nth(b.0)),
+            Self::BoilerFault(b) => write!(f, "boiler {} is in fault", nth(b.0)),
+            Self::BoilerPump(b) => write!(f, "boiler {} asks for its pump", nth(b.0)),
+            Self::Trip(s) => write!(f, "safety {} has tripped", nth(s.0)),
+            Self::Hand(p) => write!(f, "pump {} is at HAND", nth(p.0)),
+            Self::Auto(p) => write!(f, "pump {} is at AUTO", nth(p.0)),
+            Self::Overload(p) => write!(f, "the overload of pump {} has tripped", nth(p.0)),
+            Self::BoilerSwitchOff(b) => write!(f, "the switch of boiler {} is off", nth(b.0)),
+            Self::FanAquastat(z) => write!(f, "the fan water of zone {} is hot", nth(z.0)),
+            Self::Acknowledge => f.write_str("the acknowledge button is pressed"),
+            Self::Opened => f.write_str("a disconnect is open"),
+            Self::Breaker(space) => write!(f, "the breaker in space {space} is open"),
+        }
+    }
+}
+
+impl fmt::Display for LoadUse {
+    /// What it is, counted in the order of the file.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self::Pump(p) => write!(f, "pump {}", nth(p.0)),
+            Self::PumpSupply(p) => write!(f, "supply of pump {}", nth(p.0)),
+            Self::PumpStart(p) => write!(f, "start input of pump {}", nth(p.0)),
+            Self::Valve(z) => write!(f, "zone valve of zone {}", nth(z.0)),
+            Self::Mixing(z) => write!(f, "mixing valve of zone {}", nth(z.0)),
+            Self::Fan(z) => write!(f, "fan of zone {}", nth(z.0)),
+            Self::Thermostat(z) => write!(f, "thermostat supply of zone {}", nth(z.0)),
+            Self::Damper => f.write_str("damper actuator"),
+            Self::BoilerLine(b) => write!(f, "line of boiler {}", nth(b.0)),
+            Self::Limit(b) => write!(f, "limit pair of boiler {}", nth(b.0)),
+            Self::Proving(b) => write!(f, "proving pair of boiler {}", nth(b.0)),
+            Self::Demand(b) => write!(f, "demand pair of boiler {}", nth(b.0)),
+            Self::SafetySupply(s) => write!(f, "supply of safety {}", nth(s.0)),
+            Self::Controller => f.write_str("controller"),
+            Self::CondensatePump(n) => write!(f, "condensate pump {}", nth(n)),
+            Self::Beacon => f.write_str("alarm beacon"),
+            Self::Automation(n) => write!(f, "building-automation input {}", nth(n)),
+            Self::Receptacle => f.write_str("receptacle"),
+        }
+    }
 }
 
 /// One part.

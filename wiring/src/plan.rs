@@ -64,6 +64,8 @@ record! {
         Boiler(BoilerId),
         /// A pump's own electronics.
         Pump(PumpId),
+        /// The building-automation system behind the contact of that number in the job's list.
+        Automation(u8),
         /// The controller's own wetting, measuring or signal supply.
         Controller,
     }

@@ -8,8 +8,8 @@ use heatwright_wiring::{
     device::PlaceId,
     fixtures::{library, workshop},
     job::{
-        Edition, EndSwitch, Job, PumpMotor, Safety, SafetySupply, Selector, ServiceVolts, Supply, ThermostatKind,
-        ZoneValve,
+        AutomationContact, CondensatePump, Edition, EndSwitch, Job, PumpMotor, Safety, SafetySupply, Selector,
+        ServiceVolts, Shown, Supply, ThermostatKind, ZoneValve,
     },
     net::Network,
     part::Rest,
@@ -221,4 +221,72 @@ fn four_boilers_and_the_older_edition() {
     let breaker = p.breakers.iter().find(|b| b.circuit == p.motors[0].circuit).unwrap();
     assert_eq!(breaker.amps, 15, "no 10 A breaker before 2023");
     assert_eq!(job.points.contacts.get(usize::from(ContactId(0).0)), Some(&ContactUse::Call(ZoneId(0))));
+}
+
+/// The library with three contacts for building automation, two on one relay and one at 120 V.
+fn with_automation() -> Job {
+    let mut job = library();
+    let contact = |name: &str, shows, volts| AutomationContact {
+        name: name.into(),
+        shows,
+        place: PlaceId(1),
+        run_ft: 50.0,
+        volts,
+    };
+    job.automation = vec![
+        contact("heating alarm", Shown::Alarm, 24.0),
+        contact("heating alarm, pager", Shown::Alarm, 120.0),
+        contact("controller", Shown::Health, 24.0),
+    ];
+    job
+}
+
+#[test]
+fn automation_gets_isolated_contacts_with_and_without_a_beacon() {
+    let job = with_automation();
+    let p = proved(&job);
+    assert_eq!(p.devices.iter().filter(|d| d.tag.starts_with("KG")).count(), 2, "one relay a state that is shown");
+    let mut bare = with_automation();
+    bare.beacon = None;
+    proved(&bare);
+}
+
+#[test]
+fn automation_wires_on_each_others_terminals_are_found() {
+    let job = with_automation();
+    let mut p = compiled(&job);
+    // The alarm's and the controller's wires change places at the relays.
+    for r in &mut p.rows {
+        for end in [&mut r.from, &mut r.to] {
+            if end.terminal == "11" && end.device.starts_with("KG") {
+                end.device = if end.device == "KG1" { "KG2".into() } else { "KG1".into() };
+            }
+        }
+    }
+    let net = Network::rebuild(&p.devices, &p.rows).unwrap();
+    assert!(!prove(&net, &Expectation::new(&job), Limits::default()).faults.is_empty());
+}
+
+#[test]
+fn a_locked_out_panel_still_has_the_other_systems_voltage() {
+    let job = with_automation();
+    let p = compiled(&job);
+    let sheets = heatwright_wiring::pass::lockout::lockout(&job, &p).sheets;
+    let panel = sheets.iter().find(|s| s.item == heatwright_wiring::pass::lockout::Item::RelayPanel).unwrap();
+    let foreign: Vec<&str> = panel.sources.iter().filter(|s| s.foreign).map(|s| s.what.as_str()).collect();
+    for tag in ["XA1", "XA2", "XA3"] {
+        assert!(foreign.iter().any(|f| f.contains(tag)), "{tag} is missing: {foreign:?}");
+    }
+}
+
+#[test]
+fn every_condensate_pump_has_a_circuit_of_its_own() {
+    let mut job = library();
+    let first = job.condensate_pumps[0];
+    job.condensate_pumps = (0..3).map(|b| CondensatePump { boiler: Some(BoilerId(b)), ..first }).collect();
+    let p = proved(&job);
+    let circuits: std::collections::BTreeSet<_> =
+        p.motors.iter().filter(|m| m.device.starts_with("ME")).map(|m| m.circuit.clone()).collect();
+    assert_eq!(circuits.len(), 3, "{circuits:?}");
+    assert!(circuits.iter().all(|c| !c.is_empty()));
 }

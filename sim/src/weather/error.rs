@@ -60,15 +60,21 @@ pub enum WeatherError {
     #[error("a whole year with {what} of {given:.1} {} is hard to believe; {hint}", unit.sign())]
     WrongUnit { what: &'static str, given: f64, unit: Unit, hint: &'static str },
     #[error(
-        "line {line} gives {at} a second time (first on line {first_line}); keep one of them. Where a clock change repeats \
-         an hour, convert the file to standard time"
+        "line {line} gives {} a second time (first on line {first_line}); keep one of them. Where a clock change repeats \
+         an hour, convert the file to standard time",
+        clock(at)
     )]
     Duplicate { line: usize, first_line: usize, at: DateTime },
-    #[error("line {line} ({at}) is earlier than the line before it ({before}); sort the file by time")]
+    #[error(
+        "line {line} ({}) is earlier than the line before it ({}); sort the file by time",
+        clock(at),
+        clock(before)
+    )]
     Unsorted { line: usize, at: DateTime, before: DateTime },
     #[error(
-        "{hours} hours are missing before line {line}, from {from}; at most {hours_max} in a row are filled by a straight \
-         line: complete the file or use another stretch of it"
+        "{hours} hours are missing before line {line}, from {}; at most {hours_max} in a row are filled by a straight \
+         line: complete the file or use another stretch of it",
+        clock(from)
     )]
     Gap { line: usize, from: DateTime, hours: i64, hours_max: u32 },
     #[error("the weather file holds {hours} hourly values; at least 2 are needed")]
@@ -87,12 +93,17 @@ pub enum WeatherError {
     OffsetContradicts { line: usize, file_min: i32, given_min: i32 },
     #[error("line {line}: {given} records an hour; only files with 1 record an hour are read")]
     RecordsPerHour { line: usize, given: i64 },
-    #[error("{days} days from {from} are not all in this weather, which runs from {first} to {last}")]
+    #[error("{days} days from {from} are not all in this weather, which runs from {} to {}", clock(first), clock(last))]
     OutsideSeries { from: Date, days: u32, first: DateTime, last: DateTime },
     #[error("a window of {days} whole days does not fit into this weather, which has {whole_days}")]
     WindowTooLong { days: u32, whole_days: usize },
     #[error("{field} is {given}; allowed are {low} to {high}")]
     Setting { field: &'static str, given: f64, low: f64, high: f64 },
+}
+
+/// A moment as people write it.
+fn clock(at: &DateTime) -> String {
+    at.strftime("%Y-%m-%d %H:%M").to_string()
 }
 
 impl WeatherError {

@@ -153,7 +153,7 @@ pub fn small() -> Plant {
     let b = SafetyScope::Boiler(BoilerId(0));
     Plant {
         site: Site { altitude_m: 200.0, design_outdoor_c: -15.0, boiler_room_c: 18.0 },
-        fluid: Fluid { glycol_percent: 0.0 },
+        fluid: Fluid::WATER,
         zones,
         pumps: vec![
             Pump { role: PumpRole::Zone, power_w: 45.0 },
@@ -270,7 +270,7 @@ pub fn large() -> Plant {
     };
     Plant {
         site: Site { altitude_m: 1600.0, design_outdoor_c: -15.0, boiler_room_c: 18.0 },
-        fluid: Fluid { glycol_percent: 30.0 },
+        fluid: Fluid { glycol_percent: 30.0, ..Fluid::WATER },
         zones,
         pumps: vec![
             zone_pump,

@@ -24,7 +24,7 @@ pub(crate) fn c_to_f(c: f64) -> f64 {
 
 /// Specific heat that the plant's water has, as the model takes it, J/(kg K).
 pub(crate) fn water_j_kgk() -> f64 {
-    Fluid { glycol_percent: 0.0 }.specific_heat_j_kgk(heatwright_sim::fluid::RUN_C)
+    Fluid::WATER.specific_heat_j_kgk(heatwright_sim::fluid::RUN_C)
 }
 
 /// A zone whose emitter gives `loss_w` between these supply, return and room temperatures, with the flow that fits.
@@ -109,7 +109,7 @@ pub(crate) fn condensing() -> Efficiency {
 pub(crate) fn plant(design_outdoor_c: f64, zones: Vec<Zone>, boilers: Vec<Boiler>) -> Plant {
     Plant {
         site: Site { altitude_m: 0.0, design_outdoor_c, boiler_room_c: 20.0 },
-        fluid: Fluid { glycol_percent: 0.0 },
+        fluid: Fluid::WATER,
         zones,
         pumps: vec![Pump { role: PumpRole::Zone, power_w: 100.0 }],
         boilers,

@@ -143,8 +143,7 @@ impl Cursor<'_> {
 
 fn quantity_form<Q: Quantity>(allowed: &Allowed) -> Value {
     let units: Vec<&str> = Q::KIND.units.iter().map(|u| u.name).collect();
-    let end = |base: f64| Q::from_base(base).show_both();
-    let range = format!("{} to {}", end(*allowed.start()), end(*allowed.end()));
+    let range = quantity::range_both(Q::KIND, *allowed.start(), *allowed.end());
     let mut o = Map::new();
     o.insert("type".into(), json!("string"));
     o.insert("examples".into(), json!([Q::KIND.example]));

@@ -15,7 +15,11 @@ impl Cursor<'_> {
 
     /// A text with a default that is no assumption worth telling.
     pub(in crate::plant) fn text_or(&self, key: &'static str, doc: &str, default: &str) -> String {
-        self.text(key, doc).unwrap_or_else(|| default.to_owned())
+        let written = self.text(key, doc);
+        if !doc.contains("left out:") && !default.is_empty() {
+            self.say_default(key, Some(default), "");
+        }
+        written.unwrap_or_else(|| default.to_owned())
     }
 
     fn string(&self, key: &str, v: &Spanned<DeValue<'_>>) -> Option<String> {

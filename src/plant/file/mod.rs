@@ -45,7 +45,7 @@ pub(super) fn near_id(c: &Cursor<'_>, given: &str, of: impl Fn(Subject) -> bool)
 
 /// The name for people; the id where none is written.
 fn name(c: &Cursor<'_>, id: &str) -> String {
-    let name = c.text_or("name", "Name on drawings and sheets.", id);
+    let name = c.text_or("name", "Name on drawings and sheets; left out: its id.", id);
     c.ctx.names.borrow_mut().retitle(c.subject, &name);
     name
 }

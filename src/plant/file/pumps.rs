@@ -83,7 +83,11 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             "Listed as an appliance with its motor inside, rated in amps.",
             !standard,
         ),
-        inrush: c.may("inrush", "Inrush on switching the line, for an electronically commutated motor.", 0.1..=500.0),
+        inrush: c.may(
+            "inrush",
+            "Inrush on switching the line, for an electronically commutated motor; left out: not known.",
+            0.1..=500.0,
+        ),
         start_input: c.flag(
             "start-input",
             "The line stays on and a dry contact starts it.",
@@ -92,7 +96,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
         flow: c
             .may("flow", "Flow with the pump on; left out: what its zones or its boiler need.", 0.001..=200.0)
             .unwrap_or(Flow { l_s: 0.0 }),
-        head: c.may("head", "Head at that flow.", 0.1..=100.0),
+        head: c.may("head", "Head at that flow; left out: not known.", 0.1..=100.0),
         run: run(c, "Run from the control panel.", site.run_default),
         in_sight: c.flag("in-sight", "It stands in sight of the control panel and within 50 ft.", false),
         hand_switch: c.flag("hand-switch", "It has a HAND-OFF-AUTO switch in the panel's door.", false),

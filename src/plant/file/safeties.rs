@@ -52,7 +52,10 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
         c.assume_by("circuit", usual.to_owned(), "the usual one of its kind");
         kind.2
     });
-    let scope_text = c.text("scope", "Whom it stops: plant, tank, or the id of a boiler or zone.");
+    let scope_text = c.text(
+        "scope",
+        "Whom it stops: plant, tank, or the id of a boiler or zone; left out: must be written, but for a tank limit.",
+    );
     let scope = scope(c, id, scope_text.as_deref(), kind.1);
     let proof = circuit == SafetyCircuit::Proving;
     let rest = c
@@ -86,9 +89,13 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
                 kind.3
             }),
         aux: c.flag("aux", "It has a second, isolated contact for the controller.", false),
-        supply: c.may("supply", "Supply that the device itself needs.", 12.0..=130.0),
-        supply_va: c.may("supply-va", "Load of the device on that supply.", 0.1..=100.0),
-        opens_at: c.may("opens-at", "Temperature that it opens at, for limits.", 20.0..=125.0),
+        supply: c.may("supply", "Supply that the device itself needs; left out: none, a plain switch.", 12.0..=130.0),
+        supply_va: c.may("supply-va", "Load of the device on that supply; left out: none.", 0.1..=100.0),
+        opens_at: c.may(
+            "opens-at",
+            "Temperature that it opens at, for limits; left out: not known, the run never trips it.",
+            20.0..=125.0,
+        ),
         run: run(c, "Run from the control panel (from its boiler for a boiler's own).", site.run_default),
     };
     if out.supply.is_some() != out.supply_va.is_some() {
@@ -175,7 +182,10 @@ pub(in crate::plant) fn sensors(root: &Cursor<'_>, site: &Site) -> Vec<Sensor> {
 fn sensor(c: &Cursor<'_>, id: &str, site: &Site) -> Sensor {
     let words = [("outdoor", 0), ("supply", 1), ("return", 2), ("boiler-outlet", 3), ("tank", 4), ("mixed", 5)];
     let what = c.word("measures", "outdoor, supply, return, boiler-outlet, tank or mixed.", &words, true).unwrap_or(0);
-    let of = c.text("of", "Id of the boiler (boiler-outlet) or zone (mixed) that it belongs to.");
+    let of = c.text(
+        "of",
+        "Id of the boiler (boiler-outlet) or zone (mixed) that it belongs to; left out: must be written for these two.",
+    );
     let wanted = |kind: &str| {
         if c.ctx.schema.is_none() {
             c.ctx.tell(

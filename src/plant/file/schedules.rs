@@ -10,8 +10,11 @@ pub(in crate::plant) fn schedules(root: &Cursor<'_>) -> Vec<(String, Schedule)> 
     root.named("schedule", "Weekly schedules.", |i| Subject::Schedule(ScheduleId(i)))
         .into_iter()
         .map(|(id, c)| {
-            let ranges =
-                c.texts("occupied", "Occupied hours, like [\"mon-fri 07:00-18:00\", \"sat 09:00-13:00\"].", 1..=14);
+            let ranges = c.texts(
+                "occupied",
+                "Occupied hours, like [\"mon-fri 07:00-18:00\", \"sat 09:00-13:00\"]; left out: must be written.",
+                1..=14,
+            );
             if ranges.is_none() && c.ctx.schema.is_none() && !c.ctx.failed() {
                 c.ctx.tell(
                     c.fault("occupied", "P02", format!("[{}] has no `occupied` hours", c.path))

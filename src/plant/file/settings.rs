@@ -37,7 +37,7 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
         curve(&c, points, spans);
     }
     let points = points.map(|(points, _)| points);
-    let schedule = c.text("schedule", "Id of the schedule that the setback follows.");
+    let schedule = c.text("schedule", "Id of the schedule that the setback follows; left out: none.");
     let out = ResetSettings {
         points: if c.ctx.schema.is_some() { None } else { points },
         supply_min: c.or(
@@ -96,7 +96,7 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
             "Outdoor temperature to assume while the sensor is in fault.",
             -60.0..=20.0,
             site.outdoor_design,
-            "the design day, so that nobody freezes",
+            "the outdoor design temperature, so that nobody freezes",
         ),
         header_trim_max: c.or(
             "header-trim-max",
@@ -159,8 +159,8 @@ fn curve(c: &Cursor<'_>, points: &[ResetPoint], spans: &[Range<usize>]) {
 
 pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
     let c = root.table("staging", "When boilers are added and dropped.");
-    let error = |key: &'static str, doc: &str, default: DegreeTime| {
-        c.or(key, doc, 0.5..=2000.0, default, "our choice: 5 °F short for six minutes")
+    let error = |key: &'static str, doc: &str, reason: &'static str| {
+        c.or(key, doc, 0.5..=2000.0, DegreeTime { k_min: 30.0 / 1.8 }, reason)
     };
     let out = StagingSettings {
         band: c.or(
@@ -173,9 +173,13 @@ pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
         up_error: error(
             "up-error",
             "Shortfall below the band that brings the next boiler.",
-            DegreeTime { k_min: 30.0 / 1.8 },
+            "our choice: 5 °F short for six minutes",
         ),
-        down_error: error("down-error", "Excess above the band that drops one.", DegreeTime { k_min: 30.0 / 1.8 }),
+        down_error: error(
+            "down-error",
+            "Excess above the band that drops one.",
+            "our choice: 5 °F too hot for six minutes",
+        ),
         up_rate: c.or(
             "up-rate",
             "Next boiler while all that run fire above this.",
@@ -362,7 +366,7 @@ pub(in crate::plant) fn purge(root: &Cursor<'_>) -> PurgeSettings {
 pub(in crate::plant) fn guard(root: &Cursor<'_>, site: &Site) -> (GuardSettings, Fallback) {
     let c = root.table("guard", "Faults and frost.");
     let out = GuardSettings {
-        frost_outdoor: c.or(
+        frost_outdoor: c.or_by(
             "frost-outdoor",
             "The water must move below this outdoor temperature.",
             -40.0..=10.0,

@@ -1,18 +1,18 @@
-//! `[site]`, `[power]`, `[code]`, `[fluid]`, `[header]`, `[panel]`, `[automation.*]`.
+//! `[site]`, `[power]`, `[code]`, `[fluid]`, `[header]`, `[panel]`, `[alarm]`, `[automation.*]`.
 
 use super::{RUN_MAX_M, run};
 use crate::plant::{
     checked::{
-        Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, PowerService, Raceway, Service, Shown, Site,
+        Alarm, Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, PowerService, Raceway, Service, Shown, Site,
     },
     cursor::Cursor,
-    quantity::{Amps, Length, Share, Temp, Volts, Volume},
+    quantity::{Amps, Length, Share, Temp, Va, Volts, Volume},
 };
-use heatwright_core::{RelayId, Severity, limits};
+use heatwright_core::{RelayId, limits};
 
 pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
     let c = root.table("site", "The building.");
-    let size = c.texts("boiler-room-size", "Length, width and height of the boiler room.", 3..=3);
+    let size = c.texts("boiler-room-size", "Length, width and height of the boiler room; left out: not known.", 3..=3);
     let size = size.and_then(|v| {
         let each: Vec<Length> = v
             .iter()
@@ -28,7 +28,7 @@ pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
     });
     let out = Site {
         name: c.text_or("name", "Name on every sheet.", "Heating plant"),
-        place: c.text_or("place", "Town or address.", ""),
+        place: c.text_or("place", "Town or address; left out: blank.", ""),
         outdoor_design: c.need("outdoor-design", "Outdoor design temperature.", -60.0..=15.0),
         altitude: c.or(
             "altitude",
@@ -43,6 +43,13 @@ pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
             0.0..=60.0,
             Temp::from_c(30.0),
             "the ambient of the ampacity tables",
+        ),
+        elsewhere: c.or(
+            "elsewhere",
+            "Highest air temperature round conductors outside the boiler room.",
+            10.0..=60.0,
+            Temp::from_c(30.0),
+            "the ambient of the ampacity tables; attics and roofs are hotter",
         ),
         boiler_room_size: size,
         run_default: c.or(
@@ -71,7 +78,7 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
         fault_current: c
             .may(
                 "fault-current",
-                "Short-circuit current available at the distribution panel; left out: not known, and told so.",
+                "Short-circuit current available at the distribution panel; left out: not known, and `check` warns.",
                 0.0..=200_000.0,
             )
             .unwrap_or(Amps { a: 0.0 }),
@@ -127,7 +134,7 @@ pub(in crate::plant) fn fluid(root: &Cursor<'_>) -> Fluid {
         c.assume("kind", "water".to_owned(), "no antifreeze unless the file says so");
         Glycol::None
     });
-    let share = c.may("share", "Antifreeze by mass.", 0.0..=0.6);
+    let share = c.may("share", "Antifreeze by mass; left out: none, must be written beside a glycol.", 0.0..=0.6);
     let out = Fluid { glycol, share: share.unwrap_or(Share { of_one: 0.0 }) };
     if out.glycol != Glycol::None && share.is_none() {
         c.ctx.tell(
@@ -253,6 +260,30 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
     out
 }
 
+pub(in crate::plant) fn alarm(root: &Cursor<'_>, panel: &Panel, site: &Site) -> Option<Alarm> {
+    let c = root.table(
+        "alarm",
+        "An alarm beacon or horn on its own 120 V circuit, so that it works when the control circuit is dead; left out: none.",
+    );
+    if !c.there() {
+        return None;
+    }
+    let out = Alarm {
+        place: c.text_or("place", "Where it hangs.", &panel.place),
+        volts: c.or(
+            "volts",
+            "Its rated voltage; it is fed from a branch circuit of its own.",
+            110.0..=125.0,
+            Volts { v: 120.0 },
+            "a branch circuit of its own, phase to neutral",
+        ),
+        va: c.or("va", "Its load.", 0.5..=500.0, Va { va: 15.0 }, "our choice; read the plate"),
+        run: run(&c, "Run from the control panel.", site.run_default),
+    };
+    c.done();
+    Some(out)
+}
+
 pub(in crate::plant) fn automation(root: &Cursor<'_>, site: &Site) -> Vec<Automation> {
     // A contact of the panel is no subject of the controller: its names and places are the plant's.
     let all = root
@@ -271,6 +302,7 @@ pub(in crate::plant) fn automation(root: &Cursor<'_>, site: &Site) -> Vec<Automa
                     Volts { v: 24.0 },
                     "most systems wet their inputs with 24 V",
                 ),
+                place: c.text_or("place", "Where the other system's terminals are.", "automation panel"),
                 run: run(&c, "Run from the control panel.", site.run_default),
                 id,
             };
@@ -278,22 +310,4 @@ pub(in crate::plant) fn automation(root: &Cursor<'_>, site: &Site) -> Vec<Automa
             out
         })
         .collect()
-}
-
-/// A note on settings that the plan does not act on yet.
-pub(in crate::plant) fn not_planned(root: &Cursor<'_>, automation: &[Automation]) {
-    if let Some(a) = automation.first() {
-        root.ctx.tell(
-            crate::finding::Finding::new(
-                "P30",
-                Severity::Warning,
-                heatwright_core::Subject::Plant,
-                format!(
-                    "the contact `{}` for a building-automation system is read, but not wired by this version",
-                    a.id
-                ),
-            )
-            .hint("land it by hand on the alarm or health relay's spare contact"),
-        );
-    }
 }

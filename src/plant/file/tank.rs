@@ -63,7 +63,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
             "Standing loss.",
             0.0..=10_000.0,
             Power { w: 40.0 + volume.l * 0.15 },
-            "our choice for 2 in of insulation",
+            "136 Btu/h and 1.9 Btu/h more a gallon (40 W, 0.15 W a litre): our choice for 2 in of insulation",
         ),
         draws: draws(&c),
         pump: PumpId(0),
@@ -75,7 +75,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
             "No purge heat is put in above this.",
             40.0..=90.0,
             Temp { c: aquastat.c + 5.0 },
-            "a little above the aquastat, below the limit",
+            "9 °F (5 K) above the aquastat, below the limit",
         ),
         priority_max: c.or(
             "priority-max",
@@ -89,7 +89,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
             "No priority below this outdoor temperature.",
             -60.0..=30.0,
             Temp { c: site.outdoor_design.c + 5.0 },
-            "not in deep cold",
+            "9 °F (5 K) above the outdoor design temperature: not in deep cold",
         ),
         debounce: c.or(
             "debounce",
@@ -115,7 +115,7 @@ pub(in crate::plant) fn tank<'a>(root: &Cursor<'a>, site: &Site) -> Option<(Tank
             .hint("a tank charges only from water well above its own temperature"),
         );
     }
-    let pump = c.text("pump", "Id of the pump that charges it.");
+    let pump = c.text("pump", "Id of the pump that charges it; left out: must be written.");
     if pump.is_none() && c.ctx.schema.is_none() {
         c.ctx.tell(c.fault("pump", "P02", "[tank] has no `pump`").hint("add the id of the pump that charges it"));
     }
@@ -131,7 +131,7 @@ fn draws(c: &Cursor<'_>) -> Vec<Draw> {
         .unwrap_or_default();
     list.iter()
         .map(|d| {
-            let at = d.text("at", "Time of day it begins, like 06:30.").and_then(|t| {
+            let at = d.text("at", "Time of day it begins, like 06:30; left out: must be written.").and_then(|t| {
                 let m = super::schedules::minute_of_day(&t);
                 if m.is_none() {
                     d.ctx.tell(

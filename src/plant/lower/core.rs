@@ -160,7 +160,7 @@ fn zone(z: &checked::Zone) -> ZoneConfig {
         call_min: z.call_min.to_core(),
         overrun: z.overrun.to_core(),
         sheddable: z.sheddable,
-        mix: z.mixing.map(|m| MixConfig {
+        mix: z.mixing.as_ref().map(|m| MixConfig {
             mixed_max: m.mixed_max.to_core(),
             mixed_design: m.mixed_design.to_core(),
             band: m.band.to_core(),

@@ -148,7 +148,7 @@ fn contacts(plant: &Plant) -> Vec<ContactUse> {
         out.push(ContactUse::TankCall);
     }
     for (i, z) in plant.zones.iter().enumerate() {
-        if z.valve.is_some_and(|v| v.end_switch) {
+        if z.valve.as_ref().is_some_and(|v| v.end_switch) {
             out.push(ContactUse::EndSwitch(ZoneId(i as u8)));
         }
     }

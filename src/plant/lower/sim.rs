@@ -6,7 +6,7 @@
 //!   heavy 120 h (ranges 10 to 30, 40 to 80 and 100 to 200 h; from memory, building-physics texts). Room air and
 //!   furnishings alone have 0.75 h (range 0.2 to 1 h, from memory); air and mass are joined by ten times the loss
 //!   coefficient (ISO 13790: 3.45 W/m2K over 4.5 m2 of surface a m2 of floor, against 1.5 W/K a m2 of a heated building).
-//! * **Thermostat.** Differential 0.6 K, three cycles an hour at half load, sensing lag 5 min (common practice, no source).
+//! * **Thermostat.** Sensing lag 5 min (common practice, no source); differential and cycle rate are keys of the file.
 //! * **Finned tube** ratings carry the 15 % heating effect of their rating standard (ASHRAE HVAC Systems and Equipment);
 //!   physics takes it off.
 //! * **Floor.** Screed conducts 1.2 W/mK (EN 1264-2); the tubes' own resistance and that of the screed between them are
@@ -43,6 +43,10 @@ pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
             glycol_percent: match p.fluid.glycol {
                 Glycol::None => 0.0,
                 Glycol::Propylene | Glycol::Ethylene => p.fluid.share.of_one * 100.0,
+            },
+            glycol: match p.fluid.glycol {
+                Glycol::None | Glycol::Propylene => sp::Glycol::Propylene,
+                Glycol::Ethylene => sp::Glycol::Ethylene,
             },
         },
         zones: p.zones.iter().map(|z| zone(p, z)).collect(),
@@ -97,20 +101,20 @@ fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
             ZoneDrive::Pump(pump) => sp::Drive::Pump(pump),
             ZoneDrive::Valve { pump } => sp::Drive::Valve {
                 pump,
-                stroke_s: z.valve.map_or(0.0, |v| v.stroke.s),
-                end_switch: z.valve.is_some_and(|v| v.end_switch),
+                stroke_s: z.valve.as_ref().map_or(0.0, |v| v.stroke.s),
+                end_switch: z.valve.as_ref().is_some_and(|v| v.end_switch),
             },
         },
         thermostat: sp::Thermostat {
             set_c: indoor,
             setback_c: z.room_setback.c,
-            differential_k: 0.6,
-            cycles_per_h: 3.0,
+            differential_k: z.thermostat_differential.k,
+            cycles_per_h: z.thermostat_cycles,
             lag_s: 300.0,
             schedule: z.schedule,
         },
-        gains: sp::Gains::default(),
-        mix: z.mixing.map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s }),
+        gains: sp::Gains { occupied_w: z.gains.w, setback_w: z.gains_setback.w, schedule: z.schedule },
+        mix: z.mixing.as_ref().map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s }),
         fan: z.fans.map(|f| sp::Fan {
             aquastat_c: f.aquastat.map(|t| t.c),
             differential_k: 5.0,

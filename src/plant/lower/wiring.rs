@@ -3,7 +3,8 @@
 //! What the file does not hold is taken here, each with its reason:
 //!
 //! * A boiler's power run is the way to the control panel and on to the boiler: never shorter than the real one.
-//! * Places outside the boiler room are taken at 30 °C, the ambient of the ampacity table itself.
+//! * Places outside the boiler room are taken at `site.elsewhere`; the boiler room never below 30 °C, the ambient of the
+//!   ampacity table itself.
 //! * A pair of a boiler carries its control amps at its control volts.
 //! * Terminals whose marks nobody typed are named by what they are ("limit a"); `check` lists them.
 //! * A zone valve or a mixing valve draws 1.5 times its holding volt-amperes while it moves (our choice).
@@ -62,14 +63,13 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             volts: d.volts.v,
             va: d.va.va,
         }),
-        condensate_pump: p.boilers.iter().find_map(|b| {
-            b.condensate_pump.map(|c| job::CondensatePump {
-                place: places.id(&b.place),
-                run_ft: feet(c.run),
-                amps: c.amps.a,
-            })
-        }),
-        beacon: None,
+        condensate_pumps: boilers_with_condensate_pump(p, &mut places),
+        beacon: p.alarm.as_ref().map(|a| job::Beacon { place: places.id(&a.place), run_ft: feet(a.run), va: a.va.va }),
+        automation: p.automation.iter().map(|a| automation(a, &mut places)).collect(),
+        fallback: match p.fallback {
+            checked::Fallback::None => job::Fallback::None,
+            checked::Fallback::FixedTarget => job::Fallback::FixedTarget,
+        },
         receptacles: p
             .panel
             .receptacle
@@ -94,16 +94,22 @@ struct Places {
     list: Vec<job::Place>,
     room: String,
     room_c: f64,
+    elsewhere_c: f64,
 }
 
 impl Places {
     fn new(p: &Plant) -> Self {
-        Self { list: Vec::new(), room: p.panel.place.clone(), room_c: p.site.boiler_room.c }
+        Self {
+            list: Vec::new(),
+            room: p.panel.place.clone(),
+            room_c: p.site.boiler_room.c,
+            elsewhere_c: p.site.elsewhere.c,
+        }
     }
 
     fn id(&mut self, name: &str) -> PlaceId {
         let at = self.list.iter().position(|q| q.name == name).unwrap_or_else(|| {
-            let ambient_c = if name == self.room { self.room_c.max(30.0) } else { 30.0 };
+            let ambient_c = if name == self.room { self.room_c.max(30.0) } else { self.elsewhere_c };
             self.list.push(job::Place { name: name.to_owned(), ambient_c });
             self.list.len() - 1
         });
@@ -179,6 +185,32 @@ fn boiler(p: &Plant, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
     }
 }
 
+fn boilers_with_condensate_pump(p: &Plant, places: &mut Places) -> Vec<job::CondensatePump> {
+    let all = p.boilers.iter().enumerate();
+    all.filter_map(|(i, b)| {
+        b.condensate_pump.map(|c| job::CondensatePump {
+            boiler: Some(BoilerId(i as u8)),
+            place: places.id(&b.place),
+            run_ft: feet(c.run),
+            amps: c.amps.a,
+        })
+    })
+    .collect()
+}
+
+fn automation(a: &checked::Automation, places: &mut Places) -> job::AutomationContact {
+    job::AutomationContact {
+        name: a.name.clone(),
+        shows: match a.shows {
+            checked::Shown::Alarm => job::Shown::Alarm,
+            checked::Shown::Health => job::Shown::Health,
+        },
+        place: places.id(&a.place),
+        run_ft: feet(a.run),
+        volts: a.volts.v,
+    }
+}
+
 fn pump(u: &checked::Pump, places: &mut Places) -> job::Pump {
     job::Pump {
         role: u.role,
@@ -213,8 +245,8 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
             run_ft: feet(z.thermostat_run),
             va: 3.0,
         },
-        valve: z.valve.map(|v| job::ZoneValve {
-            place,
+        valve: z.valve.as_ref().map(|v| job::ZoneValve {
+            place: places.id(&v.place),
             run_ft: feet(v.run),
             volts: v.volts.v,
             va: v.va.va,
@@ -225,7 +257,12 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
                 (true, false) => job::EndSwitch::Joined,
             },
         }),
-        mixing: z.mixing.map(|m| job::MixingValve { place, run_ft: feet(m.run), va: m.va.va, signal_isolated: true }),
+        mixing: z.mixing.as_ref().map(|m| job::MixingValve {
+            place: places.id(&m.place),
+            run_ft: feet(m.run),
+            va: m.va.va,
+            signal_isolated: true,
+        }),
         fan: z.fans.map(|f| job::Fan {
             place,
             run_ft: feet(f.run),

@@ -16,7 +16,7 @@ mod show;
 pub use read::{Complaint, Written, read};
 pub(crate) use read::{bare, clip};
 pub use show::Units;
-pub(crate) use show::in_unit;
+pub(crate) use show::{in_unit, range_both};
 
 use serde::Serialize;
 

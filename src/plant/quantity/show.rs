@@ -58,6 +58,38 @@ pub(super) fn show(kind: &Kind, base: f64, units: Units) -> String {
     in_unit(candidates.rfind(fits).unwrap_or(first), base)
 }
 
+/// A range with one unit for both ends, chosen by the larger, four figures each: a limit is meant to be read, not copied.
+fn range_in(kind: &Kind, low: f64, high: f64, units: Units) -> String {
+    let list = match units {
+        Units::Us => kind.us,
+        Units::Si => kind.si,
+    };
+    let big = low.abs().max(high.abs());
+    let all = || list.iter().filter_map(|i| kind.units.get(*i));
+    let Some(first) = all().next() else { return String::new() };
+    let fits = |u: &&Unit, v: f64| ((v - u.offset) / u.scale).abs() >= 1.0 - 1e-9;
+    let unit = all().rfind(|u| fits(u, big)).unwrap_or(first);
+    // A small lower end keeps a unit of its own: 0.5 in, not 0 ft.
+    let own = (low - unit.offset).abs() / unit.scale;
+    let low_unit = if low != 0.0 && own < 0.1 { all().rfind(|u| fits(u, low)).unwrap_or(first) } else { unit };
+    let end = |u: &Unit, base: f64| {
+        let v = (base - u.offset) / u.scale;
+        if v.abs() < 1e-12 {
+            return format!("0 {}", u.name);
+        }
+        let last = v.abs().log10().floor() as i32 - 3;
+        let step = 10f64.powi(last);
+        format!("{} {}", number((v / step).round() * step, (-last).clamp(0, 4) as u8), u.name)
+    };
+    format!("{} to {}", end(low_unit, low), end(unit, high))
+}
+
+/// A range in both unit systems where there are two.
+pub(crate) fn range_both(kind: &Kind, low: f64, high: f64) -> String {
+    let (us, si) = (range_in(kind, low, high, Units::Us), range_in(kind, low, high, Units::Si));
+    if us == si { us } else { format!("{us} ({si})") }
+}
+
 pub(super) fn show_both(kind: &Kind, base: f64) -> String {
     let (us, si) = (show(kind, base, Units::Us), show(kind, base, Units::Si));
     if us == si { us } else { format!("{us} ({si})") }
@@ -67,6 +99,15 @@ pub(super) fn show_both(kind: &Kind, base: f64) -> String {
 mod tests {
     use super::super::*;
     use super::*;
+
+    #[test]
+    fn a_range_has_one_unit_and_few_figures() {
+        let range = |low, high| range_both(Length::KIND, low, high);
+        assert_eq!(range(0.0, 609.6), "0 ft to 2000 ft (0 m to 609.6 m)");
+        assert_eq!(range(-500.0, 5000.0), "-1640 ft to 16400 ft (-500 m to 5000 m)");
+        assert_eq!(range_both(Amps::KIND, 0.0, 200_000.0), "0 A to 200000 A");
+        assert_eq!(range_both(Temp::KIND, -60.0, 15.0), "-76 °F to 59 °F (-60 °C to 15 °C)");
+    }
 
     #[test]
     fn printed_as_a_technician_would() {

@@ -6,6 +6,7 @@
 //! equipment carries the marks that the user typed. Nothing here knows the job as a whole.
 
 pub mod appliance;
+pub mod automation;
 pub mod boiler;
 pub mod controller;
 pub mod disconnect;

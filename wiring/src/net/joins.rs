@@ -195,7 +195,8 @@ fn apart(net: &Network, out: &mut Joined) {
     let mut poles = Vec::new();
     for p in &net.parts {
         let (hot, ret, own) = match p.part {
-            Part::Source { hot, ret, .. } => (hot, ret, 0),
+            // The phases of one service share their return.
+            Part::Source { hot, ret, .. } => (hot, ret, 1 + p.at(ret)),
             Part::Transformer { secondary: [hot, ret], .. } => (hot, ret, 1 + p.at(hot)),
             _ => continue,
         };

@@ -52,7 +52,7 @@ fn sources(d: &Device, circuits: &[Circuit], rows: &[Row]) -> BTreeSet<String> {
     rows.iter()
         .filter(|r| r.from.device == d.tag || r.to.device == d.tag)
         .filter_map(|r| circuits.iter().find(|c| c.name == r.circuit))
-        .filter(|c| matches!(c.feed, Feed::Panelboard { .. } | Feed::Boiler(_) | Feed::Pump(_)))
+        .filter(|c| matches!(c.feed, Feed::Panelboard { .. } | Feed::Boiler(_) | Feed::Pump(_) | Feed::Automation(_)))
         .map(|c| format!("{}: {}", c.name, c.label))
         .collect()
 }

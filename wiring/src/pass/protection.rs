@@ -19,7 +19,7 @@ use crate::{
     part::LoadUse,
     pass::{
         choose::{Choices, table_a},
-        devices::{Role, to_neutral},
+        devices::{Role, condensate_pump_name, to_neutral},
         loom::{Carries, Group, Loom, RunKey, Way},
     },
     plan::{Breaker, Duty, Feed, MotorProtection, MotorSwitch, TransformerLoad},
@@ -267,17 +267,19 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
             });
         }
     }
-    if let Some(c) = job.condensate_pump {
-        let circuit = loom.circuits.iter().find(|x| x.label == "condensate pump");
+    for (i, c) in job.condensate_pumps.iter().enumerate() {
+        let i = i as u8;
+        let name = condensate_pump_name(job, c);
+        let circuit = loom.circuits.iter().find(|x| x.label == name);
         out.push(MotorProtection {
-            what: LoadUse::CondensatePump,
-            device: tag(Role::CondensatePump),
+            what: LoadUse::CondensatePump(i),
+            device: tag(Role::CondensatePump(i)),
             circuit: circuit.map_or_else(String::new, |c| c.name.clone()),
             sizing_a: c.amps,
             nameplate_a: c.amps,
             switch: MotorSwitch::OwnSwitch,
             overload_a: None,
-            disconnect: tag(Role::CondensateDisconnect),
+            disconnect: tag(Role::CondensateDisconnect(i)),
             disconnect_min_a: disconnect::least_amps(c.amps),
         });
     }

@@ -8,6 +8,7 @@
 //! * Proving pair: line on and every proving safety made. Demand pair: line on and its relay energised.
 //! * A tap in a chain sees the safeties before it in file order too; an auxiliary switch sees its own safety only.
 //! * The alarm sounds while its relay or the health relay is *not* energised.
+//! * A contact handed to building automation is closed while its relay is energised.
 //! * An end switch joined to its actuator's supply is seen only while that supply is on.
 //!
 //! "Healthy" for a flow or damper switch means made by flow or damper, for every other safety not tripped.
@@ -203,8 +204,11 @@ impl<'a> Expectation<'a> {
         if job.damper.is_some() {
             load(LoadUse::Damper);
         }
-        if job.condensate_pump.is_some() {
-            load(LoadUse::CondensatePump);
+        for i in ids(job.condensate_pumps.len()) {
+            load(LoadUse::CondensatePump(i as u8));
+        }
+        for i in ids(job.automation.len()) {
+            load(LoadUse::Automation(i as u8));
         }
         if job.beacon.is_some() {
             load(LoadUse::Beacon);
@@ -269,8 +273,9 @@ impl<'a> Expectation<'a> {
             | LoadUse::Thermostat(_)
             | LoadUse::SafetySupply(_)
             | LoadUse::Controller
-            | LoadUse::CondensatePump
             | LoadUse::Receptacle => Rule::Fixed(true),
+            LoadUse::CondensatePump(i) => job.condensate_pumps.get(usize::from(i)).map(|_| Rule::Fixed(true))?,
+            LoadUse::Automation(i) => self.relay(job.automation.get(usize::from(i))?.relay()),
             LoadUse::Valve(z) => {
                 let own = self.safeties(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(z));
                 Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])

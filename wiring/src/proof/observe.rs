@@ -13,7 +13,7 @@ use crate::{
 pub fn watch(net: &Network, w: &Watch) -> String {
     let at = net.name(w.terminal);
     match w.what {
-        What::Load(l) => format!("load {l:?} at {at}"),
+        What::Load(l) => format!("{l} at {at}"),
         What::Coil => format!("coil at {at}"),
         What::Input(c) => format!("input {} at {at}", u16::from(c.0) + 1),
         What::Sensor(s) => format!("sensor input {} at {at}", u16::from(s.0) + 1),
@@ -69,6 +69,7 @@ pub fn fault(net: &Network, f: &Fault, actuators: &[Actuator]) -> String {
         format!("while {}{more}", position(actuators, set))
     };
     match f {
+        Fault::Missing(What::Load(l)) => format!("the plan has no {l}, which the job asks for"),
         Fault::Missing(what) => format!("the plan has no {what:?}, which the job asks for"),
         Fault::Wrong { watch: w, want, seen: s, position: p, count } => {
             format!("{}: {}, must be {}, {}", watch(net, w), seen(*s), wanted(want, p), during(p, *count))
@@ -115,6 +116,6 @@ pub fn actuators(net: &Network) -> Vec<Actuator> {
 
 /// The actuators of a list that act, in words.
 pub fn position(actuators: &[Actuator], set: &ActuatorSet) -> String {
-    let on: Vec<String> = actuators.iter().filter(|a| set.get(**a)).map(|a| format!("{a:?}")).collect();
+    let on: Vec<String> = actuators.iter().filter(|a| set.get(**a)).map(ToString::to_string).collect();
     if on.is_empty() { "nothing acts".into() } else { on.join(", ") }
 }

@@ -5,7 +5,7 @@
 use super::{Rule};
 use crate::{
     finding::Findings,
-    job::Job,
+    job::{Fallback, Job},
     plan::Plan,
     tables::{Source, Status},
 };
@@ -18,7 +18,8 @@ pub(super) const RULE: Rule = Rule {
     severity: Severity::Warning,
     source: Source { standard: "our choice", section: "what happens when the controller stops", editions: "none", status: Status::Memory, remark: "no standard asks for it; it is a choice of this tool" },
     doc: "What it finds\n\
-        A plant whose controller has no health relay, so that nothing takes over when the controller stops.\n\nWhy it matters\n\
+        A plant that states no fallback for a dead controller, or whose controller has no health relay to hand \
+        over to it, so that nothing takes over when the controller stops.\n\nWhy it matters\n\
         On a January night a dead controller means a frozen building by the morning. A relay that drops with it \
         can hand the boilers to their own fixed target and the pumps to the thermostats, with all limits in \
         force.\n\nHow to mend it\n\
@@ -28,11 +29,16 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    if job.points.relay(RelayUse::Health).is_none() {
-        out.add(Subject::Plant, "Nothing takes over when the controller stops: no health relay, no fallback.")
-            .field("fallback")
-            .hint("State a fallback in the plant file.");
-    }
+    let missing = if job.points.relay(RelayUse::Health).is_none() {
+        "no relay of the controller drops with it"
+    } else if job.fallback == Fallback::None {
+        "the plant states no fallback"
+    } else {
+        return;
+    };
+    out.add(Subject::Plant, format!("Nothing takes over when the controller stops: {missing}."))
+        .field("plant.guard.fallback")
+        .hint("State what the plant does meanwhile: fallback = \"fixed-target\" under [guard].");
 }
 
 #[cfg(test)]
@@ -44,6 +50,12 @@ mod tests {
     fn passes_the_clean_job() {
         let (job, plan) = clean();
         assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    #[test]
+    fn fails_without_a_stated_fallback() {
+        let list = after(&RULE, |job, _| job.fallback = Fallback::None);
+        assert!(list[0].sentence.contains("states no fallback"));
     }
 
     #[test]

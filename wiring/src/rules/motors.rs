@@ -21,7 +21,7 @@ pub(super) fn of(job: &Job, what: LoadUse) -> Option<Motor> {
     match what {
         LoadUse::Pump(p) | LoadUse::PumpSupply(p) => job.pumps.get(p.index()).map(of_pump),
         LoadUse::Fan(z) => job.zones.get(z.index())?.fan.as_ref().map(of_fan),
-        LoadUse::CondensatePump => job.condensate_pump.as_ref().map(|c| Motor {
+        LoadUse::CondensatePump(i) => job.condensate_pumps.get(usize::from(i)).map(|c| Motor {
             hp: None,
             amps: c.amps,
             supply: Supply { volts: 120.0, phases: 1 },

@@ -114,8 +114,10 @@ pub(crate) fn job() -> Job {
         sensors: vec![Some(Sensor { place: here, run_ft: 10.0 }), Some(Sensor { place: here, run_ft: 10.0 })],
         tank: None,
         damper: None,
-        condensate_pump: None,
+        condensate_pumps: vec![],
         beacon: Some(Beacon { place: here, run_ft: 10.0, va: 10.0 }),
+        automation: vec![],
+        fallback: heatwright_wiring::job::Fallback::FixedTarget,
         receptacles: vec![],
         spare_spaces: 0,
     }

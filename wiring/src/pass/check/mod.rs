@@ -394,7 +394,7 @@ impl Check<'_> {
                 self.say(Subject::Damper, Problem::NoPoint { point: "damper relay" });
             }
         }
-        if let Some(c) = job.condensate_pump {
+        for c in &job.condensate_pumps {
             self.place(Subject::Plant, "the condensate pump", c.place);
             self.current(Subject::Plant, "the condensate pump's current", c.amps);
             self.not_negative(Subject::Plant, "the condensate pump's run", c.run_ft);
@@ -405,6 +405,17 @@ impl Check<'_> {
             self.not_negative(Subject::Plant, "the alarm beacon's run", b.run_ft);
             if job.points.relay(RelayUse::Alarm).is_none() {
                 self.say(Subject::Plant, Problem::NoPoint { point: "alarm relay for its beacon" });
+            }
+        }
+        for a in &job.automation {
+            self.place(Subject::Plant, "a contact for building automation", a.place);
+            self.positive(Subject::Plant, "the volts on a contact for building automation", a.volts);
+            self.not_negative(Subject::Plant, "the run of a contact for building automation", a.run_ft);
+            if job.points.relay(a.relay()).is_none() {
+                self.say(
+                    Subject::Plant,
+                    Problem::NoPoint { point: "relay that a contact for building automation shows" },
+                );
             }
         }
         for r in &job.receptacles {

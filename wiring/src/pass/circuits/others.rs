@@ -1,21 +1,28 @@
-//! Fans behind their aquastats, alarm beacon, acknowledge button, condensate pump, receptacles.
+//! Fans behind their aquastats, alarm beacon, contacts for building automation, acknowledge button, condensate
+//! pumps, receptacles.
 
 use super::{Circuits, WHIP_FT, branch::Side, texts};
 use crate::{
-    job::Supply,
-    kinds::{controller, pump as marks_of, relay::main_pole, thermostat::AQUASTAT},
+    job::{Shown, Supply},
+    kinds::{
+        automation, controller, pump as marks_of,
+        relay::{RELAY_COIL_VA, main_pole, pole_open},
+        thermostat::AQUASTAT,
+    },
     pass::{
-        devices::{CONTROL_V, Role, to_neutral},
-        loom::{At, Carries, Group, Lost, Net},
+        devices::{CONTROL_V, Role, condensate_pump_name, to_neutral},
+        loom::{At, Carries, Group, Lost, Net, Pt},
         protection,
     },
-    plan::Duty,
+    plan::{Circuit, Duty, Feed},
+    row::Class,
 };
 use heatwright_core::{ContactUse, RelayUse, Subject, ZoneId};
 
 impl Circuits<'_> {
     pub(super) fn others(&mut self) -> Result<(), Lost> {
         self.beacon()?;
+        self.automation()?;
         self.receptacles()?;
         self.condensate()?;
         for i in 0..self.job.zones.len() {
@@ -30,7 +37,7 @@ impl Circuits<'_> {
 
     /// Live through the alarm relay or the health relay, whichever drops.
     fn beacon(&mut self) -> Result<(), Lost> {
-        let Some(b) = self.job.beacon else { return Ok(()) };
+        let Some(b) = self.job.beacon else { return self.status_relays(None) };
         let supply = Supply { volts: CONTROL_V, phases: 1 };
         let amps = b.va / CONTROL_V;
         let branch = self.branch(supply, amps, Duty::Alarm, "alarm beacon", None, false, Side::Right)?;
@@ -48,10 +55,82 @@ impl Circuits<'_> {
         let net = self.net(branch.leg, Carries::Phase(branch.phases[0]), "alarm beacon");
         self.loom.join(&net, &hot)?;
         self.loom.join(&net, &out)?;
-        if let Some(n) = feed.neutral {
-            let net = self.net(branch.leg, Carries::Neutral, "alarm beacon");
-            let far = self.loom.field(Role::Beacon, "N", Group::Power, b.run_ft)?;
-            self.loom.join(&net, &[n, far])?;
+        let Some(n) = feed.neutral else { return Ok(()) };
+        let net = self.net(branch.leg, Carries::Neutral, "alarm beacon");
+        let mut back = vec![n, self.loom.field(Role::Beacon, "N", Group::Power, b.run_ft)?];
+        for shows in self.shown() {
+            back.push(self.pair(Role::StatusRelay(shows), ["A1", "A2"])?[1]);
+        }
+        self.loom.join(&net, &back)?;
+        self.status_relays(Some((branch.leg, branch.phases[0])))
+    }
+
+    /// What building automation is shown.
+    fn shown(&self) -> Vec<Shown> {
+        let all = [Shown::Alarm, Shown::Health];
+        all.into_iter().filter(|s| self.job.automation.iter().any(|a| a.shows == *s)).collect()
+    }
+
+    /// A relay of ours between the controller's relay and the other system: energised with it, and fed by what stands on its
+    /// common already: the beacon's circuit, or else the control circuit.
+    fn status_relays(&mut self, beacon: Option<(usize, u8)>) -> Result<(), Lost> {
+        for shows in self.shown() {
+            let (what, purpose) = match shows {
+                Shown::Alarm => (RelayUse::Alarm, "alarm relay to building automation"),
+                Shown::Health => (RelayUse::Health, "health relay to building automation"),
+            };
+            let Some(relay) = self.job.points.relay(what) else { continue };
+            let [common, open] = self.pair(Role::Controller, texts(&controller::relay_open(relay)))?;
+            let [a1, a2] = self.pair(Role::StatusRelay(shows), ["A1", "A2"])?;
+            let net = match beacon {
+                Some((leg, phase)) => self.net(leg, Carries::Phase(phase), purpose),
+                None => {
+                    let leg = self.control_leg(Duty::Control, RELAY_COIL_VA, 0.0);
+                    self.control.hot.push(common.on(leg));
+                    self.control.ret.push(a2.on(leg));
+                    self.net(leg, Carries::Control, purpose)
+                }
+            };
+            self.loom.join(&net, &[open, a1])?;
+        }
+        Ok(())
+    }
+
+    /// One isolated pole a contact; its two wires are the other system's circuit.
+    fn automation(&mut self) -> Result<(), Lost> {
+        let mut poles = [0u8; 2];
+        for (i, a) in self.job.automation.iter().enumerate() {
+            let n = i as u8;
+            let low = a.volts < 60.0;
+            let class = if low { Class::Class2 } else { Class::Control };
+            let amps = automation::INPUT_VA / a.volts;
+            let purpose = format!("{}, fed by building automation", a.name);
+            let circuit = Circuit {
+                name: format!("XA{}", i + 1),
+                label: purpose.clone(),
+                subject: None,
+                duty: Duty::Control,
+                class,
+                feed: Feed::Automation(n),
+                volts: a.volts,
+                volts_to_ground: a.volts,
+                phases: 1,
+                amps,
+                va: automation::INPUT_VA,
+                continuous: true,
+            };
+            let leg = self.circuit_with_leg(circuit, a.run_ft);
+            let (group, carries) =
+                if low { (Group::Class2, Carries::Class2) } else { (Group::Control, Carries::Foreign) };
+            let pole = &mut poles[usize::from(a.shows == Shown::Health)];
+            *pole = pole.saturating_add(1);
+            let marks = pole_open(*pole);
+            let ours: [Pt; 2] = self.pair(Role::StatusRelay(a.shows), texts(&marks))?;
+            let theirs = self.field_pair(Role::Automation(n), automation::MARKS, group, a.run_ft)?;
+            for (here, far) in ours.into_iter().zip(theirs) {
+                let net = self.net(leg, carries, &purpose);
+                self.loom.join(&net, &[here, far])?;
+            }
         }
         Ok(())
     }
@@ -82,22 +161,29 @@ impl Circuits<'_> {
     }
 
     fn condensate(&mut self) -> Result<(), Lost> {
-        let Some(c) = self.job.condensate_pump else { return Ok(()) };
+        for (i, c) in self.job.condensate_pumps.iter().enumerate() {
+            self.condensate_pump(i as u8, c)?;
+        }
+        Ok(())
+    }
+
+    fn condensate_pump(&mut self, i: u8, c: &crate::job::CondensatePump) -> Result<(), Lost> {
+        let name = condensate_pump_name(self.job, c);
         let supply = Supply { volts: CONTROL_V, phases: 1 };
-        let branch = self.branch(supply, c.amps, Duty::Motor, "condensate pump", None, false, Side::Right)?;
+        let branch = self.branch(supply, c.amps, Duty::Motor, &name, None, false, Side::Right)?;
         self.loom.legs[branch.leg].length_ft = c.run_ft + WHIP_FT;
-        let net = self.net(branch.leg, Carries::Phase(branch.phases[0]), "condensate pump");
+        let net = self.net(branch.leg, Carries::Phase(branch.phases[0]), &name);
         let [line, load] = main_pole(1);
-        let at = self.loom.at(Role::CondensateDisconnect, &line)?;
+        let at = self.loom.at(Role::CondensateDisconnect(i), &line)?;
         self.loom.straight(&net, branch.hots[0], at, Group::Power, c.run_ft);
-        let out = self.loom.at(Role::CondensateDisconnect, &load)?;
-        let at = self.loom.at(Role::CondensatePump, "L")?;
+        let out = self.loom.at(Role::CondensateDisconnect(i), &load)?;
+        let at = self.loom.at(Role::CondensatePump(i), "L")?;
         self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
         if let Some(n) = branch.neutral {
-            let net = self.net(branch.leg, Carries::Neutral, "condensate pump");
-            let through = self.loom.at(Role::CondensateDisconnect, "N")?;
+            let net = self.net(branch.leg, Carries::Neutral, &name);
+            let through = self.loom.at(Role::CondensateDisconnect(i), "N")?;
             self.loom.straight(&net, n, through, Group::Power, c.run_ft);
-            let at = self.loom.at(Role::CondensatePump, "N")?;
+            let at = self.loom.at(Role::CondensatePump(i), "N")?;
             self.loom.straight(&net, through, at, Group::Power, WHIP_FT);
         }
         Ok(())

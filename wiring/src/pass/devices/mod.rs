@@ -9,10 +9,10 @@ mod relays;
 
 use crate::{
     device::{Device, DeviceId, Kind, PlaceId},
-    job::{Job, Selector, Supply, ThermostatKind},
+    job::{CondensatePump, Job, Selector, Shown, Supply, ThermostatKind},
     kinds::{
-        appliance, boiler, controller, disconnect, panelboard, pump, relay, safety, selector, sensor, strip,
-        thermostat, transformer, valve,
+        appliance, automation, boiler, controller, disconnect, panelboard, pump, relay, safety, selector, sensor,
+        strip, thermostat, transformer, valve,
     },
     part::{Actuator, LoadUse},
     pass::choose::{ChainOf, Choices, limits_of_valve},
@@ -69,8 +69,10 @@ pub enum Role {
     Sensor(SensorId),
     TankAquastat,
     Damper,
-    CondensateDisconnect,
-    CondensatePump,
+    CondensateDisconnect(u8),
+    CondensatePump(u8),
+    StatusRelay(Shown),
+    Automation(u8),
     Beacon,
     Receptacle(u8),
 }
@@ -303,18 +305,25 @@ fn others(inv: &mut Inventory, job: &Job) {
         let d = selector::acknowledge("SA1", job.panel.place, "alarm acknowledge button");
         inv.add(Role::Acknowledge, None, d);
     }
-    if let Some(c) = job.condensate_pump {
-        let label = "disconnect of the condensate pump, lockable";
-        let d = disconnect::disconnect("QE1", c.place, label, 1, true, Actuator::Opened);
-        inv.add(Role::CondensateDisconnect, None, d);
+    for (i, c) in job.condensate_pumps.iter().enumerate() {
+        let (n, i) = (i + 1, i as u8);
+        let pump = condensate_pump_name(job, c);
+        let label = format!("disconnect of the {pump}, lockable");
+        let d = disconnect::disconnect(&format!("QE{n}"), c.place, &label, 1, true, Actuator::Opened);
+        inv.add(Role::CondensateDisconnect(i), None, d);
         let va = CONTROL_V * c.amps;
-        let what = LoadUse::CondensatePump;
-        let d = appliance::appliance("ME1", Kind::CondensatePump, c.place, "condensate pump", what, va);
-        inv.add(Role::CondensatePump, None, d);
+        let what = LoadUse::CondensatePump(i);
+        let d = appliance::appliance(&format!("ME{n}"), Kind::CondensatePump, c.place, &pump, what, va);
+        inv.add(Role::CondensatePump(i), None, d);
     }
     if let Some(b) = job.beacon {
         let d = appliance::appliance("PA1", Kind::Beacon, b.place, "alarm beacon", LoadUse::Beacon, b.va);
         inv.add(Role::Beacon, None, d);
+    }
+    for (i, a) in job.automation.iter().enumerate() {
+        let label = format!("building-automation input: {}", a.name);
+        let d = automation::input(&format!("XA{}", i + 1), a.place, &label, i as u8, a.volts);
+        inv.add(Role::Automation(i as u8), None, d);
     }
     for (i, r) in job.receptacles.iter().enumerate() {
         let label = format!("receptacle, {}", place(job, r.place));
@@ -331,6 +340,14 @@ fn name(job: &Job, s: Subject) -> String {
 
 fn place(job: &Job, p: PlaceId) -> &str {
     job.places.get(usize::from(p.0)).map_or("", |p| p.name.as_str())
+}
+
+/// What a condensate pump is called: with its boiler, where it serves one.
+pub fn condensate_pump_name(job: &Job, c: &CondensatePump) -> String {
+    c.boiler.map_or_else(
+        || "condensate pump".to_owned(),
+        |b| format!("condensate pump of {}", job.names.of(Subject::Boiler(b))),
+    )
 }
 
 /// What a pump is for, in words.

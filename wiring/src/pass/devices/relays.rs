@@ -2,7 +2,7 @@
 
 use super::{CONTROL_V, Inventory, Role, Twin, name};
 use crate::{
-    job::{BoilerContact, EndSwitch, Job, ThermostatKind},
+    job::{BoilerContact, EndSwitch, Job, Shown, ThermostatKind},
     kinds::{relay, transformer},
     pass::choose::{ChainOf, Choices, Look},
 };
@@ -37,6 +37,14 @@ pub(super) fn relays(inv: &mut Inventory, job: &Job, choices: &Choices) {
             let label = format!("reading of the chain at {}", name(job, Subject::Safety(s)));
             let d = relay::relay(&format!("KC{}", s.0 + 1), here, &label, CONTROL_V, n);
             inv.add(role, Some(Subject::Safety(s)), d);
+        }
+    }
+    // Energised by what it shows, so that a dead relay, a dead circuit and a cut wire all read as trouble.
+    for (shows, tag, what) in [(Shown::Alarm, "KG1", "no alarm"), (Shown::Health, "KG2", "controller healthy")] {
+        let n = job.automation.iter().filter(|a| a.shows == shows).count() as u8;
+        if n > 0 {
+            let label = format!("{what}, to building automation");
+            inv.add(Role::StatusRelay(shows), None, relay::relay(tag, here, &label, CONTROL_V, n));
         }
     }
     for (i, zone) in job.zones.iter().enumerate() {

@@ -34,7 +34,7 @@ pub enum Origin {
         /// Its tag.
         tag: String,
     },
-    /// A supply inside a piece of equipment: a boiler's own low voltage.
+    /// A supply inside a piece of equipment: a boiler's own low voltage, another system's supply behind its terminals.
     Equipment {
         /// The equipment's tag.
         tag: String,
@@ -114,7 +114,10 @@ impl<'a> Map<'a> {
                 }
                 Part::Source { hot, .. } => {
                     if let Some(g) = trace.group_of(d, *hot) {
-                        map.service.insert(g, Origin::Service { panel: device.tag.clone() });
+                        let tag = device.tag.clone();
+                        let foreign = device.kind == Kind::Automation;
+                        let origin = if foreign { Origin::Equipment { tag } } else { Origin::Service { panel: tag } };
+                        map.service.insert(g, origin);
                     }
                 }
                 _ => {}

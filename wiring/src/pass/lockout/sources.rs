@@ -94,9 +94,10 @@ pub(super) fn describe(plan: &Plan, origin: &Origin) -> (String, f64) {
     let secondary = |tag: &str| {
         let parts = plan.devices.iter().filter(|d| d.tag == tag).flat_map(|d| &d.parts);
         parts
-            .filter_map(
-                |p| if let Part::Transformer { secondary_volts, .. } = p { Some(*secondary_volts) } else { None },
-            )
+            .filter_map(|p| match p {
+                Part::Transformer { secondary_volts: volts, .. } | Part::Source { volts, .. } => Some(*volts),
+                _ => None,
+            })
             .fold(0.0, f64::max)
     };
     match origin {

@@ -1,171 +1,30 @@
-//! `simulate`: the plant under its own control logic on real weather.
+//! A run as a report: zones, boilers, pumps, tank, findings, events, balance.
 
-use super::{Common, Failure, PlantFile, WeatherFile, plan};
+use super::clock;
 use crate::{
     exit::Exit,
-    field::wired::Wired,
     finding::Finding,
     plant::Loaded,
     show::{
-        Report, Table,
-        progress::Progress,
-        reasons,
+        Report, Table, reasons,
         units::{In, tidy},
     },
 };
-use clap::Args;
-use heatwright_core::{SensorUse, Severity, Subject};
+use heatwright_core::{Severity, Subject};
 use heatwright_sim::{
-    control::InProcess,
-    run::{self, Change, Options, Run, Sample, Watch},
+    run::{Change, Run},
     weather::Series,
-    wires::{Ideal, Wires},
 };
-use jiff::civil::{Date, DateTime};
 
-/// Run the plant under its own control logic on real weather.
-#[derive(Debug, Args)]
-pub(super) struct Simulate {
-    #[command(flatten)]
-    file: PlantFile,
-    #[command(flatten)]
-    weather: WeatherFile,
-    /// Days to run.
-    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u32).range(1..=366))]
-    days: u32,
-    /// First day, like 2015-01-05; without it the coldest stretch of that length is taken.
-    #[arg(long, value_name = "DATE")]
-    from: Option<Date>,
-    /// Run through the wiring plan's own network instead of ideal wires.
-    #[arg(long)]
-    wired: bool,
-    /// How many of the first events to print.
-    #[arg(long, default_value_t = 24, value_name = "COUNT")]
+pub(super) fn report(
+    l: &Loaded,
+    series: &Series,
+    weather: &str,
+    ran: &Run,
+    u: In,
     events: usize,
-    /// Minutes between lines of the series that `--format csv` gives.
-    #[arg(long, default_value_t = 60, value_name = "MINUTES", value_parser = clap::value_parser!(u32).range(1..=1440))]
-    sample: u32,
-}
-
-impl Simulate {
-    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
-        let loaded = self.file.read()?;
-        let weather = self.weather.read()?;
-        let series = match self.from {
-            Some(day) => weather.series.days(day, self.days),
-            None => weather.series.coldest_days(self.days),
-        }
-        .map_err(|e| super::weather_finding(&weather.label, &e))?;
-        let wired = if self.wired { Some(solved(&loaded)?) } else { None };
-        let fresh = || -> run::Fresh {
-            let wires: Box<dyn Wires + Send> = match &wired {
-                Some(w) => Box::new(w.clone()),
-                None => Box::new(Ideal::new(&loaded.physics)),
-            };
-            (Box::new(InProcess::new(loaded.config.clone())), wires)
-        };
-        let options = Options {
-            duration_s: f64::from(self.days) * 86_400.0,
-            sample_s: f64::from(self.sample) * 60.0,
-            ..Options::default()
-        };
-        let mut watch = Looker {
-            rows: series_table(&loaded, In(common.units)),
-            loaded: &loaded,
-            units: In(common.units),
-            start: series.start(),
-            progress: Progress::new("simulating", common.quiet),
-        };
-        let ran = run::run_checked(&loaded.physics, &fresh, &series, &options, &mut watch)
-            .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}")))?;
-        let rows = std::mem::replace(&mut watch.rows, Table::new(&[]));
-        drop(watch);
-        let mut r = report(&loaded, &series, &weather.label, &ran, In(common.units), self.events, self.wired);
-        super::weather_notes(&series, &mut r);
-        loaded.assumed_count(&mut r);
-        r.main = rows;
-        Ok(r)
-    }
-}
-
-/// The wires of the plan, ready for a run.
-fn solved(l: &Loaded) -> Result<Wired, Failure> {
-    let (_, plan) = plan(l)?;
-    Wired::new(&plan.devices, &plan.rows, &l.points).map_err(|faults| {
-        let findings = faults
-            .iter()
-            .map(|f| {
-                Finding::new("J02", Severity::Error, Subject::Plant, format!("the schedule makes no network: {f}"))
-            })
-            .collect();
-        Failure(l.refuse(findings))
-    })
-}
-
-/// Collects the series and shows progress.
-struct Looker<'a> {
-    rows: Table,
-    loaded: &'a Loaded,
-    units: In,
-    start: DateTime,
-    progress: Progress,
-}
-
-fn series_table(l: &Loaded, u: In) -> Table {
-    let t = u.temp_unit();
-    let mut heads = vec![
-        "Time".to_owned(),
-        format!(">Outdoor, {t}"),
-        format!(">Target, {t}"),
-        format!(">Supply, {t}"),
-        format!(">Return, {t}"),
-    ];
-    for z in 0..l.plant.zones.len() {
-        heads.push(format!(">{}, {t}", l.names.zone(heatwright_core::ZoneId(z as u8))));
-    }
-    for b in 0..l.plant.boilers.len() {
-        heads.push(format!(">{} rate, %", l.names.boiler(heatwright_core::BoilerId(b as u8))));
-    }
-    if l.plant.tank.is_some() {
-        heads.push(format!(">Tank, {t}"));
-    }
-    Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>())
-}
-
-impl Watch for Looker<'_> {
-    fn sample(&mut self, s: &Sample<'_>) {
-        let u = self.units;
-        let temp = |c: f64| tidy(u.temp(c), 1);
-        let mut row = vec![
-            clock(self.start, s.at_s),
-            temp(s.state.outdoor_c),
-            s.outputs.target.map_or(String::new(), |t| temp(f64::from(t.centi_c()) / 100.0)),
-            temp(s.model.true_c(s.state, SensorUse::Supply)),
-            temp(s.model.true_c(s.state, SensorUse::Return)),
-        ];
-        row.extend(s.state.zones.iter().map(|z| temp(z.nodes.air_c)));
-        row.extend(s.state.boilers.iter().map(|b| {
-            let rate = if b.state.burner.lit() { b.state.rate } else { 0.0 };
-            tidy(rate * 100.0, 0)
-        }));
-        if self.loaded.plant.tank.is_some() {
-            row.push(temp(s.model.true_c(s.state, SensorUse::Tank)));
-        }
-        self.rows.row(row);
-    }
-
-    fn progress(&mut self, done: f64) {
-        self.progress.at(done);
-    }
-}
-
-/// Wall-clock time of a moment of the run.
-fn clock(start: DateTime, at_s: f64) -> String {
-    let at = start.checked_add(jiff::SignedDuration::from_secs(at_s as i64)).unwrap_or(start);
-    at.strftime("%Y-%m-%d %H:%M:%S").to_string()
-}
-
-fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: In, events: usize, wired: bool) -> Report {
+    wired: bool,
+) -> Report {
     let s = &ran.summary;
     let mut r = Report::new(format!(
         "{}: {:.0} day{} under its own control",

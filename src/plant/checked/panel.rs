@@ -1,0 +1,95 @@
+//! The checked plant: the control panel, the alarm, contacts for building automation.
+
+use crate::plant::quantity::{Amps, Length, Share, Va, Volts};
+use heatwright_core::RelayId;
+use serde::Serialize;
+
+plain! {
+    /// Control panel and what leads to it.
+    pub struct Panel {
+        /// Name of the control panel.
+        pub name: String,
+        /// Where it hangs.
+        pub place: String,
+        /// Enclosure type of the control panel, as in NEMA 250: "1", "3R", "4", "12".
+        pub enclosure: String,
+        /// Short-circuit rating of the whole assembly; `None` when nobody has rated it.
+        pub short_circuit_rating: Option<Amps>,
+        /// How conductors are led in the boiler room.
+        pub raceway: Raceway,
+        /// Smallest conductor for power, AWG.
+        pub power_awg_min: u8,
+        /// Smallest conductor for line-voltage control, AWG.
+        pub control_awg_min: u8,
+        /// Smallest conductor for Class 2, AWG.
+        pub class2_awg_min: u8,
+        /// Smallest trade size of raceway, in inches.
+        pub raceway_min: Length,
+        /// Largest volt drop on a branch circuit.
+        pub drop_max: Share,
+        /// Share of a raceway's or panel's room to be left free.
+        pub spare_room: Share,
+        /// Spare relays.
+        pub spare_relays: u8,
+        /// Spare contact inputs.
+        pub spare_contacts: u8,
+        /// Spare sensor inputs.
+        pub spare_sensors: u8,
+        /// Spare 0-10 V outputs.
+        pub spare_analogs: u8,
+        /// The alarm relay, when pinned.
+        pub alarm_relay: Option<RelayId>,
+        /// The health relay, when pinned.
+        pub health_relay: Option<RelayId>,
+        /// A convenience receptacle is wanted beside the panel.
+        pub receptacle: bool,
+    }
+
+    /// Kind of raceway.
+    #[derive(Copy, Eq)]
+    pub enum Raceway {
+        /// Electrical metallic tubing.
+        Emt,
+        /// Rigid metal conduit.
+        Rigid,
+        /// Flexible metal conduit.
+        Flexible,
+    }
+
+    /// The alarm beacon or horn, on its own 120 V circuit.
+    pub struct Alarm {
+        /// Where it hangs.
+        pub place: String,
+        /// Its rated voltage.
+        pub volts: Volts,
+        /// Its load.
+        pub va: Va,
+        /// Run from the control panel.
+        pub run: Length,
+    }
+
+    /// What a building-automation contact shows.
+    #[derive(Copy, Eq)]
+    pub enum Shown {
+        /// The alarm relay.
+        Alarm,
+        /// The health relay.
+        Health,
+    }
+
+    /// A contact handed to a building-automation system.
+    pub struct Automation {
+        /// Id in the file.
+        pub id: String,
+        /// Name on the drawings.
+        pub name: String,
+        /// What it shows.
+        pub shows: Shown,
+        /// Where the other system's terminals are.
+        pub place: String,
+        /// Voltage that the other system puts on it.
+        pub volts: Volts,
+        /// Run from the control panel.
+        pub run: Length,
+    }
+}

@@ -1,0 +1,191 @@
+//! `[zone.*]`; its emitter in [`emitter`], valve, fans and mixing valve in [`parts`].
+
+mod emitter;
+mod parts;
+
+use super::{RUN_MAX_M, name, relay};
+use crate::plant::{
+    checked::{Mass, Site, Thermostat, Zone},
+    cursor::Cursor,
+    quantity::{Flow, Power, Quantity as _, Temp, TempDelta, Time},
+};
+use emitter::{drop_k, emitter};
+use heatwright_core::{
+    Subject, ZoneId,
+    config::{Circulation, ZoneDrive},
+};
+use parts::{fans, mixing, valve};
+
+/// A zone and the ids that it names.
+pub(in crate::plant) struct Read {
+    pub(in crate::plant) zone: Zone,
+    pub(in crate::plant) pump: Option<String>,
+    pub(in crate::plant) schedule: Option<String>,
+}
+
+pub(in crate::plant) fn zones<'a>(root: &Cursor<'a>, site: &Site) -> Vec<(Read, Cursor<'a>)> {
+    root.named("zone", "The heating zones.", |i| Subject::Zone(ZoneId(i)))
+        .into_iter()
+        .map(|(id, c)| (zone(&c, &id, site), c))
+        .collect()
+}
+
+fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
+    let design_loss: Power = c.need("design-loss", "Heat loss at the outdoor design temperature.", 50.0..=3_000_000.0);
+    let room =
+        c.or("room", "Room temperature while occupied.", 2.0..=30.0, Temp::from_f(70.0), "the usual design room");
+    let schedule = c.text("schedule", "Id of its weekly schedule; left out: occupied always.");
+    let room_setback = c.may(
+        "room-setback",
+        "Room temperature while set back, with a schedule; left out: 10 °F below the room temperature.",
+        2.0..=30.0,
+    );
+    let emitter = emitter(c);
+    let flow = c.or_by(
+        "flow",
+        "Design flow.",
+        0.001..=100.0,
+        Flow { l_s: design_loss.w / (4.1e3 * drop_k(&emitter)) },
+        "the design loss at a drop of 20 °F (11 K); a floor at 10 °F",
+    );
+    let valve = valve(c, site);
+    let overrun = c.or(
+        "overrun",
+        "It keeps its flow this long after its call.",
+        0.0..=3600.0,
+        Time::from_s(60.0),
+        "our choice: carries the last heat out",
+    );
+    let zone = Zone {
+        name: name(c, id),
+        place: c.text_or("place", "Where it is.", id),
+        design_loss,
+        room,
+        room_setback: match (schedule.is_some(), room_setback) {
+            (false, _) => room,
+            (true, Some(t)) => t,
+            (true, None) => {
+                let t = Temp { c: room.c - 10.0 / 1.8 };
+                c.assume(
+                    "room-setback",
+                    t.show_both(),
+                    "10 °F below the room temperature (common practice, no source)",
+                );
+                t
+            }
+        },
+        mass: c.word_or(
+            "mass",
+            "How much its building stores: light, medium or heavy.",
+            &[("light", Mass::Light), ("medium", Mass::Medium), ("heavy", Mass::Heavy)],
+            ("medium", Mass::Medium),
+            "our choice between frame and solid masonry",
+        ),
+        thermostat: c.word_or(
+            "thermostat",
+            "two-wire or powered (R, W, C).",
+            &[("two-wire", Thermostat::TwoWire), ("powered", Thermostat::Powered)],
+            ("two-wire", Thermostat::TwoWire),
+            "the simplest: a switch",
+        ),
+        thermostat_run: c.or_by(
+            "thermostat-run",
+            "Run of the thermostat from the control panel.",
+            0.0..=RUN_MAX_M,
+            site.run_default,
+            "the site's default run",
+        ),
+        thermostat_differential: c.or(
+            "thermostat-differential",
+            "Between its switching on and off.",
+            0.1..=5.0,
+            TempDelta::from_k(0.6),
+            "common practice, no source: about 1 °F",
+        ),
+        thermostat_cycles: c
+            .number("thermostat-cycles", "Its cycles an hour at half load.", 0.5..=12.0)
+            .unwrap_or_else(|| {
+                c.assume("thermostat-cycles", "3".to_owned(), "common practice, no source: hot-water heating");
+                3.0
+            }),
+        gains: c.or(
+            "gains",
+            "Heat from people, lights and equipment while occupied.",
+            0.0..=1_000_000.0,
+            Power { w: 0.0 },
+            "none: the careful side for sizing",
+        ),
+        gains_setback: c.or(
+            "gains-setback",
+            "The same while set back.",
+            0.0..=1_000_000.0,
+            Power { w: 0.0 },
+            "none: the careful side for sizing",
+        ),
+        drive: if valve.is_some() {
+            ZoneDrive::Valve { pump: None }
+        } else {
+            ZoneDrive::Pump(heatwright_core::PumpId(0))
+        },
+        valve,
+        flow,
+        fans: fans(c, site),
+        mixing: mixing(c, &emitter, site),
+        emitter,
+        circulation: c.word_or(
+            "circulation",
+            "on-call, or constant: the water moves all season and the call only asks for heat.",
+            &[("on-call", Circulation::OnCall), ("constant", Circulation::Constant)],
+            ("on-call", Circulation::OnCall),
+            "the usual one",
+        ),
+        sheddable: !c.flag("no-shed", "Hot-water priority may not shed it.", false),
+        schedule: None,
+        debounce: c.or(
+            "debounce",
+            "A change of the call counts once it has lasted this long.",
+            0.0..=600.0,
+            Time::from_s(5.0),
+            "our choice: no relay chatter",
+        ),
+        call_min: c.or(
+            "call-min",
+            "A call, once counted, holds at least this long.",
+            0.0..=3600.0,
+            Time::from_s(120.0),
+            "our choice",
+        ),
+        overrun,
+        relay: relay(c),
+    };
+    if zone.room.c <= site.outdoor_design.c + 1.0 {
+        c.ctx.tell(c.fault(
+            "room",
+            "P26",
+            format!(
+                "zone `{id}` is to be {} at a design outdoor temperature of {}: it would lose no heat",
+                zone.room.show_both(),
+                site.outdoor_design.show_both()
+            ),
+        ));
+    }
+    if zone.room_setback.c > zone.room.c {
+        c.ctx.tell(c.fault(
+            "room-setback",
+            "P26",
+            format!(
+                "zone `{id}` is set back to {}, above its room temperature of {}",
+                zone.room_setback.show_both(),
+                zone.room.show_both()
+            ),
+        ));
+    }
+    if room_setback.is_some() && schedule.is_none() {
+        c.ctx.tell(
+            c.fault("room-setback", "P26", format!("zone `{id}` has a setback temperature but no schedule"))
+                .hint("add schedule = \"NAME\", or leave room-setback out"),
+        );
+    }
+    let pump = c.text("pump", "Id of the pump that moves its water; with a valve, of the pump behind it; left out: must be written unless the zone has a valve.");
+    Read { zone, pump, schedule }
+}
