@@ -28,6 +28,7 @@ pub mod controller;
 pub mod damper;
 mod decide;
 mod demand;
+mod digest;
 pub mod element;
 pub mod guard;
 pub mod heat;

@@ -54,17 +54,20 @@ pub struct Outputs {
 
 impl Default for Outputs {
     fn default() -> Self {
-        Self {
-            relays: [Stated::default(); RELAYS],
-            analogs: [Signal::default(); ANALOGS],
-            target: None,
-            lead: None,
-            first_out: None,
-        }
+        Self::SAFE
     }
 }
 
 impl Outputs {
+    /// Every output at its safe side: no demand, the health relay dropped, so that the plant is in its stated fallback.
+    pub const SAFE: Self = Self {
+        relays: [Stated { on: false, why: Reason::Unused }; RELAYS],
+        analogs: [Signal { at: Permille::ZERO, why: Reason::Unused }; ANALOGS],
+        target: None,
+        lead: None,
+        first_out: None,
+    };
+
     /// The state of one relay; off past the last.
     pub fn relay(&self, r: RelayId) -> Stated {
         self.relays.get(r.index()).copied().unwrap_or_default()
