@@ -41,6 +41,18 @@ pub(crate) struct Aim {
     pub(crate) may_rise: bool,
 }
 
+impl Aim {
+    /// What a standing error moves the level in one step; nothing without a reading, a band or an integral time.
+    fn integral_part(&self) -> Option<i64> {
+        let error = i64::from(self.target.above(self.reading?).centi_k());
+        let (band, integral) = (i64::from(self.band.centi_k()), i64::from(self.integral.tenths()));
+        error
+            .saturating_mul(1000 << SHIFT)
+            .saturating_mul(i64::from(GRID.tenths()))
+            .checked_div(band.saturating_mul(integral))
+    }
+}
+
 const fn fixed(p: Permille) -> i32 {
     (p.get() as i32) << SHIFT
 }
@@ -64,20 +76,15 @@ impl Pi {
         Self { level: level.max(fixed(low)).min(fixed(high)), last: self.last }
     }
 
-    fn stepped(self, aim: &Aim) -> Self {
+    fn stepped(self, aim: &Aim, integral: Option<i64>) -> Self {
         let Some(x) = aim.reading else { return Self { last: None, ..self } };
-        let error = i64::from(aim.target.above(x).centi_k());
         let moved = self.last.map_or(0, |l| i64::from(x.above(l).centi_k()));
-        let (band, integral) = (i64::from(aim.band.centi_k()), i64::from(aim.integral.tenths()));
-        let (Some(p), Some(i)) = (
-            moved.saturating_mul(-(1000 << SHIFT)).checked_div(band),
-            error
-                .saturating_mul(1000 << SHIFT)
-                .saturating_mul(i64::from(GRID.tenths()))
-                .checked_div(band.saturating_mul(integral)),
-        ) else {
-            return self;
+        // Most steps see the reading of the last one: no division for them.
+        let p = match moved {
+            0 => Some(0),
+            m => m.saturating_mul(-(1000 << SHIFT)).checked_div(i64::from(aim.band.centi_k())),
         };
+        let (Some(p), Some(i)) = (p, integral) else { return self };
         let most = i64::from(fixed(aim.step_max));
         let by = p.saturating_add(i).min(if aim.may_rise { most } else { 0 }).max(most.saturating_neg());
         let level = i64::from(self.level).saturating_add(by);
@@ -88,21 +95,25 @@ impl Pi {
     /// Follows the aim over the interval from `from` to `to`.
     pub(crate) fn advance(&mut self, aim: &Aim, from: Instant, to: Instant) {
         let wanted = steps(from, to, GRID);
+        if wanted == 0 {
+            return;
+        }
+        let integral = aim.integral_part();
         for _ in 0..wanted.min(CATCH_UP) {
-            let y = self.stepped(aim);
+            let y = self.stepped(aim, integral);
             if y == *self {
                 return;
             }
             *self = y;
         }
-        if wanted > CATCH_UP && self.stepped(aim) != *self {
+        if wanted > CATCH_UP && self.stepped(aim, integral) != *self {
             self.last = aim.reading;
         }
     }
 
     /// When the level moves next, if the aim stays.
     pub(crate) fn due(self, aim: &Aim, now: Instant) -> Option<Instant> {
-        (self.stepped(aim) != self).then_some(next(now, GRID))
+        (self.stepped(aim, aim.integral_part()) != self).then_some(next(now, GRID))
     }
 }
 
