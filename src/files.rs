@@ -2,7 +2,10 @@
 
 use crate::finding::Finding;
 use heatwright_core::{Severity, Subject};
-use std::{io::Write, path::Path};
+use std::{
+    io::{Read as _, Write as _},
+    path::Path,
+};
 
 /// Writes `bytes` to `path` by way of a temporary file beside it.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding> {
@@ -30,6 +33,9 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding
     }
 }
 
+/// Bytes that are read of any file; whoever reads it refuses far fewer. A device that never ends must not fill the memory.
+const READ_MAX: u64 = 256 << 20;
+
 /// Why the system refused, in our words.
 pub fn why(e: &std::io::Error) -> String {
     use std::io::ErrorKind as K;
@@ -49,7 +55,9 @@ pub fn why(e: &std::io::Error) -> String {
 
 /// Reads a whole file, with one clear finding when it cannot be read.
 pub fn read(path: &Path) -> Result<Vec<u8>, Finding> {
-    std::fs::read(path).map_err(|e| {
+    let mut bytes = Vec::new();
+    let end = std::fs::File::open(path).and_then(|f| f.take(READ_MAX).read_to_end(&mut bytes));
+    end.map(|_| bytes).map_err(|e| {
         Finding::new("F01", Severity::Error, Subject::Plant, format!("{} cannot be read: {}", path.display(), why(&e)))
             .hint("see that the path is right; 'heatwright init PLANT.toml' makes a file to start from")
     })

@@ -264,6 +264,12 @@ fn nothing_of_the_trade_units_is_left_in_international_ones() {
         vec!["simulate", WORKSHOP, "--days", "1"],
         vec!["simulate", LIBRARY, "--days", "1", "--events", "0"],
         vec!["rotation", LIBRARY, "--days", "1"],
+        vec!["wire", LIBRARY],
+        vec!["wire", LIBRARY, "--by", "run"],
+        vec!["wire", LIBRARY, "--by", "motor"],
+        vec!["wire", LIBRARY, "--by", "material"],
+        vec!["wire", LIBRARY, "--by", "label"],
+        vec!["lockout", LIBRARY],
     ] {
         for format in ["text", "csv"] {
             let mut args = args.clone();
@@ -322,6 +328,31 @@ fn a_bad_date_is_answered_in_our_words() {
         assert_eq!(out.status.code(), Some(2));
         let said = text(&out.stderr);
         assert!(said.contains(word) && !said.contains("parse"), "{said}");
+    }
+}
+
+#[test]
+fn numbers_of_options_are_refused_in_plain_words() {
+    for (args, range) in [
+        (["simulate", WORKSHOP, "--days", "0"], "from 1 to 366"),
+        (["rotation", WORKSHOP, "--days", "x"], "from 1 to 366"),
+        (["check", WORKSHOP, "--utc-offset", "99"], "from -14 to 14"),
+        (["simulate", WORKSHOP, "--sample", "-"], "from 1 to 1440"),
+        (["simulate", WORKSHOP, "--events", "many"], "from 0 to"),
+    ] {
+        let out = run(&args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}");
+        let said = text(&out.stderr);
+        assert!(said.contains("write a whole number") && said.contains(range), "{args:?}: {said}");
+    }
+}
+
+#[test]
+fn a_file_without_an_end_is_refused() {
+    if Path::new("/dev/zero").exists() {
+        let out = run(&["check", "/dev/zero"]);
+        assert_eq!(out.status.code(), Some(2));
+        assert!(text(&out.stderr).contains("a plant file is at most"), "{}", text(&out.stderr));
     }
 }
 

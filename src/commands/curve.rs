@@ -47,7 +47,7 @@ impl Curve {
 }
 
 fn in_effect(r: &mut Report, l: &Loaded, u: In) {
-    r.heading("Reset curve");
+    r.heading("Its points");
     r.text(match &l.curve.origin {
         CurveOrigin::Typed => "These points are typed in the plant file.".to_owned(),
         CurveOrigin::Fitted { above_max_k } => format!(
@@ -205,8 +205,8 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     r.table(t);
     if cycling {
         r.text(
-            "On and off: the rate is below the smallest fire, so the burner cycles and the rate is its mean. How often, says \
-             'heatwright check' under short-cycle.",
+            "On and off: the rate is below the smallest fire, so the burner cycles and the rate is its mean. 'heatwright \
+             check' says when it does so too often.",
         );
     }
     let y = &s.year;

@@ -34,7 +34,8 @@ fn one(code: &str) -> Result<Report, Failure> {
         let near = rules::RULES.iter().map(|r| r.code).filter(|c| strsim::levenshtein(c, &code.to_uppercase()) <= 1);
         let near: Vec<&str> = near.take(3).collect();
         let hint = if near.is_empty() {
-            "'heatwright explain --list' names them all".to_owned()
+            "'heatwright explain --list' names them all; a finding of another kind says all that is known of it where it stands"
+                .to_owned()
         } else {
             format!("perhaps {} is meant", near.join(" or "))
         };

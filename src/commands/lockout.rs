@@ -3,7 +3,7 @@
 use super::{Common, Failure, PlantFile, plan};
 use crate::{
     finding::Finding,
-    show::{Report, Table},
+    show::{Report, Table, units::In},
 };
 use clap::Args;
 use heatwright_core::{Severity, Subject};
@@ -20,7 +20,7 @@ pub(super) struct Lockout {
 }
 
 impl Lockout {
-    pub(super) fn run(&self, _common: &Common) -> Result<Report, Failure> {
+    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let (job, plan) = plan(&loaded)?;
         let all = lockout::lockout(&job, &plan);
@@ -37,7 +37,7 @@ impl Lockout {
         }
         let mut main = Table::new(&["Item", "Place", "Point", "At", "Lock", "Takes away"]);
         for s in all.sheets.iter().filter(wanted) {
-            sheet(&mut r, s);
+            sheet(&mut r, s, In(common.units));
             for p in &s.points {
                 main.row([
                     s.name.clone(),
@@ -60,7 +60,7 @@ fn numbers(places: &[usize]) -> String {
     places.iter().map(|i| format!("S{}", i + 1)).collect::<Vec<_>>().join(", ")
 }
 
-fn sheet(r: &mut Report, s: &Sheet) {
+fn sheet(r: &mut Report, s: &Sheet, u: In) {
     r.heading(format!("{} ({}), {}", s.name, s.devices.join(", "), s.place));
     r.text("Electric sources:");
     let mut t = Table::new(&["No.", "Source", ">V", "Can stand on", "Through", "Foreign"]);
@@ -82,13 +82,13 @@ fn sheet(r: &mut Report, s: &Sheet) {
     }
     r.table(t);
     for x in &s.stored {
-        r.item(format!("Stored energy: {}. {}", x.what, x.relieve));
+        r.item(u.prose(&format!("Stored energy: {}. {}", x.what, x.relieve)));
     }
     for x in &s.starts_by_itself {
-        r.item(format!("Caution: {x}"));
+        r.item(u.prose(&format!("Caution: {x}")));
     }
     for x in &s.stays_live {
-        r.item(format!("Stays live: {x}"));
+        r.item(u.prose(&format!("Stays live: {x}")));
     }
     for x in &s.also_dead {
         r.item(format!("Goes dead too: {x}"));
@@ -104,7 +104,7 @@ fn sheet(r: &mut Report, s: &Sheet) {
     r.text("Steps (29 CFR 1910.147):");
     for x in &s.steps {
         for task in &x.tasks {
-            r.item(format!("{} {}: {task}", x.clause, x.heading));
+            r.item(u.prose(&format!("{} {}: {task}", x.clause, x.heading)));
         }
     }
 }

@@ -110,8 +110,23 @@ struct WeatherFile {
     #[arg(long, value_name = "FILE")]
     weather: Option<PathBuf>,
     /// The site's standard time minus UTC, in hours, for weather files in UTC: -6 for Chicago.
-    #[arg(long, value_name = "HOURS", allow_hyphen_values = true, value_parser = clap::value_parser!(i32).range(-14..=14))]
+    #[arg(long, value_name = "HOURS", allow_hyphen_values = true, value_parser = utc_offset)]
     utc_offset: Option<i32>,
+}
+
+/// A whole number in a range, refused in plain words.
+fn whole(given: &str, allowed: std::ops::RangeInclusive<i64>) -> Result<i64, String> {
+    let ends = || format!("write a whole number from {} to {}", allowed.start(), allowed.end());
+    given.parse().ok().filter(|n| allowed.contains(n)).ok_or_else(ends)
+}
+
+fn utc_offset(given: &str) -> Result<i32, String> {
+    whole(given, -14..=14).map(|n| n as i32)
+}
+
+/// Days of a run.
+fn days(given: &str) -> Result<u32, String> {
+    whole(given, 1..=366).map(|n| n as u32)
 }
 
 /// Weather and what to call it.

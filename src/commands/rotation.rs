@@ -31,7 +31,7 @@ pub(super) struct Rotation {
     #[command(flatten)]
     weather: WeatherFile,
     /// Days to run; the coldest stretch of that length is taken.
-    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u32).range(1..=366))]
+    #[arg(long, default_value_t = 7, value_parser = super::days)]
     days: u32,
 }
 

@@ -5,7 +5,7 @@ use crate::{
     exit::Exit,
     field::prove,
     plant::Loaded,
-    show::{Report, wiring as show},
+    show::{Report, units::In, wiring as show},
 };
 use clap::{Args, ValueEnum};
 use heatwright_wiring::plan::Plan;
@@ -46,7 +46,7 @@ pub(super) struct Wire {
 }
 
 impl Wire {
-    pub(super) fn run(&self, _common: &Common) -> Result<Report, Failure> {
+    pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let (job, plan) = plan(&loaded)?;
         if self.prove {
@@ -60,29 +60,34 @@ impl Wire {
             plan.rows.len(),
             plan.runs.len()
         ));
-        self.list(&mut r, &plan);
+        let u = In(common.units);
+        let sizes: std::collections::BTreeSet<&str> = plan.rows.iter().map(|c| c.awg.as_str()).collect();
+        if !u.is_us() {
+            r.text(format!("Sizes: {}.", sizes.into_iter().map(|s| u.awg(s)).collect::<Vec<_>>().join(", ")));
+        }
+        self.list(&mut r, &plan, u);
         show::cautions(&mut r);
         r.json = serde_json::to_value(&plan).unwrap_or_default();
         Ok(r)
     }
 
-    fn list(&self, r: &mut Report, plan: &Plan) {
+    fn list(&self, r: &mut Report, plan: &Plan, u: In) {
         let table = match self.by {
             By::Wire => {
                 r.heading("Devices");
                 r.table(show::devices(plan));
-                show::schedule(plan, r);
+                show::schedule(plan, r, u);
                 r.heading("Panelboard directory");
                 r.table(show::directory(plan));
-                r.main = show::by_wire(plan);
+                r.main = show::by_wire(plan, u);
                 return;
             }
             By::Device => show::by_device(plan),
-            By::Run => show::by_run(plan),
+            By::Run => show::by_run(plan, u),
             By::Directory => show::directory(plan),
             By::Motor => show::motors(plan),
             By::Transformer => show::transformers(plan),
-            By::Material => show::materials(plan),
+            By::Material => show::materials(plan, u),
             By::Label => show::labels(plan),
         };
         r.main_table(table);

@@ -15,6 +15,10 @@ impl In {
     fn us(self) -> bool {
         self.0 == Units::Us
     }
+    /// True for the trade's units.
+    pub fn is_us(self) -> bool {
+        self.us()
+    }
     /// Sign of a temperature.
     pub fn temp_unit(self) -> &'static str {
         if self.us() { "°F" } else { "°C" }
@@ -55,6 +59,76 @@ impl In {
     pub fn water(self, l: f64) -> f64 {
         if self.us() { l / GAL } else { l }
     }
+    /// Sign of a length of wire.
+    pub fn length_unit(self) -> &'static str {
+        if self.us() { "ft" } else { "m" }
+    }
+    /// A length of wire given in feet.
+    pub fn length(self, ft: f64) -> f64 {
+        if self.us() { ft } else { ft * 0.3048 }
+    }
+    /// The same as text: whole feet, or tenths of a metre.
+    pub fn length_text(self, ft: f64) -> String {
+        tidy(self.length(ft), usize::from(!self.us()))
+    }
+    /// A conductor's size: AWG, with its cross-section behind it in international units.
+    pub fn awg(self, size: &str) -> String {
+        match awg_mm2(size) {
+            Some(mm2) if !self.us() => format!("{size} AWG ({} mm²)", figures(mm2, 3)),
+            _ => format!("{size} AWG"),
+        }
+    }
+    /// A trade size of raceway: inches, or the metric designator of NEC 300.1(C) (from memory).
+    pub fn trade_size(self, inches: &str) -> String {
+        let metric = [
+            ("3/8", "12"),
+            ("1/2", "16"),
+            ("3/4", "21"),
+            ("1", "27"),
+            ("1-1/4", "35"),
+            ("1-1/2", "41"),
+            ("2", "53"),
+            ("2-1/2", "63"),
+            ("3", "78"),
+            ("3-1/2", "91"),
+            ("4", "103"),
+        ];
+        match metric.iter().find(|m| m.0 == inches.replace(' ', "-")) {
+            Some((_, m)) if !self.us() => format!("metric {m}"),
+            _ => format!("{inches} in"),
+        }
+    }
+    /// A sentence that was written in trade units: `110 °F`, `50 ft`, `3/4 hp` and `12 AWG` in it are restated.
+    pub fn prose(self, text: &str) -> String {
+        if self.us() {
+            return text.to_owned();
+        }
+        let words: Vec<&str> = text.split(' ').collect();
+        let mut out: Vec<String> = Vec::with_capacity(words.len());
+        for (i, word) in words.iter().enumerate() {
+            let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);
+            let tail = word.get(bare.len()..).unwrap_or_default();
+            let before = i.checked_sub(1).and_then(|i| words.get(i)).map(|w| w.trim_start_matches('('));
+            let lead =
+                i.checked_sub(1).and_then(|i| words.get(i)).map_or("", |w| if w.starts_with('(') { "(" } else { "" });
+            let restated = before.and_then(|b| Some((b, amount(b)?))).and_then(|(b, v)| match bare {
+                "°F" => Some(format!("{lead}{} °C", figures((v - 32.0) / 1.8, 2))),
+                "ft" => Some(format!("{lead}{} m", figures(v * 0.3048, 2))),
+                "in" => None,
+                "hp" => Some(format!("{lead}{b} hp ({} kW)", figures(v * 0.745_699_87, 2))),
+                "AWG" => Some(format!("{lead}{}", self.awg(b))),
+                _ => None,
+            });
+            match restated {
+                Some(text) => {
+                    out.pop();
+                    out.push(format!("{text}{tail}"));
+                }
+                None => out.push((*word).to_owned()),
+            }
+        }
+        out.join(" ")
+    }
     /// A temperature with its sign, one decimal: `172.4 °F`.
     pub fn temp_text(self, c: f64) -> String {
         format!("{} {}", tidy(self.temp(c), 1), self.temp_unit())
@@ -67,6 +141,39 @@ impl In {
     pub fn heat_text(self, w: f64) -> String {
         format!("{} {}", tidy(self.heat(w), 1), self.heat_unit())
     }
+}
+
+/// Cross-section of an American wire size, in square millimetres: diameter 0.127 mm times 92 to the power (36 - n) / 39
+/// (ASTM B258); `1/0` is 0, `2/0` is -1. `None` for what is no such size.
+pub fn awg_mm2(size: &str) -> Option<f64> {
+    let n: f64 = match size.split_once("/0") {
+        Some((zeros, "")) => 1.0 - zeros.parse::<f64>().ok().filter(|z| (1.0..=4.0).contains(z))?,
+        _ => size.parse::<f64>().ok().filter(|n| (1.0..=40.0).contains(n))?,
+    };
+    let d = 0.127 * 92f64.powf((36.0 - n) / 39.0);
+    Some(std::f64::consts::FRAC_PI_4 * d * d)
+}
+
+/// A plain number, or a fraction as nameplates print it: `3/4`, `1-1/2`.
+fn amount(text: &str) -> Option<f64> {
+    let part = |t: &str| match t.split_once('/') {
+        Some((a, b)) => Some(a.parse::<f64>().ok()? / b.parse::<f64>().ok().filter(|b| *b > 0.0)?),
+        None => t.replace(',', "").parse::<f64>().ok(),
+    };
+    match text.split_once('-') {
+        Some((whole, rest)) if !whole.is_empty() => Some(part(whole)? + part(rest)?),
+        _ => part(text),
+    }
+}
+
+/// A number with so many significant figures, without trailing zeros.
+fn figures(v: f64, count: i32) -> String {
+    if v == 0.0 {
+        return "0".into();
+    }
+    let places = count - 1 - v.abs().log10().floor() as i32;
+    let text = tidy(v, places.clamp(0, 6) as usize);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// A number with so many decimals and never `-0`.
@@ -82,6 +189,26 @@ pub fn tidy(v: f64, decimals: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn wire_sizes_against_their_table() {
+        // NEC Chapter 9 Table 8, area in mm2: 18 AWG 0.823, 14 AWG 2.08, 12 AWG 3.31, 4 AWG 21.15, 1/0 53.49, 4/0 107.2.
+        for (size, mm2) in [("18", 0.823), ("14", 2.08), ("12", 3.31), ("4", 21.15), ("1/0", 53.49), ("4/0", 107.2)] {
+            assert!((awg_mm2(size).unwrap() / mm2 - 1.0).abs() < 2e-3, "{size}");
+        }
+        assert_eq!(awg_mm2("0/0"), None);
+        assert_eq!(In(Units::Si).awg("12"), "12 AWG (3.31 mm²)");
+        assert_eq!(In(Units::Us).awg("12"), "12 AWG");
+    }
+
+    #[test]
+    fn sentences_are_restated() {
+        let si = In(Units::Si);
+        assert_eq!(si.prose("cool below 110 °F before opening."), "cool below 43 °C before opening.");
+        assert_eq!(si.prose("within 50 ft, 1-1/2 hp (12 AWG)."), "within 15 m, 1-1/2 hp (1.1 kW) (12 AWG (3.31 mm²)).");
+        assert_eq!(si.prose("a relay in series 2 in a row"), "a relay in series 2 in a row");
+        assert_eq!(In(Units::Us).prose("110 °F"), "110 °F");
+    }
 
     #[test]
     fn a_therm_is_a_hundred_thousand_btu() {

@@ -3,7 +3,10 @@
 //! Each list of the plan is a table of its own; the schedule for people stands circuit by circuit in 80 columns, the one for
 //! spreadsheets carries every column in one table.
 
-use super::{Block, Report, Table};
+use super::{
+    Block, Report, Table,
+    units::{In, awg_mm2, tidy},
+};
 use heatwright_wiring::{
     plan::{Circuit, Plan, RunForm},
     row::{Class, Colour, Landing, Row},
@@ -46,8 +49,9 @@ pub fn class(c: Class) -> &'static str {
 }
 
 /// The whole schedule in one table, every column, one row a conductor.
-pub fn by_wire(plan: &Plan) -> Table {
-    let mut t = Table::new(&[
+pub fn by_wire(plan: &Plan, u: In) -> Table {
+    let length = format!(">Length, {}", u.length_unit());
+    let mut heads = vec![
         "Wire",
         "From",
         "From terminal",
@@ -59,14 +63,18 @@ pub fn by_wire(plan: &Plan) -> Table {
         "Insulation",
         "Colour",
         "Raceway or cable",
-        ">Length, ft",
+        length.as_str(),
         ">Volts, V",
         ">Amps, A",
         ">Drop, %",
         "Purpose",
-    ]);
+    ];
+    if !u.is_us() {
+        heads.push(">Cross-section, mm²");
+    }
+    let mut t = Table::new(&heads);
     for r in &plan.rows {
-        t.row([
+        let mut row = vec![
             r.wire.clone(),
             r.from.device.clone(),
             r.from.terminal.clone(),
@@ -78,26 +86,30 @@ pub fn by_wire(plan: &Plan) -> Table {
             r.insulation.clone(),
             colour(r.colour),
             r.run.clone(),
-            format!("{:.0}", r.length_ft),
+            u.length_text(r.length_ft),
             format!("{:.0}", r.volts),
             format!("{:.2}", r.amps),
             format!("{:.2}", r.drop_percent),
             r.purpose.clone(),
-        ]);
+        ];
+        if !u.is_us() {
+            row.push(awg_mm2(&r.awg).map_or(String::new(), |a| tidy(a, 2)));
+        }
+        t.row(row);
     }
     t
 }
 
 /// The schedule for people: a head and a table a circuit, in the order of the plan.
-pub fn schedule(plan: &Plan, report: &mut Report) {
+pub fn schedule(plan: &Plan, report: &mut Report, u: In) {
     for c in &plan.circuits {
         let rows: Vec<&Row> = plan.rows.iter().filter(|r| r.circuit == c.name).collect();
         if rows.is_empty() {
             continue;
         }
         report.heading(format!("Circuit {}: {}", c.name, c.label));
-        report.text(circuit_line(plan, c, &rows));
-        let mut t = Table::new(&["Wire", "From", "To", "Conductor", "In", ">ft", "Does"]);
+        report.text(circuit_line(plan, c, &rows, u));
+        let mut t = Table::new(&["Wire", "From", "To", "Conductor", "In", &format!(">{}", u.length_unit()), "Does"]);
         for r in rows {
             t.row([
                 r.wire.clone(),
@@ -105,7 +117,7 @@ pub fn schedule(plan: &Plan, report: &mut Report) {
                 at(&r.to),
                 format!("{} {}", r.awg, colour(r.colour)),
                 if r.run.is_empty() { "panel".into() } else { r.run.clone() },
-                format!("{:.0}", r.length_ft),
+                u.length_text(r.length_ft),
                 r.purpose.clone(),
             ]);
         }
@@ -113,7 +125,7 @@ pub fn schedule(plan: &Plan, report: &mut Report) {
     }
 }
 
-fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row]) -> String {
+fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row], u: In) -> String {
     let mut s = format!("{}, {:.0} V", class(c.class), c.volts);
     if c.phases == 3 {
         s.push_str(" three-phase");
@@ -121,13 +133,13 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row]) -> String {
     s.push_str(&format!(", {:.2} A", c.amps));
     if let Some(b) = plan.breakers.iter().find(|b| b.circuit == c.name) {
         s.push_str(&format!(
-            ", {} A {}-pole breaker{}, phase conductor {} AWG, equipment ground {} AWG. Why this breaker: {}",
+            ", {} A {}-pole breaker{}, phase conductor {}, equipment ground {}. Why this breaker: {}",
             b.amps,
             b.poles,
             if b.ground_fault { " with ground-fault protection" } else { "" },
-            b.awg,
-            b.ground_awg,
-            b.why
+            u.awg(&b.awg),
+            u.awg(&b.ground_awg),
+            u.prose(&b.why)
         ));
     }
     if !s.ends_with('.') {
@@ -157,8 +169,19 @@ pub fn by_device(plan: &Plan) -> Table {
 }
 
 /// Raceways and cables.
-pub fn by_run(plan: &Plan) -> Table {
-    let mut t = Table::new(&["Run", "From", "To", "Form", ">ft", ">Wires", ">Live", ">Fill, %", ">Max, %", "Class"]);
+pub fn by_run(plan: &Plan, u: In) -> Table {
+    let mut t = Table::new(&[
+        "Run",
+        "From",
+        "To",
+        "Form",
+        &format!(">{}", u.length_unit()),
+        ">Wires",
+        ">Live",
+        ">Fill, %",
+        ">Max, %",
+        "Class",
+    ]);
     for r in &plan.runs {
         let percent = |p: Option<f64>| p.map_or(String::new(), |p| format!("{p:.0}"));
         t.row([
@@ -166,12 +189,12 @@ pub fn by_run(plan: &Plan) -> Table {
             r.from.clone(),
             r.to.clone(),
             match &r.form {
-                RunForm::Emt(size) => format!("EMT {size} in"),
+                RunForm::Emt(size) => format!("EMT {}", u.trade_size(size)),
                 RunForm::Cable { cores, shielded } => {
                     format!("{cores}-wire cable{}", if *shielded { ", shielded" } else { "" })
                 }
             },
-            format!("{:.0}", r.length_ft),
+            u.length_text(r.length_ft),
             r.conductors.to_string(),
             r.current_carrying.to_string(),
             percent(r.fill_percent),
@@ -215,10 +238,17 @@ pub fn devices(plan: &Plan) -> Table {
 }
 
 /// What to buy.
-pub fn materials(plan: &Plan) -> Table {
+pub fn materials(plan: &Plan, u: In) -> Table {
     let mut t = Table::new(&["Item", ">Quantity", "Unit", "Note"]);
     for m in &plan.materials {
-        t.row([m.item.clone(), format!("{:.0}", m.quantity.ceil()), m.unit.clone(), m.note.clone()]);
+        let feet = m.unit == "ft";
+        let (quantity, unit) =
+            if feet { (u.length(m.quantity), u.length_unit()) } else { (m.quantity, m.unit.as_str()) };
+        let item = match m.item.strip_prefix("EMT ").and_then(|t| t.strip_suffix(" in")) {
+            Some(size) => format!("EMT {}", u.trade_size(size)),
+            None => u.prose(&m.item),
+        };
+        t.row([item, format!("{:.0}", quantity.ceil()), unit.to_owned(), u.prose(&m.note)]);
     }
     t
 }

@@ -30,7 +30,7 @@ pub(super) struct Simulate {
     #[command(flatten)]
     weather: WeatherFile,
     /// Days to run.
-    #[arg(long, default_value_t = 7, value_parser = clap::value_parser!(u32).range(1..=366))]
+    #[arg(long, default_value_t = 7, value_parser = super::days)]
     days: u32,
     /// First day, like 2015-01-05; without it the coldest stretch of that length is taken.
     #[arg(long, value_name = "DATE", value_parser = date)]
@@ -39,10 +39,10 @@ pub(super) struct Simulate {
     #[arg(long)]
     wired: bool,
     /// How many of the first events to print.
-    #[arg(long, default_value_t = 24, value_name = "COUNT")]
+    #[arg(long, default_value_t = 24, value_name = "COUNT", value_parser = count)]
     events: usize,
     /// Minutes between lines of the series that `--format csv` gives.
-    #[arg(long, default_value_t = 60, value_name = "MINUTES", value_parser = clap::value_parser!(u32).range(1..=1440))]
+    #[arg(long, default_value_t = 60, value_name = "MINUTES", value_parser = minutes)]
     sample: u32,
 }
 
@@ -85,6 +85,14 @@ impl Simulate {
         r.main = rows;
         Ok(r)
     }
+}
+
+fn minutes(given: &str) -> Result<u32, String> {
+    super::whole(given, 1..=1440).map(|n| n as u32)
+}
+
+fn count(given: &str) -> Result<usize, String> {
+    super::whole(given, 0..=1_000_000).map(|n| n as usize)
 }
 
 /// A day as people type it.
