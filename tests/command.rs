@@ -388,3 +388,21 @@ fn the_schedule_and_the_sheet_of_the_workshop_are_as_they_were_read() {
     insta::assert_snapshot!("wire_workshop", text(&run(&["wire", WORKSHOP]).stdout));
     insta::assert_snapshot!("lockout_workshop_boiler", text(&run(&["lockout", WORKSHOP, "--item", "boiler 1"]).stdout));
 }
+
+#[test]
+fn with_every_boiler_out_the_workshop_gets_cold_and_the_other_run_does_not() {
+    let out = run(&["redundancy", WORKSHOP, "--days", "1", "--format", "json", "-q"]);
+    assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+    let json: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    let cases = json["cases"].as_array().unwrap();
+    // One boiler: nobody can take over, so there is no case between none and all.
+    assert_eq!(cases.len(), 2);
+    let zone = |case: usize, k: usize| cases[case]["zones"][k].clone();
+    for k in 0..2 {
+        let (kept, lost) = (zone(0, k), zone(1, k));
+        let lowest = |z: &serde_json::Value| z["lowest_c"].as_f64().unwrap();
+        assert!(lowest(&kept) > 15.0, "{kept}");
+        assert!(lowest(&lost) < lowest(&kept) - 5.0, "{lost} against {kept}");
+        assert!(lost["below_h"][0].as_f64().unwrap() > 0.0, "{lost}");
+    }
+}

@@ -8,6 +8,7 @@
 //! A run is not trusted because its own sums agree: see [`balance`].
 
 pub mod balance;
+pub mod bare;
 pub mod event;
 pub mod summary;
 
@@ -139,6 +140,12 @@ pub enum RunError {
     },
 }
 
+/// Wall-clock time `at_s` seconds after a start in minutes.
+fn civil_at(start: u32, at_s: f64) -> CivilMinute {
+    let minutes = (at_s / 60.0 + 1e-9).floor() as i64;
+    CivilMinute::new((i64::from(start) + minutes).clamp(0, i64::from(u32::MAX)) as u32)
+}
+
 /// Longest run: ten years. The controller's own clock ends after 13.6.
 const RUN_MOST_S: f64 = 10.0 * 366.0 * 86_400.0;
 
@@ -168,10 +175,7 @@ pub fn run(
     let start = outdoor.civil_start().get();
 
     let at_s = |step: u64| (step as f64 - warm_steps as f64) * dt_s;
-    let civil = |step: u64| {
-        let minutes = (at_s(step) / 60.0 + 1e-9).floor() as i64;
-        CivilMinute::new((i64::from(start) + minutes).clamp(0, i64::from(u32::MAX)) as u32)
-    };
+    let civil = |step: u64| civil_at(start, at_s(step));
     let outdoor_c = |step: u64| -> Result<f64, RunError> {
         let c = outdoor.outdoor_c(at_s(step).max(0.0));
         if (-100.0..=80.0).contains(&c) { Ok(c) } else { Err(RunError::Weather { at_s: at_s(step) }) }

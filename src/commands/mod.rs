@@ -6,6 +6,7 @@ mod curve;
 mod explain;
 mod init;
 mod lockout;
+mod redundancy;
 mod rotation;
 mod schema;
 mod simulate;
@@ -75,6 +76,8 @@ enum Command {
     Simulate(simulate::Simulate),
     /// Compare ways of sharing hours among the boilers.
     Rotation(rotation::Rotation),
+    /// How cold it gets, and how soon, when boilers fail in the cold.
+    Redundancy(redundancy::Redundancy),
     /// The wiring schedule, terminal by terminal, and its proof.
     Wire(wire::Wire),
     /// Disconnects and lockout points, one sheet an item.
@@ -206,6 +209,7 @@ pub fn run(cli: &Cli) -> Exit {
         Command::Curve(c) => c.run(common),
         Command::Simulate(c) => c.run(common),
         Command::Rotation(c) => c.run(common),
+        Command::Redundancy(c) => c.run(common),
         Command::Wire(c) => c.run(common),
         Command::Lockout(c) => c.run(common),
         Command::Explain(c) => c.run(common),

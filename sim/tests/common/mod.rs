@@ -1,6 +1,8 @@
 //! Two hand-made plants and a controller double for tests of the physics. The double has no state machine: it starts the
 //! pump of every zone that calls, and all boilers while any does, with their target by a straight reset line.
-#![allow(dead_code, unreachable_pub, reason = "each test file uses its own part")]
+#![allow(dead_code, unreachable_pub, unused_imports, reason = "each test file uses its own part")]
+
+mod settings;
 
 use heatwright_core::{
     AnalogUse, BoilerId, ContactUse, Inputs, Instant, Level, Outputs, Permille, Points, PumpId, Reason, RelayUse,
@@ -11,6 +13,8 @@ use heatwright_core::{
     schedule::Step,
 };
 use heatwright_sim::{Control, Emitter, LinkError, Outdoor, Plant, emitter::Rating, plant::*, zone::Construction};
+
+pub use settings::config;
 
 /// A cold week of our own making: a mean that sinks and rises, and a daily swing.
 pub struct ColdWeek;
@@ -333,6 +337,68 @@ pub fn large() -> Plant {
         sensors: vec![sensor(0.02); 7],
         schedules: vec![workdays()],
         points,
+    }
+}
+
+/// A plant of any size: `zones` zones of changing emitters, each with its own pump, under `boilers` condensing boilers with
+/// pumps of their own; flow switch, low-water cutoff and two high limits on each boiler.
+pub fn sized(zones: u8, boilers: u8) -> Plant {
+    let flow = |w: f64| w / (4180.0 * 10.0);
+    let coil = |w: f64| Emitter::fan_coil(Rating { heat_w: w, supply_c: 80.0, return_c: 70.0, room_c: 20.0 });
+    let mut points = Points::default();
+    let (mut all_zones, mut pumps, mut all_boilers, mut safeties) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for i in 0..zones {
+        let w = 20_000.0 + 1000.0 * f64::from(i);
+        let emitter = match i % 5 {
+            0 => Emitter::finned_tube(2.2 * w, 1.4, true),
+            1 => Emitter::cast_iron(w / 32.0, 1.3),
+            2 => Emitter::radiator(1.2 * w, 1.3),
+            3 => Emitter::Floor {
+                area_m2: w / 60.0,
+                water_to_slab_m2k_w: 0.04,
+                slab_to_surface_m2k_w: 0.06,
+                slab_j_k: w / 60.0 * 130_000.0,
+            },
+            _ => coil(1.1 * w),
+        };
+        let mut z = zone(w, w / 50.0, Construction::Medium, emitter, flow(w), Drive::Pump(PumpId(i)));
+        if i % 5 == 3 {
+            z.mix = Some(Mix::SelfActing { set_c: 38.0, band_k: 10.0, lag_s: 60.0 });
+        }
+        all_zones.push(z);
+        pumps.push(Pump { role: PumpRole::Zone, power_w: 90.0 });
+        points.relays.push(RelayUse::Pump(PumpId(i))).unwrap();
+        points.contacts.push(ContactUse::Call(ZoneId(i))).unwrap();
+    }
+    points.sensors.extend([SensorUse::Outdoor, SensorUse::Supply, SensorUse::Return]);
+    let kw = 26.0 * f64::from(zones) / f64::from(boilers);
+    for i in 0..boilers {
+        let (b, p) = (BoilerId(i), PumpId(zones + i));
+        let mut watch = |kind, circuit, reset, trip| {
+            let s = SafetyId(safeties.len() as u8);
+            points.contacts.push(ContactUse::Safety(s, Tap::Chain)).unwrap();
+            safeties.push(Safety { kind, circuit, scope: SafetyScope::Boiler(b), reset, trip });
+        };
+        let over = |open_c| Trip::BoilerAbove { boiler: b, open_c, close_c: open_c - 8.0 };
+        watch(SafetyKind::HighLimit, SafetyCircuit::Limit, Reset::Automatic, over(94.0));
+        watch(SafetyKind::HighLimitManual, SafetyCircuit::Limit, Reset::Manual, over(98.0));
+        watch(SafetyKind::FlowSwitch, SafetyCircuit::Proving, Reset::Automatic, Trip::BoilerFlow(b));
+        all_boilers.push(boiler(kw, 0.2, BoilerPump::Controller(p)));
+        pumps.push(Pump { role: PumpRole::Boiler(b), power_w: 180.0 });
+        points.relays.extend([RelayUse::Pump(p), RelayUse::Demand(b)]);
+        points.contacts.push(ContactUse::Flame(b)).unwrap();
+        points.sensors.push(SensorUse::BoilerOutlet(b)).unwrap();
+        points.analogs.push(AnalogUse::Target(b)).unwrap();
+    }
+    Plant {
+        zones: all_zones,
+        pumps,
+        boilers: all_boilers,
+        header: header(25.0 * f64::from(zones)),
+        safeties,
+        sensors: vec![sensor(0.0); points.sensors.len()],
+        points,
+        ..small()
     }
 }
 

@@ -1,0 +1,87 @@
+//! The physics of a run by itself: what a run costs besides its controller and its bookkeeping is measured against this.
+//!
+//! [`Recorder`] goes between a run and its wires and notes each change of what is live. [`bare`] moves the plant through the
+//! same changes on the same weather: no controller, no contacts read, no meters, no events, no samples. It ends in the very
+//! state in which the run ended; a test holds it to that, so that it cannot become cheaper by doing less.
+
+use super::{Options, RunError, civil_at};
+use crate::{
+    outdoor::Outdoor,
+    plant::Plant,
+    state::{Model, Scratch, State},
+    step::{Conditions, Outside},
+    wires::{Field, Powered, Wires},
+};
+use heatwright_core::{Inputs, Instant, Outputs};
+
+/// Wires that note every change of what is live.
+#[derive(Debug)]
+pub struct Recorder<W> {
+    wires: W,
+    /// Steps that began so far, and what was live from which step on.
+    steps: u64,
+    changes: Vec<(u64, Powered)>,
+}
+
+impl<W: Wires> Recorder<W> {
+    /// Notes what these wires answer.
+    pub fn new(wires: W) -> Self {
+        Self { wires, steps: 0, changes: Vec::new() }
+    }
+
+    /// What was live, and from which step on.
+    pub fn changes(self) -> Vec<(u64, Powered)> {
+        self.changes
+    }
+}
+
+impl<W: Wires> Wires for Recorder<W> {
+    fn powered(&mut self, outputs: &Outputs, field: &Field) -> Powered {
+        let powered = self.wires.powered(outputs, field);
+        self.steps += 1;
+        if self.changes.last().is_none_or(|(_, last)| *last != powered) {
+            self.changes.push((self.steps, powered));
+        }
+        powered
+    }
+
+    fn seen(&mut self, outputs: &Outputs, field: &Field) -> Inputs {
+        self.wires.seen(outputs, field)
+    }
+}
+
+/// Moves a plant through recorded changes of what is live; gives the state at the end.
+pub fn bare(
+    plant: &Plant,
+    changes: &[(u64, Powered)],
+    outdoor: &dyn Outdoor,
+    options: &Options,
+) -> Result<State, RunError> {
+    let model = Model::new(plant, options.step_s).map_err(RunError::Plant)?;
+    let dt_s = options.step_s;
+    let warm_steps = (options.warm_up_s / dt_s).round() as u64;
+    let steps = warm_steps + (options.duration_s / dt_s).round() as u64;
+    let start = outdoor.civil_start().get();
+    let at_s = |step: u64| (step as f64 - warm_steps as f64) * dt_s;
+    let tenths = (dt_s * 10.0).round() as u64;
+    let mut state = model.start(outdoor.outdoor_c(0.0), options.seed);
+    let mut scratch = Scratch::new();
+    let mut powered = Powered::default();
+    let mut rest = changes.iter().peekable();
+    for step in 1..=steps {
+        while let Some((_, next)) = rest.next_if(|(from, _)| *from <= step) {
+            powered = *next;
+        }
+        let civil = civil_at(start, at_s(step));
+        let outdoor_c = outdoor.outdoor_c(at_s(step).max(0.0));
+        state.field.at = Instant::from_tenths(u32::try_from(step * tenths).unwrap_or(u32::MAX));
+        state.field.civil = Some(civil);
+        model.step(
+            &mut state,
+            &mut scratch,
+            &powered,
+            &Outside { outdoor_c, civil, conditions: Conditions::default() },
+        );
+    }
+    Ok(state)
+}
