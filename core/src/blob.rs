@@ -20,7 +20,7 @@
 //! Not here: where the block lies, and what a board does without one.
 
 mod layout;
-mod wire;
+pub(crate) mod wire;
 
 use crate::config::{Config, check::ConfigFault};
 use wire::{Sink, Source, Wire};
@@ -33,7 +33,7 @@ pub const HEAD_BYTES: usize = 16;
 pub const BYTES_MAX: usize = 2048;
 
 const MAGIC: [u8; 4] = *b"HWcf";
-const CRC: crc::Crc<u32, crc::NoTable> = crc::Crc::<u32, crc::NoTable>::new(&crc::CRC_32_ISO_HDLC);
+pub(crate) const CRC: crc::Crc<u32, crc::NoTable> = crc::Crc::<u32, crc::NoTable>::new(&crc::CRC_32_ISO_HDLC);
 
 /// Why a block is refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -35,6 +35,8 @@ pub mod heat;
 pub mod ids;
 pub mod inputs;
 mod interlock;
+#[cfg(feature = "io")]
+pub mod io;
 pub mod law;
 pub mod laws;
 pub mod limits;

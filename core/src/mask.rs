@@ -44,6 +44,10 @@ impl Mask {
     pub const fn without(self, other: Self) -> Self {
         Self(self.0 & !other.0)
     }
+    /// The set of a word, bit by index.
+    pub(crate) const fn from_bits(bits: u32) -> Self {
+        Self(bits)
+    }
     /// The set as a word, bit by index.
     pub const fn bits(self) -> u32 {
         self.0

@@ -3,6 +3,8 @@
 //! The state of the machines does not survive: after power-up every boiler is off and waits its shortest stop and post-purge
 //! from there, every pump stands, every call is heard anew. That is the safe reading of "I do not know how long I was off".
 
+mod record;
+
 use crate::{
     boilers::{Boiler, BoilerState, Failure},
     damper::Damper,

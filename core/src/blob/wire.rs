@@ -4,32 +4,33 @@
 
 use crate::{
     ids::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, ZoneId},
+    mask::Mask,
     units::{Permille, Span, Temp, TempDelta},
 };
 use heapless::Vec;
 
 /// Bytes that cannot be the value wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Refused;
+pub(crate) struct Refused;
 
 /// Where a block is written; keeps count past its end, so that one look at the end tells whether all fitted.
-pub(super) struct Sink<'a> {
+pub(crate) struct Sink<'a> {
     room: core::slice::IterMut<'a, u8>,
     written: usize,
     full: bool,
 }
 
 impl<'a> Sink<'a> {
-    pub(super) fn new(room: &'a mut [u8]) -> Self {
+    pub(crate) fn new(room: &'a mut [u8]) -> Self {
         Self { room: room.iter_mut(), written: 0, full: false }
     }
 
     /// Bytes written, if all fitted.
-    pub(super) fn written(&self) -> Option<usize> {
+    pub(crate) fn written(&self) -> Option<usize> {
         (!self.full).then_some(self.written)
     }
 
-    pub(super) fn bytes<const N: usize>(&mut self, bytes: [u8; N]) {
+    pub(crate) fn bytes<const N: usize>(&mut self, bytes: [u8; N]) {
         for b in bytes {
             match self.room.next() {
                 Some(slot) => *slot = b,
@@ -41,27 +42,27 @@ impl<'a> Sink<'a> {
 }
 
 /// What a block is read from.
-pub(super) struct Source<'a> {
+pub(crate) struct Source<'a> {
     rest: &'a [u8],
     at: u16,
 }
 
 impl<'a> Source<'a> {
-    pub(super) fn new(body: &'a [u8]) -> Self {
+    pub(crate) fn new(body: &'a [u8]) -> Self {
         Self { rest: body, at: 0 }
     }
 
     /// Where the last value began.
-    pub(super) fn at(&self) -> u16 {
+    pub(crate) fn at(&self) -> u16 {
         self.at
     }
 
     /// Bytes not read yet.
-    pub(super) fn left(&self) -> usize {
+    pub(crate) fn left(&self) -> usize {
         self.rest.len()
     }
 
-    pub(super) fn byte(&mut self) -> Result<u8, Refused> {
+    pub(crate) fn byte(&mut self) -> Result<u8, Refused> {
         let (first, rest) = self.rest.split_first().ok_or(Refused)?;
         self.rest = rest;
         self.at = self.at.saturating_add(1);
@@ -78,7 +79,7 @@ impl<'a> Source<'a> {
 }
 
 /// A value with a place in a block.
-pub(super) trait Wire: Sized {
+pub(crate) trait Wire: Sized {
     /// What a place holds before it is filled.
     const BLANK: Self;
     /// Writes the value.
@@ -92,15 +93,15 @@ pub(super) trait Wire: Sized {
 
 /// Random numbers for tests: a 64-bit xorshift.
 #[cfg(test)]
-pub(super) struct Dice {
-    pub(super) state: u64,
+pub(crate) struct Dice {
+    pub(crate) state: u64,
     /// Lists are as long as they can be.
-    pub(super) full: bool,
+    pub(crate) full: bool,
 }
 
 #[cfg(test)]
 impl Dice {
-    pub(super) fn roll(&mut self) -> u64 {
+    pub(crate) fn roll(&mut self) -> u64 {
         self.state ^= self.state << 13;
         self.state ^= self.state >> 7;
         self.state ^= self.state << 17;
@@ -195,6 +196,22 @@ impl<T: Wire, const N: usize> Wire for Vec<T, N> {
     }
 }
 
+impl<T: Wire, const N: usize> Wire for [T; N] {
+    const BLANK: Self = [T::BLANK; N];
+    fn put(&self, sink: &mut Sink<'_>) {
+        for v in self {
+            v.put(sink);
+        }
+    }
+    fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
+        self.iter_mut().try_for_each(|v| v.fill(source))
+    }
+    #[cfg(test)]
+    fn any(dice: &mut Dice) -> Self {
+        core::array::from_fn(|_| T::any(dice))
+    }
+}
+
 macro_rules! quantity {
     ($($name:ident $int:ty: $from:ident, $to:ident;)*) => {$(
         impl Wire for $name {
@@ -221,6 +238,7 @@ quantity! {
     TempDelta i16: from_centi_k, centi_k;
     Span u32: from_tenths, tenths;
     Permille u16: new, get;
+    Mask u32: from_bits, bits;
 }
 
 macro_rules! ids {
@@ -299,4 +317,4 @@ macro_rules! choice {
         }
     )*};
 }
-pub(super) use {choice, record};
+pub(crate) use {choice, record};

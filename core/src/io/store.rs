@@ -1,0 +1,131 @@
+//! What survives a power cut, in two pages of flash.
+//!
+//! ```text
+//!   slot of 256 bytes:  sequence number (u32) | record of the memory (248 bytes) | CRC-32 of both (u32)
+//! ```
+//!
+//! Slots are written one after the other; when a page is full the other one is erased and written on. The newest slot whose CRC
+//! fits is the memory. So a cut at any moment, in a write or in an erase, leaves the last memory whole or has the new one
+//! written: what was stored before is never lost. A slot that is not blank and does not fit, left by such a cut, is passed over.
+//! A page of flash lives some ten thousand erasures (from memory; the data sheet of the part says); with 4 KiB pages one is
+//! erased every sixteen writes, so a write every quarter of an hour lasts nine years. Source: log with a checksum, common
+//! practice; sizes our choice.
+//!
+//! Not here: when to store, marginal cells whose value changes from one read to the next.
+
+use crate::{blob::CRC, memory::Memory};
+use embedded_storage::nor_flash::NorFlash;
+
+/// Bytes of a slot.
+pub const SLOT_BYTES: usize = Memory::RECORD_BYTES + 8;
+
+/// Why the store cannot be used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StoreFault<E> {
+    /// The flash said so.
+    Flash(E),
+    /// The flash has no two pages, or its pages and words do not fit a slot.
+    Geometry,
+}
+
+/// The store.
+#[derive(Debug)]
+pub struct Store<F> {
+    flash: F,
+    page_bytes: u32,
+    next: u32,
+    sequence: u32,
+}
+
+/// What was last stored, if anything, with its sequence number.
+type Slot = Option<(u32, [u8; Memory::RECORD_BYTES])>;
+
+impl<F: NorFlash> Store<F> {
+    /// Opens the first two pages and gives what was stored last; nothing in new flash, or after a change of the record.
+    pub fn open(flash: F) -> Result<(Self, Option<Memory>), StoreFault<F::Error>> {
+        let slot = u32::try_from(SLOT_BYTES).map_err(|_| StoreFault::Geometry)?;
+        let page_bytes = u32::try_from(F::ERASE_SIZE).map_err(|_| StoreFault::Geometry)?;
+        let fits = |n: usize| SLOT_BYTES.checked_rem(n) == Some(0);
+        let whole = page_bytes.checked_rem(slot) == Some(0) && page_bytes > 0;
+        if !whole || !fits(F::WRITE_SIZE) || !fits(F::READ_SIZE) || flash.capacity() < F::ERASE_SIZE.saturating_mul(2) {
+            return Err(StoreFault::Geometry);
+        }
+        let end = page_bytes.saturating_mul(2);
+        // Before anything is stored the first write begins with an erase.
+        let mut store = Self { flash, page_bytes, next: end, sequence: 0 };
+        let mut newest: Slot = None;
+        let mut at = 0u32;
+        while at < end {
+            if let Some((sequence, record)) = store.load(at)?
+                && newest.is_none_or(|(n, _)| sequence > n)
+            {
+                newest = Some((sequence, record));
+                store.sequence = sequence;
+                store.next = at.saturating_add(slot);
+            }
+            at = at.saturating_add(slot);
+        }
+        let memory = newest.and_then(|(_, record)| Memory::decode(&record));
+        Ok((store, memory))
+    }
+
+    fn load(&mut self, at: u32) -> Result<Slot, StoreFault<F::Error>> {
+        let mut bytes = [0; SLOT_BYTES];
+        self.flash.read(at, &mut bytes).map_err(StoreFault::Flash)?;
+        let mut it = bytes.iter().copied();
+        let mut byte = || it.next().unwrap_or(0);
+        let sequence = u32::from_le_bytes([byte(), byte(), byte(), byte()]);
+        let record = core::array::from_fn(|_| byte());
+        let sum = u32::from_le_bytes([byte(), byte(), byte(), byte()]);
+        let kept = sequence != 0 && sequence != u32::MAX && sum == checksum(&bytes);
+        Ok(kept.then_some((sequence, record)))
+    }
+
+    /// Stores what must survive. On a fault the last memory stands.
+    pub fn store(&mut self, memory: &Memory) -> Result<(), StoreFault<F::Error>> {
+        let sequence = self.sequence.saturating_add(1);
+        let mut bytes = [0; SLOT_BYTES];
+        let body = sequence.to_le_bytes().into_iter().chain(memory.encode());
+        for (slot, byte) in bytes.iter_mut().zip(body) {
+            *slot = byte;
+        }
+        let sum = checksum(&bytes);
+        for (slot, byte) in bytes.iter_mut().rev().zip(sum.to_be_bytes()) {
+            *slot = byte;
+        }
+        let at = self.blank()?;
+        self.flash.write(at, &bytes).map_err(StoreFault::Flash)?;
+        self.next = at.saturating_add(u32::try_from(SLOT_BYTES).unwrap_or(0));
+        self.sequence = sequence;
+        Ok(())
+    }
+
+    /// A blank slot: the next one of this page, or the first of the other, erased.
+    fn blank(&mut self) -> Result<u32, StoreFault<F::Error>> {
+        let end = self.page_bytes.saturating_mul(2);
+        while self.next.checked_rem(self.page_bytes).is_some_and(|past| past != 0) {
+            let mut bytes = [0; SLOT_BYTES];
+            self.flash.read(self.next, &mut bytes).map_err(StoreFault::Flash)?;
+            if bytes.iter().all(|b| *b == 0xFF) {
+                return Ok(self.next);
+            }
+            self.next = self.next.saturating_add(u32::try_from(SLOT_BYTES).unwrap_or(self.page_bytes));
+        }
+        let page = if self.next >= end { 0 } else { self.next };
+        self.flash.erase(page, page.saturating_add(self.page_bytes)).map_err(StoreFault::Flash)?;
+        Ok(page)
+    }
+
+    /// The flash.
+    pub fn free(self) -> F {
+        self.flash
+    }
+}
+
+/// CRC of a slot without its own last four bytes.
+fn checksum(slot: &[u8; SLOT_BYTES]) -> u32 {
+    CRC.checksum(slot.get(..SLOT_BYTES.saturating_sub(4)).unwrap_or(slot))
+}
+
+#[cfg(test)]
+mod tests;

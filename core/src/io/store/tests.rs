@@ -1,0 +1,204 @@
+//! A power cut at every byte that is written or erased, with the byte in flight torn in four ways, loses nothing.
+
+extern crate std;
+use super::*;
+use crate::blob::wire::Wire;
+use embedded_storage::nor_flash::{ErrorType, NorFlashError, NorFlashErrorKind, ReadNorFlash};
+
+const PAGE: usize = 1024;
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Fault {
+    Cut,
+    Bounds,
+    Overwrite,
+}
+
+impl NorFlashError for Fault {
+    fn kind(&self) -> NorFlashErrorKind {
+        NorFlashErrorKind::Other
+    }
+}
+
+/// Flash whose power is cut after so many byte operations. Of the byte in flight the bits of `torn` keep their old value.
+#[derive(Clone)]
+struct Flash {
+    bytes: std::vec::Vec<u8>,
+    left: Option<usize>,
+    torn: u8,
+    operations: usize,
+}
+
+impl Flash {
+    fn new() -> Self {
+        Self { bytes: std::vec![0xFF; 2 * PAGE], left: None, torn: 0xFF, operations: 0 }
+    }
+
+    /// Counts one byte operation; false once the power is gone.
+    fn powered(&mut self) -> bool {
+        match &mut self.left {
+            Some(0) => return false,
+            Some(n) => *n -= 1,
+            None => {}
+        }
+        self.operations += 1;
+        true
+    }
+}
+
+impl ErrorType for Flash {
+    type Error = Fault;
+}
+
+impl ReadNorFlash for Flash {
+    const READ_SIZE: usize = 1;
+    fn read(&mut self, at: u32, out: &mut [u8]) -> Result<(), Fault> {
+        let at = at as usize;
+        out.copy_from_slice(self.bytes.get(at..at + out.len()).ok_or(Fault::Bounds)?);
+        Ok(())
+    }
+    fn capacity(&self) -> usize {
+        self.bytes.len()
+    }
+}
+
+impl NorFlash for Flash {
+    const WRITE_SIZE: usize = 4;
+    const ERASE_SIZE: usize = PAGE;
+    fn write(&mut self, at: u32, bytes: &[u8]) -> Result<(), Fault> {
+        for (i, new) in (at as usize..).zip(bytes) {
+            let (powered, torn) = (self.powered(), self.torn);
+            let slot = self.bytes.get_mut(i).ok_or(Fault::Bounds)?;
+            if !powered {
+                *slot &= *new | torn;
+                return Err(Fault::Cut);
+            }
+            // Bits of flash only fall; a one over a zero is a fault of the store.
+            if *slot & *new != *new {
+                return Err(Fault::Overwrite);
+            }
+            *slot = *new;
+        }
+        Ok(())
+    }
+    fn erase(&mut self, from: u32, to: u32) -> Result<(), Fault> {
+        for i in from as usize..to as usize {
+            let (powered, torn) = (self.powered(), self.torn);
+            let slot = self.bytes.get_mut(i).ok_or(Fault::Bounds)?;
+            if !powered {
+                *slot |= !torn;
+                return Err(Fault::Cut);
+            }
+            *slot = 0xFF;
+        }
+        Ok(())
+    }
+}
+
+fn memory(n: u32) -> Memory {
+    let mut m = Memory::BLANK;
+    m.meter.starts = [n; 4];
+    m.meter.operations = [n.wrapping_mul(7919); 40];
+    m
+}
+
+/// How a store is used here; the good one and a bad one.
+trait Keeps: Sized {
+    fn open(flash: Flash) -> Result<(Self, Option<Memory>), StoreFault<Fault>>;
+    fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>>;
+    fn flash(self) -> Flash;
+}
+
+impl Keeps for Store<Flash> {
+    fn open(flash: Flash) -> Result<(Self, Option<Memory>), StoreFault<Fault>> {
+        Store::open(flash)
+    }
+    fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>> {
+        self.store(m)
+    }
+    fn flash(self) -> Flash {
+        self.free()
+    }
+}
+
+/// One slot, erased and written over: the plain thing to do, and wrong.
+struct OneSlot(Flash);
+
+impl Keeps for OneSlot {
+    fn open(mut flash: Flash) -> Result<(Self, Option<Memory>), StoreFault<Fault>> {
+        let mut bytes = [0; Memory::RECORD_BYTES];
+        flash.read(0, &mut bytes).map_err(StoreFault::Flash)?;
+        Ok((Self(flash), Memory::decode(&bytes)))
+    }
+    fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>> {
+        self.0.erase(0, PAGE as u32).map_err(StoreFault::Flash)?;
+        self.0.write(0, &m.encode()).map_err(StoreFault::Flash)
+    }
+    fn flash(self) -> Flash {
+        self.0
+    }
+}
+
+/// Stores twelve memories, several pages full, cutting the power after each byte operation in turn; then opens, wants the last
+/// memory that was stored or the one that was being stored, and goes on. Gives how many cuts were tried and how many lost it.
+fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
+    const MANY: u32 = 12;
+    let (mut s, before) = S::open(Flash::new()).unwrap();
+    assert_eq!(before, None, "new flash holds nothing");
+    for n in 1..=MANY {
+        s.keep(&memory(n)).unwrap();
+    }
+    let total = s.flash().operations;
+    let (mut tried, mut lost) = (0, 0);
+    for cut in (0..total).step_by(stride) {
+        for torn in [0xFF, 0xF0, 0x55, 0x80] {
+            tried += 1;
+            let (mut s, _) = S::open(Flash { left: Some(cut), torn, ..Flash::new() }).unwrap();
+            let stored = (1..=MANY).take_while(|n| s.keep(&memory(*n)).is_ok()).last().unwrap_or(0);
+            let (mut s, found) = S::open(Flash { left: None, ..s.flash() }).unwrap();
+            let kept = found == (stored > 0).then(|| memory(stored)) || found == Some(memory(stored + 1));
+            if !kept {
+                lost += 1;
+                continue;
+            }
+            for n in 100..108 {
+                s.keep(&memory(n)).unwrap_or_else(|e| panic!("cut {cut}, torn {torn:x}: afterwards {e:?}"));
+            }
+            assert_eq!(S::open(s.flash()).unwrap().1, Some(memory(107)), "cut {cut}, torn {torn:x}");
+        }
+    }
+    (tried, lost)
+}
+
+#[test]
+fn a_cut_at_every_byte_loses_nothing() {
+    let (tried, lost) = cut_everywhere::<Store<Flash>>(1);
+    assert!(tried > 20_000, "{tried} cuts");
+    assert_eq!(lost, 0, "of {tried} cuts");
+}
+
+#[test]
+fn the_cuts_find_a_store_that_erases_what_it_has() {
+    let (tried, lost) = cut_everywhere::<OneSlot>(7);
+    assert!(lost * 2 > tried, "{lost} of {tried} cuts");
+}
+
+#[test]
+fn flash_that_does_not_fit_is_refused() {
+    let small = Flash { bytes: std::vec![0xFF; PAGE], ..Flash::new() };
+    assert_eq!(Store::open(small).err(), Some(StoreFault::Geometry));
+}
+
+#[test]
+fn random_bytes_in_flash_are_no_memory() {
+    let mut bytes = std::vec![0; 2 * PAGE];
+    let mut x = 1u32;
+    for b in &mut bytes {
+        x = x.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        *b = (x >> 24) as u8;
+    }
+    let (mut s, found) = Store::open(Flash { bytes, ..Flash::new() }).unwrap();
+    assert_eq!(found, None);
+    s.store(&memory(3)).unwrap();
+    assert_eq!(Store::open(s.free()).unwrap().1, Some(memory(3)));
+}
