@@ -49,7 +49,10 @@ fn a_three_phase_pump_from_file_to_breaker_in_both_editions() {
         assert_eq!(m.sizing_a, 3.5);
         let b = p.breakers.iter().find(|b| b.circuit == m.circuit).unwrap();
         assert_eq!((b.poles, b.max_a), (3, most), "{edition}: {b:?}");
-        assert!(m.overload_a.is_some_and(|a| a <= 1.25 * m.nameplate_a), "430.32(A)(1): at most 125 % of the plate");
+        // 430.32(A)(1): service factor 1.15 on the plate of 3.1 A, so at most 125 %, 3.875 A; 430.32(C) 140 %, 4.34 A.
+        let o = m.overload.unwrap();
+        assert_eq!((o.set_a, o.max_percent), (3.1, 125.0));
+        assert!((o.max_a - 3.875).abs() < 1e-9 && (o.max_to_start_a - 4.34).abs() < 1e-9, "{o:?}");
     }
 }
 

@@ -120,10 +120,12 @@ pub(super) fn actuators(outputs: &Outputs, field: &Field) -> ActuatorSet {
 
 fn show(seen: impl Iterator<Item = (What, Seen)>) -> Shown {
     let mut out = Shown::default();
-    let (mut started, mut supplied) = (0u64, 0u64);
+    let (mut started, mut supplied, mut fans_dead) = (0u64, 0u64, 0u64);
     for (what, seen) in seen {
         let live = matches!(seen, Seen::Live | Seen::LiveReversed);
         match what {
+            // A bit a zone: its fans count as on while every one of them is.
+            What::Load(LoadUse::Fan(z)) if !live => fans_dead |= z.bit(),
             What::Load(load) if live => light(&mut out.powered, &mut started, &mut supplied, load),
             What::Input(ContactId(c)) if seen == Seen::Closed && usize::from(c) < CONTACTS => out.contacts |= 1 << c,
             What::Sensor(SensorId(s)) => {
@@ -147,6 +149,7 @@ fn show(seen: impl Iterator<Item = (What, Seen)>) -> Shown {
         }
     }
     out.powered.pumps |= started & supplied;
+    out.powered.fans &= !fans_dead;
     out
 }
 

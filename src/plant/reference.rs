@@ -72,7 +72,8 @@ fn cell(text: &str) -> String {
 /// What a key may be.
 fn allowed(v: &Value) -> String {
     if let Some(words) = v["enum"].as_array() {
-        let words: Vec<String> = words.iter().filter_map(Value::as_str).map(|w| format!("`\"{w}\"`")).collect();
+        let word = |w: &Value| w.as_str().map_or_else(|| format!("`{w}`"), |w| format!("`\"{w}\"`"));
+        let words: Vec<String> = words.iter().map(word).collect();
         return words.join(" ");
     }
     if let Some(range) = v["x-allowed"].as_str() {

@@ -8,7 +8,7 @@ use super::{
     units::{In, awg_mm2, tidy},
 };
 use heatwright_wiring::{
-    plan::{Circuit, Plan, RunForm},
+    plan::{Circuit, Overload, Plan, RunForm, RunGround},
     row::{Class, Colour, Landing, Row},
 };
 
@@ -180,6 +180,7 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
         ">Live",
         ">Fill, %",
         ">Max, %",
+        "Ground",
         "Class",
     ]);
     for r in &plan.runs {
@@ -199,6 +200,11 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
             r.current_carrying.to_string(),
             percent(r.fill_percent),
             percent(r.fill_max_percent),
+            match &r.ground {
+                RunGround::Wire(awg) => format!("{awg} AWG green"),
+                RunGround::Raceway => "the tubing (250.118)".into(),
+                RunGround::None => String::new(),
+            },
             format!("{}{}", class(r.class), if r.safety { ", safety only" } else { "" }),
         ]);
     }
@@ -270,7 +276,7 @@ pub fn motors(plan: &Plan) -> Table {
         ">Sizing, A",
         ">Plate, A",
         "Switched by",
-        ">Overload, A",
+        "Overload",
         "Disconnect",
         ">At least, A",
     ]);
@@ -291,12 +297,29 @@ pub fn motors(plan: &Plan) -> Table {
                 S::OwnSwitch => "itself",
             }
             .to_owned(),
-            m.overload_a.map_or("in motor".into(), |a| format!("{a:.2}")),
-            m.disconnect.clone(),
-            format!("{:.1}", m.disconnect_min_a),
+            m.overload.map_or("in motor".into(), overload),
+            match m.controller_disconnect.as_str() {
+                "" => m.disconnect.clone(),
+                same if same == m.disconnect => m.disconnect.clone(),
+                ahead => format!("{}; {ahead} at its controller", m.disconnect),
+            },
+            // A least rating is rounded up, never down.
+            format!("{:.1}", (m.disconnect_min_a * 10.0 - 1e-9).ceil() / 10.0),
         ]);
     }
     t
+}
+
+/// Setting and ceiling of an overload relay; a ceiling is rounded down.
+fn overload(o: Overload) -> String {
+    let down = |a: f64| (a * 100.0 + 1e-9).floor() / 100.0;
+    format!(
+        "set {:.2} A, at most {:.2} A ({:.0} %); {:.2} A only if it will not start",
+        o.set_a,
+        down(o.max_a),
+        o.max_percent,
+        down(o.max_to_start_a)
+    )
 }
 
 /// Transformers and what hangs on them.

@@ -105,6 +105,8 @@ record! {
         pub panelboard: PlaceId,
         /// Cable way from panelboard to relay panel, feet.
         pub to_relay_panel_ft: f64,
+        /// True when the panelboard, with breakers that can be locked open, is in sight of the relay panel and within 50 ft.
+        pub in_sight_of_relay_panel: bool,
         /// Voltage drop ahead of the panelboard, per cent; 0 when nobody has told.
         pub feeder_drop_percent: f64,
     }
@@ -305,13 +307,17 @@ record! {
         pub supply: Supply,
         /// Full-load current on its nameplate.
         pub nameplate_a: f64,
+        /// Service factor on its nameplate; 1 where none stands there.
+        pub service_factor: f64,
+        /// Temperature rise on its nameplate, kelvin; `None` where it names none.
+        pub rise_k: Option<f64>,
         /// True when the motor carries its own thermal protection or is impedance protected.
         pub overload_built_in: bool,
         /// Its hand switch.
         pub selector: Selector,
         /// Way from relay panel to the pump, feet.
         pub run_ft: f64,
-        /// True when the breaker's panelboard is in sight of it and within 50 ft.
+        /// True when it stands in sight of the relay panel and within 50 ft.
         pub in_sight_of_panel: bool,
     }
 
@@ -378,18 +384,22 @@ record! {
         pub signal_isolated: bool,
     }
 
-    /// Fan of a fan coil or unit heater, behind its own aquastat.
+    /// Fans of a zone's fan coils or unit heaters: alike, each with its own disconnect and aquastat.
     #[derive(Copy)]
     pub struct Fan {
-        /// Where it stands.
+        /// Where they stand.
         pub place: PlaceId,
-        /// Way from panelboard to it, feet.
+        /// How many; 1 at least.
+        pub count: u8,
+        /// Way from panelboard to the first, feet.
         pub run_ft: f64,
-        /// Its supply.
+        /// Way from one to the next, feet.
+        pub spacing_ft: f64,
+        /// The supply of each.
         pub supply: Supply,
-        /// Full-load current.
+        /// Full-load current of each.
         pub amps: f64,
-        /// Rated power, horsepower; 0 for a fan rated in amperes.
+        /// Rated power of each, horsepower; 0 for a fan rated in amperes.
         pub hp: f64,
     }
 

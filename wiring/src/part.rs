@@ -67,6 +67,8 @@ pub enum Actuator {
     Opened,
     /// A breaker of the panelboard is opened: by its first space.
     Breaker(u8),
+    /// The ground-fault protection of the device that carries it has tripped, or its test button was pressed.
+    GroundFault,
 }
 
 /// What a load is, so that it can be told whether the right one is live.
@@ -139,6 +141,7 @@ impl fmt::Display for Actuator {
             Self::Acknowledge => f.write_str("the acknowledge button is pressed"),
             Self::Opened => f.write_str("a disconnect is open"),
             Self::Breaker(space) => write!(f, "the breaker in space {space} is open"),
+            Self::GroundFault => write!(f, "its ground-fault protection has tripped"),
         }
     }
 }

@@ -180,12 +180,28 @@ record! {
         pub nameplate_a: f64,
         /// How it is switched.
         pub switch: MotorSwitch,
-        /// Overload setting, amperes; `None` when the motor carries its own.
-        pub overload_a: Option<f64>,
+        /// Its overload relay; `None` when the motor carries its own protection.
+        pub overload: Option<Overload>,
         /// Tag of the disconnect, or the panelboard's when the breaker serves.
         pub disconnect: String,
-        /// Smallest rating of that disconnect, amperes.
+        /// Tag of the disconnect ahead of its contactor, starter or relay and in sight of it; the panelboard's when the
+        /// breaker serves; empty for a motor that nothing in the relay panel switches.
+        pub controller_disconnect: String,
+        /// Smallest rating of these disconnects, amperes.
         pub disconnect_min_a: f64,
+    }
+
+    /// Setting of an overload relay, and how far it may be moved (NEC 430.32).
+    #[derive(Copy)]
+    pub struct Overload {
+        /// Set it to this: the nameplate current, amperes.
+        pub set_a: f64,
+        /// Never above this by 430.32(A)(1), amperes.
+        pub max_a: f64,
+        /// Up to this by 430.32(C), only where the motor will not start or carry its load otherwise, amperes.
+        pub max_to_start_a: f64,
+        /// What `max_a` is of the nameplate current, per cent.
+        pub max_percent: f64,
     }
 
     /// A transformer and what hangs on it.
@@ -216,6 +232,17 @@ record! {
         },
     }
 
+    /// What a run's equipment ground is.
+    #[derive(Eq)]
+    pub enum RunGround {
+        /// A green conductor of this size, AWG.
+        Wire(String),
+        /// The metal tubing itself (NEC 250.118): its couplings are part of the ground path.
+        Raceway,
+        /// None: Class 2 cable.
+        None,
+    }
+
     /// One raceway or cable.
     pub struct Run {
         /// Its name in the rows.
@@ -234,6 +261,8 @@ record! {
         pub safety: bool,
         /// What it is made of.
         pub form: RunForm,
+        /// What the equipment ground in it is.
+        pub ground: RunGround,
         /// Length, feet.
         pub length_ft: f64,
         /// Conductors in it.

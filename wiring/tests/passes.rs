@@ -182,8 +182,13 @@ fn motors_are_protected_by_the_tables() {
         assert_eq!(motor("M4").sizing_a, 3.5);
         assert_eq!((breaker("M4").amps, breaker("M4").max_a), (three_phase_a, three_phase_a));
         assert_eq!(breaker("M4").poles, 3);
-        // 430.32(A)(1): 115 % of the nameplate's 2.9 A, since nobody told the service factor.
-        assert!((motor("M4").overload_a.unwrap() - 3.335).abs() < 1e-9);
+        // 430.32(A)(1): at most 115 % of the nameplate's 2.9 A without a service factor of 1.15; 430.32(C): 130 %.
+        let o = motor("M4").overload.unwrap();
+        assert_eq!((o.set_a, o.max_percent), (2.9, 115.0));
+        assert!((o.max_a - 3.335).abs() < 1e-9 && (o.max_to_start_a - 3.77).abs() < 1e-9);
+        job.pumps[3].service_factor = 1.15;
+        let o = compiled(&job).motors.iter().find(|m| m.device == "M4").unwrap().overload.unwrap();
+        assert!((o.max_a - 3.625).abs() < 1e-9 && (o.max_to_start_a - 4.06).abs() < 1e-9);
     }
 }
 

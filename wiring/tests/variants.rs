@@ -164,6 +164,36 @@ fn a_plant_without_common_safeties_and_a_pump_in_sight_of_its_breaker() {
 }
 
 #[test]
+fn a_pump_in_sight_of_the_relay_panel_shares_the_disconnect_there() {
+    let mut job = library();
+    assert!(!job.service.in_sight_of_relay_panel);
+    for i in [4, 7, 9] {
+        job.pumps[i].in_sight_of_panel = true;
+    }
+    let p = proved(&job);
+    let motor = |tag: &str| p.motors.iter().find(|m| m.device == tag).unwrap();
+    let there = |tag: &str| p.devices.iter().any(|d| d.tag == tag);
+    // Contactor and relay contact: one switch ahead of them serves the motor too. A start input has nothing in the panel
+    // that it could stand ahead of, so that pump keeps its own.
+    for (motor_tag, line, own) in [("M5", "QL5", "QB5"), ("M8", "QL8", "QB8")] {
+        assert_eq!(
+            (motor(motor_tag).disconnect.as_str(), motor(motor_tag).controller_disconnect.as_str()),
+            (line, line)
+        );
+        assert!(there(line) && !there(own), "{motor_tag}");
+    }
+    assert_eq!((motor("M10").disconnect.as_str(), motor("M10").controller_disconnect.as_str()), ("QB10", ""));
+    assert!(!there("QL10"));
+    // Far away: both.
+    assert_eq!((motor("M4").disconnect.as_str(), motor("M4").controller_disconnect.as_str()), ("QB4", "QL4"));
+    // In sight of the panelboard the breakers serve.
+    job.service.in_sight_of_relay_panel = true;
+    let p = proved(&job);
+    assert!(!p.devices.iter().any(|d| d.tag.starts_with("QL")));
+    assert_eq!(p.motors.iter().find(|m| m.device == "M5").unwrap().disconnect, "A2");
+}
+
+#[test]
 fn powered_thermostats_past_one_transformer_are_split() {
     let mut job = library();
     for z in &mut job.zones {

@@ -1,6 +1,6 @@
 //! The checked plant: circulators.
 
-use crate::plant::quantity::{Amps, Flow, HorsePower, Length, Time, Volts};
+use crate::plant::quantity::{Amps, Flow, HorsePower, Length, TempDelta, Time, Volts};
 use heatwright_core::{RelayId, config::PumpRole};
 use serde::Serialize;
 
@@ -36,6 +36,8 @@ plain! {
         pub amps: Amps,
         /// Service factor on the nameplate.
         pub service_factor: f64,
+        /// Temperature rise on the nameplate; `None` where it names none.
+        pub temperature_rise: Option<TempDelta>,
         /// True when the motor protects itself against overload.
         pub thermally_protected: bool,
         /// True when the pump is listed as an appliance with its motor inside, rated in amps.

@@ -131,6 +131,8 @@ plain! {
         pub aquastat: Option<Temp>,
         /// Run from the distribution panel to the first.
         pub run: Length,
+        /// From one to the next.
+        pub spacing: Length,
     }
 
     /// A zone whose water is mixed down.

@@ -204,17 +204,32 @@ impl Cursor<'_> {
 
     /// Phases of a machine, 1 or 3; single phase is listed as assumed when nothing is written.
     pub(in crate::plant) fn phases(&self, doc: &str) -> u8 {
-        match self.whole("phases", doc, 1..=3) {
-            Some(3) => 3,
-            Some(2) => {
+        let key = "phases";
+        let Some(v) = self.ask(key, doc, json!({ "type": "integer", "enum": [1, 3] }), false) else {
+            self.assume(key, "1".to_owned(), "most machines of this size; read the plate");
+            return 1;
+        };
+        let DeValue::Integer(n) = v.get_ref() else {
+            self.wrong_form(key, v, "1 or 3", "write 1 or 3, without quotes".into());
+            return 1;
+        };
+        match n.to_string().as_str() {
+            "1" => 1,
+            "3" => 3,
+            other => {
+                let hint = if other == "2" {
+                    "two line conductors of a three-phase service are still single phase: write 1"
+                } else {
+                    "read the plate: a motor is single-phase or three-phase"
+                };
                 self.ctx.tell(
-                    self.fault("phases", "P05", format!("`{}` is 2; 1 or 3 is allowed here", self.full("phases")))
-                        .hint("two line conductors of a three-phase service are still single phase: write 1"),
+                    self.fault(
+                        key,
+                        "P05",
+                        format!("`{}` is {}; 1 or 3 is allowed here", self.full(key), quantity::clip(other)),
+                    )
+                    .hint(hint),
                 );
-                1
-            }
-            Some(_) | None => {
-                self.assume("phases", "1".to_owned(), "most machines of this size; read the plate");
                 1
             }
         }

@@ -77,6 +77,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             c.assume("service-factor", "1".to_owned(), "the careful one: overload at 115 %");
             1.0
         }),
+        temperature_rise: c.may("temperature-rise", "Temperature rise marked on the plate.", 1.0..=180.0),
         thermally_protected: c.flag("thermally-protected", "The motor protects itself against overload.", !standard),
         appliance_listed: c.flag(
             "appliance-listed",

@@ -93,7 +93,7 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
         ),
         panel_in_sight: c.flag(
             "panel-in-sight",
-            "The distribution panel is in sight of the boilers and within 50 ft.",
+            "The distribution panel is in sight of the boilers and of the control panel, within 50 ft, and its breakers can be locked open.",
             false,
         ),
     };

@@ -1,8 +1,9 @@
 //! Which point of the controller serves what: the first lowering, since the other three read it.
 //!
 //! Points are dealt out in the order of the file, so that a technician finds neighbours side by side; a relay that the
-//! file pins keeps its number, and the rest fill the gaps. Order of relays: demand and pump of each boiler, damper, tank
-//! pump, zone pumps and valves, alarm, health. Our choice.
+//! file pins keeps its number, and the rest fill the gaps. Order of relays: demand and pump of each boiler, a
+//! 120 V damper, tank pump, zone pumps, alarm, health; then those that switch Class 2, zone valves and a 24 V damper, so that
+//! the two kinds of circuit stand apart on the card (NEC 725.136). Our choice.
 
 use crate::{
     finding::Finding,
@@ -88,6 +89,9 @@ fn relays(plant: &Plant, faults: &mut Vec<Finding>) -> Vec<RelayUse> {
         }
     });
 
+    // Class 2 outputs stand together at the end: NEC 725.136 wants them apart from line-voltage ones.
+    wanted.sort_by_key(|(u, _)| is_class2(plant, *u));
+
     let mut places: Vec<Option<RelayUse>> = vec![None; limits::RELAYS];
     for (u, pin) in &wanted {
         let Some(pin) = pin else { continue };
@@ -129,6 +133,15 @@ fn relays(plant: &Plant, faults: &mut Vec<Finding>) -> Vec<RelayUse> {
     out.extend(rest);
     out.extend(std::iter::repeat_n(RelayUse::Spare, usize::from(plant.panel.spare_relays)));
     out
+}
+
+/// Whether a relay switches a Class 2 circuit: 24 V valves and dampers. Demand pairs, pumps, alarm and health are Class 1.
+fn is_class2(plant: &Plant, u: RelayUse) -> bool {
+    match u {
+        RelayUse::Valve(_) => true,
+        RelayUse::Damper => plant.damper.as_ref().is_some_and(|d| d.volts.v < 60.0),
+        RelayUse::Spare | RelayUse::Demand(_) | RelayUse::Pump(_) | RelayUse::Alarm | RelayUse::Health => false,
+    }
 }
 
 /// What a relay use is about, for a finding.

@@ -34,6 +34,9 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             fault_ka: (p.power.fault_current.a > 0.0).then_some(p.power.fault_current.a / 1000.0),
             panelboard,
             to_relay_panel_ft: feet(p.power.panel_run),
+            in_sight_of_relay_panel: p.power.panel_in_sight
+                && p.power.panel_place == p.panel.place
+                && feet(p.power.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
             feeder_drop_percent: 0.0,
         },
         panel: job::RelayPanel {
@@ -225,6 +228,8 @@ fn pump(u: &checked::Pump, places: &mut Places) -> job::Pump {
         },
         supply: job::Supply { volts: u.volts.v, phases: u.phases },
         nameplate_a: u.amps.a,
+        service_factor: u.service_factor,
+        rise_k: u.temperature_rise.map(|d| d.k),
         overload_built_in: u.thermally_protected,
         selector: if u.hand_switch { job::Selector::HandOffAuto } else { job::Selector::None },
         run_ft: feet(u.run),
@@ -265,10 +270,12 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
         }),
         fan: z.fans.map(|f| job::Fan {
             place,
+            count: f.count,
             run_ft: feet(f.run),
+            spacing_ft: feet(f.spacing),
             supply: job::Supply { volts: f.volts.v, phases: f.phases },
-            amps: f.amps.a * f64::from(f.count),
-            hp: if f.count == 1 { f.hp.map_or(0.0, |h| h.hp) } else { 0.0 },
+            amps: f.amps.a,
+            hp: f.hp.map_or(0.0, |h| h.hp),
         }),
     }
 }

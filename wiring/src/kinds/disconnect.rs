@@ -44,3 +44,27 @@ pub fn add_aux(d: &mut Device, by: Actuator) {
     let (a, b) = (d.terminal(AUX[0]), d.terminal(AUX[1]));
     d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by });
 }
+
+/// Poles of the line, and auxiliary contacts.
+pub fn poles(d: &Device) -> (usize, usize) {
+    let on_aux = |t: crate::part::T| d.terminals.get(usize::from(t.0)).is_some_and(|t| AUX.contains(&t.mark.as_str()));
+    let contacts = d.parts.iter().filter_map(|p| if let Part::Contact { a, .. } = p { Some(*a) } else { None });
+    let (aux, main): (Vec<_>, Vec<_>) = contacts.partition(|a| on_aux(*a));
+    (main.len(), aux.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use heatwright_core::BoilerId;
+
+    #[test]
+    fn an_auxiliary_contact_is_no_pole() {
+        let by = Actuator::BoilerSwitchOff(BoilerId(0));
+        let mut d = disconnect("QC1", PlaceId(0), "switch", 1, true, by);
+        assert_eq!(poles(&d), (1, 0));
+        add_aux(&mut d, by);
+        assert_eq!(poles(&d), (1, 1));
+        assert_eq!(poles(&disconnect("QB4", PlaceId(0), "switch", 3, false, Actuator::Opened)), (3, 0));
+    }
+}

@@ -55,7 +55,7 @@ pub(crate) fn fixed_position(net: &Network, part: usize, changes: &Changes) -> O
         return Some(*closed);
     }
     let opened = match by {
-        Actuator::Opened => changes.opened.contains(&placed.device),
+        Actuator::Opened | Actuator::GroundFault => changes.opened.contains(&placed.device),
         Actuator::Breaker(space) => changes.breakers.contains(&(placed.device, space)),
         _ => return None,
     };

@@ -9,17 +9,20 @@
 //!   contact is not a latent fault. A boiler's own stand in its pair directly, unless an input must see the chain or a
 //!   proof without an auxiliary contact: a pair has no common to feed a coil from, so the chain then runs in our control
 //!   circuit and ends in two relays.
+//! * A boiler's own safety that needs 120 V gets it behind the boiler's service switch, where the boiler is 120 V too.
+//! * Fans of a zone share branch circuits as far as small motors may (430.53(A), 430.24).
 //! * 24 V loads are dealt out in order to listed Class 2 transformers, by sealed and inrush volt-amperes. A mixing valve whose commons are joined gets a transformer of its own: two supplies are never joined.
 //!
 //! It decides nothing about sizes.
 
 use crate::{
-    job::{EndSwitch, Job, PumpMotor, Selector, Supply, ThermostatKind},
+    job::{EndSwitch, Fan, Job, PumpMotor, Selector, Supply, ThermostatKind},
+    pass::devices::to_neutral,
     plan::MotorSwitch,
     tables::{
-        class2,
+        class2, conductor,
         motor::{self, Phases},
-        transformer,
+        shared, transformer,
     },
 };
 use heatwright_core::{
@@ -153,6 +156,61 @@ pub fn pump_asked_by(job: &Job, p: PumpId) -> (bool, Option<BoilerId>) {
         Some((ours, b)) => (ours, Some(b)),
         None => (true, None),
     }
+}
+
+/// True when a pump's circuit passes a disconnect of its own in the relay panel, ahead of what switches it there: each
+/// controller needs one in sight (NEC 430.102(A)), and the breaker is that only where its panelboard is in sight.
+pub fn line_disconnect(job: &Job, switch: MotorSwitch) -> bool {
+    let here = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::Contactor | MotorSwitch::Starter);
+    here && !job.service.in_sight_of_relay_panel
+}
+
+/// Which disconnect serves the motor itself (430.102(B)).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PumpDisconnect {
+    /// One of its own beside it.
+    Own,
+    /// The one ahead of its controller in the relay panel, in sight of it.
+    RelayPanel,
+    /// Its breaker: panelboard, relay panel and pump are in sight of each other.
+    Breaker,
+}
+
+/// The disconnect of a pump's motor. In sight is taken as one place and the user's word for it.
+pub fn pump_disconnect(job: &Job, p: PumpId, switch: MotorSwitch) -> PumpDisconnect {
+    let Some(pump) = job.pumps.get(p.index()).filter(|p| p.in_sight_of_panel) else { return PumpDisconnect::Own };
+    if job.service.in_sight_of_relay_panel && pump.place == job.service.panelboard {
+        PumpDisconnect::Breaker
+    } else if line_disconnect(job, switch) && pump.place == job.panel.place {
+        PumpDisconnect::RelayPanel
+    } else {
+        PumpDisconnect::Own
+    }
+}
+
+/// The boiler behind whose service switch a safety of its own gets its 120 V, so that this one switch makes boiler and safety
+/// dead together. `None` for a safety without such a supply, a common one, and beside a boiler that is not 120 V itself.
+pub fn fed_by_boiler(job: &Job, s: SafetyId) -> Option<BoilerId> {
+    let safety = job.safeties.get(s.index())?;
+    safety.supply.filter(|own| own.volts > 60.0)?;
+    let SafetyScope::Boiler(b) = safety.config.scope else { return None };
+    let supply = job.boilers.get(b.index())?.supply;
+    (to_neutral(job, supply) && supply.volts < 130.0).then_some(b)
+}
+
+/// How many of a zone's fans hang on each of their branch circuits: as many as small motors may share one (430.53(A): 1 hp and
+/// 6 A each, 20 A at 120 V, 15 A above) and as 430.24 lets that device carry, spread evenly; a larger fan has its own.
+pub fn fan_groups(job: &Job, f: &Fan) -> Vec<u8> {
+    let amps = table_a(f.hp, f.supply).unwrap_or(f.amps);
+    let volts =
+        if to_neutral(job, f.supply) { job.service.volts.phase_volts() } else { job.service.volts.line_volts() };
+    let most = shared::largest_device_amps(volts);
+    let one = [shared::Motor { hp: f.hp, full_load_amps: amps }];
+    let fits = |n: u8| conductor::group_amps(&vec![amps; usize::from(n)], 0.0, 0.0) <= most + 1e-9;
+    let small = shared::small_motors_may_share(&one, volts, most);
+    let each = (1..=f.count.max(1)).rev().find(|n| *n == 1 || (small && fits(*n))).unwrap_or(1);
+    let circuits = f.count.div_ceil(each);
+    (0..circuits).map(|i| f.count / circuits + u8::from(i < f.count % circuits)).collect()
 }
 
 fn pump_switch(job: &Job, id: PumpId, chains: &[Chain]) -> MotorSwitch {
@@ -349,4 +407,31 @@ pub fn has_relay(job: &Job, p: PumpId) -> bool {
 pub fn table_a(hp: f64, supply: Supply) -> Option<f64> {
     let phases = if supply.phases == 3 { Phases::Three } else { Phases::One };
     motor::full_load_amps(hp, motor::MotorVolts::of_system(supply.volts)?, phases)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{device::PlaceId, fixtures::library};
+
+    /// NFPA 70 430.53(A): 1 hp, 6 A, 20 A at 120 V; 430.24: 125 % of the largest and the rest.
+    #[test]
+    fn fans_share_a_circuit_as_far_as_small_motors_may() {
+        let job = library();
+        let with = |count, amps, hp, volts| {
+            let supply = Supply { volts, phases: 1 };
+            fan_groups(&job, &Fan { place: PlaceId(0), count, run_ft: 1.0, spacing_ft: 1.0, supply, amps, hp })
+        };
+        assert_eq!(with(1, 2.0, 0.0, 120.0), [1]);
+        assert_eq!(with(4, 1.2, 0.0, 120.0), [4]);
+        // 8 x 2.4 + 0.25 x 2.4 = 19.8 A; a ninth would make 22.2 A, so nine part into five and four.
+        assert_eq!(with(8, 2.4, 0.0, 120.0), [8]);
+        assert_eq!(with(9, 2.4, 0.0, 120.0), [5, 4]);
+        // At 208 V 15 A is the largest: 6 x 2.4 + 0.6 = 15.0 A.
+        assert_eq!(with(7, 2.4, 0.0, 208.0), [4, 3]);
+        // Over 6 A (1/3 hp at 115 V: 7.2 A) or over 1 hp: each its own.
+        assert_eq!(with(2, 6.1, 0.0, 120.0), [1, 1]);
+        assert_eq!(with(2, 6.0, 1.0 / 3.0, 120.0), [1, 1]);
+        assert_eq!(with(2, 3.0, 1.5, 208.0), [1, 1]);
+    }
 }

@@ -22,7 +22,9 @@ pub fn labels(devices: &[Device], circuits: &[Circuit], runs: &[Run], rows: &[Ro
     }
     let panel: BTreeSet<String> = devices
         .iter()
-        .filter(|d| matches!(d.kind, Kind::Strip | Kind::Controller) && !d.tag.starts_with("XB"))
+        .filter(|d| {
+            matches!(d.kind, Kind::Strip | Kind::Controller) && !d.tag.starts_with("XB") && !d.tag.starts_with("XF")
+        })
         .flat_map(|d| sources(d, circuits, rows))
         .collect();
     if panel.len() > 1 {

@@ -16,6 +16,7 @@ use crate::{
     row::Class,
 };
 use heatwright_core::BoilerId;
+use std::collections::BTreeMap;
 
 /// A terminal of a device.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -186,12 +187,14 @@ pub struct Loom {
     pub wires: Vec<Wire>,
     /// Feet from the relay panel to the box at each boiler.
     pub box_ft: Vec<f64>,
+    /// Full-load currents of the motors that share a circuit, by the circuit's place in the list, amperes.
+    pub groups: BTreeMap<usize, Vec<f64>>,
 }
 
 impl Loom {
     /// An empty loom over these devices.
     pub fn new(inventory: Inventory, box_ft: Vec<f64>) -> Self {
-        Self { inventory, circuits: Vec::new(), legs: Vec::new(), wires: Vec::new(), box_ft }
+        Self { inventory, circuits: Vec::new(), legs: Vec::new(), wires: Vec::new(), box_ft, groups: BTreeMap::new() }
     }
 
     /// The terminal of a role's device.
@@ -339,6 +342,13 @@ impl Loom {
                 self.lay(net, leg, strip, p.at, Way::Run(key, ft));
             }
         }
+    }
+
+    /// The circuit of the first phase conductor that lands on this device.
+    pub fn circuit_at(&self, device: DeviceId) -> Option<&Circuit> {
+        let lands = |w: &&Wire| w.to.device == device || w.from.device == device;
+        let wire = self.wires.iter().filter(lands).find(|w| matches!(w.carries, Carries::Phase(_)))?;
+        self.circuits.get(self.legs.get(wire.leg)?.circuit)
     }
 
     fn mark_of(&self, at: At) -> String {

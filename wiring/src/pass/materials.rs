@@ -6,6 +6,7 @@
 
 use crate::{
     device::{Device, Kind, Reach},
+    kinds::disconnect,
     part::Part,
     plan::{Breaker, Material, MotorProtection, Run, RunForm},
     row::{Colour, Row},
@@ -56,7 +57,7 @@ fn breaker_item(b: &Breaker) -> (String, String) {
 }
 
 fn device_item(d: &Device, motors: &[MotorProtection]) -> (String, String) {
-    let motor = motors.iter().find(|m| m.disconnect == d.tag);
+    let motor = motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
     let poles = d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
     match d.kind {
         Kind::Relay => {
@@ -68,13 +69,24 @@ fn device_item(d: &Device, motors: &[MotorProtection]) -> (String, String) {
             format!("starter, {} pole, {:.0} V coil", poles - 1, coil_volts(d)),
             "overload to the motor schedule".into(),
         ),
-        Kind::Disconnect => match motor {
-            Some(m) => (
-                format!("disconnect switch, {poles} pole, {} A", switch_a(m.disconnect_min_a)),
-                "lockable open, motor rated".into(),
-            ),
-            None => (format!("disconnect switch, {poles} pole"), "lockable open".into()),
-        },
+        Kind::Disconnect => {
+            let (poles, aux) = disconnect::poles(d);
+            // The auxiliary contact is wired in Class 2: NEC 725.136(D) asks for a barrier or 1/4 in.
+            let (with, apart) = match aux {
+                0 => (String::new(), ""),
+                n => (
+                    format!(" + {n} auxiliary contact"),
+                    "; auxiliary is Class 2: behind a barrier, or 1/4 in from line conductors (725.136)",
+                ),
+            };
+            match motor {
+                Some(m) => (
+                    format!("disconnect switch, {poles} pole{with}, {} A", switch_a(m.disconnect_min_a)),
+                    format!("lockable open, motor rated{apart}"),
+                ),
+                None => (format!("disconnect switch, {poles} pole{with}"), format!("lockable open{apart}")),
+            }
+        }
         Kind::Transformer => {
             let va = d.parts.iter().find_map(|p| if let Part::Transformer { va, .. } = p { Some(*va) } else { None });
             (format!("transformer 120/24 V, {:.0} VA", va.unwrap_or(0.0)), "listed as Class 2 supply".into())

@@ -6,11 +6,15 @@
 //!   I or more, 15 A where the table allows it, never over the largest. 175 % is our choice: it rides through starting. For
 //!   pumps of an ampere or two that gives 10 A in the 2023 edition, which made 10 A a standard breaker; a general-purpose
 //!   circuit of 15 or 20 A by 430.53(A) may be accepted too, but is not planned.
+//! * Several motors on one circuit: the next standard size above 125 % of the largest and the rest (430.24), 15 A at least, never
+//!   over 20 A (15 A above 125 V, 430.53(A)); conductors for the same current.
 //! * Other circuits: the smallest standard size of 125 % of a continuous current (210.20(A), from memory), 15 A at least, 20 A for
 //!   receptacles; the supply of Class 2 transformers 20 A at most (725.127).
 //! * Conductors: 125 % I by ampacity with ambient and number in the raceway, then the owner's minimum, then voltage drop
 //!   (`100 k I L r / (1000 U)`, feet and ohm per 1000 ft). Equipment ground by 250.122.
-//! * Overload: 115 % of nameplate, since nobody has told the service factor (430.32(A)(1)). Disconnect: 115 % I (430.110(A)).
+//! * Overload: set to the nameplate current; at most 125 % of it where the plate has a service factor of 1.15 or more or a rise
+//!   of 40 °C or less, else 115 % (430.32(A)(1)); where it will not start 140 or 130 % (430.32(C)). Disconnect: 115 % I
+//!   (430.110(A)).
 //!
 //! A size that the tables do not hold is taken as the largest that they hold, and rules report the leg.
 
@@ -18,11 +22,11 @@ use crate::{
     job::{Fan, Job, Pump, PumpMotor, Supply},
     part::LoadUse,
     pass::{
-        choose::{Choices, table_a},
+        choose::{Choices, PumpDisconnect, pump_disconnect, table_a},
         devices::{Role, condensate_pump_name, to_neutral},
         loom::{Carries, Group, Loom, RunKey, Way},
     },
-    plan::{Breaker, Duty, Feed, MotorProtection, MotorSwitch, TransformerLoad},
+    plan::{Breaker, Duty, Feed, MotorProtection, MotorSwitch, Overload, TransformerLoad},
     row::Class,
     tables::{
         Awg,
@@ -30,7 +34,7 @@ use crate::{
         conductor::{self, Conditions},
         disconnect, drop, egc,
         motor::Phases,
-        overload, protect, standard, transformer,
+        overload, protect, shared, standard, transformer,
     },
 };
 use heatwright_core::{PumpId, Subject, ZoneId};
@@ -111,6 +115,18 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
     let next = |a: f64| standard::breaker_at_least(a, edition).unwrap_or(a);
     let duty_amps = if c.continuous { 1.25 * c.amps } else { c.amps };
     Some(match c.duty {
+        Duty::Motor if loom.groups.contains_key(&circuit) => {
+            let group = &loom.groups[&circuit];
+            let all = conductor::group_amps(group, 0.0, 0.0);
+            let most = shared::largest_device_amps(c.volts);
+            let largest = group.iter().copied().fold(0.0, f64::max);
+            let why = format!(
+                "{} motors, the largest {largest:.1} A: 125 % of it and the rest, {all:.1} A (430.24); each up to 1 hp and 6 A, so \
+                 at most {most:.0} A (430.53(A))",
+                group.len()
+            );
+            (next(all).max(15.0).min(most), most, why)
+        }
         Duty::Motor => {
             let most = protect::inverse_time_breaker(c.amps, edition).unwrap_or(15.0);
             let wanted = next(c.amps * START_PERCENT / 100.0).max(15.0);
@@ -156,7 +172,12 @@ fn size_leg(
         _ => {
             let on = conditions(job, loom, carrying, index);
             let device = ratings[leg.circuit].as_ref().map(|r| r.0);
+            let shared = loom.groups.get(&leg.circuit).map(|g| conductor::group_amps(g, 0.0, 0.0));
             let by_current = match (circuit.duty, device) {
+                // Also along the taps: full size to each fan (430.53(D) would allow less).
+                (Duty::Motor, Some(device)) if shared.is_some() => {
+                    conductor::size_for_circuit(shared.unwrap_or(leg.amps), device, on, s.edition)
+                }
                 (Duty::Motor, _) => conductor::size_for(conductor::motor_amps(leg.amps), on),
                 (_, Some(device)) => conductor::size_for_circuit(1.25 * leg.amps, device, on, s.edition),
                 // A boiler's own control circuit: protected inside the boiler, small currents.
@@ -237,7 +258,6 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
         let amps = motor_amps(p);
         let what = if switch == MotorSwitch::StartInput { LoadUse::PumpSupply(id) } else { LoadUse::Pump(id) };
-        let reserve = overload::Reserve::None;
         out.push(MotorProtection {
             what,
             device: tag(Role::Pump(id)),
@@ -245,24 +265,36 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
             sizing_a: amps,
             nameplate_a: p.nameplate_a,
             switch,
-            overload_a: (switch == MotorSwitch::Starter)
-                .then(|| overload::largest_setting_amps(p.nameplate_a, reserve)),
-            disconnect: tag(Role::PumpDisconnect(id)),
+            overload: (switch == MotorSwitch::Starter).then(|| overload_of(p)),
+            disconnect: match pump_disconnect(job, id, switch) {
+                PumpDisconnect::Own => tag(Role::PumpDisconnect(id)),
+                PumpDisconnect::RelayPanel => tag(Role::LineDisconnect(id)),
+                PumpDisconnect::Breaker => tag(Role::Panelboard),
+            },
+            controller_disconnect: match switch {
+                MotorSwitch::ControllerRelay | MotorSwitch::Contactor | MotorSwitch::Starter => {
+                    tag(Role::LineDisconnect(id))
+                }
+                _ => String::new(),
+            },
             disconnect_min_a: disconnect::least_amps(amps),
         });
     }
     for (i, z) in job.zones.iter().enumerate() {
         let id = ZoneId(i as u8);
-        if let Some(f) = &z.fan {
+        let Some(f) = &z.fan else { continue };
+        for fan in 0..f.count {
+            let on = loom.inventory.id(Role::FanDisconnect(id, fan)).and_then(|d| loom.circuit_at(d));
             out.push(MotorProtection {
                 what: LoadUse::Fan(id),
-                device: tag(Role::Fan(id)),
-                circuit: circuit_of(Subject::Zone(id), Duty::Motor),
+                device: tag(Role::Fan(id, fan)),
+                circuit: on.map_or_else(String::new, |c| c.name.clone()),
                 sizing_a: fan_amps(f),
                 nameplate_a: f.amps,
                 switch: MotorSwitch::Aquastat,
-                overload_a: None,
-                disconnect: tag(Role::FanDisconnect(id)),
+                overload: None,
+                disconnect: tag(Role::FanDisconnect(id, fan)),
+                controller_disconnect: String::new(),
                 disconnect_min_a: disconnect::least_amps(fan_amps(f)),
             });
         }
@@ -278,12 +310,24 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
             sizing_a: c.amps,
             nameplate_a: c.amps,
             switch: MotorSwitch::OwnSwitch,
-            overload_a: None,
+            overload: None,
             disconnect: tag(Role::CondensateDisconnect(i)),
+            controller_disconnect: String::new(),
             disconnect_min_a: disconnect::least_amps(c.amps),
         });
     }
     out
+}
+
+/// Setting of a pump's overload relay and its bounds, by the plate.
+fn overload_of(p: &Pump) -> Overload {
+    let reserve = overload::Reserve::of_plate(p.service_factor, p.rise_k);
+    Overload {
+        set_a: p.nameplate_a,
+        max_a: overload::largest_setting_amps(p.nameplate_a, reserve),
+        max_to_start_a: overload::largest_setting_amps_to_start(p.nameplate_a, reserve),
+        max_percent: reserve.percent(),
+    }
 }
 
 fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {

@@ -11,7 +11,7 @@ use crate::{
         loom::{Carries, Group, Loom, RunKey, Way},
         protection::{Protection, in_raceway},
     },
-    plan::{Run, RunForm},
+    plan::{Run, RunForm, RunGround},
     row::Class,
     tables::{
         Insulation,
@@ -91,6 +91,11 @@ fn run(
         class: class.unwrap_or(Class::Ground),
         safety: key.group == Group::Safety,
         form,
+        ground: match wires.iter().find(|w| loom.wires[**w].carries == Carries::Ground) {
+            Some(green) => RunGround::Wire(conductors[*green].awg.mark().into()),
+            None if in_raceway(key.group) => RunGround::Raceway,
+            None => RunGround::None,
+        },
         length_ft: wires.iter().map(|w| conductors[*w].length_ft).fold(0.0, f64::max),
         conductors: wires.len() as u16,
         current_carrying: p.carrying.get(&key).copied().unwrap_or(0) as u16,

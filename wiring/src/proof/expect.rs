@@ -242,6 +242,21 @@ impl<'a> Expectation<'a> {
         }
     }
 
+    /// When a safety's own supply is live: with its boiler's switch on, where it hangs behind that one.
+    fn supplied(&self, s: SafetyId) -> Rule {
+        crate::pass::choose::fed_by_boiler(self.job, s).map_or(Rule::Fixed(true), |b| self.line(b))
+    }
+
+    /// When a safety's contact is made: healthy, and with its supply live where that is what makes it.
+    fn made(&self, s: SafetyId) -> Rule {
+        match self.job.safeties.get(s.index()) {
+            Some(own) if own.supply.is_some() && own.rest == crate::part::Rest::Open => {
+                Rule::All(vec![self.supplied(s), self.healthy(s)])
+            }
+            _ => self.healthy(s),
+        }
+    }
+
     fn all_healthy(&self, list: Vec<SafetyId>) -> Rule {
         Rule::All(list.into_iter().map(|s| self.healthy(s)).collect())
     }
@@ -271,11 +286,11 @@ impl<'a> Expectation<'a> {
             LoadUse::PumpSupply(_)
             | LoadUse::Mixing(_)
             | LoadUse::Thermostat(_)
-            | LoadUse::SafetySupply(_)
             | LoadUse::Controller
             | LoadUse::Receptacle => Rule::Fixed(true),
             LoadUse::CondensatePump(i) => job.condensate_pumps.get(usize::from(i)).map(|_| Rule::Fixed(true))?,
             LoadUse::Automation(i) => self.relay(job.automation.get(usize::from(i))?.relay()),
+            LoadUse::SafetySupply(s) => self.supplied(s),
             LoadUse::Valve(z) => {
                 let own = self.safeties(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(z));
                 Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])
@@ -369,13 +384,14 @@ impl<'a> Expectation<'a> {
             ContactUse::BoilerFault(b) => {
                 self.boiler_contact(b, marks(b).and_then(|m| m.fault.as_ref()), Actuator::BoilerFault(b))
             }
-            ContactUse::Safety(s, Tap::Aux) => self.healthy(s),
+            ContactUse::Safety(s, Tap::Aux) => self.made(s),
             ContactUse::Safety(s, Tap::Chain) => {
                 let Some(own) = self.job.safeties.get(s.index()).map(|s| &s.config) else { return Want::Absent };
                 let same = |o: &heatwright_core::config::SafetyConfig| o.circuit == own.circuit && o.scope == own.scope;
                 let chained = matches!(own.circuit, SafetyCircuit::Limit | SafetyCircuit::Proving);
-                let before = self.safeties(same).into_iter().filter(|o| *o == s || (chained && *o < s)).collect();
-                self.all_healthy(before)
+                let before: Vec<SafetyId> =
+                    self.safeties(same).into_iter().filter(|o| *o == s || (chained && *o < s)).collect();
+                Rule::All(Vec::into_iter(before).map(|s| self.made(s)).collect())
             }
             ContactUse::Hand(p) => Rule::On(Actuator::Hand(p)),
             ContactUse::Auto(p) => Rule::On(Actuator::Auto(p)),

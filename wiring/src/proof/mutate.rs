@@ -141,7 +141,7 @@ pub fn mutants(net: &Network, kind: MutantKind) -> Vec<Mutant> {
         MutantKind::Shorted => pairs(net).map(|(a, b)| Mutant::Shorted(a, b)).collect(),
         MutantKind::Swapped => pairs(net).filter_map(|(a, b)| swap(net, a, b)).collect(),
         MutantKind::Welded => (0..net.part_count())
-            .filter(|p| matches!(net.parts[*p].part, Part::Contact { by, .. } if !matches!(by, Actuator::Opened | Actuator::Breaker(_))))
+            .filter(|p| matches!(net.parts[*p].part, Part::Contact { by, .. } if !matches!(by, Actuator::Opened | Actuator::Breaker(_) | Actuator::GroundFault)))
             .map(Mutant::Welded)
             .collect(),
     }
@@ -222,7 +222,7 @@ fn openings(net: &Network) -> Vec<Opening> {
         .parts
         .iter()
         .filter_map(|p| match p.part {
-            Part::Contact { by: Actuator::Opened, .. } => Some((p.device, None)),
+            Part::Contact { by: Actuator::Opened | Actuator::GroundFault, .. } => Some((p.device, None)),
             Part::Contact { by: Actuator::Breaker(space), .. } => Some((p.device, Some(space))),
             _ => None,
         })

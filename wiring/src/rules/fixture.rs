@@ -300,6 +300,7 @@ fn run(name: &str, from: &str, to: &str, class: Class, safety: bool, form: RunFo
         class,
         safety,
         form,
+        ground: crate::plan::RunGround::Wire("12".into()),
         length_ft: 30.0,
         conductors: 3,
         current_carrying: 2,
@@ -341,8 +342,9 @@ pub(super) fn clean() -> (Job, Plan) {
             sizing_a: 4.4,
             nameplate_a: 4.0,
             switch: MotorSwitch::ControllerRelay,
-            overload_a: None,
+            overload: None,
             disconnect: "Q2".into(),
+            controller_disconnect: "A2".into(),
             disconnect_min_a: 5.06,
         }],
         transformers: vec![TransformerLoad {

@@ -1,7 +1,7 @@
 //! HW109 grounded-conductor-switched: a contact in a grounded conductor.
 //!
-//! Read from the metal: a contact with one side joined to ground by rows and bonds. Breakers and disconnects, which open all
-//! conductors together, are left out.
+//! Read from the metal: a contact with one side joined to ground by rows and bonds, also past the closed poles of disconnects.
+//! Breakers, disconnects and ground-fault devices, which open all conductors together, are left out themselves.
 
 use super::{Rule, nec};
 use crate::{
@@ -13,6 +13,7 @@ use crate::{
     trace::Trace,
 };
 use heatwright_core::{Severity, Subject};
+use std::collections::BTreeSet;
 
 pub(super) const RULE: Rule = Rule {
     code: "HW109",
@@ -30,13 +31,15 @@ pub(super) const RULE: Rule = Rule {
 
 fn check(_: &Job, plan: &Plan, out: &mut Findings) {
     let trace = Trace::of(plan);
+    let grounded = past_disconnects(&trace);
     for (d, part) in trace.parts() {
         let Part::Contact { a, b, by, .. } = part else { continue };
-        if matches!(by, Actuator::Opened | Actuator::Breaker(_)) {
+        // A ground-fault device opens both conductors at once (404.2(B) and 240.22 allow that).
+        if matches!(by, Actuator::Opened | Actuator::Breaker(_) | Actuator::GroundFault) {
             continue;
         }
-        let grounded = [*a, *b].into_iter().filter_map(|t| trace.node(d, t)).find(|n| trace.is_grounded(trace.group(*n)));
-        if let Some(n) = grounded {
+        let found = [*a, *b].into_iter().filter_map(|t| trace.node(d, t)).find(|n| grounded.contains(&trace.group(*n)));
+        if let Some(n) = found {
             let device = &trace.devices()[d];
             out.add(
                 device.subject.unwrap_or(Subject::Plant),
@@ -46,6 +49,35 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
             .hint("Put the contact into the ungrounded leg.");
         }
     }
+}
+
+/// Groups on ground, also through the poles of disconnects, which are closed while anything runs.
+fn past_disconnects(trace: &Trace<'_>) -> BTreeSet<usize> {
+    let poles: Vec<[usize; 2]> = trace
+        .parts()
+        .filter_map(|(d, p)| match p {
+            Part::Contact { a, b, by: Actuator::Opened, .. } => Some([trace.group_of(d, *a)?, trace.group_of(d, *b)?]),
+            _ => None,
+        })
+        .collect();
+    let mut list: BTreeSet<usize> = poles.iter().flatten().copied().filter(|g| trace.is_grounded(*g)).collect();
+    // Each round passes at least one more pole, or it is the last.
+    for _ in 0..=poles.len() {
+        let before = list.len();
+        for [a, b] in &poles {
+            if list.contains(a) || list.contains(b) {
+                list.extend([*a, *b]);
+            }
+        }
+        if list.len() == before {
+            break;
+        }
+    }
+    list.extend(trace.parts().flat_map(|(d, p)| match p {
+        Part::Contact { a, b, .. } => [trace.group_of(d, *a), trace.group_of(d, *b)],
+        _ => [None, None],
+    }).flatten().filter(|g| trace.is_grounded(*g)));
+    list
 }
 
 #[cfg(test)]

@@ -1,7 +1,8 @@
 //! HW203 overload-missing: a motor without overload protection, or with one set too high.
 //!
 //! The job says whether a motor carries its own; else a starter must, its trip contact must exist in the plan, and its setting
-//! must be within 125 % of the nameplate. Source: NFPA 70 430.32(A)(1), checked.
+//! and the ceiling that is printed for it must be within what the plate allows: 125 % of the nameplate current for a service
+//! factor of 1.15 or more or a rise of 40 °C or less, else 115 %. Source: NFPA 70 430.32(A)(1), checked.
 
 use super::{Rule, nec};
 use crate::{
@@ -20,10 +21,11 @@ pub(super) const RULE: Rule = Rule {
     code: "HW203",
     name: "overload-missing",
     severity: Severity::Error,
-    source: nec("430.31, 430.32, 430.37", Status::Partly, "430.37 and settings over 125 % are from memory"),
+    source: nec("430.31, 430.32, 430.37", Status::Partly, "430.37 is from memory"),
     doc: "What it finds\n\
         A pump motor that has no thermal protection of its own and no starter with an overload relay, or an \
-        overload set over 125 % of the nameplate current.\n\nWhy it matters\n\
+        overload whose setting or printed ceiling is over 125 % of the nameplate current; 115 % where the plate has \
+        neither a service factor of 1.15 nor a temperature rise of 40 °C or less.\n\nWhy it matters\n\
         The breaker of a motor circuit is too large to see an overload. A seized pump then burns its winding.\n\nHow to mend it\n\
         Use a starter with an overload set to the nameplate current, or a motor marked as thermally or impedance \
         protected.",
@@ -42,8 +44,9 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         let trips = plan.devices.iter().flat_map(|d| &d.parts).any(
             |part| matches!(part, Part::Contact { by: Actuator::Overload(o), .. } if *o == p),
         );
-        let most = largest_setting_amps(pump.nameplate_a, Reserve::Marked);
-        match m.overload_a {
+        let reserve = Reserve::of_plate(pump.service_factor, pump.rise_k);
+        let most = largest_setting_amps(pump.nameplate_a, reserve);
+        match m.overload.map(|o| o.set_a.max(o.max_a)) {
             None => {
                 out.add(about, format!("The motor of {name} has no overload protection."))
                     .field("pumps.overload")
@@ -55,9 +58,11 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
                     .hint("Wire its trip contact in the coil circuit.");
             }
             Some(set) if set > most + 1e-9 => {
-                out.add(about, format!("The overload of {name} is set to {set:.1} A; {most:.1} A is the largest."))
+                out.add(about, format!("The overload of {name} may be set to {set:.2} A; {most:.2} A is the largest."))
+                    .field("pumps.service_factor")
                     .fact("setting", set, "A")
                     .fact("largest", most, "A")
+                    .fact("of the nameplate current", reserve.percent(), "%")
                     .fact("nameplate current", pump.nameplate_a, "A")
                     .hint("Set it to the nameplate current.");
             }
@@ -79,10 +84,16 @@ mod tests {
 
     #[test]
     fn fails_without_and_with_a_wrong_one() {
-        let with = |set: Option<f64>, trip: bool| {
+        let with = |set: Option<f64>, trip: bool, service_factor: f64| {
             after(&RULE, |job, plan| {
                 job.pumps[0].overload_built_in = false;
-                plan.motors[0].overload_a = set;
+                job.pumps[0].service_factor = service_factor;
+                plan.motors[0].overload = set.map(|a| crate::plan::Overload {
+                    set_a: 4.0,
+                    max_a: a,
+                    max_to_start_a: 5.2,
+                    max_percent: 115.0,
+                });
                 if trip {
                     let mut q = crate::rules::fixture::device("Q9", crate::device::Kind::Starter, None, &["95", "96"]);
                     let by = Actuator::Overload(heatwright_core::PumpId(0));
@@ -91,11 +102,14 @@ mod tests {
                 }
             })
         };
-        assert!(with(None, true)[0].sentence.contains("no overload protection"));
-        assert!(with(Some(4.0), false)[0].sentence.contains("no contact of it"));
-        assert!(with(Some(4.0), true).is_empty());
+        assert!(with(None, true, 1.15)[0].sentence.contains("no overload protection"));
+        assert!(with(Some(4.0), false, 1.15)[0].sentence.contains("no contact of it"));
+        assert!(with(Some(4.0), true, 1.15).is_empty());
         // Nameplate 4.0 A x 125 % = 5.0 A.
-        assert!(with(Some(5.0), true).is_empty());
-        assert!(with(Some(5.1), true)[0].sentence.contains("5.0 A is the largest"));
+        assert!(with(Some(5.0), true, 1.15).is_empty());
+        assert!(with(Some(5.1), true, 1.15)[0].sentence.contains("5.00 A is the largest"));
+        // Without a service factor 4.0 A x 115 % = 4.6 A.
+        assert!(with(Some(4.6), true, 1.0).is_empty());
+        assert!(with(Some(5.0), true, 1.0)[0].sentence.contains("4.60 A is the largest"));
     }
 }

@@ -32,7 +32,10 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         let Some(motor) = plan.devices.iter().find(|d| d.tag == m.device) else { continue };
         let about = motor.subject.unwrap_or(Subject::Plant);
         let in_sight_of_panel = match m.what {
-            LoadUse::Pump(p) | LoadUse::PumpSupply(p) => job.pumps.get(p.index()).is_some_and(|p| p.in_sight_of_panel),
+            LoadUse::Pump(p) | LoadUse::PumpSupply(p) => {
+                let sees_panel = job.pumps.get(p.index()).is_some_and(|p| p.in_sight_of_panel);
+                sees_panel && job.service.in_sight_of_relay_panel
+            }
             _ => motor.place == job.service.panelboard,
         };
         let place = |p: crate::device::PlaceId| plan.places.get(usize::from(p.0)).map_or("", String::as_str);

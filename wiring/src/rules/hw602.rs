@@ -1,12 +1,16 @@
 //! HW602 receptacle-without-ground-fault-protection: a service receptacle without ground-fault protection for personnel.
 //!
-//! Either the outlet has it or the breaker of its circuit. Source: NFPA 70 210.8(B) and (E), checked.
+//! Either the outlet itself trips on a ground fault (two contacts that open both conductors) or the breaker of its circuit does.
+//! The rule looks at the devices that are ordered, not at what the job wished. Source: NFPA 70 210.8(B) and (E), checked.
 
 use super::{Rule, nec};
 use crate::{
+    device::Kind,
     finding::Findings,
     job::Job,
-    plan::{Duty, Plan},
+    kinds::appliance::trips_on_ground_fault,
+    plan::Plan,
+    row::Class,
     tables::Status,
 };
 use heatwright_core::{Severity, Subject};
@@ -23,22 +27,37 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-fn check(job: &Job, plan: &Plan, out: &mut Findings) {
-    let mut circuits = plan.circuits.iter().filter(|c| c.duty == Duty::Receptacle).peekable();
-    let by_breaker = circuits.peek().is_some()
-        && circuits.all(|c| plan.breakers.iter().any(|b| b.circuit == c.name && b.ground_fault));
-    for r in job.receptacles.iter().filter(|r| !r.ground_fault_protected && !by_breaker) {
-        let place = job.places.get(usize::from(r.place.0)).map_or("an unknown place", |p| p.name.as_str());
-        out.add(Subject::Plant, format!("The receptacle in {place} has no ground-fault protection."))
+fn check(_: &Job, plan: &Plan, out: &mut Findings) {
+    let by_breaker = |tag: &str| {
+        let fed = plan.rows.iter().filter(|r| r.from.device == tag || r.to.device == tag);
+        let mut circuits: Vec<&str> = fed.filter(|r| r.class == Class::Power).map(|r| r.circuit.as_str()).collect();
+        circuits.sort_unstable();
+        circuits.dedup();
+        let protects = |c: &&str| plan.breakers.iter().any(|b| b.circuit == **c && b.ground_fault);
+        !circuits.is_empty() && circuits.iter().all(protects)
+    };
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::Receptacle) {
+        if trips_on_ground_fault(d) || by_breaker(&d.tag) {
+            continue;
+        }
+        let place = plan.places.get(usize::from(d.place.0)).map_or("an unknown place", String::as_str);
+        out.add(Subject::Plant, format!("The receptacle {} in {place} has no ground-fault protection.", d.tag))
             .field("receptacles")
-            .hint("Protect the outlet or its breaker.");
+            .fact("receptacle", d.tag.as_str(), "")
+            .hint("Order a ground-fault receptacle, or a ground-fault breaker for its circuit.");
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::fixture::{after, clean, found};
+    use crate::{
+        device::PlaceId,
+        fixtures::workshop,
+        kinds::appliance::receptacle,
+        plan,
+        rules::fixture::{after, clean, found},
+    };
 
     #[test]
     fn passes_the_clean_job() {
@@ -47,16 +66,30 @@ mod tests {
     }
 
     #[test]
-    fn fails_unless_outlet_or_breaker_protects() {
-        let with = |breaker: bool| {
-            after(&RULE, |job, plan| {
-                job.receptacles[0].ground_fault_protected = false;
-                plan.circuits[2].duty = Duty::Receptacle;
-                plan.breakers[2].ground_fault = breaker;
-            })
-            .len()
-        };
-        assert_eq!(with(false), 1);
-        assert_eq!(with(true), 0);
+    fn fails_a_device_that_does_not_trip() {
+        let with = |trips| after(&RULE, |_, p| p.devices.push(receptacle("XR1", PlaceId(0), "outlet", 180.0, trips)));
+        assert!(with(true).is_empty());
+        let list = with(false);
+        assert_eq!(list.len(), 1);
+        assert!(list[0].sentence.contains("XR1 in boiler room"));
+    }
+
+    #[test]
+    fn what_is_ordered_is_what_the_rule_sees() {
+        let mut job = workshop();
+        job.receptacles = vec![crate::job::ReceptacleOutlet { place: PlaceId(0), run_ft: 9.0, ground_fault_protected: true }];
+        for outlet in [true, false] {
+            job.receptacles[0].ground_fault_protected = outlet;
+            let mut p = plan::plan(&job).unwrap();
+            assert!(found(&RULE, &job, &p).is_empty());
+            let ordered = |p: &Plan, word: &str| p.materials.iter().any(|m| m.item.contains(word));
+            assert_eq!(ordered(&p, "ground-fault (GFCI) receptacle"), outlet);
+            assert_eq!(ordered(&p, "1 pole, ground-fault protection"), !outlet);
+            // A plain outlet, or a plain breaker, is bought instead: the rule sees the device, not what the job wished.
+            p.breakers.iter_mut().for_each(|b| b.ground_fault = false);
+            let d = p.devices.iter_mut().find(|d| d.tag == "XR1").unwrap();
+            d.parts.retain(|x| !matches!(x, crate::part::Part::Contact { .. }));
+            assert_eq!(found(&RULE, &job, &p).len(), 1);
+        }
     }
 }

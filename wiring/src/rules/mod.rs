@@ -55,8 +55,8 @@ macro_rules! rules {
 
 rules![
     hw101, hw102, hw103, hw104, hw105, hw106, hw107, hw108, hw109, hw110, hw201, hw202, hw203, hw204, hw205, hw206,
-    hw207, hw208, hw209, hw301, hw302, hw303, hw304, hw305, hw401, hw402, hw403, hw404, hw501, hw502, hw503, hw504,
-    hw505, hw506, hw507, hw601, hw602, hw603, hw604, hw605,
+    hw207, hw208, hw209, hw210, hw301, hw302, hw303, hw304, hw305, hw306, hw401, hw402, hw403, hw404, hw501, hw502,
+    hw503, hw504, hw505, hw506, hw507, hw601, hw602, hw603, hw604, hw605,
 ];
 
 /// What no rule looks at. A report prints this beside what was checked.

@@ -91,7 +91,7 @@ const FAULTS: &[Plant] = &[
     }),
     ("HW203", |job, p| {
         job.pumps[0].overload_built_in = false;
-        p.motors.iter_mut().for_each(|m| m.overload_a = None);
+        p.motors.iter_mut().for_each(|m| m.overload = None);
     }),
     ("HW204", |_, p| p.motors[0].disconnect = "A2".into()),
     ("HW205", |_, p| {
@@ -108,6 +108,11 @@ const FAULTS: &[Plant] = &[
         (row.from.device, row.from.terminal) = ("S4".into(), "14".into());
         (row.to.device, row.to.terminal) = ("QA4".into(), "A1".into());
         p.rows.push(row);
+    }),
+    ("HW210", |_, p| {
+        for d in p.devices.iter_mut().filter(|d| d.tag.starts_with("QL")) {
+            d.place = crate::device::PlaceId(4);
+        }
     }),
     ("HW301", |_, p| {
         let run = p.rows[motor_row(p)].run.clone();
@@ -126,6 +131,10 @@ const FAULTS: &[Plant] = &[
         (row.from.device, row.from.terminal) = ("T1".into(), "X1".into());
         (row.to.device, row.to.terminal) = ("A1".into(), "I1.1".into());
         p.rows.push(row);
+    }),
+    ("HW306", |_, p| {
+        let on_card = |e: &crate::row::Landing| e.device == "A1" && e.terminal.starts_with("K5.");
+        p.rows.iter_mut().filter(|r| on_card(&r.from) || on_card(&r.to)).for_each(|r| r.class = Class::Class2);
     }),
     ("HW401", |_, p| {
         p.rows.iter_mut().find(|r| r.to.device == "F5" && r.to.terminal == "11").unwrap().class = Class::Class2
@@ -198,9 +207,11 @@ const FAULTS: &[Plant] = &[
         });
     }),
     ("HW601", |job, _| job.receptacles.clear()),
-    ("HW602", |job, p| {
-        job.receptacles.iter_mut().for_each(|r| r.ground_fault_protected = false);
+    ("HW602", |_, p| {
         p.breakers.iter_mut().for_each(|b| b.ground_fault = false);
+        for d in p.devices.iter_mut().filter(|d| d.kind == Kind::Receptacle) {
+            d.parts.retain(|x| !matches!(x, Part::Contact { .. }));
+        }
     }),
     ("HW603", |job, _| job.panel.short_circuit_ka = Some(0.5)),
     ("HW604", |job, _| job.points.relays.retain(|r| *r != RelayUse::Health)),

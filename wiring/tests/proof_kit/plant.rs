@@ -52,6 +52,7 @@ pub(crate) fn job() -> Job {
             fault_ka: None,
             panelboard: here,
             to_relay_panel_ft: 10.0,
+            in_sight_of_relay_panel: true,
             feeder_drop_percent: 0.0,
         },
         panel: RelayPanel {
@@ -94,6 +95,8 @@ pub(crate) fn job() -> Job {
             motor: PumpMotor::Induction { hp: 0.5 },
             supply: Supply { volts: 120.0, phases: 1 },
             nameplate_a: 5.0,
+            service_factor: 1.0,
+            rise_k: None,
             overload_built_in: false,
             selector: Selector::HandOffAuto,
             run_ft: 10.0,

@@ -4,7 +4,7 @@ use crate::plant::{
     checked::{Emitter, Fans, Mixing, Site, Valve},
     cursor::Cursor,
     file::{RUN_MAX_M, run},
-    quantity::{Quantity as _, Temp, TempDelta, Time, Va, Volts},
+    quantity::{Length, Quantity as _, Temp, TempDelta, Time, Va, Volts},
 };
 
 pub(super) fn valve(zone: &Cursor<'_>, site: &Site) -> Option<Valve> {
@@ -49,11 +49,19 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
     let volts = c.or("volts", "Voltage.", 100.0..=600.0, Volts { v: 120.0 }, "small fans are 120 V");
     let amps: crate::plant::quantity::Amps = c.need("amps", "Full-load amps of each.", 0.05..=50.0);
     let power = crate::plant::quantity::Watts { w: volts.v * amps.a * 0.6 };
+    let count = c.whole("count", "How many.", 1..=20).and_then(|n| u8::try_from(n).ok()).unwrap_or_else(|| {
+        c.assume("count", "1".to_owned(), "one, unless the file says more");
+        1
+    });
+    let spacing = c.may("spacing", "From one fan to the next.", 0.0..=RUN_MAX_M).unwrap_or_else(|| {
+        let usual = Length { m: 20.0 * 0.3048 };
+        if count > 1 {
+            c.assume_by("spacing", usual.show_both(), "our choice; measure it");
+        }
+        usual
+    });
     let out = Fans {
-        count: c.whole("count", "How many.", 1..=20).and_then(|n| u8::try_from(n).ok()).unwrap_or_else(|| {
-            c.assume("count", "1".to_owned(), "one, unless the file says more");
-            1
-        }),
+        count,
         volts,
         phases: c.phases("Phases, 1 or 3."),
         amps,
@@ -77,6 +85,7 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
             site.run_default,
             "the site's default run",
         ),
+        spacing,
     };
     c.done();
     Some(out)

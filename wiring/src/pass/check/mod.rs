@@ -321,6 +321,10 @@ impl Check<'_> {
                 self.current(s, "its fan's current", f.amps);
                 self.not_negative(s, "the run of its fan", f.run_ft);
                 self.not_negative(s, "its fan's horsepower", f.hp);
+                self.not_negative(s, "the way from fan to fan", f.spacing_ft);
+                if f.count == 0 {
+                    self.say(s, Problem::Contradiction { what: "its fans are described but there are none" });
+                }
                 if f.supply.phases == 3 {
                     let what = "a three-phase fan cannot be switched by its aquastat; describe a single-phase fan";
                     self.say(s, Problem::Contradiction { what });

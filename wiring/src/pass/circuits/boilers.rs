@@ -1,5 +1,6 @@
 //! Boilers: line supply through the service switch, limit, proving and demand pairs, 0-10 V, status.
 //!
+//! A boiler's own safety that needs 120 V hangs on the boiler's line behind the service switch, joined in the junction box.
 //! Limit pair: first mark, two poles of the common chain, the boiler's own limits, second mark. Proving pair likewise with
 //! the common proofs and the boiler's flow switch. Our relay's contact stands alone in the demand pair. The pairs are fed by
 //! the boiler and stay live with our control circuit off.
@@ -11,16 +12,17 @@ use crate::{
         boiler::SHIELD,
         controller, disconnect,
         relay::{main_pole, pole_open},
+        safety::supply_marks,
     },
     pass::{
-        choose::ChainOf,
+        choose::{ChainOf, fed_by_boiler},
         devices::Role,
-        loom::{At, Carries, Group, Lost, Pt, RunKey, Way},
+        loom::{At, Carries, Group, Hub, Lost, Net, Pt, RunKey, Way},
     },
     plan::{Circuit, Duty, Feed},
     row::Class,
 };
-use heatwright_core::{AnalogId, AnalogUse, BoilerId, ContactUse, RelayUse, Subject, config::BoilerPump};
+use heatwright_core::{AnalogId, AnalogUse, BoilerId, ContactUse, RelayUse, SafetyId, Subject, config::BoilerPump};
 
 impl Circuits<'_> {
     pub(super) fn boilers(&mut self) -> Result<(), Lost> {
@@ -37,7 +39,14 @@ impl Circuits<'_> {
     fn line(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {
         let name = self.job.names.of(Subject::Boiler(id));
         let subject = Some(Subject::Boiler(id));
-        let branch = self.branch(b.supply, b.amps, Duty::BoilerLine, &name, subject, true, Side::Left)?;
+        let ids = (0..self.job.safeties.len()).map(|i| SafetyId(i as u8));
+        let behind: Vec<SafetyId> = ids.filter(|s| fed_by_boiler(self.job, *s) == Some(id)).collect();
+        let (mut label, mut amps) = (name.clone(), b.amps);
+        for s in &behind {
+            label.push_str(&format!(", {}", self.job.names.of(Subject::Safety(*s))));
+            amps += self.job.safeties[s.index()].supply.map_or(0.0, |own| own.va / own.volts);
+        }
+        let branch = self.branch(b.supply, amps, Duty::BoilerLine, &label, subject, true, Side::Left)?;
         self.loom.legs[branch.leg].length_ft = b.power_run_ft + WHIP_FT;
         let purpose = format!("line supply of {name}");
         for (n, (hot, phase)) in branch.hots.iter().zip(&branch.phases).enumerate() {
@@ -45,24 +54,51 @@ impl Circuits<'_> {
             let net = self.net(branch.leg, Carries::Phase(*phase), &purpose);
             let at = self.loom.at(Role::BoilerSwitch(id), &line)?;
             self.loom.straight(&net, *hot, at, Group::Power, b.power_run_ft);
-            let out = self.loom.at(Role::BoilerSwitch(id), &load)?;
             let mark = b.marks.line.get(n).map_or("", String::as_str);
-            let at = self.loom.at(Role::Boiler(id), mark)?;
-            self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
+            self.past_switch(id, b, &net, [&load, mark], &behind, 0)?;
         }
         if let Some(neutral) = branch.neutral {
             let net = self.net(branch.leg, Carries::Neutral, &purpose);
             let through = self.loom.at(Role::BoilerSwitch(id), "N")?;
             self.loom.straight(&net, neutral, through, Group::Power, b.power_run_ft);
             let mark = b.marks.line.last().map_or("", String::as_str);
-            let at = self.loom.at(Role::Boiler(id), mark)?;
-            self.loom.straight(&net, through, at, Group::Power, WHIP_FT);
+            self.past_switch(id, b, &net, ["N", mark], &behind, 1)?;
         }
         if let Some(contact) = self.job.points.contact(ContactUse::BoilerSwitch(id)) {
             let ends = self.field_pair(Role::BoilerSwitch(id), disconnect::AUX, Group::Class2, b.control_run_ft)?;
-            self.input(contact, ends, b.control_run_ft, &format!("service switch of {name} to the controller"))?;
+            // NEC 725.136(D): in the switch's box Class 2 stays 1/4 in from the line or behind a barrier.
+            let purpose =
+                format!("service switch of {name} to the controller; Class 2: 1/4 in from line or a barrier (725.136)");
+            self.input(contact, ends, b.control_run_ft, &purpose)?;
         }
         Ok(())
+    }
+
+    /// From a terminal of the switch to the boiler; by way of the junction box where safeties hang on it too.
+    fn past_switch(
+        &mut self,
+        id: BoilerId,
+        b: &Boiler,
+        net: &Net,
+        [from, to]: [&str; 2],
+        behind: &[SafetyId],
+        side: usize,
+    ) -> Result<(), Lost> {
+        let out = self.loom.at(Role::BoilerSwitch(id), from)?;
+        if behind.is_empty() {
+            let at = self.loom.at(Role::Boiler(id), to)?;
+            self.loom.straight(net, out, at, Group::Power, WHIP_FT);
+            return Ok(());
+        }
+        let feed = Pt { at: out, hub: Hub::Box(id), out: Some((Group::Power, WHIP_FT)), inward: true, leg: None };
+        let mut node = vec![feed, self.loom.boxed(id, Role::Boiler(id), to, Group::Power, WHIP_FT)?];
+        for s in behind {
+            let Some(own) = self.job.safeties[s.index()].supply else { continue };
+            let ft = b.power_run_ft + WHIP_FT + self.job.safeties[s.index()].run_ft;
+            let leg = self.leg_on(net.leg, Class::Power, Duty::BoilerLine, own.volts, own.va / own.volts, ft);
+            node.push(self.safety_pts(*s, supply_marks(own.volts), Group::Power)?[side].on(leg));
+        }
+        self.loom.join(net, &node)
     }
 
     fn pairs(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {

@@ -23,7 +23,7 @@ use crate::{
     kinds::controller,
     part::{LoadUse, Part},
     pass::{
-        choose::{Choices, Load24},
+        choose::{Choices, Load24, fed_by_boiler},
         devices::{CONTROL_V, Inventory, Role},
         loom::{Carries, Group, Leg, Loom, Lost, Net, Pt},
     },
@@ -196,6 +196,7 @@ impl Circuits<'_> {
                     va
                 }
                 Part::Transformer { va, .. } if kind == Kind::Transformer => va,
+                Part::Load { what: LoadUse::SafetySupply(s), .. } if fed_by_boiler(self.job, s).is_some() => 0.0,
                 Part::Load { what: LoadUse::SafetySupply(_) | LoadUse::Damper, volts, va, .. } if volts > 60.0 => va,
                 _ => 0.0,
             })

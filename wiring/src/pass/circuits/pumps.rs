@@ -1,6 +1,7 @@
 //! Pumps: their branch circuits, what switches them, what may start them, what must stop them.
 //!
-//! Line: breaker, feed, relay panel (controller's contact, or contactor's poles), limits where the line itself is switched
+//! Line: breaker, feed, relay panel (a lockable disconnect where the breaker is not in sight of it, then the controller's
+//! contact or the contactor's poles), limits where the line itself is switched
 //! directly, disconnect, motor. Request: live side, then HAND on one path, AUTO with the controller's relay and the boiler's
 //! request in parallel on the other, then what HAND may not bypass: limits, overload, coil. A start input has the same
 //! request between its two terminals, and its limits in the pump's supply.
@@ -14,7 +15,7 @@ use crate::{
         selector,
     },
     pass::{
-        choose::{limits_of_pump, pump_asked_by},
+        choose::{PumpDisconnect, limits_of_pump, line_disconnect, pump_asked_by, pump_disconnect},
         devices::{Role, pump_role, to_neutral},
         loom::{Carries, Group, Lost, Net, Pt},
         protection,
@@ -45,6 +46,7 @@ impl Circuits<'_> {
         let label = format!("{name} ({})", pump_role(self.job, id));
         let amps = protection::motor_amps(p);
         let branch = self.branch(p.supply, amps, Duty::Motor, &label, Some(Subject::Pump(id)), true, Side::Left)?;
+        let own = pump_disconnect(self.job, id, switch) == PumpDisconnect::Own;
         let limits = limits_of_pump(self.job, id);
         let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::StartInput);
         let detour: f64 = if in_line { limits.iter().map(|s| self.far_ft(*s)).sum() } else { 0.0 };
@@ -56,6 +58,9 @@ impl Circuits<'_> {
         for (n, hot) in feed.hots.iter().enumerate() {
             let pole = n as u8 + 1;
             let mut elements = Vec::new();
+            if line_disconnect(self.job, switch) {
+                elements.push(self.pair(Role::LineDisconnect(id), texts(&main_pole(pole)))?);
+            }
             match switch {
                 MotorSwitch::ControllerRelay => {
                     if let Some(relay) = self.job.points.relay(RelayUse::Pump(id)) {
@@ -73,11 +78,11 @@ impl Circuits<'_> {
                 }
             }
             let net = self.net(branch.leg, Carries::Phase(branch.phases[n]), &purpose);
-            let far = self.toward_pump(id, p, pole, lines[n])?;
+            let far = self.toward_pump(id, p, own, pole, lines[n])?;
             for node in string(vec![*hot], &elements, vec![far]) {
                 self.loom.join(&net, &node)?;
             }
-            if !p.in_sight_of_panel {
+            if own {
                 let out = self.loom.at(Role::PumpDisconnect(id), &main_pole(pole)[1])?;
                 let motor = self.loom.at(Role::Pump(id), lines[n])?;
                 self.loom.straight(&net, out, motor, Group::Power, WHIP_FT);
@@ -85,7 +90,7 @@ impl Circuits<'_> {
         }
         if let Some(n) = feed.neutral {
             let net = self.net(branch.leg, Carries::Neutral, &purpose);
-            if p.in_sight_of_panel {
+            if !own {
                 let far = self.loom.field(Role::Pump(id), "N", Group::Power, p.run_ft)?;
                 self.loom.join(&net, &[n, far])?;
             } else {
@@ -98,9 +103,9 @@ impl Circuits<'_> {
         Ok(())
     }
 
-    /// Where the line leaves the relay panel for: the disconnect, or the motor where the breaker is in sight.
-    fn toward_pump(&self, id: PumpId, p: &Pump, pole: u8, mark: &str) -> Result<Pt, Lost> {
-        if p.in_sight_of_panel {
+    /// Where the line leaves the relay panel for: the disconnect, or the motor where breaker or relay panel is in sight.
+    fn toward_pump(&self, id: PumpId, p: &Pump, own: bool, pole: u8, mark: &str) -> Result<Pt, Lost> {
+        if !own {
             self.loom.field(Role::Pump(id), mark, Group::Power, p.run_ft)
         } else {
             self.loom.field(Role::PumpDisconnect(id), &main_pole(pole)[0], Group::Power, p.run_ft)

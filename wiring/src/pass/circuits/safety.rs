@@ -7,7 +7,7 @@ use crate::{
         safety::{AUX, MAIN, supply_marks},
     },
     pass::{
-        choose::{Chain, ChainOf, Load24, Look},
+        choose::{Chain, ChainOf, Load24, Look, fed_by_boiler},
         devices::{Role, TWINS, Twin},
         loom::{Carries, Group, Lost, Pt},
     },
@@ -95,6 +95,9 @@ impl Circuits<'_> {
         let Some(own) = self.job.safeties[s.index()].supply else { return Ok(()) };
         let marks = supply_marks(own.volts);
         let far = self.far_ft(s);
+        if fed_by_boiler(self.job, s).is_some() {
+            return Ok(());
+        }
         if own.volts > 60.0 {
             let leg = self.control_leg(Duty::Control, own.va, far);
             let [live, ret] = self.safety_pts(s, marks, Group::Control)?;

@@ -1,6 +1,6 @@
 //! Job and choices to devices: every device with its terminals and parts, each in one role.
 //!
-//! Tags are made from what a device serves, never from a running count: pump 3 is M3, its disconnect QB3, its selector S3, so
+//! Tags are made from what a device serves, never from a running count: pump 3 is M3, its disconnect QB3, the one ahead of its contactor QL3, its selector S3, so
 //! a new zone renames nothing. Letters follow IEC 81346-2 (see [`crate::device`]): A1 controller, A2 panelboard, E boilers,
 //! M motors and actuators, Q switches and contactors, K relays, F safeties, B sensors and thermostats, T transformers, S
 //! selectors and buttons, P beacon, X strips, boxes and outlets.
@@ -9,13 +9,13 @@ mod relays;
 
 use crate::{
     device::{Device, DeviceId, Kind, PlaceId},
-    job::{CondensatePump, Job, Selector, Shown, Supply, ThermostatKind},
+    job::{CondensatePump, Fan, Job, Selector, Shown, Supply, ThermostatKind},
     kinds::{
         appliance, automation, boiler, controller, disconnect, panelboard, pump, relay, safety, selector, sensor,
         strip, thermostat, transformer, valve,
     },
     part::{Actuator, LoadUse},
-    pass::choose::{ChainOf, Choices, limits_of_valve},
+    pass::choose::{ChainOf, Choices, PumpDisconnect, fan_groups, limits_of_valve, line_disconnect, pump_disconnect},
     plan::MotorSwitch,
 };
 use heatwright_core::{AnalogUse, BoilerId, ContactUse, PumpId, SafetyId, SensorId, Subject, ZoneId, config::PumpRole};
@@ -58,13 +58,15 @@ pub enum Role {
     BoilerBox(BoilerId),
     Boiler(BoilerId),
     PumpDisconnect(PumpId),
+    LineDisconnect(PumpId),
     Pump(PumpId),
     Thermostat(ZoneId),
     Valve(ZoneId),
     Mixing(ZoneId),
-    FanDisconnect(ZoneId),
-    FanAquastat(ZoneId),
-    Fan(ZoneId),
+    FanBox(ZoneId, u8),
+    FanDisconnect(ZoneId, u8),
+    FanAquastat(ZoneId, u8),
+    Fan(ZoneId, u8),
     Safety(SafetyId),
     Sensor(SensorId),
     TankAquastat,
@@ -180,6 +182,11 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
         let neutral = to_neutral(job, p.supply);
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
         let tag = format!("QA{n}");
+        if line_disconnect(job, switch) {
+            let label = format!("line disconnect of {name} in the relay panel, lockable");
+            let d = disconnect::open_style(&format!("QL{n}"), here, &label, poles, Actuator::Opened);
+            inv.add(Role::LineDisconnect(id), subject, d);
+        }
         match switch {
             MotorSwitch::Contactor => {
                 let d = relay::contactor(&tag, here, &format!("contactor of {name}"), CONTROL_V, poles);
@@ -196,7 +203,7 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
             let label = format!("HAND-OFF-AUTO of {name}");
             inv.add(Role::Selector(id), subject, selector::selector(&format!("S{n}"), here, &label, id, seen));
         }
-        if !p.in_sight_of_panel {
+        if pump_disconnect(job, id, switch) == PumpDisconnect::Own {
             let label = format!("disconnect of {name}, lockable");
             let d = disconnect::disconnect(&format!("QB{n}"), p.place, &label, poles, neutral, Actuator::Opened);
             inv.add(Role::PumpDisconnect(id), subject, d);
@@ -234,32 +241,45 @@ fn zones(inv: &mut Inventory, job: &Job) {
             inv.add(Role::Mixing(z), subject, valve::mixing(&format!("MX{n}"), m.place, &label, z, m, analog));
         }
         if let Some(f) = zone.fan {
-            let neutral = to_neutral(job, f.supply);
-            let label = format!("fan disconnect of {name}, lockable");
-            let d = disconnect::disconnect(
-                &format!("QF{n}"),
-                f.place,
-                &label,
-                poles(job, f.supply),
-                neutral,
-                Actuator::Opened,
-            );
-            inv.add(Role::FanDisconnect(z), subject, d);
-            let label = format!("fan aquastat of {name}");
-            let by = Actuator::FanAquastat(z);
-            let passes = if neutral { "N" } else { "L2" };
-            inv.add(
-                Role::FanAquastat(z),
-                subject,
-                thermostat::aquastat(&format!("BF{n}"), f.place, &label, by, Some(passes)),
-            );
-            let label = format!("fan of {name}");
-            let what = LoadUse::Fan(z);
-            inv.add(
-                Role::Fan(z),
-                subject,
-                pump::fan(&format!("MF{n}"), f.place, &label, f.supply, neutral, f.amps, what),
-            );
+            fans(inv, job, z, f);
+        }
+    }
+}
+
+/// Tag ending and name of a zone's fan (from 0): "5" and "fan of the hall", or "5.2" and "fan 2 of the hall".
+pub fn fan_name(job: &Job, z: ZoneId, fan: u8) -> (String, String) {
+    let of = name(job, Subject::Zone(z));
+    let count = job.zones.get(z.index()).and_then(|z| z.fan).map_or(1, |f| f.count);
+    let (n, k) = (u16::from(z.0) + 1, u16::from(fan) + 1);
+    if count > 1 { (format!("{n}.{k}"), format!("fan {k} of {of}")) } else { (n.to_string(), format!("fan of {of}")) }
+}
+
+/// Each fan with its disconnect and its aquastat; a junction box where several share a circuit.
+fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
+    let subject = Some(Subject::Zone(z));
+    let neutral = to_neutral(job, f.supply);
+    let poles = poles(job, f.supply);
+    let groups = fan_groups(job, &f);
+    let mut next = 0u8;
+    for (g, size) in groups.iter().enumerate() {
+        if *size > 1 {
+            let part = if groups.len() > 1 { format!(".{}", g + 1) } else { String::new() };
+            let label = format!("junction box at the fans of {}", name(job, Subject::Zone(z)));
+            let d = strip::ground_bar(&format!("XF{}{part}", u16::from(z.0) + 1), f.place, &label);
+            inv.add(Role::FanBox(z, g as u8), subject, d);
+        }
+        for _ in 0..*size {
+            let (n, label) = fan_name(job, z, next);
+            let off = format!("disconnect of {label}, lockable");
+            let d = disconnect::disconnect(&format!("QF{n}"), f.place, &off, poles, neutral, Actuator::Opened);
+            inv.add(Role::FanDisconnect(z, next), subject, d);
+            let (by, passes) = (Actuator::FanAquastat(z), if neutral { "N" } else { "L2" });
+            let warm = format!("aquastat of {label}");
+            let d = thermostat::aquastat(&format!("BF{n}"), f.place, &warm, by, Some(passes));
+            inv.add(Role::FanAquastat(z, next), subject, d);
+            let d = pump::fan(&format!("MF{n}"), f.place, &label, f.supply, neutral, f.amps, LoadUse::Fan(z));
+            inv.add(Role::Fan(z, next), subject, d);
+            next = next.saturating_add(1);
         }
     }
 }
@@ -326,10 +346,11 @@ fn others(inv: &mut Inventory, job: &Job) {
         inv.add(Role::Automation(i as u8), None, d);
     }
     for (i, r) in job.receptacles.iter().enumerate() {
-        let label = format!("receptacle, {}", place(job, r.place));
+        let sort = if r.ground_fault_protected { "ground-fault (GFCI) receptacle" } else { "receptacle" };
+        let label = format!("{sort}, {}", place(job, r.place));
         // 180 VA an outlet: NEC 220.14(I), from memory.
-        let what = LoadUse::Receptacle;
-        let d = appliance::appliance(&format!("XR{}", i + 1), Kind::Receptacle, r.place, &label, what, 180.0);
+        let tag = format!("XR{}", i + 1);
+        let d = appliance::receptacle(&tag, r.place, &label, 180.0, r.ground_fault_protected);
         inv.add(Role::Receptacle(i as u8), None, d);
     }
 }

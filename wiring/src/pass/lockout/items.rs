@@ -57,7 +57,10 @@ fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
         (Item::Boiler, Some(Subject::Boiler(b))) => config.is_some_and(|c| c.scope == SafetyScope::Boiler(b)),
         (Item::Tank, _) => config.is_some_and(|c| c.scope == SafetyScope::Tank),
         (Item::Damper, _) => config.is_some_and(|c| c.kind == SafetyKind::DamperSwitch),
-        (Item::Fan, subject) => other.kind == Kind::Aquastat && other.subject == subject && other.place == device.place,
+        // Of several fans in a zone each has its own: MF5.2 and BF5.2.
+        (Item::Fan, subject) => {
+            other.kind == Kind::Aquastat && other.subject == subject && other.tag.get(2..) == device.tag.get(2..)
+        }
         _ => false,
     }
 }

@@ -1,0 +1,139 @@
+//! HW210 controller-without-disconnect: a contactor, starter or relay of a motor without a disconnect in sight on its line side.
+//!
+//! Looked for in rows and devices: what the line terminal of the controller is joined to. That must be the load terminal of a
+//! lockable disconnect at the same place; a breaker serves only where the job says that its panelboard is in sight of the
+//! relay panel. The disconnect at the motor does not count: it stands behind the controller and leaves it live.
+//! Source: NFPA 70 430.102(A), wording checked; "in sight" is visible and within 50 ft (Article 100, checked).
+
+use super::{Rule, nec};
+use crate::{
+    device::{Device, Kind},
+    finding::Findings,
+    job::Job,
+    kinds::relay::main_pole,
+    part::{Actuator, LoadUse, Part, T},
+    plan::{MotorSwitch, Plan},
+    tables::Status,
+    trace::Trace,
+};
+use heatwright_core::{RelayUse, Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW210",
+    name: "controller-without-disconnect",
+    severity: Severity::Error,
+    source: nec("430.102(A), 430.101", Status::Checked, ""),
+    doc: "What it finds\n\
+        A contactor, a starter or a relay contact that carries a motor, whose line side comes straight from a \
+        breaker out of sight, or from a disconnect in another room.\n\nWhy it matters\n\
+        The disconnect at the pump lets a mechanic work on the pump. Whoever changes the contactor has its line \
+        terminals live in front of him, and the only switch for them is in another room.\n\nHow to mend it\n\
+        Lead each motor circuit through a lockable disconnect with all its poles in or beside the relay panel, \
+        ahead of the contactor; or stand the panelboard in sight of the relay panel.",
+    check,
+};
+
+fn check(job: &Job, plan: &Plan, out: &mut Findings) {
+    let trace = Trace::of(plan);
+    for m in &plan.motors {
+        let LoadUse::Pump(p) = m.what else { continue };
+        let about = Subject::Pump(p);
+        let found = match m.switch {
+            MotorSwitch::ControllerRelay => plan.devices.iter().position(|d| d.kind == Kind::Controller),
+            MotorSwitch::Contactor | MotorSwitch::Starter => plan
+                .devices
+                .iter()
+                .position(|d| matches!(d.kind, Kind::Contactor | Kind::Starter) && d.subject == Some(about)),
+            _ => continue,
+        };
+        let Some(d) = found else { continue };
+        let controller = &plan.devices[d];
+        let lines = line_terminals(job, controller, m.switch, about);
+        // One open pole is enough for a fault; each is told once a motor.
+        let bad = lines.into_iter().filter_map(|t| trace.group_of(d, t)).find(|g| !served(job, &trace, controller, *g));
+        let Some(group) = bad else { continue };
+        let from = trace.members(group).iter().find(|n| trace.devices()[trace.owner(**n)].kind == Kind::Panelboard);
+        let breaker = from.map_or("no disconnect of the plan", |_| "a breaker that is not in sight of it");
+        out.add(
+            about,
+            format!("{} {} has {breaker} ahead of it.", controller.tag, controller.label),
+        )
+        .field("service.in_sight_of_relay_panel")
+        .fact("controller", controller.tag.as_str(), "")
+        .hint("Add a lockable disconnect for this circuit in the relay panel, ahead of what switches it.");
+    }
+}
+
+/// The terminals on which the line comes in.
+fn line_terminals(job: &Job, d: &Device, switch: MotorSwitch, about: Subject) -> Vec<T> {
+    if switch == MotorSwitch::ControllerRelay {
+        let Subject::Pump(p) = about else { return Vec::new() };
+        let Some(relay) = job.points.relay(RelayUse::Pump(p)) else { return Vec::new() };
+        let first = d.parts.iter().find_map(|part| match part {
+            Part::Contact { a, by: Actuator::Relay(r), .. } if *r == relay => Some(*a),
+            _ => None,
+        });
+        return first.into_iter().collect();
+    }
+    (1..=3).filter_map(|n| d.find(&main_pole(n)[0])).collect()
+}
+
+/// True when this group is the load side of a lockable disconnect at the controller's place, or of a breaker in sight of it.
+fn served(job: &Job, trace: &Trace<'_>, controller: &Device, group: usize) -> bool {
+    let members = trace.members(group);
+    let breaker = members.iter().any(|n| trace.devices()[trace.owner(*n)].kind == Kind::Panelboard);
+    if breaker {
+        return job.service.in_sight_of_relay_panel;
+    }
+    members.iter().any(|n| {
+        let q = &trace.devices()[trace.owner(*n)];
+        let load_side = (1..=3).any(|pole| trace.terminal(*n).mark == main_pole(pole)[1]);
+        q.kind == Kind::Disconnect && q.place == controller.place && load_side
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        device::PlaceId,
+        fixtures::library,
+        plan,
+        rules::fixture::{after, clean, found},
+    };
+
+    #[test]
+    fn passes_the_clean_job() {
+        let (job, plan) = clean();
+        assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    #[test]
+    fn fails_a_relay_contact_behind_a_breaker_out_of_sight() {
+        let list = after(&RULE, |job, _| job.service.in_sight_of_relay_panel = false);
+        assert_eq!(list.len(), 1);
+        assert!(list[0].sentence.contains("a breaker that is not in sight"));
+    }
+
+    #[test]
+    fn fails_what_the_planner_would_leave_out() {
+        let job = library();
+        let good = plan::plan(&job).unwrap();
+        assert!(found(&RULE, &job, &good).is_empty());
+        // A starter with three poles: a disconnect in another room, and one pole led round it.
+        let mut p = good.clone();
+        p.devices.iter_mut().find(|d| d.tag == "QL4").unwrap().place = PlaceId(4);
+        assert_eq!(found(&RULE, &job, &p).len(), 1);
+        let mut p = good.clone();
+        for r in &mut p.rows {
+            for end in [&mut r.from, &mut r.to] {
+                if end.device == "QL4" && end.terminal == "6/T3" {
+                    end.terminal = "5/L3".into();
+                }
+            }
+        }
+        let list = found(&RULE, &job, &p);
+        assert_eq!(list.len(), 1);
+        assert!(list[0].sentence.starts_with("QA4 starter"));
+    }
+}
