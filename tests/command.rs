@@ -289,6 +289,35 @@ fn nothing_of_the_trade_units_is_left_in_international_ones() {
 }
 
 #[test]
+fn a_board_gets_its_configuration_and_its_pin_map() {
+    let dir = folder();
+    for plant in [WORKSHOP, LIBRARY] {
+        let file = dir.path().join(if plant == WORKSHOP { "workshop.blob" } else { "library.blob" });
+        let args = ["firmware", plant, "--block", file.to_str().unwrap()];
+        let out = run(&args);
+        assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+        for line in text(&out.stdout).lines() {
+            assert!(line.chars().count() <= 80 || line.contains(".blob"), "{line}");
+        }
+        let block = fs::read(&file).unwrap();
+        let mut room = heatwright_core::blob::BLANK;
+        let config = heatwright_core::blob::decode(&block, &mut room).unwrap().clone();
+        let loaded = heatwright::plant::load(plant, &fs::read(root().join(plant)).unwrap()).ok().unwrap();
+        assert_eq!(config, loaded.config);
+        assert_eq!(run(&args).status.code(), Some(2), "nothing is overwritten without --force");
+        let json = run(&["firmware", plant, "--format", "json"]);
+        let json: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
+        let shown = format!("{:08x}", heatwright_core::blob::fingerprint(&block));
+        assert_eq!(json["fingerprint"], shown.as_str());
+        let points = json["points"].as_array().unwrap();
+        let p = &loaded.points;
+        assert_eq!(points.len(), p.relays.len() + p.contacts.len() + p.sensors.len() + p.analogs.len());
+    }
+    let map = text(&run(&["firmware", WORKSHOP, "--format", "csv"]).stdout);
+    assert!(map.lines().any(|l| l.starts_with("relay 1,")) && map.contains("acknowledge button"), "{map}");
+}
+
+#[test]
 fn colour_is_given_only_where_it_is_wanted() {
     let colour = |vars: &[(&str, &str)]| {
         let out = Command::new(env!("CARGO_BIN_EXE_heatwright"))
@@ -309,8 +338,20 @@ fn colour_is_given_only_where_it_is_wanted() {
 
 #[test]
 fn help_keeps_to_80_columns() {
-    let subcommands =
-        ["", "init", "check", "curve", "simulate", "rotation", "wire", "lockout", "explain", "schema", "completions"];
+    let subcommands = [
+        "",
+        "init",
+        "check",
+        "curve",
+        "simulate",
+        "rotation",
+        "wire",
+        "lockout",
+        "firmware",
+        "explain",
+        "schema",
+        "completions",
+    ];
     for s in subcommands {
         let args: Vec<&str> = [s, "--help"].into_iter().filter(|a| !a.is_empty()).collect();
         let said = text(&run(&args).stdout);

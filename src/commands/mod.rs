@@ -4,6 +4,7 @@ mod check;
 mod completions;
 mod curve;
 mod explain;
+mod firmware;
 mod init;
 mod lockout;
 mod redundancy;
@@ -82,6 +83,8 @@ enum Command {
     Wire(wire::Wire),
     /// Disconnects and lockout points, one sheet an item.
     Lockout(lockout::Lockout),
+    /// Configuration block and pin map for a board.
+    Firmware(firmware::Firmware),
     /// What a rule looks for, why, and how to mend it.
     Explain(explain::Explain),
     /// JSON Schema of the plant file, for an editor.
@@ -212,6 +215,7 @@ pub fn run(cli: &Cli) -> Exit {
         Command::Redundancy(c) => c.run(common),
         Command::Wire(c) => c.run(common),
         Command::Lockout(c) => c.run(common),
+        Command::Firmware(c) => c.run(common),
         Command::Explain(c) => c.run(common),
         Command::Schema(c) => c.run(common),
         Command::Completions(c) => c.run(common),
