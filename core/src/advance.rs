@@ -8,6 +8,6 @@ use crate::{config::Config, state::State, units::Instant};
 /// Moves laws and meters from the last tick to `now`.
 pub(crate) fn advance(config: &Config, state: &mut State, now: Instant) {
     let from = state.at;
-    state.meter.advance(&state.control.boilers, now.since(from));
+    state.meter.advance(&state.control.boilers, state.laws.basis.running, now.since(from));
     state.laws.advance(config, &state.control.zones, &state.held, from, now);
 }

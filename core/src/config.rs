@@ -448,6 +448,8 @@ record! {
         pub damper_retry_after: Span,
         /// True when low water stops the pumps too.
         pub low_water_stops_pumps: bool,
+        /// A zone valve's end switch must follow its relay within this time, both ways; zero switches the check off.
+        pub valve_travel_max: Span,
     }
 }
 

@@ -97,6 +97,7 @@ mod tests {
         damper_proof_max: Span::from_s(60),
         damper_retry_after: Span::from_s(120),
         low_water_stops_pumps: false,
+        valve_travel_max: Span::ZERO,
     };
 
     #[test]

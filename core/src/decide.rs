@@ -9,7 +9,7 @@ use crate::{
     config::{BoilerConfig, BoilerDrive, Config, ZoneDrive},
     damper::Damper,
     demand::{self, Plant, able, failed, which},
-    guard::Verdict,
+    guard::{Verdict, proofs},
     heat,
     ids::BoilerId,
     law::pi::Pi,
@@ -20,6 +20,7 @@ use crate::{
     points::RelayUse,
     pumps,
     purge::{self, Sink},
+    reason::Reason,
     reset::Season,
     seen::Seen,
     staging,
@@ -42,7 +43,8 @@ pub(crate) struct Decided {
     pub(crate) verdict: Verdict,
     pub(crate) first_out: Option<crate::SafetyId>,
     pub(crate) dead_sensors: Mask,
-    pub(crate) alarm: bool,
+    /// Why the alarm is raised.
+    pub(crate) alarm: Option<Reason>,
 }
 
 /// Lets every machine take its step.
@@ -118,7 +120,8 @@ pub(crate) fn decide(
     };
     control.staging.decide(config, &mut state.laws.sums, &stage, clock);
     let damper_there = seen.damper_seen || config.points.relays.contains(&RelayUse::Damper);
-    let air = !damper_there || (control.damper == Damper::Open && (seen.damper_open || !seen.damper_seen));
+    let air = !damper_there
+        || !control.proofs.damper_stuck && (control.damper == Damper::Open && (seen.damper_open || !seen.damper_seen));
     let told = state.laws.told(config, target);
     let plant = Plant {
         seen,
@@ -171,17 +174,25 @@ pub(crate) fn decide(
         outlet: hottest(&control.boilers, &trusted.outlets),
         mixing,
         heating,
+        running: pumps::running(&control.pumps, seen.hand, seen.off),
     };
     for (i, valve) in (0u8..).zip(&mut state.laws.mixing) {
         if !mixing.has(i) {
             *valve = Pi::at(Permille::ZERO);
         }
     }
+    let proofs_around = proofs::Around {
+        valves: wants.water,
+        rest: state.laws.basis.running.is_empty() && demand.is_empty(),
+        damper: proofs::damper_is_ours(config).then(|| control.damper.asked()),
+    };
+    control.proofs.decide(&config.guard, seen, &proofs_around, clock);
     let alarm = verdict.alarm
         || !failed(config, &control.boilers).is_empty()
         || matches!(control.damper, Damper::Failed | Damper::Waiting { .. })
         || trusted.frozen
         || !seen.dead_sensors.is_empty();
+    let alarm = if alarm { Some(Reason::Alarm) } else { control.proofs.alarm() };
     Decided {
         zones: wants,
         pumps,

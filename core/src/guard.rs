@@ -13,8 +13,9 @@
 //! * **Alarm**: the relay is energised while nothing is wrong and nothing waits to be acknowledged.
 //!
 //! Source: first-out annunciation and fail-safe alarm contacts are common practice. Not decided here: proofs, which are waits
-//! of the boiler (`boilers`) and the damper (`damper`).
+//! of the boiler (`boilers`) and the damper (`damper`); proofs that are made when they must not be (`guard::proofs`).
 
+pub mod proofs;
 pub mod sensors;
 
 use crate::{

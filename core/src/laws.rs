@@ -43,6 +43,8 @@ pub struct Basis {
     pub mixing: Mask,
     /// The heating target, whether or not a zone calls.
     pub heating: Temp,
+    /// Pumps whose motor runs, as far as is known: what the meter counts.
+    pub running: Mask,
 }
 
 impl Basis {

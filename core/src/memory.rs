@@ -10,6 +10,7 @@ use crate::{
     damper::Damper,
     guard::Guard,
     limits::BOILERS,
+    mask::Mask,
     meter::Meter,
     rotation::Rotation,
     units::Instant,
@@ -25,6 +26,8 @@ pub struct Memory {
     pub rotation: Rotation,
     /// First-out and hand-reset safeties.
     pub guard: Guard,
+    /// Boilers whose last start failed: the next failure latches, power cut or not.
+    pub tried: Mask,
     /// Boilers locked out.
     pub lockouts: [Option<Failure>; BOILERS],
     /// The damper has failed twice.
@@ -33,12 +36,12 @@ pub struct Memory {
 
 impl Memory {
     /// Version of what is remembered; a store with another one is not read.
-    pub const VERSION: u8 = 1;
+    pub const VERSION: u8 = 2;
 
     pub(crate) fn boiler(&self, index: usize) -> Boiler {
         match self.lockouts.get(index).copied().flatten() {
             Some(why) => Boiler { state: BoilerState::LockedOut { since: Instant::ZERO, why }, tried: true },
-            None => Boiler::off(Instant::ZERO),
+            None => Boiler { tried: self.tried.has(index as u8), ..Boiler::off(Instant::ZERO) },
         }
     }
 

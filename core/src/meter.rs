@@ -1,12 +1,14 @@
 //! Hours, starts and relay operations.
 //!
-//! Hours count proved flame, starts count demands, operations count relay changes to on. Hours are kept in counts of 100 ms
+//! Hours of a boiler count proved flame, those of a pump its motor: by our relay at AUTO, by the switch at HAND. A pump that its
+//! boiler switches by itself is not seen and not counted. Starts count demands, operations relay changes to on. Hours are kept in counts of 100 ms
 //! (13.6 years before they stop), starts and operations as whole numbers; all stop at their end instead of starting over.
 //! Time is added for the interval just past, with what stood in it, so that left-out ticks lose none.
 
 use crate::{
     boilers::Boiler,
-    limits::{BOILERS, RELAYS},
+    limits::{BOILERS, PUMPS, RELAYS},
+    mask::Mask,
     units::Span,
 };
 
@@ -16,6 +18,8 @@ use crate::{
 pub struct Meter {
     /// Time with proved flame, by boiler.
     pub fired: [Span; BOILERS],
+    /// Time that the motor ran, by pump.
+    pub pumped: [Span; PUMPS],
     /// Demands, by boiler.
     pub starts: [u32; BOILERS],
     /// Times that a relay was switched on.
@@ -24,16 +28,25 @@ pub struct Meter {
 
 impl Default for Meter {
     fn default() -> Self {
-        Self { fired: [Span::ZERO; BOILERS], starts: [0; BOILERS], operations: [0; RELAYS] }
+        Self { fired: [Span::ZERO; BOILERS],
+            pumped: [Span::ZERO; PUMPS],
+            starts: [0; BOILERS],
+            operations: [0; RELAYS],
+        }
     }
 }
 
 impl Meter {
-    /// Adds the interval just past.
-    pub(crate) fn advance(&mut self, boilers: &[Boiler; BOILERS], interval: Span) {
+    /// Adds the interval just past; `running` are the pumps whose motor ran in it.
+    pub(crate) fn advance(&mut self, boilers: &[Boiler; BOILERS], running: Mask, interval: Span) {
         for (fired, b) in self.fired.iter_mut().zip(boilers) {
             if b.state.firing() {
                 *fired = fired.plus(interval);
+            }
+        }
+        for (i, pumped) in (0u8..).zip(&mut self.pumped) {
+            if running.has(i) {
+                *pumped = pumped.plus(interval);
             }
         }
     }

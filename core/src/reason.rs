@@ -93,4 +93,10 @@ pub enum Reason {
     Healthy,
     /// Something waits to be acknowledged.
     Alarm,
+    /// The end switch of this zone's valve does not follow its relay.
+    StuckEndSwitch(ZoneId),
+    /// This boiler's flow switch is made though no pump runs.
+    StuckFlow(BoilerId),
+    /// The damper's proof is made though it is not asked to be open.
+    StuckDamper,
 }

@@ -12,7 +12,10 @@ use crate::{
     call::Call,
     config::Config,
     damper::Damper,
-    guard::sensors::{OUTDOOR_STILL, StandIn, Watch},
+    guard::{
+        proofs::REST,
+        sensors::{OUTDOOR_STILL, StandIn, Watch},
+    },
     heat::FrostOutdoor,
     law::trim::DEMAND_GRID,
     pumps::PumpState,
@@ -108,6 +111,15 @@ impl State {
         if let Some(held) = &mut sensors.outdoor {
             f(&mut held.since);
         }
+        let proofs = &mut c.proofs;
+        for (i, since) in (0u8..).zip(&mut proofs.ends_since) {
+            if proofs.ends_wrong.has(i) {
+                f(since);
+            }
+        }
+        for t in [&mut proofs.rest_since, &mut proofs.damper_since].into_iter().flatten() {
+            f(t);
+        }
         for t in [&mut c.pump_started, &mut c.staging.last_start, &mut self.due].into_iter().flatten() {
             f(t);
         }
@@ -119,7 +131,7 @@ impl State {
 
 /// Longer than every wait of this configuration.
 fn longest_wait(config: &Config) -> Span {
-    let mut longest = OUTDOOR_STILL;
+    let mut longest = OUTDOOR_STILL.max(REST);
     let mut note = |s: Span| longest = longest.max(s);
     for z in &config.zones {
         [z.debounce, z.call_min, z.overrun].into_iter().for_each(&mut note);
@@ -136,7 +148,7 @@ fn longest_wait(config: &Config) -> Span {
         [t.debounce, t.priority_max, t.overrun].into_iter().for_each(&mut note);
     }
     let (s, g) = (&config.staging, &config.guard);
-    [s.rate_hold, s.start_spacing, g.frozen_after, g.damper_proof_max, g.damper_retry_after]
+    [s.rate_hold, s.start_spacing, g.frozen_after, g.damper_proof_max, g.damper_retry_after, g.valve_travel_max]
         .into_iter()
         .for_each(&mut note);
     [config.purge.time_max, config.reset.boost_for, config.pump_stagger].into_iter().for_each(&mut note);

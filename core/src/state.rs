@@ -10,11 +10,12 @@ use crate::{
     call::Call,
     config::Config,
     damper::Damper,
-    guard::{Guard, sensors::Sensors},
+    guard::{Guard, proofs::Proofs, sensors::Sensors},
     heat::Frost,
     inputs::Inputs,
     laws::Laws,
     limits::{BOILERS, PUMPS, ZONES},
+    mask::Mask,
     memory::Memory,
     meter::Meter,
     pumps::PumpState,
@@ -54,6 +55,8 @@ pub struct Control {
     pub guard: Guard,
     /// Sensors.
     pub sensors: Sensors,
+    /// Proofs.
+    pub proofs: Proofs,
     /// Frost.
     pub frost: Frost,
 }
@@ -99,6 +102,7 @@ impl State {
                 purge: Purge::default(),
                 guard: memory.map(|m| m.guard).unwrap_or_default(),
                 sensors: Sensors::default(),
+                proofs: Proofs::default(),
                 frost: Frost::default(),
             },
             laws: Laws::default(),
@@ -125,6 +129,13 @@ impl State {
                 | BoilerState::Holding { .. }
                 | BoilerState::Retry { .. } => None,
             }),
+            tried: {
+                let mut tried = Mask::NONE;
+                for (i, b) in (0u8..).zip(&self.control.boilers) {
+                    tried.add_if(i, b.tried);
+                }
+                tried
+            },
             damper_failed: self.control.damper == Damper::Failed,
         }
     }

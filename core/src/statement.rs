@@ -55,7 +55,7 @@ fn relay(decided: &Decided, use_: RelayUse) -> Stated {
             },
         },
         RelayUse::Alarm => {
-            Stated { on: !decided.alarm, why: if decided.alarm { Reason::Alarm } else { Reason::Healthy } }
+            Stated { on: decided.alarm.is_none(), why: decided.alarm.unwrap_or(Reason::Healthy) }
         }
         RelayUse::Health => Stated { on: true, why: Reason::Healthy },
     }

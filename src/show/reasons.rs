@@ -48,6 +48,9 @@ pub fn reason(why: Reason, names: &Names) -> String {
         Reason::Fallback(s) => format!("{} is in fault, a stated value stands in", title(Subject::Sensor(s))),
         Reason::Healthy => "all is well".into(),
         Reason::Alarm => "something waits to be acknowledged".into(),
+        Reason::StuckEndSwitch(z) => format!("the end switch of {} does not follow its valve", title(Subject::Zone(z))),
+        Reason::StuckFlow(b) => format!("{} shows flow though no pump runs", title(Subject::Boiler(b))),
+        Reason::StuckDamper => "the damper is proved open though it is not asked to be".into(),
     }
 }
 

@@ -58,6 +58,9 @@ impl Reason {
             Reason::Fallback(SensorId(about)) => (38, about),
             Reason::Healthy => (39, 0),
             Reason::Alarm => (40, 0),
+            Reason::StuckEndSwitch(ZoneId(about)) => (41, about),
+            Reason::StuckFlow(BoilerId(about)) => (42, about),
+            Reason::StuckDamper => (43, 0),
         }
     }
 
@@ -105,6 +108,9 @@ impl Reason {
             (38, about) => Reason::Fallback(SensorId(about)),
             (39, 0) => Reason::Healthy,
             (40, 0) => Reason::Alarm,
+            (41, about) => Reason::StuckEndSwitch(ZoneId(about)),
+            (42, about) => Reason::StuckFlow(BoilerId(about)),
+            (43, 0) => Reason::StuckDamper,
             _ => return None,
         })
     }
@@ -170,7 +176,7 @@ mod tests {
             assert_eq!(reason.code().0, code);
             assert_eq!(Reason::from_code(reason.code().0, reason.code().1), Some(reason));
         }
-        assert_eq!(known, 41);
+        assert_eq!(known, 44);
         assert_eq!(Reason::from_code(127, 0), None);
     }
 

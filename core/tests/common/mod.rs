@@ -214,6 +214,7 @@ pub fn config(shape: Shape) -> Config {
             damper_proof_max: span(60),
             damper_retry_after: span(120),
             low_water_stops_pumps: true,
+            valve_travel_max: span(240),
         },
         schedules: heapless::Vec::new(),
     };

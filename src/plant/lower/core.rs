@@ -21,6 +21,8 @@ use heatwright_core::{
 
 /// No circulator starts within this time of another: several together would dip the control voltage. Our choice.
 const PUMP_STAGGER: Span = Span::from_s(2);
+/// A zone valve's end switch must follow its relay this soon. Our choice: a heat motor takes three to five minutes.
+const VALVE_TRAVEL: Span = Span::from_min(10);
 /// The damper is asked once more this long after it failed to prove open. Our choice: a spring return and a full stroke.
 const DAMPER_RETRY: Span = Span::from_min(3);
 
@@ -125,6 +127,7 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             damper_proof_max: plant.damper.as_ref().map_or(Span::ZERO, |d| d.proof_max.to_core()),
             damper_retry_after: DAMPER_RETRY,
             low_water_stops_pumps: g.low_water_stops_pumps,
+            valve_travel_max: VALVE_TRAVEL,
         },
         schedules: collect(plant.schedules.iter().cloned()).unwrap_or_else(|| {
             full("schedules");
