@@ -46,6 +46,12 @@ pub(crate) fn collect(config: &Config, control: &Control, from: &Askers<'_>, clo
             asks.excuse(p.0, *why);
         }
     }
+    for zone in &config.zones {
+        if let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }, Some(mix)) = (zone.drive, &zone.mix) {
+            let cool = from.seen.supply.temp().is_some_and(|t| t <= mix.mixed_max);
+            asks.no_exercise.add_if(p.0, !cool);
+        }
+    }
     for (zone, held) in config.zones.iter().zip(&from.verdict.zones) {
         // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
         if let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }, Some(limit)) = (zone.drive, held)

@@ -24,6 +24,10 @@ macro_rules! record {
     )*};
 }
 
+mod staging;
+
+pub use staging::{LoadRules, LowLoadConfig, Modulation, StageBy, StagingConfig, UpAgainst};
+
 record! {
     /// The whole configuration.
     pub struct Config {
@@ -147,6 +151,8 @@ record! {
         pub sheddable: bool,
         /// Set for a zone whose water is mixed down.
         pub mix: Option<MixConfig>,
+        /// Heat that its design flow carries for each kelvin, in watts; zero where nobody knows it.
+        pub flow_w_per_k: u32,
     }
 
     /// What a circulator is for.
@@ -325,39 +331,6 @@ record! {
         pub reset: Reset,
     }
 
-    /// When boilers are added and dropped.
-    pub struct StagingConfig {
-        /// The first boiler starts when the supply is this far below target, the last stops this far above.
-        pub band: TempDelta,
-        /// The next boiler is wanted once the shortfall below `band` has added up to this: kelvin-seconds.
-        pub up_error_k_s: u32,
-        /// A boiler is dropped once the excess above `band` has added up to this: kelvin-seconds.
-        pub down_error_k_s: u32,
-        /// With modulating boilers the next one is wanted while all that run fire above this rate.
-        pub up_rate: Permille,
-        /// With modulating boilers one is dropped while the rest could carry the load at this rate or below.
-        pub down_rate: Permille,
-        /// Rates must stand above or below for this long.
-        pub rate_hold: Span,
-        /// No second start within this time of the last.
-        pub start_spacing: Span,
-        /// Proportional band of the supply-temperature loop, for rate drive.
-        pub band_pi: TempDelta,
-        /// Integral time of the supply-temperature loop: for rate drive, and for the header trim of target drive.
-        pub integral: Span,
-        /// How boilers in rate drive share the load.
-        pub modulation: Modulation,
-    }
-
-    /// How boilers in rate drive share the load.
-    #[derive(Copy)]
-    pub enum Modulation {
-        /// All that burn fire at the same rate: condensing boilers are at their best at low fire.
-        Parallel,
-        /// The first goes to full fire before the next leaves its minimum.
-        Sequential,
-    }
-
     /// Who leads.
     #[derive(Copy)]
     pub enum RotationPolicy {
@@ -432,6 +405,8 @@ record! {
         pub priority_above: Temp,
         /// The pump runs on this long after the call.
         pub overrun: Span,
+        /// Heat that its flow carries for each kelvin, in watts; zero where nobody knows it.
+        pub flow_w_per_k: u32,
     }
 
     /// Faults and frost.

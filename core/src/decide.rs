@@ -6,10 +6,10 @@
 use crate::{
     asks::{self, Askers},
     clock::Clock,
-    config::{BoilerConfig, BoilerDrive, Config, ZoneDrive},
+    config::{BoilerConfig, BoilerDrive, Config, StageBy, ZoneDrive},
     damper::Damper,
     demand::{self, Plant, able, failed, which},
-    guard::{Verdict, proofs},
+    guard::{Verdict, proofs, sensors::Trusted},
     heat,
     ids::BoilerId,
     law::pi::Pi,
@@ -23,7 +23,7 @@ use crate::{
     reason::Reason,
     reset::Season,
     seen::Seen,
-    staging,
+    staging::{self, required},
     state::State,
     units::{CivilMinute, Permille, Temp},
     zones::{self, Circumstances, Wants},
@@ -108,6 +108,14 @@ pub(crate) fn decide(
     let all_by_rate = control.staging.enlisted.iter().all(|b| state.laws.load.lit.has(b.0));
     let leaver = control.staging.leaver(config.rotation.off_order);
     let advice = state.laws.load.advise(config, all_by_rate, leaver, clock);
+    let low_load = &mut control.low_load;
+    let warm = control.boilers.iter().any(|b| matches!(b.state, crate::boilers::BoilerState::Holding { .. }));
+    let satisfied = target.is_some_and(|t| warm || supply.is_some_and(|s| s >= t));
+    low_load.decide(&config.staging, firing, satisfied, clock);
+    let required = match &config.staging.stage_by {
+        StageBy::Load(rules) => state.laws.required.advise(&state.laws.basis.required, rules),
+        StageBy::Error => None,
+    };
     let stage = staging::Around {
         target,
         supply,
@@ -117,8 +125,13 @@ pub(crate) fn decide(
         common: verdict.common.is_some() || control.damper == Damper::Failed,
         outflow,
         advice,
+        required,
+        band: low_load.band(&config.staging),
+        low: low_load.low(),
     };
-    control.staging.decide(config, &mut state.laws.sums, &stage, clock);
+    if control.staging.decide(config, &mut state.laws.sums, &stage, clock) {
+        state.laws.required.stage_changed();
+    }
     let damper_there = seen.damper_seen || config.points.relays.contains(&RelayUse::Damper);
     let air = !damper_there
         || !control.proofs.damper_stuck && (control.damper == Damper::Open && (seen.damper_open || !seen.damper_seen));
@@ -164,17 +177,25 @@ pub(crate) fn decide(
     let enlisted = &control.staging.enlisted;
     let flowing = zones::flowing(config, open, running);
     let mixing = mixed_zones(config, seen).and(flowing);
+    let tank_flows = tank_pump.is_some_and(|p| tank_calls && running.has(p));
+    let required = required_basis(config, &control.staging, &order, flowing, tank_flows, target, &trusted, seen);
+    let by_load = required.now_w.is_some();
     state.laws.basis = Basis {
         target,
         supply,
         good: trusted.supply_good,
-        up: outflow && trusted.supply_good && !enlisted.is_empty() && control.staging.all_proved(&control.boilers),
-        down: enlisted.len() > 1,
+        up: !by_load
+            && outflow
+            && trusted.supply_good
+            && !enlisted.is_empty()
+            && control.staging.all_proved(&control.boilers),
+        down: !by_load && enlisted.len() > 1,
         trimming: outflow && trusted.supply_good && trims(config, &control.boilers),
         outlet: hottest(&control.boilers, &trusted.outlets),
         mixing,
         heating,
         running: pumps::running(&control.pumps, seen.hand, seen.off),
+        required,
     };
     for (i, valve) in (0u8..).zip(&mut state.laws.mixing) {
         if !mixing.has(i) {
@@ -205,6 +226,39 @@ pub(crate) fn decide(
         first_out: control.guard.first_out,
         dead_sensors: seen.dead_sensors,
         alarm,
+    }
+}
+
+/// What the required heat is and is set against, where the strategy asks for it.
+#[allow(clippy::too_many_arguments)]
+fn required_basis(
+    config: &Config,
+    staging: &staging::Staging,
+    order: &[BoilerId],
+    flowing: Mask,
+    tank_flows: bool,
+    target: Option<Temp>,
+    trusted: &Trusted,
+    seen: &Seen,
+) -> required::Basis {
+    let (StageBy::Load(rules), Some(target), Some(return_)) = (&config.staging.stage_by, target, seen.return_.temp())
+    else {
+        return required::Basis::default();
+    };
+    if staging.enlisted.is_empty() || !trusted.supply_good {
+        return required::Basis::default();
+    }
+    let zones = (0u8..).zip(&config.zones).filter(|(i, _)| flowing.has(*i)).map(|(_, z)| z.flow_w_per_k);
+    let tank = config.tank.iter().filter(|_| tank_flows).map(|t| t.flow_w_per_k);
+    let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
+    let next = order.iter().find(|b| !staging.wants(**b)).copied();
+    let leaver = staging.leaver(config.rotation.off_order);
+    let basis = required::Basis::of(config, rules, &staging.enlisted, next, leaver);
+    let known = flow_w_per_k > 0;
+    required::Basis {
+        now_w: known.then(|| required::heat_w(flow_w_per_k, target, return_)),
+        short: required::too_short(rules, target, trusted.supply),
+        ..basis
     }
 }
 

@@ -78,6 +78,7 @@ pub(crate) fn held_target(config: &BoilerConfig, told: Option<Temp>, lowest: Tem
 pub(crate) fn decide(config: &Config, state: &mut State, plant: &Plant<'_>, clock: &mut Clock) -> [Stated; BOILERS] {
     let mut stated = [Stated { on: false, why: Reason::Unused }; BOILERS];
     let control = &mut state.control;
+    let low = control.low_load.low() && control.staging.enlisted.is_empty();
     for (i, ((c, boiler), out)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers).zip(&mut stated)) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
@@ -98,6 +99,7 @@ pub(crate) fn decide(config: &Config, state: &mut State, plant: &Plant<'_>, cloc
         let off = match plant.target {
             None => Reason::NoCall,
             Some(t) if plant.supply.is_some_and(|s| s >= t) => Reason::Satisfied,
+            Some(_) if low => Reason::LowLoad,
             Some(_) => Reason::NotNeeded,
         };
         *out = Stated { on: boiler.state.demand(), why: boiler.why(c, &around, on, off, clock) };

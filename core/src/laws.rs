@@ -5,7 +5,7 @@
 
 use crate::{
     call::Call,
-    config::{BoilerDrive, Config},
+    config::{BoilerDrive, Config, StageBy},
     inputs::Inputs,
     law::{pi::Pi, trim},
     limits::ZONES,
@@ -16,6 +16,7 @@ use crate::{
     staging::{
         error::{self, Sums},
         load::Load,
+        required::{self, Required},
     },
     units::{Instant, Temp, TempDelta},
 };
@@ -45,6 +46,8 @@ pub struct Basis {
     pub heating: Temp,
     /// Pumps whose motor runs, as far as is known: what the meter counts.
     pub running: Mask,
+    /// The heat that is required, and what it is set against.
+    pub required: required::Basis,
 }
 
 impl Basis {
@@ -67,6 +70,8 @@ pub struct Laws {
     pub sums: Sums,
     /// The common firing rate.
     pub load: Load,
+    /// The heat that is required.
+    pub required: Required,
     /// How far the boilers' target lies above the supply target.
     pub header_trim: TempDelta,
     /// How far the supply target is moved by demand.
@@ -83,6 +88,7 @@ impl Default for Laws {
             outdoor: Outdoor::default(),
             sums: Sums::default(),
             load: Load::default(),
+            required: Required::default(),
             header_trim: TempDelta::ZERO,
             demand_trim: TempDelta::ZERO,
             mixing: [Pi::default(); ZONES],
@@ -116,6 +122,9 @@ impl Laws {
         if let Some(aim) = self.load.aim(config, b.target, b.supply, b.good) {
             self.load.rate.advance(&aim, from, now);
         }
+        if let StageBy::Load(rules) = &config.staging.stage_by {
+            self.required.advance(&b.required, rules, from, now);
+        }
         let (error, most) = (self.header_error(), config.reset.header_trim_max);
         trim::header(&mut self.header_trim, error, config.staging.integral, most, from, now);
         if config.reset.demand_trim_max > TempDelta::ZERO {
@@ -132,6 +141,10 @@ impl Laws {
         [
             self.sums.due(b.sums(), config.staging.sizes(), now),
             self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now)),
+            match &config.staging.stage_by {
+                StageBy::Load(rules) => self.required.due(&b.required, rules, now),
+                StageBy::Error => None,
+            },
             trim::header_due(self.header_trim, error, config.staging.integral, most, now),
             (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID)),
             mixing::due(config, &self.mixing, b.mixing, b.heating, inputs, now),

@@ -28,7 +28,8 @@ pub struct Meter {
 
 impl Default for Meter {
     fn default() -> Self {
-        Self { fired: [Span::ZERO; BOILERS],
+        Self {
+            fired: [Span::ZERO; BOILERS],
             pumped: [Span::ZERO; PUMPS],
             starts: [0; BOILERS],
             operations: [0; RELAYS],

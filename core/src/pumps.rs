@@ -3,7 +3,9 @@
 //! Several zones may ask for one pump; the first that asks names the reason. A pump that is asked for starts once its
 //! shortest stop is over and no other pump has started within the stagger time; it stops once nobody asks and its shortest
 //! run is over. A pump that has stood for `exercise_every` runs for `exercise_for`, one pump at a time by the stagger, so
-//! that it does not seize. Source: common practice.
+//! that it does not seize. A pump whose switch is at OFF is not; nor is that of a mixed zone unless the supply is known to be
+//! no hotter than that zone's highest mixed temperature, valve shut or not: no floor is warmed for an exercise. A valve is not
+//! opened for it. Source: common practice.
 //!
 //! ```text
 //!          asked, off_min and stagger over                  stood for exercise_every
@@ -63,12 +65,14 @@ pub(crate) struct Asks {
     pub(crate) off: [Reason; PUMPS],
     /// Why the pump must stand, whatever else.
     pub(crate) stop: [Option<Reason>; PUMPS],
+    /// Pumps that are not exercised now.
+    pub(crate) no_exercise: Mask,
 }
 
 impl Asks {
     /// Nobody asks.
     pub(crate) const fn none() -> Self {
-        Self { on: [None; PUMPS], off: [Reason::NoCall; PUMPS], stop: [None; PUMPS] }
+        Self { on: [None; PUMPS], off: [Reason::NoCall; PUMPS], stop: [None; PUMPS], no_exercise: Mask::NONE }
     }
 
     /// Asks for a pump; the first asker names the reason.
@@ -109,8 +113,12 @@ pub(crate) fn decide(
 ) -> [Stated; PUMPS] {
     let mut stated = [Stated::default(); PUMPS];
     let wanted = asks.on.iter().zip(&asks.off).zip(&asks.stop);
-    for (((config, pump), out), ((on, off), stop)) in configs.iter().zip(pumps).zip(&mut stated).zip(wanted) {
-        let next = step(config, *pump, *on, *stop, stagger, *last_start, clock);
+    for (i, (((config, pump), out), ((on, off), stop))) in
+        (0u8..).zip(configs.iter().zip(pumps).zip(&mut stated).zip(wanted))
+    {
+        let around =
+            Around { ask: *on, stop: *stop, exercise: !asks.no_exercise.has(i), stagger, last_start: *last_start };
+        let next = step(config, *pump, &around, clock);
         if next.is_on() && !pump.is_on() {
             clock.put(last_start, Some(clock.now()));
         }
@@ -124,15 +132,17 @@ pub(crate) fn decide(
     stated
 }
 
-fn step(
-    config: &PumpConfig,
-    pump: PumpState,
+/// What a pump sees in one tick.
+struct Around {
     ask: Option<Reason>,
     stop: Option<Reason>,
+    exercise: bool,
     stagger: Span,
     last_start: Option<Instant>,
-    clock: &mut Clock,
-) -> PumpState {
+}
+
+fn step(config: &PumpConfig, pump: PumpState, around: &Around, clock: &mut Clock) -> PumpState {
+    let Around { ask, stop, exercise, stagger, last_start } = *around;
     let now = clock.now();
     let off = PumpState::Off { since: now };
     let free = |clock: &mut Clock| last_start.is_none_or(|t| clock.elapsed(t, stagger));
@@ -147,7 +157,8 @@ fn step(
             }
         }
         PumpState::Off { since } => {
-            let due = !config.exercise_every.is_zero()
+            let due = exercise
+                && !config.exercise_every.is_zero()
                 && !config.exercise_for.is_zero()
                 && clock.elapsed(since, config.exercise_every);
             if due && free(clock) { PumpState::Exercise { since: now } } else { PumpState::Off { since } }
@@ -155,6 +166,7 @@ fn step(
         PumpState::On { since } if ask.is_none() && clock.elapsed(since, config.on_min) => off,
         PumpState::On { since } => PumpState::On { since },
         PumpState::Exercise { since } if ask.is_some() => PumpState::On { since },
+        PumpState::Exercise { .. } if !exercise => off,
         PumpState::Exercise { since } if clock.elapsed(since, config.exercise_for) => off,
         PumpState::Exercise { since } => PumpState::Exercise { since },
     }

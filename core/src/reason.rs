@@ -99,4 +99,6 @@ pub enum Reason {
     StuckFlow(BoilerId),
     /// The damper's proof is made though it is not asked to be open.
     StuckDamper,
+    /// The load is low: it waits until the water has cooled further.
+    LowLoad,
 }

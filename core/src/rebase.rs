@@ -120,7 +120,9 @@ impl State {
         for t in [&mut proofs.rest_since, &mut proofs.damper_since].into_iter().flatten() {
             f(t);
         }
-        for t in [&mut c.pump_started, &mut c.staging.last_start, &mut self.due].into_iter().flatten() {
+        for t in
+            [&mut c.pump_started, &mut c.staging.last_start, &mut c.low_load.lit, &mut self.due].into_iter().flatten()
+        {
             f(t);
         }
         if let RateHold::High { since } | RateHold::Low { since } = &mut self.laws.load.hold {
@@ -148,9 +150,17 @@ fn longest_wait(config: &Config) -> Span {
         [t.debounce, t.priority_max, t.overrun].into_iter().for_each(&mut note);
     }
     let (s, g) = (&config.staging, &config.guard);
-    [s.rate_hold, s.start_spacing, g.frozen_after, g.damper_proof_max, g.damper_retry_after, g.valve_travel_max]
-        .into_iter()
-        .for_each(&mut note);
+    [
+        s.low_load.run_min,
+        s.rate_hold,
+        s.start_spacing,
+        g.frozen_after,
+        g.damper_proof_max,
+        g.damper_retry_after,
+        g.valve_travel_max,
+    ]
+    .into_iter()
+    .for_each(&mut note);
     [config.purge.time_max, config.reset.boost_for, config.pump_stagger].into_iter().for_each(&mut note);
     longest
 }

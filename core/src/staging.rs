@@ -11,19 +11,24 @@
 //! a boiler that is still purging is not a boiler too few. A boiler's own fault takes it off the list and brings the next at
 //! once, without a sum. Boilers start one at a time.
 //!
+//! With `StageBy::Load` the heat that is required stands in for the sums and the rate (`staging::required`) as long as it is
+//! known. At low load the band is another one, and a lone boiler that has put its flame out is let go (`staging::low`).
+//!
 //! Source: staging by supply error over time is common practice; the numbers are settings.
 
 pub mod error;
 pub mod load;
+pub mod low;
+pub mod required;
 
 use crate::{
-    boilers::Boiler,
+    boilers::{Boiler, BoilerState},
     clock::Clock,
     config::{Config, OffOrder, StagingConfig},
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
-    units::{Instant, Temp},
+    units::{Instant, Temp, TempDelta},
 };
 use error::{Sizes, Sums};
 use heapless::Vec;
@@ -62,6 +67,12 @@ pub(crate) struct Around<'a> {
     pub(crate) outflow: bool,
     /// What the firing rate says.
     pub(crate) advice: load::Advice,
+    /// What the required heat says, where that is the strategy and it is known.
+    pub(crate) required: Option<required::Advice>,
+    /// The band that the first boiler starts and the last one stops by.
+    pub(crate) band: TempDelta,
+    /// The load is low.
+    pub(crate) low: bool,
 }
 
 impl StagingConfig {
@@ -77,8 +88,8 @@ impl Staging {
         self.enlisted.contains(&b)
     }
 
-    /// Decides who is wanted.
-    pub(crate) fn decide(&mut self, config: &Config, sums: &mut Sums, around: &Around<'_>, clock: &mut Clock) {
+    /// Decides who is wanted; true when that has changed.
+    pub(crate) fn decide(&mut self, config: &Config, sums: &mut Sums, around: &Around<'_>, clock: &mut Clock) -> bool {
         let mut next = self.clone();
         let struck = next.strike(around);
         match around.target {
@@ -89,10 +100,12 @@ impl Staging {
                 next.replace = false;
             }
         }
-        if next.enlisted != self.enlisted {
+        let changed = next.enlisted != self.enlisted;
+        if changed {
             *sums = Sums::default();
         }
         clock.put(self, next);
+        changed
     }
 
     /// Takes boilers off the list that cannot run; true when there were any.
@@ -111,8 +124,16 @@ impl Staging {
 
     fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>, struck: bool) {
         let c = &config.staging;
-        let short = around.supply.is_none_or(|s| target.above(s) >= c.band);
-        let over = around.supply.is_some_and(|s| s.above(target) >= c.band);
+        let short = around.supply.is_none_or(|s| target.above(s) >= around.band);
+        let over =
+            around.supply.is_some_and(|s| s.above(target) >= around.band) || around.low && self.rests(around.boilers);
+        let (up, down) = match around.required {
+            Some(r) => (r.up && around.outflow, r.down),
+            None => (
+                (around.advice.up && around.outflow) || sums.up_reached(c.up_error_k_s),
+                around.advice.down || sums.down_reached(c.down_error_k_s),
+            ),
+        };
         let proved = self.all_proved(around.boilers);
         let next = around.order.iter().find(|b| !self.enlisted.contains(b)).copied();
         if self.enlisted.is_empty() {
@@ -147,13 +168,20 @@ impl Staging {
             self.leaving = self.enlisted.first().copied();
             self.enlist(*lead);
         } else if proved
-            && ((around.advice.up && around.outflow) || sums.up_reached(c.up_error_k_s))
+            && up
             && let Some(b) = next
         {
             self.enlist(b);
-        } else if self.enlisted.len() > 1 && (around.advice.down || sums.down_reached(c.down_error_k_s)) {
+        } else if self.enlisted.len() > 1 && down {
             self.drop_one(config.rotation.off_order);
         }
+    }
+
+    /// Every boiler that is wanted keeps its flame out by itself.
+    fn rests(&self, boilers: &[Boiler; BOILERS]) -> bool {
+        let rests =
+            |b: &BoilerId| boilers.get(b.index()).is_some_and(|b| matches!(b.state, BoilerState::Holding { .. }));
+        self.enlisted.iter().all(rests)
     }
 
     fn enlist(&mut self, b: BoilerId) {

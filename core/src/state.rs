@@ -22,7 +22,7 @@ use crate::{
     purge::Purge,
     reset::ResetState,
     rotation::Rotation,
-    staging::Staging,
+    staging::{Staging, low::LowLoad},
     tank::TankState,
     units::Instant,
 };
@@ -45,6 +45,8 @@ pub struct Control {
     pub boilers: [Boiler; BOILERS],
     /// Which boilers are wanted.
     pub staging: Staging,
+    /// Whether one boiler is too much.
+    pub low_load: LowLoad,
     /// Who leads.
     pub rotation: Rotation,
     /// The damper.
@@ -97,6 +99,7 @@ impl State {
                 pump_started: None,
                 boilers,
                 staging: Staging::default(),
+                low_load: LowLoad::default(),
                 rotation: memory.map(|m| m.rotation).unwrap_or_default(),
                 damper: memory.map(Memory::damper).unwrap_or_default(),
                 purge: Purge::default(),

@@ -54,9 +54,7 @@ fn relay(decided: &Decided, use_: RelayUse) -> Stated {
                 Damper::Failed => Reason::DamperFailed,
             },
         },
-        RelayUse::Alarm => {
-            Stated { on: decided.alarm.is_none(), why: decided.alarm.unwrap_or(Reason::Healthy) }
-        }
+        RelayUse::Alarm => Stated { on: decided.alarm.is_none(), why: decided.alarm.unwrap_or(Reason::Healthy) },
         RelayUse::Health => Stated { on: true, why: Reason::Healthy },
     }
 }

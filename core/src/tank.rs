@@ -83,6 +83,7 @@ mod tests {
         priority_max: Span::from_min(30),
         priority_above: Temp::from_c(-10),
         overrun: Span::ZERO,
+        flow_w_per_k: 0,
     };
 
     #[test]

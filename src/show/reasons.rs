@@ -50,6 +50,7 @@ pub fn reason(why: Reason, names: &Names) -> String {
         Reason::Alarm => "something waits to be acknowledged".into(),
         Reason::StuckEndSwitch(z) => format!("the end switch of {} does not follow its valve", title(Subject::Zone(z))),
         Reason::StuckFlow(b) => format!("{} shows flow though no pump runs", title(Subject::Boiler(b))),
+        Reason::LowLoad => "low load: waits until the water has cooled further".into(),
         Reason::StuckDamper => "the damper is proved open though it is not asked to be".into(),
     }
 }

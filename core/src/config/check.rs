@@ -8,7 +8,7 @@
 use crate::{
     config::{
         BoilerDrive, BoilerPump, Config, Firing, PumpRole, PurgeTo, RotationPolicy, SafetyCircuit, SafetyScope,
-        ZoneDrive,
+        StageBy, ZoneDrive,
     },
     ids::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, Subject, ZoneId},
     points::{AnalogUse, ContactUse, RelayUse, SensorUse},
@@ -87,6 +87,10 @@ pub enum Fault {
     ScheduleOrder,
     /// The safety's circuit does not fit whom it stops.
     SafetyCircuit,
+    /// Boilers are staged by load, and nobody knows the zone's flow.
+    NoFlowKnown,
+    /// Boilers are staged by load, and the header has no return sensor.
+    NoReturnSensor,
 }
 
 /// A fault and what it is about.
@@ -282,6 +286,17 @@ impl Check<'_> {
         let s = &c.staging;
         self.say_if(s.band.centi_k() <= 0, Subject::Plant, Fault::NotPositive);
         self.say_if(s.down_rate >= s.up_rate, Subject::Plant, Fault::BoundsCrossed);
+        let low = &s.low_load;
+        self.say_if(!low.run_min.is_zero() && low.band < s.band, Subject::Plant, Fault::BoundsCrossed);
+        if let StageBy::Load(r) = &s.stage_by {
+            self.say_if(r.up_percent == 0 || r.down_design_percent == 0, Subject::Plant, Fault::NotPositive);
+            self.say_if(r.failsafe_below.centi_k() < 0, Subject::Plant, Fault::Negative);
+            for (i, z) in (0u8..).zip(&c.zones) {
+                self.say_if(z.flow_w_per_k == 0, Subject::Zone(ZoneId(i)), Fault::NoFlowKnown);
+            }
+            let no_return = c.points.sensor(SensorUse::Return).is_none();
+            self.say_if(no_return, Subject::Header, Fault::NoReturnSensor);
+        }
         if c.boilers.iter().any(|b| b.drive == BoilerDrive::Rate) {
             self.say_if(s.band_pi.centi_k() <= 0 || s.integral.is_zero(), Subject::Plant, Fault::NotPositive);
         }

@@ -61,6 +61,7 @@ impl Reason {
             Reason::StuckEndSwitch(ZoneId(about)) => (41, about),
             Reason::StuckFlow(BoilerId(about)) => (42, about),
             Reason::StuckDamper => (43, 0),
+            Reason::LowLoad => (44, 0),
         }
     }
 
@@ -111,6 +112,7 @@ impl Reason {
             (41, about) => Reason::StuckEndSwitch(ZoneId(about)),
             (42, about) => Reason::StuckFlow(BoilerId(about)),
             (43, 0) => Reason::StuckDamper,
+            (44, 0) => Reason::LowLoad,
             _ => return None,
         })
     }
@@ -176,7 +178,7 @@ mod tests {
             assert_eq!(reason.code().0, code);
             assert_eq!(Reason::from_code(reason.code().0, reason.code().1), Some(reason));
         }
-        assert_eq!(known, 44);
+        assert_eq!(known, 45);
         assert_eq!(Reason::from_code(127, 0), None);
     }
 

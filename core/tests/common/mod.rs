@@ -104,6 +104,7 @@ pub fn config(shape: Shape) -> Config {
                 overrun: span(120),
                 sheddable: true,
                 mix: None,
+                flow_w_per_k: 1500,
             })
             .unwrap();
         points.relays.push(RelayUse::Pump(id)).unwrap();
@@ -162,6 +163,7 @@ pub fn config(shape: Shape) -> Config {
             priority_max: Span::from_min(30),
             priority_above: c(-12),
             overrun: span(60),
+            flow_w_per_k: 3000,
         }
     });
     let curve = [(-15, 80), (20, 35)].map(|(o, w)| CurvePoint { outdoor: c(o), supply: c(w) });
@@ -198,6 +200,8 @@ pub fn config(shape: Shape) -> Config {
             band_pi: TempDelta::from_k(20),
             integral: span(600),
             modulation: Modulation::Parallel,
+            stage_by: StageBy::Error,
+            low_load: LowLoadConfig::NONE,
         },
         rotation: RotationConfig { policy: shape.policy, off_order: shape.off_order },
         purge: PurgeConfig {

@@ -8,14 +8,15 @@ use crate::{
     names::Names,
     plant::{
         checked::{self, Drive, Plant},
-        quantity::Temp,
+        quantity::{Flow, Temp},
     },
 };
 use heatwright_core::{
     self as hc, Points, Severity, Span,
     config::{
-        BoilerConfig, BoilerDrive, Config, CurvePoint, Firing, GuardConfig, MixConfig, Modulation, PumpConfig,
-        PurgeConfig, ResetConfig, RotationConfig, SafetyConfig, StagingConfig, TankConfig, ZoneConfig,
+        BoilerConfig, BoilerDrive, Config, CurvePoint, Firing, GuardConfig, LowLoadConfig, MixConfig, Modulation,
+        PumpConfig, PurgeConfig, ResetConfig, RotationConfig, SafetyConfig, StageBy, StagingConfig, TankConfig,
+        ZoneConfig,
     },
 };
 
@@ -103,6 +104,8 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             band_pi: s.band_pi.to_core(),
             integral: s.integral.to_core(),
             modulation: Modulation::Parallel,
+            stage_by: StageBy::Error,
+            low_load: LowLoadConfig::NONE,
         },
         rotation: RotationConfig { policy: plant.rotation.policy, off_order: plant.rotation.off_order },
         purge: PurgeConfig {
@@ -119,6 +122,7 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             priority_max: t.priority_max.to_core(),
             priority_above: t.priority_above.to_core(),
             overrun: t.overrun.to_core(),
+            flow_w_per_k: plant.pumps.get(t.pump.index()).map_or(0, |p| heat_per_kelvin(p.flow)),
         }),
         guard: GuardConfig {
             frost_outdoor: g.frost_outdoor.to_core(),
@@ -155,6 +159,12 @@ fn kelvin_seconds(k_min: f64) -> u32 {
     (k_min * 60.0).round().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
+/// Heat that a design flow carries for each kelvin, in watts: water at 60 °C (IAPWS-95: 983.28 kg/m3, 4.1845 kJ/kgK). Glycol
+/// carries a few per cent less, which the shares that stages are judged by do not see.
+fn heat_per_kelvin(flow: Flow) -> u32 {
+    (flow.l_s * 983.28 * 4.1845).round().clamp(0.0, f64::from(u32::MAX)) as u32
+}
+
 fn zone(z: &checked::Zone) -> ZoneConfig {
     ZoneConfig {
         drive: z.drive,
@@ -170,6 +180,7 @@ fn zone(z: &checked::Zone) -> ZoneConfig {
             integral: m.integral.to_core(),
             stroke: m.stroke.to_core(),
         }),
+        flow_w_per_k: heat_per_kelvin(z.flow),
     }
 }
 

@@ -70,6 +70,14 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
             ("changes its lead boiler at no minute of the day".into(), "write rotation.at like \"10:00\"")
         }
         Fault::ScheduleOrder => ("switches in no order of time".into(), "write its hours from Monday on"),
+        Fault::NoFlowKnown => (
+            "has no flow known, and boilers are staged by load".into(),
+            "give it a flow, or choose stage-by = \"error\"",
+        ),
+        Fault::NoReturnSensor => (
+            "has no return sensor, and boilers are staged by load".into(),
+            "add a sensor that measures `return`, or choose stage-by = \"error\"",
+        ),
         Fault::SafetyCircuit => {
             ("stands in a circuit that does not fit whom it stops".into(), "see `circuit` and `scope`")
         }
