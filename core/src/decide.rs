@@ -178,7 +178,8 @@ pub(crate) fn decide(
     let flowing = zones::flowing(config, open, running);
     let mixing = mixed_zones(config, seen).and(flowing);
     let tank_flows = tank_pump.is_some_and(|p| tank_calls && running.has(p));
-    let required = required_basis(config, &control.staging, &order, flowing, tank_flows, target, &trusted, seen);
+    let required =
+        required_basis(config, &control.staging, &control.boilers, &order, flowing, tank_flows, target, &trusted, seen);
     let by_load = required.now_w.is_some();
     state.laws.basis = Basis {
         target,
@@ -234,6 +235,7 @@ pub(crate) fn decide(
 fn required_basis(
     config: &Config,
     staging: &staging::Staging,
+    boilers: &[crate::boilers::Boiler; BOILERS],
     order: &[BoilerId],
     flowing: Mask,
     tank_flows: bool,
@@ -257,6 +259,7 @@ fn required_basis(
     let known = flow_w_per_k > 0;
     required::Basis {
         now_w: known.then(|| required::heat_w(flow_w_per_k, target, return_)),
+        proved: staging.all_proved(boilers),
         short: required::too_short(rules, target, trusted.supply),
         ..basis
     }

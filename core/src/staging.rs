@@ -125,8 +125,8 @@ impl Staging {
     fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>, struck: bool) {
         let c = &config.staging;
         let short = around.supply.is_none_or(|s| target.above(s) >= around.band);
-        let over =
-            around.supply.is_some_and(|s| s.above(target) >= around.band) || around.low && self.rests(around.boilers);
+        let over = around.supply.is_some_and(|s| s.above(target) >= around.band)
+            || (around.low && !short && self.rests(around.boilers));
         let (up, down) = match around.required {
             Some(r) => (r.up && around.outflow, r.down),
             None => (

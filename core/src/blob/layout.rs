@@ -7,10 +7,10 @@ use super::wire::Dice;
 use super::wire::{Refused, Sink, Source, Wire, choice, record};
 use crate::{
     config::{
-        BoilerConfig, BoilerDrive, BoilerPump, Circulation, Config, CurvePoint, Firing, GuardConfig, MixConfig,
-        Modulation, OffOrder, PumpConfig, PumpRole, PurgeConfig, PurgeTo, Reset, ResetConfig, RotationConfig,
-        RotationPolicy, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, StagingConfig, TankConfig, ZoneConfig,
-        ZoneDrive,
+        BoilerConfig, BoilerDrive, BoilerPump, Circulation, Config, CurvePoint, Firing, GuardConfig, LoadRules,
+        LowLoadConfig, MixConfig, Modulation, OffOrder, PumpConfig, PumpRole, PurgeConfig, PurgeTo, Reset, ResetConfig,
+        RotationConfig, RotationPolicy, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, StageBy, StagingConfig,
+        TankConfig, UpAgainst, ZoneConfig, ZoneDrive,
     },
     points::{AnalogUse, ContactUse, Points, RelayUse, SensorUse, Tap},
     schedule::{Level, Schedule, Step},
@@ -27,7 +27,7 @@ record! {
         boost_for, schedule, outdoor_fallback, header_trim_max, demand_trim_max,
     }
     MixConfig { mixed_max, mixed_design, band, integral, stroke }
-    ZoneConfig { drive, circulation, debounce, call_min, overrun, sheddable, mix }
+    ZoneConfig { drive, circulation, debounce, call_min, overrun, sheddable, mix, flow_w_per_k }
     PumpConfig { role, on_min, off_min, exercise_every, exercise_for }
     BoilerConfig {
         firing, drive, pump, input_w, on_min, off_min, flow_proof_max, flame_proof_max, post_purge, pump_overrun,
@@ -36,12 +36,19 @@ record! {
     SafetyConfig { kind, scope, circuit, reset }
     StagingConfig {
         band, up_error_k_s, down_error_k_s, up_rate, down_rate, rate_hold, start_spacing, band_pi, integral, modulation,
+        stage_by, low_load,
     }
+    LoadRules {
+        up_against, up_percent, up_for, down_minimum_percent, down_minimum_for, down_design_percent, down_design_for,
+        failsafe_below, failsafe_for, stage_min,
+    }
+    LowLoadConfig { run_min, band }
     RotationConfig { policy, off_order }
     PurgeConfig { to, otherwise, time_max, until }
-    TankConfig { pump, target, debounce, purge_max, priority_max, priority_above, overrun }
+    TankConfig { pump, target, debounce, purge_max, priority_max, priority_above, overrun, flow_w_per_k }
     GuardConfig {
         frost_outdoor, frost_water, frozen_after, damper_proof_max, damper_retry_after, low_water_stops_pumps,
+        valve_travel_max,
     }
     Schedule { steps }
     Step { minute_of_week, level }
@@ -75,6 +82,8 @@ choice! {
     }
     Reset { 0 Automatic {}, 1 Manual {} }
     Modulation { 0 Parallel {}, 1 Sequential {} }
+    StageBy { 0 Error {}, 1 Load { 0 rules } }
+    UpAgainst { 0 NextMinimum {}, 1 Design {} }
     RotationPolicy {
         0 Fixed {}, 1 HoursDifference { 0 hours }, 2 StartsDifference { 0 starts },
         3 Calendar { every_h every_h, minute_of_day minute_of_day },

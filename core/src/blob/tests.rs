@@ -147,12 +147,12 @@ fn the_layout_is_that_of_its_version() {
         let (bytes, length) = block(&rolled(seed, false));
         all.update(&bytes[HEAD_BYTES..length]);
     }
-    assert_eq!((VERSION, all.finalize()), (1, 2_796_800_324));
+    assert_eq!((VERSION, all.finalize()), (2, 3_907_994_727));
 }
 
 #[test]
 fn a_zone_in_bytes() {
-    // Drive 1 (valve) with no pump, constant circulation, 5 s, 60 s and 120 s in tenths, no-shed, no mixing.
+    // Drive 1 (valve) with no pump, constant circulation, 5 s, 60 s and 120 s in tenths, no-shed, no mixing, 300 W/K.
     let zone = ZoneConfig {
         drive: ZoneDrive::Valve { pump: None },
         circulation: Circulation::Constant,
@@ -161,12 +161,13 @@ fn a_zone_in_bytes() {
         overrun: Span::from_s(120),
         sheddable: false,
         mix: None,
+        flow_w_per_k: 300,
     };
     let mut bytes = [0; 64];
     let mut sink = Sink::new(&mut bytes);
     zone.put(&mut sink);
     let n = sink.written().unwrap();
-    assert_eq!(bytes[..n], [1, 0, 1, 50, 0, 0, 0, 0x58, 2, 0, 0, 0xB0, 4, 0, 0, 0, 0]);
+    assert_eq!(bytes[..n], [1, 0, 1, 50, 0, 0, 0, 0x58, 2, 0, 0, 0xB0, 4, 0, 0, 0, 0, 0x2C, 1, 0, 0]);
     let pump = PumpConfig {
         role: PumpRole::Zone,
         on_min: Span::ZERO,

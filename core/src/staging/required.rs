@@ -8,7 +8,7 @@
 //! * **up** too, failsafe, while the supply has been more than `failsafe_below` short for `failsafe_for`;
 //! * **down** while `Q < down_minimum_percent * min(this stage)` and `Q < down_design_percent * full(next lower stage)` have
 //!   each held for their time and the supply is not that short;
-//! * neither within `stage_min` of the last change; every time counts anew after one.
+//! * neither before the stage has been at work for `stage_min`, all flames proved; every time counts anew after a change.
 //!
 //! A boiler that cannot run brings the next at once, whatever the times say (`staging`).
 //!
@@ -30,6 +30,8 @@ pub const GRID: Span = Span::from_s(30);
 
 /// Samples in the average: five minutes.
 pub const SAMPLES: usize = 10;
+const SAMPLES_W: u32 = 10;
+const _: () = assert!(SAMPLES == SAMPLES_W as usize);
 
 /// What the law follows until the next tick.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -46,6 +48,8 @@ pub struct Basis {
     pub down_design_w: u32,
     /// The supply is too far below its target.
     pub short: bool,
+    /// Every boiler that is wanted has answered: the stage is at work.
+    pub proved: bool,
 }
 
 /// The rolling average, and for how many grid steps each condition has held.
@@ -63,7 +67,7 @@ pub struct Required {
     pub down_design: u16,
     /// The supply is too far below its target.
     pub failsafe: u16,
-    /// Since the last change of stage.
+    /// The stage is at work.
     pub stage: u16,
 }
 
@@ -119,20 +123,21 @@ impl Basis {
             down_minimum_w: asked.then(|| percent(least, rules.down_minimum_percent)),
             down_design_w: percent(rest, rules.down_design_percent),
             short: false,
+            proved: false,
         }
     }
 }
 
-/// Grid steps in a time, rounded up.
+/// Steps at which a condition must be found so that it has held for all of a time: it may have begun just before the first.
 const fn count(s: Span) -> u16 {
-    let n = s.tenths().div_ceil(GRID.tenths());
+    let n = s.tenths().div_ceil(GRID.tenths()).saturating_add(1);
     if n > u16::MAX as u32 { u16::MAX } else { n as u16 }
 }
 
 impl Required {
     /// The rolling average, in watts.
     pub fn average_w(&self) -> Option<u32> {
-        let sum = self.samples_w?.iter().fold(0u32, |sum, s| sum.saturating_add(s / SAMPLES as u32));
+        let sum = self.samples_w?.iter().fold(0u32, |sum, s| sum.saturating_add(s / SAMPLES_W));
         Some(sum)
     }
 
@@ -155,7 +160,7 @@ impl Required {
             ),
             down_design: held(self.down_design, load < basis.down_design_w, rules.down_design_for),
             failsafe: held(self.failsafe, basis.short, rules.failsafe_for),
-            stage: held(self.stage, true, rules.stage_min),
+            stage: held(self.stage, basis.proved, rules.stage_min),
             ..with
         }
     }

@@ -27,6 +27,10 @@ pub struct Shape {
     pub off_order: OffOrder,
     /// A mixed zone, a valve with end switch, constant circulation, a hand switch, a schedule and demand trim.
     pub extras: bool,
+    /// Stages by the required heat.
+    pub by_load: bool,
+    /// A wider band at low load.
+    pub low_load: bool,
 }
 
 impl Default for Shape {
@@ -40,6 +44,8 @@ impl Default for Shape {
             policy: RotationPolicy::Fixed,
             off_order: OffOrder::FirstOnLastOff,
             extras: false,
+            by_load: false,
+            low_load: false,
         }
     }
 }
@@ -200,8 +206,12 @@ pub fn config(shape: Shape) -> Config {
             band_pi: TempDelta::from_k(20),
             integral: span(600),
             modulation: Modulation::Parallel,
-            stage_by: StageBy::Error,
-            low_load: LowLoadConfig::NONE,
+            stage_by: if shape.by_load { StageBy::Load(LoadRules::CONDENSING) } else { StageBy::Error },
+            low_load: if shape.low_load {
+                LowLoadConfig { run_min: span(400), band: TempDelta::from_k(7) }
+            } else {
+                LowLoadConfig::NONE
+            },
         },
         rotation: RotationConfig { policy: shape.policy, off_order: shape.off_order },
         purge: PurgeConfig {
