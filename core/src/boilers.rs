@@ -118,6 +118,18 @@ impl BoilerState {
     pub const fn firing(self) -> bool {
         matches!(self, BoilerState::Firing { .. })
     }
+    /// What failed, while a failure holds the boiler.
+    pub const fn failure(self) -> Option<Failure> {
+        match self {
+            BoilerState::Retry { why, .. } | BoilerState::LockedOut { why, .. } => Some(why),
+            BoilerState::Off { .. }
+            | BoilerState::Flow { .. }
+            | BoilerState::Air { .. }
+            | BoilerState::Lighting { .. }
+            | BoilerState::Firing { .. }
+            | BoilerState::Holding { .. } => None,
+        }
+    }
     /// End of the last demand, for a boiler without one.
     pub const fn off_since(self) -> Option<Instant> {
         match self {
@@ -336,6 +348,8 @@ impl Boiler {
             BoilerState::LockedOut { why: Failure::Flow, .. } => Reason::FlowFailed,
             BoilerState::LockedOut { why: Failure::Flame, .. } => Reason::FlameFailed,
             BoilerState::Retry { .. } => around.stop.unwrap_or(Reason::Retry),
+            // In the tick that ends a demand, what ended it.
+            BoilerState::Off { since } if since == clock.now() && around.asked && !around.air => Reason::DamperProof,
             BoilerState::Off { since } => match around.hold(config, since, clock) {
                 Some(reason) if around.asked || around.stop.is_some() => reason,
                 _ => off,

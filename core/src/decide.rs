@@ -5,13 +5,14 @@
 
 use crate::{
     asks::{self, Askers},
+    boilers::Failure,
     clock::Clock,
     config::{BoilerConfig, BoilerDrive, Config, StageBy, ZoneDrive},
     damper::Damper,
     demand::{self, Plant, able, failed, which},
     guard::{Verdict, proofs, sensors::Trusted},
     heat,
-    ids::BoilerId,
+    ids::{BoilerId, SafetyId, SensorId},
     law::pi::Pi,
     laws::Basis,
     limits::{BOILERS, PUMPS},
@@ -24,7 +25,7 @@ use crate::{
     reset::Season,
     seen::Seen,
     staging::{self, required},
-    state::State,
+    state::{Control, State},
     units::{CivilMinute, Permille, Temp},
     zones::{self, Circumstances, Wants},
 };
@@ -150,6 +151,8 @@ pub(crate) fn decide(
         pumps: running,
         lead,
     };
+    let fired = !which(config, &control.boilers, |b| b.state.demand()).is_empty();
+    let lost = fired && control.damper == Damper::Open && seen.damper_seen && !seen.damper_open;
     let demands = demand::decide(config, state, &plant, clock);
     let control = &mut state.control;
     if damper_there {
@@ -207,14 +210,10 @@ pub(crate) fn decide(
         valves: wants.water,
         rest: state.laws.basis.running.is_empty() && demand.is_empty(),
         damper: proofs::damper_is_ours(config).then(|| control.damper.asked()),
+        lost,
     };
     control.proofs.decide(&config.guard, seen, &proofs_around, clock);
-    let alarm = verdict.alarm
-        || !failed(config, &control.boilers).is_empty()
-        || matches!(control.damper, Damper::Failed | Damper::Waiting { .. })
-        || trusted.frozen
-        || !seen.dead_sensors.is_empty();
-    let alarm = if alarm { Some(Reason::Alarm) } else { control.proofs.alarm() };
+    let alarm = alarm(config, control, &verdict, &trusted, seen);
     Decided {
         zones: wants,
         pumps,
@@ -263,6 +262,29 @@ fn required_basis(
         short: required::too_short(rules, target, trusted.supply),
         ..basis
     }
+}
+
+/// Why the alarm is raised: what opened first, what waits to be acknowledged, boilers, the damper, sensors, proofs.
+fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Trusted, seen: &Seen) -> Option<Reason> {
+    let latched = control.guard.first_out.or(control.guard.latched.first().map(SafetyId));
+    if let Some(s) = latched {
+        return Some(Reason::Safety(s));
+    }
+    let failed = config.boilers.iter().zip(&control.boilers).find_map(|(_, b)| b.state.failure());
+    match failed {
+        _ if !seen.boiler_faults.is_empty() => return Some(Reason::BoilerFault),
+        Some(Failure::Flow) => return Some(Reason::FlowFailed),
+        Some(Failure::Flame) => return Some(Reason::FlameFailed),
+        None => {}
+    }
+    if matches!(control.damper, Damper::Failed | Damper::Waiting { .. }) {
+        return Some(Reason::DamperFailed);
+    }
+    if let Some(s) = seen.dead_sensors.first() {
+        return Some(Reason::Fallback(SensorId(s)));
+    }
+    let rest = (verdict.alarm || trusted.frozen).then_some(Reason::Alarm);
+    rest.or_else(|| control.proofs.alarm())
 }
 
 /// The hottest outlet of a boiler that burns, of those that have a sensor there.

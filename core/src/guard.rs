@@ -9,6 +9,7 @@
 //!   next at once (`staging`).
 //! * **First-out**: the safety that opened first is kept until acknowledged after it has closed again. Of two that open in
 //!   one tick the one named earlier in the file is kept.
+//! * **Low water** stops pumps only where its own switch is seen to open, not when a limit before it in the chain did.
 //! * A safety that is reset by hand keeps the alarm after it has closed, until acknowledged.
 //! * **Alarm**: the relay is energised while nothing is wrong and nothing waits to be acknowledged.
 //!
@@ -64,7 +65,7 @@ impl Guard {
     pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, clock: &mut Clock) -> Verdict {
         let mut v = Verdict::default();
         for i in seen.open.iter() {
-            self.judge(config, SafetyId(i), &mut v);
+            self.judge(config, SafetyId(i), seen.opened.has(i), &mut v);
         }
         for i in seen.boiler_faults.iter() {
             v.faulted.add(i);
@@ -83,10 +84,12 @@ impl Guard {
         v
     }
 
-    /// Draws the conclusion from one open safety.
-    fn judge(&self, config: &Config, id: SafetyId, v: &mut Verdict) {
+    /// Draws the conclusion from one open safety; `itself` says that this device opened, and not one before it in its chain.
+    fn judge(&self, config: &Config, id: SafetyId, itself: bool, v: &mut Verdict) {
         let Some(s) = config.safeties.get(id.index()) else { return };
-        let low_water = s.kind == SafetyKind::LowWater && config.guard.low_water_stops_pumps;
+        // A tap that is open because a limit before it in the chain is says nothing about the water: the pump of a hot
+        // boiler runs on.
+        let low_water = itself && s.kind == SafetyKind::LowWater && config.guard.low_water_stops_pumps;
         match (s.circuit, s.scope) {
             // Proving pairs are open at rest.
             (SafetyCircuit::Proving, _) => return,

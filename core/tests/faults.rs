@@ -23,7 +23,7 @@ fn a_boiler_that_does_not_light_is_asked_once_more_and_then_locked_out_until_ack
     let first = b.until(900, |b| b.demand(0).on);
     let failed = b.until(200, |b| !b.demand(0).on);
     assert_eq!(failed - first, 90);
-    assert_eq!((b.demand(0).why, alarm(&b)), (Reason::Retry, Reason::Alarm));
+    assert_eq!((b.demand(0).why, alarm(&b)), (Reason::Retry, Reason::FlameFailed));
     let again = b.until(900, |b| b.demand(0).on);
     assert!(again - failed >= 300, "{}", again - failed);
     b.until(200, |b| !b.demand(0).on);
@@ -102,7 +102,7 @@ fn a_damper_that_does_not_open_is_common_too() {
     };
     stuck(&mut b, 1000);
     assert_eq!(b.relay(RelayUse::Damper), Stated { on: false, why: Reason::DamperFailed });
-    assert_eq!(alarm(&b), Reason::Alarm);
+    assert_eq!(alarm(&b), Reason::DamperFailed);
     assert!(b.state.control.boilers.iter().all(|b| !b.tried));
     b.acknowledge();
     b.until(300, |b| b.demand(0).why == Reason::Lead);
@@ -128,7 +128,7 @@ fn first_out_names_the_one_that_opened_first_in_a_chain_and_stays_until_acknowle
     b.contact(ContactUse::Safety(high_limit(0), Tap::Chain), true);
     b.contact(ContactUse::Safety(low_water(0), Tap::Chain), true);
     b.run(500);
-    assert_eq!((b.outputs.first_out, alarm(&b)), (Some(high_limit(0)), Reason::Alarm));
+    assert_eq!((b.outputs.first_out, alarm(&b)), (Some(high_limit(0)), Reason::Safety(high_limit(0))));
     b.acknowledge();
     assert_eq!((b.outputs.first_out, alarm(&b)), (None, Reason::Healthy));
     // Behind a closed tap an open one is that device's own.
@@ -155,7 +155,7 @@ fn a_lost_supply_sensor_makes_no_jump_and_adds_no_boiler() {
     let before = b.state.laws.load.rate.level();
     b.read(SensorUse::Supply, Reading::Open);
     b.second();
-    assert_eq!(alarm(&b), Reason::Alarm);
+    assert_eq!(alarm(&b), Reason::Fallback(SensorId(1)));
     for _ in 0..4000 {
         b.second();
         assert!(b.state.laws.load.rate.level() <= before);

@@ -10,7 +10,9 @@
 //!   proof that was never lost proves nothing: there is no air until somebody acknowledges, or it is seen open. Only for a
 //!   damper that is ours to switch.
 //!
-//! Each is forgotten as soon as the contact agrees again, flow and damper also when acknowledged (and found again at the next
+//! * **Damper proof lost under fire**: ends every demand at once (`boilers`); here it is kept as an alarm until acknowledged.
+//!
+//! The others are forgotten as soon as the contact agrees again, flow and damper also when acknowledged (and found again at the next
 //! rest). Source: an air proof that is made before the call is a fault of the start in burner controls (ANSI Z21.20, from
 //! memory, clause not checked); the rest is common practice, the lengths our choice.
 
@@ -47,6 +49,8 @@ pub struct Proofs {
     pub damper_since: Option<Instant>,
     /// The damper's proof is stuck.
     pub damper_stuck: bool,
+    /// The damper's proof was lost while a boiler had a demand, and nobody has acknowledged it.
+    pub damper_lost: bool,
 }
 
 /// What the proofs are held against: what this tick asked for.
@@ -58,6 +62,8 @@ pub(crate) struct Around {
     pub(crate) rest: bool,
     /// The damper is asked to be open; `None` for one that is not ours.
     pub(crate) damper: Option<bool>,
+    /// The damper's proof has just been lost under a demand.
+    pub(crate) lost: bool,
 }
 
 impl Proofs {
@@ -68,6 +74,8 @@ impl Proofs {
                 self.end_switch(i, around.valves.has(i) == seen.ends_closed.has(i), config.valve_travel_max, clock);
             }
         }
+        let lost = around.lost || self.damper_lost && !seen.acknowledge;
+        clock.put(&mut self.damper_lost, lost);
         self.flow(seen, around.rest, clock);
         self.damper(seen, around.damper, config.damper_proof_max, clock);
     }
@@ -124,6 +132,9 @@ impl Proofs {
         if self.damper_stuck {
             return Some(Reason::StuckDamper);
         }
+        if self.damper_lost {
+            return Some(Reason::DamperFailed);
+        }
         let flow = self.flow_stuck.first().map(|b| Reason::StuckFlow(BoilerId(b)));
         flow.or_else(|| self.ends_stuck.first().map(|z| Reason::StuckEndSwitch(ZoneId(z))))
     }
@@ -148,7 +159,7 @@ mod tests {
         low_water_stops_pumps: false,
         valve_travel_max: Span::from_s(240),
     };
-    const REST_AROUND: Around = Around { valves: Mask::NONE, rest: true, damper: Some(false) };
+    const REST_AROUND: Around = Around { valves: Mask::NONE, rest: true, damper: Some(false), lost: false };
 
     fn at(p: &mut Proofs, s: u32, seen: &Seen, around: Around) -> Option<Reason> {
         p.decide(&CONFIG, seen, &around, &mut Clock::at(Instant::from_s(s)));
@@ -202,6 +213,11 @@ mod tests {
         assert_eq!(at(&mut p, 560, &made, with(Some(false))), Some(Reason::StuckDamper));
         assert_eq!(at(&mut p, 561, &made, with(Some(true))), Some(Reason::StuckDamper), "a call does not clear it");
         assert_eq!(at(&mut p, 562, &Seen { damper_open: false, ..made }, with(Some(true))), None);
+        let lost = Around { lost: true, ..with(Some(true)) };
+        let open = Seen { damper_open: false, ..made };
+        assert_eq!(at(&mut p, 600, &open, lost), Some(Reason::DamperFailed));
+        assert_eq!(at(&mut p, 700, &made, with(Some(true))), Some(Reason::DamperFailed), "kept");
+        assert_eq!(at(&mut p, 701, &Seen { acknowledge: true, ..made }, with(Some(true))), None);
         let mut p = Proofs::default();
         for s in [0, 100, 9000] {
             assert_eq!(at(&mut p, s, &made, with(None)), None, "somebody else's damper");

@@ -3,6 +3,7 @@
 
 pub mod history;
 pub mod invariants;
+pub mod story;
 
 use heatwright_core::config::*;
 use heatwright_core::*;
@@ -290,6 +291,8 @@ pub struct Bench {
     /// Boilers that do not light, that have no flow, and those held at a fault.
     pub no_flame: [bool; 4],
     pub no_flow: [bool; 4],
+    /// Boilers told a target that keep their flame out because their water is warm enough.
+    pub content: [bool; 4],
     /// Whether the water is simulated; otherwise the readings stay as set.
     pub water: bool,
     supply_centi: i64,
@@ -313,6 +316,7 @@ impl Bench {
             lit_for: [0; 4],
             no_flame: [false; 4],
             no_flow: [false; 4],
+            content: [false; 4],
             water: true,
             supply_centi: 4000,
             config,
@@ -393,13 +397,16 @@ impl Bench {
             let b = BoilerId(i as u8);
             let on = self.demand(b.0).on;
             self.lit_for[i] = if on { self.lit_for[i] + 1 } else { 0 };
-            let lit = self.lit_for[i] > 30 && !self.no_flame[i];
+            let told = self.rate_for_target(b);
+            // Its flame goes out below a twentieth and comes back from three tenths on.
+            self.content[i] = self.water && if self.content[i] { told < 300 } else { told < 50 };
+            let lit = self.lit_for[i] > 30 && !self.no_flame[i] && !self.content[i];
             let flow = self.config.boiler_pump(b).is_none_or(|p| self.pump(p.0).on) && !self.no_flow[i];
             self.contact(ContactUse::Flow(b), flow);
             self.contact(ContactUse::Flame(b), lit);
             let rate = match self.config.boilers[i].drive {
                 BoilerDrive::DemandOnly => 1000,
-                BoilerDrive::Target { .. } => 600,
+                BoilerDrive::Target { .. } => told.clamp(200, 1000),
                 BoilerDrive::Rate => {
                     let a = self.config.points.analog(AnalogUse::Rate(b)).unwrap();
                     i64::from(self.outputs.analog(a).at.get())
@@ -430,6 +437,16 @@ impl Bench {
             self.supply_centi += (heat * 600 / 1000 - loss) / 60;
             self.show_water();
         }
+    }
+
+    /// The rate at which a boiler that warms its water by 10 K at full fire just reaches the target that it is told; 600
+    /// for one that is told none.
+    fn rate_for_target(&self, b: BoilerId) -> i64 {
+        let BoilerDrive::Target { low, high } = self.config.boilers[b.index()].drive else { return 600 };
+        let a = self.config.points.analog(AnalogUse::Target(b)).unwrap();
+        let span = i64::from(high.above(low).centi_k());
+        let told = i64::from(low.centi_c()) + span * i64::from(self.outputs.analog(a).at.get()) / 1000;
+        told - self.supply_centi
     }
 
     /// Runs until `done`, at most `within_s`; the second at which it was.
