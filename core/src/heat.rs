@@ -28,7 +28,7 @@ pub const FROST_MOVE: Span = Span::from_min(10);
 pub const FROST_STAND: Span = Span::from_min(20);
 
 /// Frost outdoors.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum FrostOutdoor {
@@ -48,7 +48,7 @@ pub enum FrostOutdoor {
 }
 
 /// Frost as the raw readings show it.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Frost {

@@ -5,7 +5,7 @@
 //! assertion beside them.
 
 /// A set of small indices.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(transparent))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Mask(u32);

@@ -13,7 +13,7 @@ use crate::{
 };
 
 /// What was counted since the meters were new.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Meter {
     /// Time with proved flame, by boiler.

@@ -1,9 +1,9 @@
 //! States of different times made comparable.
 //!
 //! [`State::rebased`] moves every moment in a state so that "now" becomes one fixed moment, and lets every age end at the
-//! longest wait that the configuration knows: what is older than that makes no difference any more. Two states that are
+//! longest wait that is counted from such a moment: what is older than that makes no difference any more. Two states that are
 //! equal after it do the same from here on, whatever time it is. The laws' grids are kept: "now" keeps its place within
-//! ten minutes, of which every grid is a divisor.
+//! ten minutes, of which every grid is a divisor, or within a minute while the demand trim is off.
 //!
 //! What it does not do: it leaves meters and wall-clock time alone. A search compares `control` and `laws`.
 
@@ -16,15 +16,18 @@ use crate::{
         proofs::REST,
         sensors::{OUTDOOR_STILL, StandIn, Watch},
     },
-    heat::FrostOutdoor,
-    law::trim::DEMAND_GRID,
+    heat::{FROST_STAND, FrostOutdoor},
+    law::{
+        filter::GRID,
+        trim::{DEMAND_GRID, LONG_CALL},
+    },
     pumps::PumpState,
     purge::Purge,
     reset::Shift,
     staging::load::RateHold,
     state::State,
     tank::Priority,
-    units::{Instant, Span},
+    units::{Instant, Span, TempDelta},
 };
 
 /// The whole number of ten-minute grids that a rebased state stands at: later than any wait is long.
@@ -34,11 +37,13 @@ impl State {
     /// This state with all its moments moved so that it can be compared with states of other times.
     #[must_use]
     pub fn rebased(&self, config: &Config) -> Self {
-        let phase = self.at.tenths().checked_rem(DEMAND_GRID.tenths()).unwrap_or(0);
+        // Without demand trim the longest grid that a law moves on is the filter's.
+        let grid = if config.reset.demand_trim_max > TempDelta::ZERO { DEMAND_GRID } else { GRID };
+        let phase = self.at.tenths().checked_rem(grid.tenths()).unwrap_or(0);
         let now = BASE.after(Span::from_tenths(phase));
-        let (at, longest) = (self.at, longest_wait(config));
+        let at = self.at;
         let mut state = self.clone();
-        state.each_moment(&mut |t| {
+        state.each_moment(&Waits::of(config), &mut |t, longest| {
             *t = if *t > at {
                 now.after(t.since(at))
             } else {
@@ -50,22 +55,25 @@ impl State {
         state
     }
 
-    fn each_moment(&mut self, f: &mut dyn FnMut(&mut Instant)) {
+    /// Every moment with the longest wait that is counted from it.
+    fn each_moment(&mut self, waits: &Waits, f: &mut dyn FnMut(&mut Instant, Span)) {
         let c = &mut self.control;
         for call in c.zones.iter_mut().chain([&mut c.tank.call]) {
             match call {
                 Call::Idle => {}
-                Call::Rising { since } | Call::Calling { since } => f(since),
+                Call::Rising { since } | Call::Calling { since } => f(since, waits.call),
                 Call::Falling { began: a, since: b } | Call::Resuming { ended: a, since: b } => {
-                    f(a);
-                    f(b);
+                    f(a, waits.call);
+                    f(b, waits.call);
                 }
-                Call::Overrun { ended } => f(ended),
+                Call::Overrun { ended } => f(ended, waits.call),
             }
         }
         for pump in &mut c.pumps {
             match pump {
-                PumpState::Off { since } | PumpState::On { since } | PumpState::Exercise { since } => f(since),
+                PumpState::Off { since } | PumpState::On { since } | PumpState::Exercise { since } => {
+                    f(since, waits.pump);
+                }
             }
         }
         for boiler in &mut c.boilers {
@@ -75,92 +83,116 @@ impl State {
                 | BoilerState::LockedOut { since: t, .. }
                 | BoilerState::Air { off: t }
                 | BoilerState::Firing { began: t }
-                | BoilerState::Holding { began: t } => f(t),
+                | BoilerState::Holding { began: t } => f(t, waits.boiler),
                 BoilerState::Flow { since, off: other } | BoilerState::Lighting { since, began: other } => {
-                    f(since);
-                    f(other);
+                    f(since, waits.boiler);
+                    f(other, waits.boiler);
                 }
             }
         }
         if let Priority::Shedding { since } = &mut c.tank.priority {
-            f(since);
+            f(since, waits.rest);
         }
         if let Shift::Raised { since } = &mut c.reset.shift {
-            f(since);
+            f(since, waits.rest);
         }
         if let Damper::Opening { since, .. } | Damper::Waiting { since } = &mut c.damper {
-            f(since);
+            f(since, waits.rest);
         }
         if let FrostOutdoor::Moving { since } | FrostOutdoor::Standing { since } = &mut c.frost.outdoor {
-            f(since);
+            f(since, waits.rest);
         }
         if let Purge::Running { since } = &mut c.purge {
-            f(since);
+            f(since, waits.rest);
         }
         let sensors = &mut c.sensors;
         for watch in sensors.outlets.iter_mut().map(|o| &mut o.watch).chain([&mut sensors.supply.watch]) {
             if let Watch::Waiting { since, .. } = watch {
-                f(since);
+                f(since, waits.rest);
             }
         }
         for lost in sensors.outlets.iter_mut().map(|o| &mut o.lost).chain([&mut sensors.supply.lost]) {
             if let Some(StandIn::Falling { since, .. }) = lost {
-                f(since);
+                f(since, OUTDOOR_STILL);
             }
         }
         if let Some(held) = &mut sensors.outdoor {
-            f(&mut held.since);
+            f(&mut held.since, OUTDOOR_STILL);
         }
         let proofs = &mut c.proofs;
         for (i, since) in (0u8..).zip(&mut proofs.ends_since) {
             if proofs.ends_wrong.has(i) {
-                f(since);
+                f(since, waits.rest);
             }
         }
-        for t in [&mut proofs.rest_since, &mut proofs.damper_since].into_iter().flatten() {
-            f(t);
+        let ages = [
+            (&mut proofs.rest_since, REST),
+            (&mut proofs.damper_since, waits.rest),
+            (&mut c.pump_started, waits.stagger),
+            (&mut c.staging.last_start, waits.start),
+            (&mut c.low_load.lit, waits.run),
+        ];
+        for (t, longest) in ages {
+            if let Some(t) = t {
+                f(t, longest);
+            }
         }
-        for t in
-            [&mut c.pump_started, &mut c.staging.last_start, &mut c.low_load.lit, &mut self.due].into_iter().flatten()
-        {
-            f(t);
+        if let Some(due) = &mut self.due {
+            f(due, Span::ZERO);
         }
         if let RateHold::High { since } | RateHold::Low { since } = &mut self.laws.load.hold {
-            f(since);
+            f(since, waits.rest);
         }
     }
 }
 
-/// Longer than every wait of this configuration.
-fn longest_wait(config: &Config) -> Span {
-    let mut longest = OUTDOOR_STILL.max(REST);
-    let mut note = |s: Span| longest = longest.max(s);
-    for z in &config.zones {
-        [z.debounce, z.call_min, z.overrun].into_iter().for_each(&mut note);
+/// The longest waits of a configuration, by what they are counted from.
+struct Waits {
+    call: Span,
+    pump: Span,
+    boiler: Span,
+    stagger: Span,
+    start: Span,
+    run: Span,
+    rest: Span,
+}
+
+impl Waits {
+    fn of(config: &Config) -> Self {
+        let longest = |all: &[Span]| all.iter().copied().max().unwrap_or_default();
+        let zones = config.zones.iter().map(|z| longest(&[z.debounce, z.call_min, z.overrun]));
+        let tank = config.tank.iter().map(|t| longest(&[t.debounce, t.overrun]));
+        let trim = (config.reset.demand_trim_max > TempDelta::ZERO).then_some(LONG_CALL);
+        let pumps = config.pumps.iter().map(|p| longest(&[p.on_min, p.off_min, p.exercise_every, p.exercise_for]));
+        let boilers = config.boilers.iter().map(|b| {
+            let proofs = b.flow_proof_max.max(b.flame_proof_max);
+            longest(&[b.on_min, b.off_min, proofs, b.post_purge, b.pump_overrun, b.retry_after])
+        });
+        let (s, g) = (&config.staging, &config.guard);
+        // A run that is long at low load is longer by as much as the band is wider.
+        let wider = u32::from(s.low_load.band.centi_k().unsigned_abs())
+            .div_ceil(u32::from(s.band.centi_k().unsigned_abs()).max(1));
+        let run = Span::from_tenths(s.low_load.run_min.tenths().saturating_mul(wider.max(1)));
+        let rest = [
+            s.rate_hold,
+            g.frozen_after,
+            g.damper_proof_max,
+            g.damper_retry_after,
+            g.valve_travel_max,
+            config.purge.time_max,
+            config.reset.boost_for,
+            config.tank.as_ref().map_or(Span::ZERO, |t| t.priority_max),
+            FROST_STAND,
+            REST,
+        ];
+        Self {
+            call: zones.chain(tank).chain(trim).max().unwrap_or_default(),
+            pump: pumps.max().unwrap_or_default(),
+            boiler: boilers.max().unwrap_or_default(),
+            stagger: config.pump_stagger,
+            start: s.start_spacing,
+            run,
+            rest: longest(&rest),
+        }
     }
-    for p in &config.pumps {
-        [p.on_min, p.off_min, p.exercise_every, p.exercise_for].into_iter().for_each(&mut note);
-    }
-    for b in &config.boilers {
-        let own =
-            [b.on_min, b.off_min, b.flow_proof_max, b.flame_proof_max, b.post_purge, b.pump_overrun, b.retry_after];
-        own.into_iter().for_each(&mut note);
-    }
-    if let Some(t) = &config.tank {
-        [t.debounce, t.priority_max, t.overrun].into_iter().for_each(&mut note);
-    }
-    let (s, g) = (&config.staging, &config.guard);
-    [
-        s.low_load.run_min,
-        s.rate_hold,
-        s.start_spacing,
-        g.frozen_after,
-        g.damper_proof_max,
-        g.damper_retry_after,
-        g.valve_travel_max,
-    ]
-    .into_iter()
-    .for_each(&mut note);
-    [config.purge.time_max, config.reset.boost_for, config.pump_stagger].into_iter().for_each(&mut note);
-    longest
 }

@@ -28,7 +28,7 @@ use crate::{
 };
 
 /// What the machines decided.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Control {
     /// Season and setback.
@@ -64,7 +64,7 @@ pub struct Control {
 }
 
 /// The controller's state.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct State {
     /// What the machines decided.

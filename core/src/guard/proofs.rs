@@ -31,7 +31,7 @@ use crate::{
 pub const REST: Span = Span::from_min(5);
 
 /// Proofs and since when they contradict.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Proofs {

@@ -32,7 +32,7 @@ pub const MOVED: TempDelta = TempDelta::from_centi_k(30);
 pub const OUTDOOR_STILL: Span = Span::from_h(24);
 
 /// Whether a reading moves when its driver acts.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Watch {
@@ -83,7 +83,7 @@ impl Watch {
 }
 
 /// A value and since when.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Held {
@@ -94,7 +94,7 @@ pub struct Held {
 }
 
 /// What stands in for a reading that is not trusted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum StandIn {
@@ -113,7 +113,7 @@ pub enum StandIn {
 }
 
 /// A watched sensor: does it move, and what it said when it could last be trusted.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sensor {
@@ -177,7 +177,7 @@ const JUMP: TempDelta = TempDelta::from_k(2);
 const FALL_MAX_MIN: u32 = 200;
 
 /// What is remembered about the sensors.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sensors {

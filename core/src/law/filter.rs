@@ -17,7 +17,7 @@ pub const GRID: Span = Span::from_s(60);
 const SHIFT: u32 = 12;
 
 /// A filtered temperature.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Filter {

@@ -18,7 +18,7 @@ pub const GRID: Span = Span::from_s(10);
 const SHIFT: u32 = 10;
 
 /// A level and the reading it last followed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Pi {

@@ -27,7 +27,8 @@ pub const DEMAND_GRID: Span = Span::from_min(10);
 /// Largest step of either: half a kelvin.
 pub const STEP: TempDelta = TempDelta::from_centi_k(50);
 
-const LONG_CALL: Span = Span::from_min(30);
+/// A call that lasts this long raises the demand trim.
+pub const LONG_CALL: Span = Span::from_min(30);
 const SHORT_CALL: Span = Span::from_min(10);
 
 /// One step of the header trim; `error` is `None` while it is to be let go.

@@ -25,7 +25,7 @@ pub(crate) struct Basis {
 }
 
 /// Shortfall and excess added up, in hundredths of a kelvin-second.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sums {

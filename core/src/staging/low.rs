@@ -23,7 +23,7 @@ use crate::{
 pub const SHORT_RUNS: u8 = 2;
 
 /// Whether the load is low.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LowLoad {

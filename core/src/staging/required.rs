@@ -34,7 +34,7 @@ const SAMPLES_W: u32 = 10;
 const _: () = assert!(SAMPLES == SAMPLES_W as usize);
 
 /// What the law follows until the next tick.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Basis {
@@ -53,7 +53,7 @@ pub struct Basis {
 }
 
 /// The rolling average, and for how many grid steps each condition has held.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Required {
