@@ -1,14 +1,14 @@
 //! What survives a power cut, in two pages of flash.
 //!
 //! ```text
-//!   slot of 256 bytes:  sequence number (u32) | record of the memory (248 bytes) | CRC-32 of both (u32)
+//!   slot of 512 bytes:  sequence number (u32) | record of the memory (504 bytes) | CRC-32 of both (u32)
 //! ```
 //!
 //! Slots are written one after the other; when a page is full the other one is erased and written on. The newest slot whose CRC
 //! fits is the memory. So a cut at any moment, in a write or in an erase, leaves the last memory whole or has the new one
 //! written: what was stored before is never lost. A slot that is not blank and does not fit, left by such a cut, is passed over.
 //! A page of flash lives some ten thousand erasures (from memory; the data sheet of the part says); with 4 KiB pages one is
-//! erased every sixteen writes, so a write every quarter of an hour lasts nine years. Source: log with a checksum, common
+//! erased every eight writes, so a write every half hour lasts nine years. Source: log with a checksum, common
 //! practice; sizes our choice.
 //!
 //! Not here: when to store, marginal cells whose value changes from one read to the next.

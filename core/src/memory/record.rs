@@ -16,8 +16,8 @@ use crate::{
 };
 
 record! {
-    Memory { meter, rotation, guard, lockouts, damper_failed }
-    Meter { fired, starts, operations }
+    Memory { meter, rotation, guard, tried, lockouts, damper_failed }
+    Meter { fired, pumped, starts, operations }
     Rotation { lead, period }
     Guard { first_out, latched }
 }
@@ -27,7 +27,7 @@ choice! {
 
 impl Memory {
     /// Bytes of the record form.
-    pub const RECORD_BYTES: usize = 248;
+    pub const RECORD_BYTES: usize = 504;
 
     /// The record form.
     pub fn encode(&self) -> [u8; Self::RECORD_BYTES] {

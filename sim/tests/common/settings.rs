@@ -26,6 +26,7 @@ pub fn config(plant: &Plant) -> Config {
         debounce: s(5),
         call_min: s(60),
         overrun: s(120),
+        flow_w_per_k: 0,
         sheddable: true,
         mix: match z.mix {
             Some(Mix::Modulated { .. }) => {
@@ -96,6 +97,8 @@ pub fn config(plant: &Plant) -> Config {
             band_pi: k(20),
             integral: s(600),
             modulation: Modulation::Parallel,
+            stage_by: StageBy::Error,
+            low_load: LowLoadConfig::NONE,
         },
         rotation: RotationConfig { policy: RotationPolicy::HoursDifference(24), off_order: OffOrder::FirstOnFirstOff },
         purge: PurgeConfig { to: PurgeTo::Zone(ZoneId(0)), otherwise: None, time_max: s(300), until: c(45) },
@@ -107,6 +110,7 @@ pub fn config(plant: &Plant) -> Config {
             priority_max: Span::from_min(30),
             priority_above: c(-12),
             overrun: s(60),
+            flow_w_per_k: 0,
         }),
         guard: GuardConfig {
             frost_outdoor: c(-25),
@@ -115,6 +119,7 @@ pub fn config(plant: &Plant) -> Config {
             damper_proof_max: s(60),
             damper_retry_after: s(120),
             low_water_stops_pumps: false,
+            valve_travel_max: Span::ZERO,
         },
         schedules: heapless_vec(plant.schedules.iter().cloned()),
     }
