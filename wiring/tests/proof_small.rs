@@ -220,6 +220,6 @@ fn what_is_seen_reads_as_a_sentence() {
     let found = faults(&k);
     assert_eq!(
         observe::fault(&net, &found[0], &observe::actuators(&net)),
-        "load Pump(PumpId(0)) at M1:L: dead, must be live, while Relay(RelayId(1)), Auto(PumpId(0))"
+        "pump 1 at M1:L: dead, must be live, while controller relay 2 is on, pump 1 is at AUTO"
     );
 }
