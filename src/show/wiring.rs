@@ -303,11 +303,15 @@ pub fn motors(plan: &Plan) -> Table {
                 same if same == m.disconnect => m.disconnect.clone(),
                 ahead => format!("{}; {ahead} at its controller", m.disconnect),
             },
-            // A least rating is rounded up, never down.
-            format!("{:.1}", (m.disconnect_min_a * 10.0 - 1e-9).ceil() / 10.0),
+            least(m.disconnect_min_a),
         ]);
     }
     t
+}
+
+/// A least rating in tenths of an ampere: rounded up, never down.
+fn least(a: f64) -> String {
+    format!("{:.1}", (a * 10.0 - 1e-9).ceil() / 10.0)
 }
 
 /// Setting and ceiling of an overload relay; a ceiling is rounded down.
@@ -349,4 +353,24 @@ pub fn cautions(report: &mut Report) {
         "Limits and safeties are hard-wired devices. No output of the controller may bypass one, and a jumper never goes \
          across one.",
     );
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// NEC 430.110(A): 115 % of 3.5 A is 4.025 A, so a switch of 4.0 A would be too small; 115 % of 8.0 A is 9.2 A as it stands.
+    #[test]
+    fn a_least_rating_is_never_rounded_down() {
+        assert_eq!(least(3.5 * 1.15), "4.1");
+        assert_eq!(least(8.0 * 1.15), "9.2");
+    }
+
+    /// NEC 430.32(A)(1) and (C): 125 % of 3.1 A is 3.875 A; a setting of 3.88 A would be past it.
+    #[test]
+    fn a_ceiling_is_never_rounded_up() {
+        let o = Overload { set_a: 3.1, max_a: 3.1 * 1.25, max_to_start_a: 3.1 * 1.40, max_percent: 125.0 };
+        let said = overload(o);
+        assert!(said.starts_with("set 3.10 A, at most 3.87 A (125 %)") && said.contains("4.34 A only"), "{said}");
+    }
 }

@@ -1,12 +1,15 @@
 //! What every plan must keep, on both fixtures: terminals, separation, numbers, sizes, refusals.
 
-use heatwright_core::{BoilerId, ContactUse, PumpId, RelayUse, Severity, Subject, ZoneId, config::ZoneDrive};
+use heatwright_core::{
+    BoilerId, ContactUse, PumpId, RelayUse, Severity, Subject, ZoneId,
+    config::{BoilerPump, ZoneDrive},
+};
 use heatwright_wiring::{
     device::{PlaceId, Reach},
     fixtures::{library, workshop},
     job::{Edition, Job, PumpMotor, Supply},
     pass::check::Problem,
-    plan::{Plan, RunForm, plan},
+    plan::{Plan, RunForm, RunGround, plan},
     row::{Class, Colour, Row},
     rules,
 };
@@ -290,4 +293,45 @@ fn the_workshop_schedule() {
         text.push_str(&r.cells().join(","));
     }
     insta::assert_snapshot!(text);
+}
+
+/// NEC 250.118: a raceway has a green conductor or serves itself, and its line says which; cables of Class 2 have neither.
+#[test]
+fn every_raceway_says_what_its_equipment_ground_is() {
+    for (_, p) in both() {
+        for run in &p.runs {
+            let green = p.rows.iter().find(|r| r.run == run.name && r.colour == Colour::Green);
+            let wanted = match (green, &run.form) {
+                (Some(row), _) => RunGround::Wire(row.awg.clone()),
+                (None, RunForm::Emt(_)) => RunGround::Raceway,
+                (None, RunForm::Cable { .. }) => RunGround::None,
+            };
+            assert_eq!(run.ground, wanted, "{}", run.name);
+        }
+        // Tubing that serves itself always ends at metal that another run's green conductor grounds.
+        for run in p.runs.iter().filter(|r| r.ground == RunGround::Raceway) {
+            let other = |r: &&Row| r.colour == Colour::Green && (r.to.device == run.to || r.from.device == run.to);
+            assert!(p.rows.iter().any(|r| other(&r)), "{}: nothing green at {}", run.name, run.to);
+        }
+    }
+}
+
+/// A boiler's own switch makes boiler and low-water cutoff dead and takes nothing else with it. A boiler that asks for its pump
+/// through a dry contact carries our control voltage there, so its sheet rightly names the panel's disconnect too.
+#[test]
+fn a_boilers_switch_is_all_that_its_sheet_needs() {
+    for (job, p) in both() {
+        let out = heatwright_wiring::pass::lockout::lockout(&job, &p);
+        let mut alone = 0;
+        for sheet in &out.sheets {
+            let Subject::Boiler(b) = sheet.subject else { continue };
+            let asks = matches!(job.boilers[b.index()].pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
+            let panel = sheet.points.iter().any(|p| p.what.contains("QR1"));
+            assert_eq!(panel, asks, "{}: {:?}", sheet.name, sheet.points);
+            let controller = sheet.also_dead.iter().any(|d| d.contains("controller"));
+            assert_eq!(controller, asks, "{}: {:?}", sheet.name, sheet.also_dead);
+            alone += usize::from(!asks);
+        }
+        assert!(alone > 0);
+    }
 }
