@@ -40,6 +40,7 @@ pub mod io;
 pub mod law;
 pub mod laws;
 pub mod limits;
+pub mod link;
 pub mod mask;
 pub mod memory;
 pub mod meter;
