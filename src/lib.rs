@@ -5,6 +5,7 @@ pub mod exit;
 pub mod field;
 pub mod files;
 pub mod finding;
+pub mod link;
 pub mod names;
 pub mod plant;
 pub mod show;

@@ -242,6 +242,24 @@ pub fn run(
 /// A fresh controller and fresh wires for one run.
 pub type Fresh = (Box<dyn Control + Send>, Box<dyn Wires + Send>);
 
+/// Runs a plant under a controller that there is only once, and then once more at half the step under a fresh one.
+pub fn run_compared(
+    plant: &Plant,
+    control: &mut dyn Control,
+    fresh: &dyn Fn() -> Fresh,
+    outdoor: &dyn Outdoor,
+    options: &Options,
+    watch: &mut dyn Watch,
+) -> Result<Run, RunError> {
+    let half = Options { step_s: 0.5 * options.step_s, sample_s: 0.0, events_max: 0, ..*options };
+    let (mut other, mut wires) = fresh();
+    let mut full = run(plant, control, &mut *wires, outdoor, options, watch)?;
+    let (_, mut wires) = fresh();
+    let half = run(plant, &mut *other, &mut *wires, outdoor, &half, &mut ())?;
+    full.balance.half_step = Some(HalfStep::between(&full.balance, &half.balance));
+    Ok(full)
+}
+
 /// Runs a plant, and once more at half the step beside it; the difference stands in the balance.
 pub fn run_checked(
     plant: &Plant,

@@ -6,6 +6,7 @@ use super::{Common, Failure, PlantFile, WeatherFile, plan};
 use crate::{
     field::wired::Wired,
     finding::Finding,
+    link::{self, Linked},
     plant::Loaded,
     show::{
         Report, Table,
@@ -21,6 +22,7 @@ use heatwright_sim::{
     wires::{Ideal, Wires},
 };
 use jiff::civil::{Date, DateTime};
+use std::{fmt::Display, path::PathBuf};
 
 /// Run the plant under its own control logic on real weather.
 #[derive(Debug, Args)]
@@ -38,6 +40,15 @@ pub(super) struct Simulate {
     /// Run through the wiring plan's own network instead of ideal wires.
     #[arg(long)]
     wired: bool,
+    /// Where the controller runs.
+    #[arg(long, value_enum, default_value_t)]
+    controller: Where,
+    /// The image 'link' that 'scripts/firmware' builds, for an emulated controller.
+    #[arg(long, value_name = "FILE", required_if_eq("controller", "emulated"))]
+    image: Option<PathBuf>,
+    /// The serial port that the board hangs on, for a controller on a port.
+    #[arg(long, value_name = "DEVICE", required_if_eq("controller", "port"))]
+    port: Option<PathBuf>,
     /// How many of the first events to print.
     #[arg(long, default_value_t = 24, value_name = "COUNT", value_parser = count)]
     events: usize,
@@ -46,7 +57,34 @@ pub(super) struct Simulate {
     sample: u32,
 }
 
+/// Where the controller runs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+enum Where {
+    /// In this process.
+    #[default]
+    InProcess,
+    /// On an emulated board: every tick in the image.
+    Emulated,
+    /// On a board at a serial port.
+    Port,
+}
+
 impl Simulate {
+    /// The controller at the other end of a link, where one is asked for.
+    fn linked(&self, l: &Loaded) -> Result<Option<Linked>, Failure> {
+        let opened = match (self.controller, &self.image, &self.port) {
+            (Where::Emulated, Some(image), _) => link::emulator::start(image, &l.config),
+            #[cfg(unix)]
+            (Where::Port, _, Some(port)) => link::serial::open_port(port, &l.config),
+            _ => return Ok(None),
+        };
+        opened.map(Some).map_err(|e| {
+            Finding::new("S03", Severity::Error, Subject::Plant, format!("no controller at the other end: {e}"))
+                .hint("'scripts/firmware' builds the image; 'heatwright firmware PLANT --block FILE' writes what the board runs")
+                .into()
+        })
+    }
+
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
@@ -75,11 +113,31 @@ impl Simulate {
             start: series.start(),
             progress: Progress::new("simulating", common.quiet),
         };
-        let ran = run::run_checked(&loaded.physics, &fresh, &series, &options, &mut watch)
-            .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}")))?;
+        let stopped =
+            |e: &dyn Display| Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}"));
+        let mut linked = self.linked(&loaded)?;
+        let ran = match &mut linked {
+            None => run::run_checked(&loaded.physics, &fresh, &series, &options, &mut watch),
+            Some(l) => run::run_compared(&loaded.physics, l, &fresh, &series, &options, &mut watch),
+        }
+        .map_err(|e| stopped(&e))?;
+        let far = match &mut linked {
+            None => None,
+            Some(l) => Some((l.ticks(), l.digest().map_err(|e| stopped(&e))?)),
+        };
         let rows = std::mem::replace(&mut watch.rows, Table::new(&[]));
         drop(watch);
         let mut r = paper::report(&loaded, &series, &weather.label, &ran, In(common.units), self.events, self.wired);
+        if let Some((ticks, digest)) = far {
+            let place = if self.controller == Where::Emulated { "an emulated board" } else { "the board at the port" };
+            r.text(format!(
+                "Every tick was made on {place}: {ticks} ticks, each with the outputs of the same logic in this process, and the \
+                 same state at the end (digest {digest:016x})."
+            ));
+            if let Some(json) = r.json.as_object_mut() {
+                json.insert("linked".into(), serde_json::json!({ "ticks": ticks, "digest": format!("{digest:016x}") }));
+            }
+        }
         super::weather_notes(&series, &mut r);
         loaded.assumed_count(&mut r);
         r.main = rows;
