@@ -7,7 +7,7 @@ use crate::{
 };
 use clap::Args;
 use heatwright_core::{Severity, Subject};
-use heatwright_wiring::pass::lockout::{self, Sheet};
+use heatwright_wiring::pass::lockout::{self, Between, Sheet, Test};
 
 /// Disconnects and lockout points, one sheet an item.
 #[derive(Debug, Args)]
@@ -35,7 +35,11 @@ impl Lockout {
         for c in &all.cautions {
             r.item(*c);
         }
-        let mut main = Table::new(&["Item", "Place", "Point", "At", "Lock", "Takes away"]);
+        r.heading("How to read a sheet");
+        for line in LEGEND {
+            r.item(line);
+        }
+        let mut main = Table::new(&["Item", "Place", "Point", "At", "Lock", "Takes away", "Stops besides"]);
         for s in all.sheets.iter().filter(wanted) {
             sheet(&mut r, s, In(common.units));
             for p in &s.points {
@@ -46,6 +50,7 @@ impl Lockout {
                     p.place.clone(),
                     p.lock.to_owned(),
                     numbers(&p.takes),
+                    lockout::stops_in_words(&p.stops),
                 ]);
             }
         }
@@ -60,8 +65,19 @@ fn numbers(places: &[usize]) -> String {
     places.iter().map(|i| format!("S{}", i + 1)).collect::<Vec<_>>().join(", ")
 }
 
+/// A heading starts with a capital, whatever the name.
+fn capital(s: &str) -> String {
+    let mut chars = s.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
 fn sheet(r: &mut Report, s: &Sheet, u: In) {
-    r.heading(format!("{} ({}), {}", s.name, s.devices.join(", "), s.place));
+    let mut tags = s.devices.join(", ");
+    if !s.switches.is_empty() {
+        tags.push_str(&format!("; switch {}", s.switches.join(", ")));
+    }
+    r.heading(format!("{}: {}", capital(&s.name), s.place));
+    r.text(format!("Covers {tags}."));
     r.text("Electric sources:");
     let mut t = Table::new(&["No.", "Source", ">V", "Can stand on", "Through", "Foreign"]);
     for (i, x) in s.sources.iter().enumerate() {
@@ -69,7 +85,7 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
             format!("S{}", i + 1),
             x.what.clone(),
             format!("{:.0}", x.volts),
-            x.terminals.join(" "),
+            by_device(x.terminals.iter().map(String::as_str)).join("; "),
             if x.through.is_empty() { "joined".into() } else { x.through.join(" ") },
             if x.foreign { "YES" } else { "no" }.into(),
         ]);
@@ -81,25 +97,27 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
         t.row([(i + 1).to_string(), p.what.clone(), p.place.clone(), p.lock.to_owned(), numbers(&p.takes)]);
     }
     r.table(t);
+    for p in &s.points {
+        let what = p.what.split(':').next().unwrap_or(&p.what);
+        let told = lockout::stops_in_words(&p.stops);
+        if told.is_empty() {
+            r.item(format!("Opening {what} stops nothing else."));
+        } else {
+            r.item(format!("Opening {what} stops more than this item. {told}"));
+        }
+    }
+    for x in &s.stays_live {
+        r.item(u.prose(&format!("Stays live: {x}")));
+    }
     for x in &s.stored {
         r.item(u.prose(&format!("Stored energy: {}. {}", x.what, x.relieve)));
     }
     for x in &s.starts_by_itself {
         r.item(u.prose(&format!("Caution: {x}")));
     }
-    for x in &s.stays_live {
-        r.item(u.prose(&format!("Stays live: {x}")));
-    }
-    for x in &s.also_dead {
-        r.item(format!("Goes dead too: {x}"));
-    }
     if !s.tests.is_empty() {
         r.text("Test for absence of voltage at the point of work, 0 V wanted at each:");
-        let mut t = Table::new(&["At", "Against", "Would show"]);
-        for x in &s.tests {
-            t.row([x.at.clone(), x.against.clone(), numbers(&x.sources)]);
-        }
-        r.table(t);
+        r.table(pairs(s));
     }
     r.text("Steps (29 CFR 1910.147):");
     for x in &s.steps {
@@ -108,3 +126,78 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
         }
     }
 }
+
+/// Terminals device by device: "E1: L 11 12".
+fn by_device<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
+    let mut list: Vec<(String, Vec<&str>)> = Vec::new();
+    for name in names {
+        let (tag, mark) = name.split_once(':').unwrap_or((name, ""));
+        match list.iter_mut().find(|(t, _)| t == tag) {
+            Some((_, marks)) => marks.push(mark),
+            None => list.push((tag.to_owned(), vec![mark])),
+        }
+    }
+    list.into_iter().map(|(tag, marks)| format!("{tag}: {}", marks.join(" "))).collect()
+}
+
+/// Pairs of one kind on one device in a line.
+fn pairs(s: &Sheet) -> Table {
+    let mut t = Table::new(&["Measure", "At", "Against", "Would show"]);
+    let mut list: Vec<(&Test, Vec<String>)> = Vec::new();
+    for x in &s.tests {
+        let (tag, mark) = x.at.split_once(':').unwrap_or((&x.at, ""));
+        let far = x.against.strip_prefix(&format!("{tag}:"));
+        let one = |y: &Test| {
+            let same =
+                y.at.split_once(':').map(|a| a.0) == Some(tag) && y.between == x.between && y.sources == x.sources;
+            // Against one terminal: a list of terminals; else a list of pairs on one device.
+            same && (y.against == x.against || is_pair(x.between) && far.is_some())
+        };
+        let text = match far {
+            Some(far) if is_pair(x.between) => format!("{mark} - {far}"),
+            _ => mark.to_owned(),
+        };
+        match list.iter_mut().find(|(y, _)| one(y)) {
+            Some((_, all)) => all.push(text),
+            None => list.push((x, vec![text])),
+        }
+    }
+    for (x, all) in list {
+        let tag = x.at.split_once(':').map_or("", |a| a.0);
+        let pair = is_pair(x.between) && x.against.starts_with(&format!("{tag}:"));
+        t.row([
+            between(x.between).to_owned(),
+            format!("{tag}: {}", all.join(", ")),
+            if pair { "each other".into() } else { x.against.clone() },
+            numbers(&x.sources),
+        ]);
+    }
+    t
+}
+
+fn is_pair(b: Between) -> bool {
+    matches!(b, Between::PhaseToPhase | Between::AcrossSupply | Between::AcrossContact | Between::PhaseToNeutral)
+}
+
+/// What is measured, in words.
+fn between(b: Between) -> &'static str {
+    match b {
+        Between::PhaseToPhase => "phase to phase",
+        Between::AcrossSupply => "across the supply",
+        Between::PhaseToNeutral => "phase to neutral",
+        Between::PhaseToGround => "phase to ground",
+        Between::NeutralToGround => "neutral to ground",
+        Between::AcrossContact => "across the contact",
+    }
+}
+
+/// How to read a sheet.
+const LEGEND: [&str; 6] = [
+    "S1, S2 and so on number the electric sources of one sheet. Each is found by following the plan's conductors with every \
+     contact taken as closed.",
+    "Through: the devices whose contacts lie between; 'joined' means that no contact lies between.",
+    "Foreign YES: it comes from another circuit than the item's own and stays when only the item's own switch is open.",
+    "Takes away: the sources that are gone once this point is open.",
+    "One terminal of a strip stands for all under its jumper bar. 'Ground bar' is the bar of that enclosure.",
+    "The controller's own inputs and sensors carry up to 24 V of Class 2 and are not listed.",
+];

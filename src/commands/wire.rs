@@ -5,7 +5,7 @@ use crate::{
     exit::Exit,
     field::prove,
     plant::Loaded,
-    show::{Report, units::In, wiring as show},
+    show::{Report, legend, units::In, wiring as show},
 };
 use clap::{Args, ValueEnum};
 use heatwright_wiring::plan::Plan;
@@ -20,6 +20,10 @@ enum By {
     Device,
     /// Raceways and cables.
     Run,
+    /// What lies in each raceway and cable, conductor by conductor.
+    Cable,
+    /// Jumper bars of the terminal strips.
+    Bar,
     /// The panelboard's directory.
     Directory,
     /// Motors: switch, overload, disconnect.
@@ -72,25 +76,63 @@ impl Wire {
     }
 
     fn list(&self, r: &mut Report, plan: &Plan, u: In) {
+        let below: &[&str];
         let table = match self.by {
             By::Wire => {
                 r.heading("Devices");
                 r.table(show::devices(plan));
                 show::schedule(plan, r, u);
+                r.heading("Jumper bars");
+                r.text(legend::BARS);
+                r.table(show::by_bar(plan));
                 r.heading("Panelboard directory");
+                r.text(show::spaces(plan));
                 r.table(show::directory(plan));
                 r.main = show::by_wire(plan, u);
                 return;
             }
-            By::Device => show::by_device(plan),
-            By::Run => show::by_run(plan, u),
-            By::Directory => show::directory(plan),
-            By::Motor => show::motors(plan),
-            By::Transformer => show::transformers(plan),
-            By::Material => show::materials(plan, u),
-            By::Label => show::labels(plan),
+            By::Device => {
+                below = &legend::DEVICE_LEGEND;
+                show::by_device(plan)
+            }
+            By::Run => {
+                below = &legend::RUN_LEGEND;
+                show::by_run(plan, u)
+            }
+            By::Cable => {
+                below = &legend::CABLE_LEGEND;
+                show::by_cable(plan, u)
+            }
+            By::Bar => {
+                below = &[legend::BARS];
+                show::by_bar(plan)
+            }
+            By::Directory => {
+                r.text(show::spaces(plan));
+                below = &legend::DIRECTORY_LEGEND;
+                show::directory(plan)
+            }
+            By::Motor => {
+                below = &legend::MOTOR_LEGEND;
+                show::motors(plan)
+            }
+            By::Transformer => {
+                below = &legend::TRANSFORMER_LEGEND;
+                show::transformers(plan)
+            }
+            By::Material => {
+                below = &legend::MATERIAL_LEGEND;
+                show::materials(plan, u)
+            }
+            By::Label => {
+                below = &legend::LABEL_LEGEND;
+                show::labels(plan)
+            }
         };
         r.main_table(table);
+        for line in below {
+            r.text(u.prose(line));
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 //! A command computes nothing about looks. It hands over a [`Report`]: blocks of text and tables for people, and plain data
 //! for machines. Text keeps to 80 columns, or to the terminal's width when it is wider and the output is a terminal.
 
+pub mod legend;
 pub mod points;
 pub mod progress;
 pub mod reasons;

@@ -8,7 +8,7 @@ use super::{
     units::{In, awg_mm2, tidy},
 };
 use heatwright_wiring::{
-    plan::{Circuit, Overload, Plan, RunForm, RunGround},
+    plan::{Circuit, Overload, PanelSide, Plan, RunForm, RunGround},
     row::{Class, Colour, Landing, Row},
 };
 
@@ -154,15 +154,66 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row], u: In) -> String {
 
 /// What lands on each terminal, device by device.
 pub fn by_device(plan: &Plan) -> Table {
-    let mut t = Table::new(&["Device", "Terminal", "Wire", "Other end", "In", "Place"]);
+    let mut t = Table::new(&["Device", "Terminal", "Wire", "Conductor", "Other end", "In", "Place"]);
     for l in &plan.landings {
+        let row = plan
+            .rows
+            .iter()
+            .find(|r| r.wire == l.wire && ((r.from == l.at && r.to == l.far) || (r.to == l.at && r.from == l.far)));
         t.row([
             l.at.device.clone(),
             l.at.terminal.clone(),
             l.wire.clone(),
+            row.map_or_else(String::new, |r| format!("{} {}", r.awg, colour(r.colour))),
             at(&l.far),
             if l.run.is_empty() { "panel".into() } else { l.run.clone() },
             plan.places.get(usize::from(l.place.0)).cloned().unwrap_or_default(),
+        ]);
+    }
+    t
+}
+
+/// What lies in each raceway and cable, conductor by conductor.
+pub fn by_cable(plan: &Plan, u: In) -> Table {
+    let mut t = Table::new(&["Run", "What it is", "Wire", "Conductor", "From", "To"]);
+    for run in &plan.runs {
+        let mut rows: Vec<&Row> = plan.rows.iter().filter(|r| r.run == run.name).collect();
+        rows.sort_by_key(|r| if let Colour::Core(n) = r.colour { n } else { 0 });
+        for r in rows {
+            t.row([
+                run.name.clone(),
+                form(&run.form, u),
+                r.wire.clone(),
+                format!("{} {}", r.awg, colour(r.colour)),
+                at(&r.from),
+                at(&r.to),
+            ]);
+        }
+    }
+    t
+}
+
+/// What a raceway or cable is.
+fn form(f: &RunForm, u: In) -> String {
+    match f {
+        RunForm::Emt(size) => format!("EMT {}", u.trade_size(size)),
+        RunForm::Cable { cores, shielded } => {
+            format!("{cores}-wire cable{}", if *shielded { ", shielded" } else { "" })
+        }
+    }
+}
+
+/// Jumper bars.
+pub fn by_bar(plan: &Plan) -> Table {
+    let mut t = Table::new(&["Strip", "From", "Through", ">Poles", "Wire", "Circuit"]);
+    for b in &plan.bars {
+        t.row([
+            b.strip.clone(),
+            b.first.clone(),
+            b.last.clone(),
+            b.poles.to_string(),
+            b.wire.clone(),
+            b.circuit.clone(),
         ]);
     }
     t
@@ -189,12 +240,7 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
             r.name.clone(),
             r.from.clone(),
             r.to.clone(),
-            match &r.form {
-                RunForm::Emt(size) => format!("EMT {}", u.trade_size(size)),
-                RunForm::Cable { cores, shielded } => {
-                    format!("{cores}-wire cable{}", if *shielded { ", shielded" } else { "" })
-                }
-            },
+            form(&r.form, u),
             u.length_text(r.length_ft),
             r.conductors.to_string(),
             r.current_carrying.to_string(),
@@ -211,22 +257,43 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
     t
 }
 
-/// The panelboard's directory.
+/// The panelboard's directory: every space.
 pub fn directory(plan: &Plan) -> Table {
-    let mut t = Table::new(&[">Space", ">Phase", "Circuit", ">Breaker, A", ">Poles", "Feeds", ">Load, VA"]);
+    let mut t = Table::new(&[">Space", "Side", ">Phase", "Circuit", "Breaker", "Feeds", ">Load, VA"]);
     for d in &plan.directory {
-        let number = |n: u16| if n == 0 { String::new() } else { n.to_string() };
+        let spare = d.amps == 0;
+        let breaker = match d.poles {
+            0 => String::new(),
+            1 => format!("{} A, 1 pole", d.amps),
+            n => format!("{} A, pole {} of {n}", d.amps, d.pole),
+        };
         t.row([
             d.space.to_string(),
+            match d.side {
+                PanelSide::Left => "left",
+                PanelSide::Right => "right",
+            }
+            .to_owned(),
             d.phase.to_string(),
             d.circuit.clone(),
-            number(d.amps),
-            number(u16::from(d.poles)),
+            breaker,
             d.feeds.clone(),
-            if d.amps == 0 { String::new() } else { format!("{:.0}", d.va) },
+            if spare { String::new() } else { format!("{:.0}", d.va) },
         ]);
     }
     t
+}
+
+/// How many spaces the panelboard needs, in a sentence.
+pub fn spaces(plan: &Plan) -> String {
+    let spaces = plan.directory.len();
+    let taken = plan.directory.iter().filter(|d| d.amps > 0).count();
+    format!(
+        "The panelboard needs {spaces} spaces: {taken} taken by {} breakers, {} spare. Odd spaces stand on the left, even \
+         ones on the right; the poles of one breaker stand one below the other on one side.",
+        plan.breakers.len(),
+        spaces - taken
+    )
 }
 
 /// Devices by tag.

@@ -113,6 +113,8 @@ record! {
 
     /// The relay panel.
     pub struct RelayPanel {
+        /// What the plant calls it, such as "HP-1"; empty for no name.
+        pub name: String,
         /// Where it stands.
         pub place: PlaceId,
         /// Short-circuit rating of the assembly, kA; `None` when nobody has told.

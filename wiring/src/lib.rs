@@ -9,6 +9,7 @@ pub mod finding;
 pub mod fixtures;
 pub mod job;
 pub mod kinds;
+pub mod natural;
 pub mod net;
 pub mod part;
 pub mod pass;

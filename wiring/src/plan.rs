@@ -42,7 +42,9 @@ record! {
         pub rows: Vec<Row>,
         /// The same by device: what lands on each terminal.
         pub landings: Vec<TerminalLanding>,
-        /// The panelboard's directory.
+        /// Jumper bars of the strips.
+        pub bars: Vec<Bar>,
+        /// The panelboard's directory, every space of it.
         pub directory: Vec<DirectoryEntry>,
         /// What to buy.
         pub materials: Vec<Material>,
@@ -293,10 +295,39 @@ record! {
         pub run: String,
     }
 
+    /// A jumper bar: neighbours on a strip joined without a conductor.
+    pub struct Bar {
+        /// Tag of the strip.
+        pub strip: String,
+        /// Where the strip stands.
+        pub place: PlaceId,
+        /// Its first terminal.
+        pub first: String,
+        /// Its last terminal.
+        pub last: String,
+        /// Terminals under it.
+        pub poles: u16,
+        /// The wire number that it carries.
+        pub wire: String,
+        /// The circuit.
+        pub circuit: String,
+    }
+
+    /// Side of the panelboard.
+    #[derive(Copy, Eq)]
+    pub enum PanelSide {
+        /// Odd spaces.
+        Left,
+        /// Even spaces.
+        Right,
+    }
+
     /// One space of the panelboard.
     pub struct DirectoryEntry {
         /// Space number.
         pub space: u8,
+        /// Which side: odd left, even right.
+        pub side: PanelSide,
         /// Phase: 1, 2 or 3.
         pub phase: u8,
         /// Circuit; empty for a spare.
@@ -305,6 +336,8 @@ record! {
         pub amps: u16,
         /// Poles of the breaker it belongs to; 0 for a spare.
         pub poles: u8,
+        /// Which pole of it this is, from 1; 0 for a spare.
+        pub pole: u8,
         /// What it feeds, in words, clear and specific.
         pub feeds: String,
         /// Load on this pole, volt-amperes.
@@ -346,15 +379,15 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
     let loom = pass::grounding::grounding(loom);
     let protection = pass::protection::protection(job, &choices, &loom);
     let numbers = pass::potentials::potentials(&loom);
+    let loom = pass::strips::strips(loom, &numbers);
     let conductors = pass::conductors::conductors(job, &loom, &protection);
     let runs = pass::raceways::raceways(job, &loom, &protection, &conductors, &numbers);
     let rows = pass::schedule::rows(&loom, &protection, &conductors, &numbers);
     let landings = pass::schedule::landings(&loom, &rows);
     let directory = pass::schedule::directory(job, &loom, &protection.breakers);
     let devices = loom.inventory.devices;
-    let materials = pass::materials::materials(&devices, &protection.breakers, &protection.motors, &runs, &rows);
-    let labels = pass::labels::labels(&devices, &loom.circuits, &runs, &rows);
-    Ok(Plan {
+    let bars = pass::strips::bars(&devices, &rows);
+    let mut plan = Plan {
         places: job.places.iter().map(|p| p.name.clone()).collect(),
         devices,
         circuits: loom.circuits,
@@ -364,8 +397,12 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
         runs,
         rows,
         landings,
+        bars,
         directory,
-        materials,
-        labels,
-    })
+        materials: Vec::new(),
+        labels: Vec::new(),
+    };
+    plan.materials = pass::materials::materials(&plan);
+    plan.labels = pass::labels::labels(&plan);
+    Ok(plan)
 }

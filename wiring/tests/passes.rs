@@ -335,3 +335,45 @@ fn a_boilers_switch_is_all_that_its_sheet_needs() {
         assert!(alone > 0);
     }
 }
+
+/// A zone pump with contactor and selector added at the end of the larger plant: no conductor that was pulled before changes its
+/// number, its ends or its run.
+#[test]
+fn a_pump_more_renumbers_no_strip_terminal() {
+    let job = library();
+    let before = compiled(&job);
+    let mut more = job.clone();
+    let last = PumpId(job.pumps.len() as u8);
+    more.pumps.push(job.pumps[4].clone());
+    let mut zone = job.zones[1].clone();
+    zone.drive = ZoneDrive::Pump(last);
+    more.zones.push(zone);
+    more.points.relays.push(RelayUse::Pump(last)).unwrap();
+    more.points.contacts.push(ContactUse::Call(ZoneId(job.zones.len() as u8))).unwrap();
+    let after = compiled(&more);
+    let key = |r: &Row| format!("{} {:?} {:?} {}", r.wire, r.from, r.to, r.run);
+    let new: BTreeSet<String> = after.rows.iter().map(key).collect();
+    let lost: Vec<String> = before.rows.iter().map(key).filter(|k| !new.contains(k)).collect();
+    assert!(lost.is_empty(), "{} of {} rows changed:\n{}", lost.len(), before.rows.len(), lost.join("\n"));
+}
+
+/// The sentence beside a breaker is true in both editions: 250 % of 1.0 A is 2.5 A, next standard size 15 A, from 2023 on 10 A
+/// (NFPA 70 Table 430.52(C)(1), 240.6(A), checked).
+#[test]
+fn the_reason_of_a_breaker_is_true_in_its_edition() {
+    for edition in [Edition::Nec2020, Edition::Nec2023] {
+        let mut job = library();
+        job.settings.edition = edition;
+        let p = compiled(&job);
+        let mut told = 0;
+        for m in &p.motors {
+            let Some(b) = p.breakers.iter().find(|b| b.circuit == m.circuit) else { continue };
+            let start =
+                format!("250 % of {:.1} A = {:.2} A, next standard size {} A", m.sizing_a, 2.5 * m.sizing_a, b.max_a);
+            assert!(b.why.starts_with(&start), "{}: {}", m.device, b.why);
+            assert_eq!(b.amps < b.max_a, b.why.contains(&format!("{} A is chosen", b.amps)), "{}", b.why);
+            told += usize::from(b.max_a == 10);
+        }
+        assert_eq!(told > 0, edition == Edition::Nec2023, "10 A is a breaker from 2023 on");
+    }
+}

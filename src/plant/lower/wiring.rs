@@ -40,6 +40,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             feeder_drop_percent: 0.0,
         },
         panel: job::RelayPanel {
+            name: p.panel.name.clone(),
             place: panel,
             short_circuit_ka: p.panel.short_circuit_rating.map(|a| a.a / 1000.0),
             wire_ft: 3.0,

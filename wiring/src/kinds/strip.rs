@@ -1,8 +1,8 @@
 //! Terminal strips, jumper bars, the ground bar.
 //!
 //! A strip terminal is identified for two conductors, one a side. Terminals of one potential stand side by side under a
-//! jumper bar: the bar is part of the device, not a row. A terminal is marked with the far terminal it serves, so that a new
-//! zone renumbers nothing.
+//! jumper bar: the bar is part of the device, not a row. Marks are given later, by wire number and place on the bar
+//! (see [`crate::pass::strips`]).
 
 use crate::{
     device::{Device, Kind, PlaceId},
@@ -31,13 +31,12 @@ pub fn add_ground(d: &mut Device, mark: &str) -> T {
     t
 }
 
-/// Adds terminals under one jumper bar and gives their places; a mark that is taken already gets a letter.
-pub fn add_joined(d: &mut Device, marks: &[String]) -> Vec<T> {
-    let terminals: Vec<T> = marks
-        .iter()
-        .map(|m| {
-            let free = free_mark(d, m);
-            d.terminal_for(free, 2)
+/// Adds so many terminals under one jumper bar and gives their places; their marks are for the time being.
+pub fn add_joined(d: &mut Device, count: usize) -> Vec<T> {
+    let terminals: Vec<T> = (0..count)
+        .map(|_| {
+            let mark = format!("new {}", d.terminals.len());
+            d.terminal_for(mark, 2)
         })
         .collect();
     for pair in terminals.windows(2) {
@@ -46,18 +45,4 @@ pub fn add_joined(d: &mut Device, marks: &[String]) -> Vec<T> {
         }
     }
     terminals
-}
-
-fn free_mark(d: &Device, mark: &str) -> String {
-    if d.find(mark).is_none() {
-        return mark.to_owned();
-    }
-    let mut n = 2u16;
-    loop {
-        let tried = format!("{mark}.{n}");
-        if d.find(&tried).is_none() {
-            return tried;
-        }
-        n = n.saturating_add(1);
-    }
 }

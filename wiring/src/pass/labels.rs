@@ -1,42 +1,39 @@
 //! Labels: wire numbers (both ends), device tags, runs, disconnects, the two-source warning.
 //!
-//! A disconnect's label says what it feeds and what stays live behind it; an enclosure that more than one source enters says so
-//! (common practice; NEC 110.22(A) and 430.113 ask for identification, from memory).
+//! An enclosure that more than one source enters says so (common practice; NEC 110.22(A) and 430.113 ask for identification,
+//! from memory). Which sources those are follows from the network, by the same walk as the lockout sheets: every contact taken
+//! as one that may close, every transformer traced back to the branch circuits that feed it. The relay panel with all in it
+//! is one enclosure, every other device one of its own. What is fed through another of the same sources (a boiler's own
+//! control circuit behind its line supply) is no further source.
+//!
+//! What it deliberately does not count: the few volts that the controller puts on its own inputs.
 
 use crate::{
-    device::{Device, Kind},
-    plan::{Circuit, Feed, Label, Run},
-    row::Row,
+    device::Kind,
+    natural,
+    pass::lockout::{in_relay_panel, roots},
+    plan::{Label, Plan},
 };
 use std::collections::{BTreeMap, BTreeSet};
 
 /// All labels.
-pub fn labels(devices: &[Device], circuits: &[Circuit], runs: &[Run], rows: &[Row]) -> Vec<Label> {
-    let mut out = Vec::new();
-    for d in devices {
-        out.push(Label { on: d.tag.clone(), text: format!("{}\n{}", d.tag, d.label), count: 1 });
-        let sources = sources(d, circuits, rows);
-        if matches!(d.kind, Kind::Disconnect | Kind::Boiler | Kind::Starter | Kind::Contactor) && sources.len() > 1 {
-            out.push(warning(&d.tag, &sources));
-        }
-    }
-    let panel: BTreeSet<String> = devices
+pub fn labels(plan: &Plan) -> Vec<Label> {
+    let mut out: Vec<Label> = plan
+        .devices
         .iter()
-        .filter(|d| {
-            matches!(d.kind, Kind::Strip | Kind::Controller) && !d.tag.starts_with("XB") && !d.tag.starts_with("XF")
-        })
-        .flat_map(|d| sources(d, circuits, rows))
+        .map(|d| Label { on: d.tag.clone(), text: format!("{}\n{}", d.tag, d.label), count: 1 })
         .collect();
-    if panel.len() > 1 {
-        out.push(warning("relay panel", &panel));
-    }
+    out.extend(warnings(plan));
     let mut ends: BTreeMap<&str, u16> = BTreeMap::new();
-    for r in rows {
+    for r in &plan.rows {
         let n = ends.entry(r.wire.as_str()).or_insert(0);
         *n = n.saturating_add(2);
     }
-    out.extend(ends.into_iter().map(|(w, count)| Label { on: w.into(), text: w.into(), count }));
-    out.extend(runs.iter().map(|r| Label {
+    let mut wires: Vec<Label> =
+        ends.into_iter().map(|(w, count)| Label { on: w.into(), text: w.into(), count }).collect();
+    wires.sort_by_cached_key(|l| natural::key(&l.on));
+    out.extend(wires);
+    out.extend(plan.runs.iter().map(|r| Label {
         on: r.name.clone(),
         text: format!("{}\n{} to {}", r.name, r.from, r.to),
         count: 2,
@@ -44,17 +41,92 @@ pub fn labels(devices: &[Device], circuits: &[Circuit], runs: &[Run], rows: &[Ro
     out
 }
 
-fn warning(on: &str, sources: &BTreeSet<String>) -> Label {
-    let list: Vec<&str> = sources.iter().map(String::as_str).collect();
-    Label { on: on.into(), text: format!("MORE THAN ONE SOURCE\n{}", list.join("\n")), count: 1 }
+/// The warning on every enclosure that more than one source enters.
+fn warnings(plan: &Plan) -> Vec<Label> {
+    let panel = in_relay_panel(plan);
+    let mut boxes: Vec<(String, Vec<usize>)> = plan
+        .devices
+        .iter()
+        .enumerate()
+        .filter(|(d, device)| !panel.contains(d) && device.kind != Kind::Panelboard)
+        .map(|(d, device)| (device.tag.clone(), vec![d]))
+        .collect();
+    boxes.push(("relay panel".into(), panel));
+    roots(plan, &boxes.iter().map(|b| b.1.clone()).collect::<Vec<_>>())
+        .into_iter()
+        .zip(boxes)
+        .filter(|(sources, _)| sources.len() > 1)
+        .map(|(sources, (on, _))| warning(on, &sources))
+        .collect()
 }
 
-/// Sources that can make a terminal of this device live: breakers and boilers' and pumps' own supplies.
-fn sources(d: &Device, circuits: &[Circuit], rows: &[Row]) -> BTreeSet<String> {
-    rows.iter()
-        .filter(|r| r.from.device == d.tag || r.to.device == d.tag)
-        .filter_map(|r| circuits.iter().find(|c| c.name == r.circuit))
-        .filter(|c| matches!(c.feed, Feed::Panelboard { .. } | Feed::Boiler(_) | Feed::Pump(_) | Feed::Automation(_)))
-        .map(|c| format!("{}: {}", c.name, c.label))
-        .collect()
+fn warning(on: String, sources: &BTreeSet<String>) -> Label {
+    let list: Vec<&str> = sources.iter().map(String::as_str).collect();
+    Label { on, text: format!("MORE THAN ONE SOURCE\n{}", list.join("\n")), count: 1 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{fixtures::library, plan::plan};
+
+    fn warned(plan: &Plan) -> BTreeMap<String, usize> {
+        let list = labels(plan).into_iter().filter(|l| l.text.starts_with("MORE THAN ONE SOURCE"));
+        list.map(|l| (l.on, l.text.lines().count() - 1)).collect()
+    }
+
+    /// What a device alone shows, found apart from the walk: circuits of its rows by the breaker that feeds each.
+    fn feeds(plan: &Plan, tag: &str) -> BTreeSet<String> {
+        use crate::plan::Feed;
+        let root = |name: &str| -> Option<String> {
+            let c = plan.circuits.iter().find(|c| c.name == name)?;
+            match &c.feed {
+                Feed::Panelboard { .. } => Some(c.name.clone()),
+                Feed::Transformer(_) => Some("A2-1".into()),
+                Feed::Boiler(b) => plan
+                    .circuits
+                    .iter()
+                    .find(|l| l.subject == c.subject && matches!(l.feed, Feed::Panelboard { .. }))
+                    .map(|l| l.name.clone())
+                    .or_else(|| Some(format!("boiler {}", b.0))),
+                Feed::Automation(n) => Some(format!("automation {n}")),
+                _ => None,
+            }
+        };
+        let rows = plan.rows.iter().filter(|r| r.wire != "PE" && (r.from.device == tag || r.to.device == tag));
+        rows.filter_map(|r| root(&r.circuit)).collect()
+    }
+
+    #[test]
+    fn the_warning_follows_from_what_can_be_live_inside() {
+        let p = plan(&library()).unwrap();
+        let warned = warned(&p);
+        assert!(warned.get("relay panel").is_some_and(|n| *n > 10), "{warned:?}");
+        for tag in ["E1", "M1", "QB1", "BR1"] {
+            assert!(feeds(&p, tag).len() < 2 && !warned.contains_key(tag), "{tag} has one source: {warned:?}");
+        }
+        // Every box with conductors of two branch circuits is warned of.
+        for d in p.devices.iter().filter(|d| matches!(d.kind, Kind::Safety | Kind::Strip) && d.tag != "X1") {
+            if !d.tag.starts_with("X2") && !d.tag.starts_with("XG") {
+                assert_eq!(
+                    warned.contains_key(&d.tag),
+                    feeds(&p, &d.tag).len() > 1,
+                    "{}: {:?}",
+                    d.tag,
+                    feeds(&p, &d.tag)
+                );
+            }
+        }
+    }
+
+    /// Seen to fail: a wire from a foreign circuit into a pump's box brings the warning.
+    #[test]
+    fn a_foreign_wire_brings_the_warning() {
+        let mut p = plan(&library()).unwrap();
+        let mut row = p.rows.iter().find(|r| r.to.device == "M2" && r.to.terminal == "L").unwrap().clone();
+        assert!(!warned(&p).contains_key("M2"));
+        row.from = p.rows.iter().find(|r| r.to.device == "M3" && r.to.terminal == "L").unwrap().from.clone();
+        p.rows.push(row);
+        assert_eq!(warned(&p).get("M2"), Some(&2));
+    }
 }

@@ -11,15 +11,19 @@
 //! What it deliberately does not do: arc-flash boundaries, protective clothing, work on live parts, valves by tag (the plan does not
 //! know them: the sheet leaves room to write them in).
 
+mod consequences;
 mod items;
+mod measure;
 mod reach;
 mod remains;
 mod sources;
 mod words;
 
 pub use reach::{Isolator, Origin};
+pub use words::stops as stops_in_words;
 
-use crate::{job::Job, plan::Plan, trace::Trace};
+use crate::{device::Reach, job::Job, part::T, plan::Plan, trace::Trace};
+use consequences::Alive;
 use heatwright_core::Subject;
 use items::Group;
 use reach::Map;
@@ -66,6 +70,8 @@ pub struct Sheet {
     pub name: String,
     /// Tags of the devices the sheet covers.
     pub devices: Vec<String>,
+    /// Tags of its own disconnects: the sheet covers their load side.
+    pub switches: Vec<String>,
     /// Where it stands.
     pub place: String,
     /// Everything electric that can reach it.
@@ -78,8 +84,8 @@ pub struct Sheet {
     pub starts_by_itself: Vec<String>,
     /// What stays live with every point open.
     pub stays_live: Vec<String>,
-    /// What else goes dead with these points.
-    pub also_dead: Vec<String>,
+    /// What else stops with every point open.
+    pub stops: Stops,
     /// Where to measure.
     pub tests: Vec<Test>,
     /// The steps in the order of the rule.
@@ -118,6 +124,21 @@ pub struct Point {
     pub lock: &'static str,
     /// Which sources it takes away: places in the list of sources.
     pub takes: Vec<usize>,
+    /// What else stops when it alone is opened.
+    pub stops: Stops,
+}
+
+/// What stops besides the item, found from the network.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Stops {
+    /// Boilers that can no longer fire, each with what they lack.
+    pub boilers: Vec<String>,
+    /// Pumps that can no longer run.
+    pub pumps: Vec<String>,
+    /// Other things that lose their supply.
+    pub others: Vec<String>,
+    /// True when no boiler of the plant can fire any more.
+    pub no_heat: bool,
 }
 
 /// Energy that no switch takes away.
@@ -136,8 +157,28 @@ pub struct Test {
     pub at: String,
     /// Against this.
     pub against: String,
+    /// What is measured between.
+    pub between: Between,
     /// Sources that would show there: places in the list of sources.
     pub sources: Vec<usize>,
+}
+
+/// What a pair of terminals is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Between {
+    /// Two poles of one circuit.
+    PhaseToPhase,
+    /// The two sides of a supply that is not grounded.
+    AcrossSupply,
+    /// A pole and the grounded conductor of its circuit.
+    PhaseToNeutral,
+    /// A pole and the grounding terminal.
+    PhaseToGround,
+    /// The grounded conductor and the grounding terminal.
+    NeutralToGround,
+    /// Line side and load side of a contact.
+    AcrossContact,
 }
 
 /// One step.
@@ -151,31 +192,60 @@ pub struct Step {
     pub tasks: Vec<String>,
 }
 
+/// The devices inside the relay panel: places in the plan's list.
+pub fn in_relay_panel(plan: &Plan) -> Vec<usize> {
+    items::relay_panel(plan, &Trace::of(plan))
+}
+
+/// Sources that can be live on the terminals of each group of devices, in words, transformers traced back to the branch
+/// circuits that feed them.
+pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<BTreeSet<String>> {
+    let trace = Trace::of(plan);
+    let map = Map::of(&trace);
+    let field = |d: usize| {
+        let terminals = plan.devices[d].terminals.iter().enumerate();
+        let field = terminals.filter(|(_, t)| t.reach == Reach::Field);
+        field.map(|(i, _)| T(i as u16)).filter_map(|t| map.trace.group_of(d, t)).collect::<Vec<_>>()
+    };
+    groups
+        .iter()
+        .map(|devices| {
+            let starts: Vec<usize> = devices.iter().flat_map(|d| field(*d)).collect();
+            map.roots(&starts).iter().map(|o| sources::describe(plan, o).0).collect()
+        })
+        .collect()
+}
+
 /// Makes all sheets: boilers, pumps, fans, damper, tank, condensate pump, relay panel.
 pub fn lockout(job: &Job, plan: &Plan) -> Lockout {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
-    let sheets = items::items(job, plan, &trace).into_iter().map(|g| sheet(job, plan, &map, g)).collect();
+    let before = consequences::alive(job, &map, &BTreeSet::new());
+    let sheets = items::items(job, plan, &trace).into_iter().map(|g| sheet(job, plan, &map, &before, g)).collect();
     Lockout { sheets, cautions: words::CAUTIONS.to_vec() }
 }
 
-fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, g: Group) -> Sheet {
+fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, g: Group) -> Sheet {
     let first = &plan.devices[g.devices[0]];
     let place = |p: crate::device::PlaceId| plan.places.get(usize::from(p.0)).cloned().unwrap_or_default();
     let name = match g.item {
-        Item::RelayPanel => "relay panel".to_owned(),
+        Item::RelayPanel if job.panel.name.is_empty() => "relay panel".to_owned(),
+        Item::RelayPanel => format!("relay panel {}", job.panel.name),
         _ if g.subject == Subject::Plant => first.label.clone(),
         Item::Fan => first.label.clone(),
         _ => job.names.of(g.subject),
     };
     let sources = sources::sources(plan, map, &g);
-    let points = sources::points(plan, map, &g, &sources, &place);
+    let mut points = sources::points(plan, map, &g, &sources, &place);
+    for p in &mut points {
+        p.stops = consequences::stops(job, plan, map, &g, before, &BTreeSet::from([p.isolator.clone()]));
+    }
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
-    let tests = remains::tests(map, &g, &sources);
+    let tests = measure::tests(plan, map, &g, &sources);
     let stored = words::stored(job, g.item, g.subject);
     let starts_by_itself = words::starts(job, g.item, g.subject);
-    let stays_live = remains::stays_live(plan, map, &points, &open);
-    let also_dead = remains::also_dead(plan, map, &g, &open);
+    let stays_live = remains::stays_live(plan, map, &sources, &points, &open);
+    let stops = consequences::stops(job, plan, map, &g, before, &open);
     let steps = words::steps(&words::Told {
         job,
         item: g.item,
@@ -186,20 +256,21 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, g: Group) -> Sheet {
         stored: &stored,
         starts: &starts_by_itself,
         tests: &tests,
-        also_dead: &also_dead,
+        stops: &stops,
     });
     Sheet {
         item: g.item,
         subject: g.subject,
         name,
         devices: g.devices.iter().map(|d| plan.devices[*d].tag.clone()).collect(),
+        switches: g.switches.iter().map(|d| plan.devices[*d].tag.clone()).collect(),
         place: place(first.place),
         sources,
         points,
         stored,
         starts_by_itself,
         stays_live,
-        also_dead,
+        stops,
         tests,
         steps,
     }

@@ -5,11 +5,14 @@
 //! strip terminals: each takes one conductor from inside and one from the field; where several of a kind meet, their strip
 //! terminals stand under one jumper bar. Hubs are joined by one conductor a group in the run between them.
 //!
-//! Strip terminals are marked with the far terminal that they serve ("QB3.1/L1"), so that a new zone renumbers nothing.
+//! Strip terminals get their marks once the wire numbers are known (see [`super::strips`]). Along a bar stand first the
+//! conductors to other hubs, then what a plant rarely gains (supplies, boilers, safeties), last what it often gains (pumps,
+//! zones), each by number: so a new zone goes to the end of the bar and renumbers nothing.
 
 use crate::{
-    device::{Device, DeviceId},
+    device::{Device, DeviceId, Kind},
     kinds::strip,
+    natural,
     part::T,
     pass::devices::{Inventory, Role},
     plan::{Circuit, Duty},
@@ -291,29 +294,22 @@ impl Loom {
 
     /// Lands the points of one hub on strip terminals under one jumper bar; gives the terminals of the trunks.
     fn land(&mut self, net: &Net, strip: DeviceId, pts: &[Pt], trunks: Trunks) -> Vec<At> {
-        let inner: Vec<Pt> = pts.iter().filter(|p| p.out.is_none()).copied().collect();
-        let outer: Vec<Pt> = pts.iter().filter(|p| p.out.is_some()).copied().collect();
+        let mut inner: Vec<Pt> = pts.iter().filter(|p| p.out.is_none()).copied().collect();
+        let mut outer: Vec<Pt> = pts.iter().filter(|p| p.out.is_some()).copied().collect();
+        inner.sort_by_cached_key(|p| self.along_the_bar(p.at));
+        outer.sort_by_cached_key(|p| (!p.inward, self.along_the_bar(p.at)));
+        // Conductors to other hubs first, then the field.
+        let field: Vec<Option<Pt>> =
+            std::iter::repeat_n(None, trunks.field).chain(outer.iter().copied().map(Some)).collect();
         // Each strip terminal has two sides. Field conductors may use both where nothing comes from inside.
-        let mut sides: Vec<(Option<Pt>, Option<Pt>)> = Vec::new();
-        if inner.is_empty() && !trunks.inside {
-            let field: Vec<Option<Pt>> =
-                outer.iter().copied().map(Some).chain(std::iter::repeat_n(None, trunks.field)).collect();
-            sides.extend(field.chunks(2).map(|c| (c.first().copied().flatten(), c.get(1).copied().flatten())));
+        let folded = inner.is_empty() && !trunks.inside;
+        let sides: Vec<(Option<Pt>, Option<Pt>)> = if folded {
+            field.chunks(2).map(|c| (c.first().copied().flatten(), c.get(1).copied().flatten())).collect()
         } else {
-            let field = (outer.len() + trunks.field).max(1);
-            for i in 0..field.max(inner.len()) {
-                sides.push((inner.get(i).copied(), outer.get(i).copied()));
-            }
-        }
-        let marks: Vec<String> = sides
-            .iter()
-            .map(|(a, b)| {
-                let leaves = |p: &&Pt| p.out.is_some() && !p.inward;
-                let named = b.iter().chain(a.iter()).find(leaves).or(b.as_ref()).or(a.as_ref());
-                named.or(pts.first()).map_or_else(String::new, |p| self.mark_of(p.at))
-            })
-            .collect();
-        let terminals = strip::add_joined(&mut self.inventory.devices[usize::from(strip.0)], &marks);
+            let n = field.len().max(inner.len()).max(1);
+            (0..n).map(|i| (inner.get(i).copied(), field.get(i).copied().flatten())).collect()
+        };
+        let terminals = strip::add_joined(&mut self.inventory.devices[usize::from(strip.0)], sides.len());
         for ((a, b), t) in sides.iter().zip(&terminals) {
             let here = At { device: strip, t: *t };
             for p in [a, b].into_iter().flatten() {
@@ -324,9 +320,24 @@ impl Loom {
         if trunks.inside {
             return at(0).into_iter().collect();
         }
-        let first = outer.len();
-        let index = |i: usize| if inner.is_empty() { (first + i) / 2 } else { first + i };
-        (0..trunks.field).filter_map(|i| at(index(i))).collect()
+        (0..trunks.field).filter_map(|i| at(if folded { i / 2 } else { i })).collect()
+    }
+
+    /// What a plant rarely gains first, what it often gains last, each by number.
+    fn along_the_bar(&self, at: At) -> (u8, (Vec<natural::Piece>, String), u16) {
+        let d = self.device(at.device);
+        let rank = match d.kind {
+            Kind::Panelboard | Kind::Disconnect | Kind::Fuse | Kind::Transformer => 0,
+            Kind::Boiler | Kind::Damper | Kind::Beacon | Kind::Button => 1,
+            Kind::Safety => 2,
+            Kind::Relay => 3,
+            _ => 4,
+        };
+        // By the number in the tag before its letters: all of pump 3 before anything of pump 4.
+        let number = natural::key(d.tag.trim_start_matches(|c: char| !c.is_ascii_digit()));
+        let (mut pieces, _) = number;
+        pieces.push(natural::Piece::Word(d.tag.clone()));
+        (rank, (pieces, d.tag.clone()), at.t.0)
     }
 
     fn lead(&mut self, net: &Net, strip: At, p: &Pt) {
@@ -349,12 +360,6 @@ impl Loom {
         let lands = |w: &&Wire| w.to.device == device || w.from.device == device;
         let wire = self.wires.iter().filter(lands).find(|w| matches!(w.carries, Carries::Phase(_)))?;
         self.circuits.get(self.legs.get(wire.leg)?.circuit)
-    }
-
-    fn mark_of(&self, at: At) -> String {
-        let d = self.device(at.device);
-        let mark = d.terminals.get(usize::from(at.t.0)).map_or("", |t| t.mark.as_str());
-        format!("{}.{mark}", d.tag)
     }
 
     /// Adds one conductor.

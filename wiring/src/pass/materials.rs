@@ -1,14 +1,17 @@
 //! The list of materials: devices by kind and rating, conductors, cables, raceways.
 //!
 //! Conductor lengths are those of the rows and 10 per cent, raceway and cable lengths those of the runs and 10 per cent (trade
-//! allowance, no source), rounded up to whole feet. Fittings, boxes and supports are not counted. The user's own equipment
-//! (boilers, pumps, thermostats, valves, safeties, sensors) is listed so that nothing is forgotten; who buys it is not said.
+//! allowance, no source), rounded up to whole feet. Enclosures, boxes, ground bars and jumper bars are counted from what stands
+//! in them; the volume of a box and the size of an enclosure are not computed (314.16 and the layout decide them). Fittings
+//! and supports are not counted. The user's own equipment (boilers, pumps, thermostats, valves, safeties, sensors) is listed so
+//! that nothing is forgotten; who buys it is not said.
 
 use crate::{
     device::{Device, Kind, Reach},
     kinds::disconnect,
+    natural,
     part::Part,
-    plan::{Breaker, Material, MotorProtection, Run, RunForm},
+    plan::{Breaker, Material, MotorProtection, Plan, Run, RunForm},
     row::{Colour, Row},
 };
 use std::collections::BTreeMap;
@@ -16,29 +19,91 @@ use std::collections::BTreeMap;
 const ALLOWANCE: f64 = 1.10;
 
 /// All materials.
-pub fn materials(
-    devices: &[Device],
-    breakers: &[Breaker],
-    motors: &[MotorProtection],
-    runs: &[Run],
-    rows: &[Row],
-) -> Vec<Material> {
+pub fn materials(plan: &Plan) -> Vec<Material> {
     let mut out = Vec::new();
-    counted(&mut out, devices.iter().filter(|d| d.kind != Kind::Strip).map(|d| device_item(d, motors)));
-    counted(&mut out, breakers.iter().map(breaker_item));
-    let strips: usize = devices.iter().filter(|d| d.kind == Kind::Strip).map(field_terminals).sum();
-    out.push(Material {
-        item: "strip terminal, one conductor a side".into(),
-        quantity: strips as f64,
-        unit: "each".into(),
-        note: "with jumper bars where the schedule joins neighbours".into(),
-    });
-    lengths(&mut out, runs, rows);
+    enclosures(&mut out, plan);
+    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, &plan.motors)));
+    counted(&mut out, plan.breakers.iter().map(breaker_item));
+    strips(&mut out, plan);
+    lengths(&mut out, &plan.runs, &plan.rows);
     out
 }
 
-fn field_terminals(d: &Device) -> usize {
-    d.terminals.iter().filter(|t| t.reach == Reach::Field).count()
+/// Strips, ground bars and junction boxes are counted by what stands in them; the panelboard with the enclosures.
+fn is_box(d: &Device) -> bool {
+    matches!(d.kind, Kind::Strip | Kind::Panelboard)
+}
+
+/// Field terminals of a strip: through terminals, and those bonded to its ground bar.
+fn terminals(d: &Device) -> (usize, usize) {
+    let rail = |t: usize| {
+        d.parts.iter().any(|p| match p {
+            Part::Bond(a, b) => {
+                let inside =
+                    |t: crate::part::T| d.terminals.get(usize::from(t.0)).is_some_and(|t| t.reach == Reach::Inside);
+                (usize::from(b.0) == t && inside(*a)) || (usize::from(a.0) == t && inside(*b))
+            }
+            _ => false,
+        })
+    };
+    let field = (0..d.terminals.len()).filter(|t| d.terminals[*t].reach == Reach::Field);
+    let (ground, through): (Vec<usize>, Vec<usize>) = field.partition(|t| rail(*t));
+    (through.len(), ground.len())
+}
+
+fn each(item: String, quantity: usize, note: String) -> Material {
+    Material { item, quantity: quantity as f64, unit: "each".into(), note }
+}
+
+fn enclosures(out: &mut Vec<Material>, plan: &Plan) {
+    let inside = crate::pass::lockout::in_relay_panel(plan);
+    if !inside.is_empty() {
+        let strip = inside.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
+        let strips: usize = strip.map(|d| terminals(d).0).sum();
+        let other = inside.iter().filter(|d| plan.devices[**d].kind != Kind::Strip).count();
+        out.push(each(
+            "relay panel enclosure with back plate".into(),
+            1,
+            format!("for {other} devices and {strips} strip terminals; a barrier between power and Class 2"),
+        ));
+    }
+    if !plan.directory.is_empty() {
+        let taken = plan.directory.iter().filter(|e| e.amps > 0).count();
+        let spaces = plan.directory.len();
+        let note = format!("{taken} taken, {} spare; see the directory", spaces - taken);
+        out.push(each(format!("panelboard with {spaces} spaces"), 1, note));
+    }
+    for (d, device) in plan.devices.iter().enumerate() {
+        let outside = device.kind == Kind::Strip && !inside.contains(&d);
+        let (through, ground) = terminals(device);
+        if outside && through + ground > 0 {
+            let note = format!("{through} strip terminals, ground bar for {ground}");
+            out.push(each(format!("{} {}", device.tag, device.label), 1, note));
+        }
+    }
+}
+
+/// Strip terminals, ground bars and jumper bars.
+fn strips(out: &mut Vec<Material>, plan: &Plan) {
+    let all = plan.devices.iter().filter(|d| d.kind == Kind::Strip);
+    let through: usize = all.clone().map(|d| terminals(d).0).sum();
+    if through > 0 {
+        let note = "one conductor a side; marked as the wiring schedule says";
+        out.push(each("strip terminal, two sides".into(), through, note.into()));
+    }
+    for d in all {
+        let ground = terminals(d).1;
+        if ground > 0 {
+            out.push(each(format!("ground bar, {ground} terminals"), 1, format!("{}, bonded to its enclosure", d.tag)));
+        }
+    }
+    let mut bars: BTreeMap<u16, usize> = BTreeMap::new();
+    for b in &plan.bars {
+        *bars.entry(b.poles).or_insert(0) += 1;
+    }
+    for (poles, n) in bars {
+        out.push(each(format!("jumper bar, {poles} poles"), n, "where it goes: the list of jumper bars".into()));
+    }
 }
 
 fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)>) {
@@ -46,7 +111,9 @@ fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)
     for i in items {
         *count.entry(i).or_insert(0) += 1;
     }
-    for ((item, note), n) in count {
+    let mut list: Vec<((String, String), u32)> = count.into_iter().collect();
+    list.sort_by_cached_key(|((item, note), _)| (natural::key(item), natural::key(note)));
+    for ((item, note), n) in list {
         out.push(Material { item, quantity: f64::from(n), unit: "each".into(), note });
     }
 }
@@ -93,7 +160,6 @@ fn device_item(d: &Device, motors: &[MotorProtection]) -> (String, String) {
         }
         Kind::Selector => ("HAND-OFF-AUTO selector".into(), format!("{poles} contact blocks")),
         Kind::Button => ("push button, 1 contact".into(), String::new()),
-        Kind::Panelboard => ("panelboard".into(), String::new()),
         Kind::Controller => ("controller".into(), String::new()),
         _ => (d.label.clone(), d.tag.clone()),
     }
@@ -141,5 +207,52 @@ fn lengths(out: &mut Vec<Material>, runs: &[Run], rows: &[Row]) {
 }
 
 fn feet(item: String, ft: f64) -> Material {
-    Material { item, quantity: (ft * ALLOWANCE).ceil(), unit: "ft".into(), note: "10 % allowance".into() }
+    Material { item, quantity: (ft * ALLOWANCE).ceil(), unit: "ft".into(), note: "10 % allowance in it".into() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{fixtures::library, plan::plan};
+
+    fn count(list: &[Material], starts: &str) -> f64 {
+        list.iter().filter(|m| m.item.starts_with(starts)).map(|m| m.quantity).sum()
+    }
+
+    #[test]
+    fn what_holds_the_parts_is_counted() {
+        let p = plan(&library()).unwrap();
+        assert_eq!(count(&p.materials, "relay panel enclosure"), 1.0);
+        let panel = p.materials.iter().find(|m| m.item.starts_with("relay panel enclosure")).unwrap();
+        let field = |tag: &str| {
+            let d = p.devices.iter().find(|d| d.tag == tag).unwrap();
+            d.terminals.iter().filter(|t| t.reach == Reach::Field).count()
+        };
+        let strips = format!("{} strip terminals", field("X1") + field("X2"));
+        assert!(panel.note.contains(&strips), "{}, not {strips}", panel.note);
+        assert_eq!(count(&p.materials, "XB"), 3.0, "a junction box at each boiler");
+        assert_eq!(count(&p.materials, "ground bar"), 4.0, "in the relay panel and in each box");
+        assert_eq!(count(&p.materials, "jumper bar"), p.bars.len() as f64);
+        assert_eq!(count(&p.materials, &format!("panelboard with {} spaces", p.directory.len())), 1.0);
+        let poles: f64 = p.breakers.iter().map(|b| f64::from(b.poles)).sum();
+        let bought: f64 = p
+            .materials
+            .iter()
+            .filter(|m| m.item.starts_with("breaker"))
+            .map(|m| m.quantity * m.item.split(", ").nth(1).unwrap().split(' ').next().unwrap().parse::<f64>().unwrap())
+            .sum();
+        assert_eq!(poles, bought);
+    }
+
+    /// Seen to fail: a terminal more on a ground bar is a larger bar.
+    #[test]
+    fn a_terminal_more_is_counted() {
+        let mut p = plan(&library()).unwrap();
+        let bar = p.devices.iter_mut().find(|d| d.tag == "XG").unwrap();
+        let before = terminals(bar).1;
+        crate::kinds::strip::add_ground(bar, "one more");
+        assert_eq!(terminals(bar).1, before + 1);
+        let list = materials(&p);
+        assert!(list.iter().any(|m| m.item == format!("ground bar, {} terminals", before + 1)));
+    }
 }

@@ -14,3 +14,4 @@ pub mod potentials;
 pub mod protection;
 pub mod raceways;
 pub mod schedule;
+pub mod strips;

@@ -130,7 +130,21 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
         Duty::Motor => {
             let most = protect::inverse_time_breaker(c.amps, edition).unwrap_or(15.0);
             let wanted = next(c.amps * START_PERCENT / 100.0).max(15.0);
-            (wanted.min(most), most, format!("motor {:.1} A: 175 % or more, at most 250 % and next size", c.amps))
+            let chosen = wanted.min(most);
+            let table = format!(
+                "250 % of {:.1} A = {:.2} A, next standard size {most:.0} A (NEC 430.52(C)(1), 240.6(A))",
+                c.amps,
+                c.amps * 2.5
+            );
+            let why = if chosen < most {
+                let least = c.amps * START_PERCENT / 100.0;
+                format!(
+                    "{table}, is the largest; {chosen:.0} A is chosen, over 175 % = {least:.2} A to ride through starting"
+                )
+            } else {
+                table
+            };
+            (chosen, most, why)
         }
         Duty::BoilerLine => {
             let plate = match c.subject {
@@ -139,14 +153,28 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
             };
             let wanted = next(duty_amps).max(15.0);
             let most = plate.and_then(|a| standard::breaker_at_most(f64::from(a), edition)).unwrap_or(wanted);
-            (wanted.min(most), most, format!("125 % of {:.1} A", c.amps))
+            let chosen = wanted.min(most);
+            let plate = if most < wanted { format!("; its plate allows {most:.0} A at most") } else { String::new() };
+            (chosen, most, format!("{}{plate}", continuous(c.amps, wanted)))
         }
-        Duty::Receptacle => (20.0, 20.0, "receptacle circuit".into()),
+        Duty::Receptacle => (20.0, 20.0, "a 20 A circuit for receptacles (our choice; 210.21(B)(3) allows it)".into()),
         Duty::PanelSupply => {
-            (next(duty_amps).max(15.0), 20.0, format!("125 % of {:.1} A; Class 2 supplies behind it", c.amps))
+            let chosen = next(duty_amps).max(15.0);
+            let class2 = "20 A at most for the Class 2 supplies behind it (NEC 725.127)";
+            (chosen, 20.0, format!("{}; {class2}", continuous(c.amps, chosen)))
         }
-        _ => (next(duty_amps).max(15.0), 20.0, format!("load {:.1} A", c.amps)),
+        _ => {
+            let chosen = next(duty_amps).max(15.0);
+            (chosen, 20.0, format!("load {:.2} A, smallest size used here {chosen:.0} A (NEC 240.6(A))", c.amps))
+        }
     })
+}
+
+/// Why a continuous load has this breaker.
+fn continuous(amps: f64, chosen: f64) -> String {
+    let least = 1.25 * amps;
+    let size = if chosen <= 15.0 { "smallest size used here" } else { "next standard size" };
+    format!("125 % of {amps:.2} A = {least:.2} A, {size} {chosen:.0} A (NEC 210.20(A), 240.6(A))")
 }
 
 fn awg(number: u8, fallback: Awg) -> Awg {

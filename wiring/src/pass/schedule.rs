@@ -1,24 +1,51 @@
 //! The schedules: rows by wire, landings by terminal, the panelboard's directory.
 //!
-//! Rows stand circuit by circuit in the order the circuits were laid, so that a change moves only what it changes.
+//! Rows stand circuit by circuit in the order the circuits were laid, and within a circuit in walking order: from the
+//! panelboard to the relay panel, inside it, then run by run outward; in each place by wire number and terminal, numbers as
+//! numbers. A change moves only what it changes.
+//!
+//! The directory lists every space of the smallest usual panelboard that holds the breakers and the spares asked for: 12, 18,
+//! 20, 24, 30, 32, 40, 42, 54, 60 or 84 spaces (common practice, no source), else an even number. Odd spaces stand on the
+//! left, even ones on the right. A space beyond the spares asked for is a spare as well.
 
 use crate::{
+    device::DeviceId,
     job::Job,
     kinds::panelboard::phase_of,
+    natural,
     pass::{
         conductors::Conductor,
+        devices::Role,
         loom::{At, Carries, Loom, Way},
         protection::Protection,
         raceways::run_name,
     },
-    plan::{Breaker, DirectoryEntry, Feed, TerminalLanding},
+    plan::{Breaker, DirectoryEntry, Feed, PanelSide, TerminalLanding},
     row::{Landing, Row},
 };
+use std::collections::BTreeMap;
 
 /// All rows.
 pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[String]) -> Vec<Row> {
+    let depth = depths(loom);
+    let name = |at: At| {
+        let l = landing(loom, at);
+        (natural::key(&l.device), natural::key(&l.terminal))
+    };
     let mut order: Vec<usize> = (0..loom.wires.len()).collect();
-    order.sort_by_key(|i| loom.legs[loom.wires[*i].leg].circuit);
+    order.sort_by_cached_key(|i| {
+        let w = &loom.wires[*i];
+        let (far, run) = match w.way {
+            Way::Inside => (1, String::new()),
+            Way::Run(key, _) => {
+                let of = |d: DeviceId| depth.get(&enclosure(loom, d)).copied().unwrap_or(usize::MAX);
+                (of(key.from).min(of(key.to)), run_name(loom, key))
+            }
+        };
+        let ground = matches!(w.carries, Carries::Ground | Carries::Shield);
+        let circuit = loom.legs[w.leg].circuit;
+        (circuit, far, natural::key(&run), ground, natural::key(&numbers[*i]), name(w.from), name(w.to))
+    });
     order
         .into_iter()
         .map(|i| {
@@ -47,6 +74,37 @@ pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[St
             }
         })
         .collect()
+}
+
+/// How many runs lie between the panelboard and each enclosure. Class 2 cables and control runs count like any other.
+fn depths(loom: &Loom) -> BTreeMap<DeviceId, usize> {
+    let mut depth: BTreeMap<DeviceId, usize> = BTreeMap::new();
+    depth.extend(loom.inventory.id(Role::Panelboard).map(|d| (d, 0)));
+    depth.extend(loom.inventory.id(Role::GroundBar).map(|d| (d, 1)));
+    // Each round reaches one run further.
+    for round in 0..loom.inventory.devices.len() {
+        let before = depth.len();
+        for w in &loom.wires {
+            let Way::Run(key, _) = w.way else { continue };
+            let (a, b) = (enclosure(loom, key.from), enclosure(loom, key.to));
+            for (near, far) in [(a, b), (b, a)] {
+                if depth.get(&near) == Some(&round) {
+                    depth.entry(far).or_insert(round + 1);
+                }
+            }
+        }
+        if depth.len() == before && round > 1 {
+            break;
+        }
+    }
+    depth
+}
+
+/// The relay panel's strips stand in one enclosure, that of its ground bar.
+fn enclosure(loom: &Loom, d: DeviceId) -> DeviceId {
+    let strips = [Role::PowerStrip, Role::Class2Strip];
+    let inside = strips.iter().any(|r| loom.inventory.id(*r) == Some(d));
+    if inside { loom.inventory.id(Role::GroundBar).unwrap_or(d) } else { d }
 }
 
 fn landing(loom: &Loom, at: At) -> Landing {
@@ -84,32 +142,122 @@ pub fn landings(loom: &Loom, rows: &[Row]) -> Vec<TerminalLanding> {
     out
 }
 
-/// The panelboard's directory, space by space, with the spares.
+/// Usual numbers of spaces of a panelboard.
+const SIZES: [u8; 11] = [12, 18, 20, 24, 30, 32, 40, 42, 54, 60, 84];
+
+/// The panelboard's directory: every space of it.
 pub fn directory(job: &Job, loom: &Loom, breakers: &[Breaker]) -> Vec<DirectoryEntry> {
     let phases = job.service.volts.phases();
+    let side = |space: u8| if space % 2 == 1 { PanelSide::Left } else { PanelSide::Right };
     let mut out = Vec::new();
     for c in &loom.circuits {
         let Feed::Panelboard { spaces } = &c.feed else { continue };
         let amps = breakers.iter().find(|b| b.circuit == c.name).map_or(0, |b| b.amps);
-        for s in spaces {
+        for (i, s) in spaces.iter().enumerate() {
             out.push(DirectoryEntry {
                 space: *s,
+                side: side(*s),
                 phase: phase_of(*s, phases),
                 circuit: c.name.clone(),
                 amps,
                 poles: spaces.len() as u8,
+                pole: i as u8 + 1,
                 feeds: c.label.clone(),
                 va: c.va / spaces.len() as f64,
             });
         }
     }
-    let mut free: Vec<u8> = (1..=u8::MAX).filter(|s| !out.iter().any(|e| e.space == *s)).collect();
-    free.truncate(usize::from(job.spare_spaces));
-    for space in free {
-        let feeds = "spare".to_owned();
-        let phase = phase_of(space, phases);
-        out.push(DirectoryEntry { space, phase, circuit: String::new(), amps: 0, poles: 0, feeds, va: 0.0 });
+    for space in 1..=spaces_needed(&out, job.spare_spaces) {
+        if out.iter().any(|e| e.space == space) {
+            continue;
+        }
+        out.push(DirectoryEntry {
+            space,
+            side: side(space),
+            phase: phase_of(space, phases),
+            circuit: String::new(),
+            amps: 0,
+            poles: 0,
+            pole: 0,
+            feeds: "spare".into(),
+            va: 0.0,
+        });
     }
     out.sort_by_key(|e| e.space);
     out
+}
+
+/// Spaces of the smallest usual panelboard with these breakers and so many spares.
+fn spaces_needed(taken: &[DirectoryEntry], spares: u8) -> u8 {
+    let last = taken.iter().map(|e| e.space).max().unwrap_or(0);
+    let count = taken.len().saturating_add(usize::from(spares)).min(usize::from(u8::MAX)) as u8;
+    let least = last.max(count);
+    let even = least.saturating_add(least % 2);
+    SIZES.into_iter().find(|s| *s >= least).unwrap_or(even)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        fixtures::{library, workshop},
+        plan::plan,
+    };
+
+    #[test]
+    fn the_directory_lists_every_space() {
+        for job in [workshop(), library()] {
+            let p = plan(&job).unwrap();
+            let n = p.directory.len() as u8;
+            let numbers: Vec<u8> = p.directory.iter().map(|e| e.space).collect();
+            assert_eq!(numbers, (1..=n).collect::<Vec<u8>>(), "every space once, in order");
+            assert!(SIZES.contains(&n));
+            let spares = p.directory.iter().filter(|e| e.amps == 0).count();
+            assert!(spares >= usize::from(job.spare_spaces));
+            for e in &p.directory {
+                assert_eq!(e.side == PanelSide::Left, e.space % 2 == 1);
+                assert_eq!(e.pole == 0, e.amps == 0);
+            }
+            for b in p.breakers.iter().filter(|b| b.poles > 1) {
+                let poles: Vec<(u8, u8)> =
+                    p.directory.iter().filter(|e| e.circuit == b.circuit).map(|e| (e.space, e.pole)).collect();
+                assert_eq!(poles.len(), usize::from(b.poles));
+                assert!(poles.windows(2).all(|w| w[1].0 == w[0].0 + 2 && w[1].1 == w[0].1 + 1), "{poles:?}");
+            }
+        }
+    }
+
+    /// Seen to fail: more spares than the next size holds make the panelboard larger.
+    #[test]
+    fn more_spares_need_a_larger_panelboard() {
+        let mut job = library();
+        let before = plan(&job).unwrap().directory.len();
+        job.spare_spaces = 30;
+        assert!(plan(&job).unwrap().directory.len() > before);
+        assert_eq!(spaces_needed(&[], 0), 12);
+        assert_eq!(spaces_needed(&[], 85), 86);
+        assert_eq!(spaces_needed(&[], u8::MAX), u8::MAX);
+    }
+
+    #[test]
+    fn rows_of_a_circuit_stand_in_walking_order() {
+        let p = plan(&library()).unwrap();
+        let rows: Vec<&Row> = p.rows.iter().filter(|r| r.circuit == "A2-1").collect();
+        let place = |run: &str| match run {
+            "" => 1,
+            r if r.starts_with("R-A2-") => 0,
+            r if r.starts_with("R-X1-") => 2,
+            _ => 3,
+        };
+        let places: Vec<u8> = rows.iter().map(|r| place(&r.run)).collect();
+        assert!(places.is_sorted(), "{places:?}");
+        assert!(places.contains(&0) && places.contains(&3));
+        // A run's conductors stand together.
+        let mut runs: Vec<&str> = rows.iter().map(|r| r.run.as_str()).collect();
+        runs.dedup();
+        let mut once = runs.clone();
+        once.sort_unstable();
+        once.dedup();
+        assert_eq!(runs.len(), once.len());
+    }
 }

@@ -366,6 +366,7 @@ pub(super) fn clean() -> (Job, Plan) {
             run("L1", "A1", "B1", Class::Class2, false, RunForm::Cable { cores: 2, shielded: false }),
         ],
         rows: rows(),
+        bars: vec![],
         landings: vec![],
         directory: vec![],
         materials: vec![],

@@ -56,6 +56,7 @@ pub(crate) fn job() -> Job {
             feeder_drop_percent: 0.0,
         },
         panel: RelayPanel {
+            name: String::new(),
             place: here,
             short_circuit_ka: None,
             wire_ft: 3.0,

@@ -257,14 +257,7 @@ impl Circuits<'_> {
         for (side, (from, carries)) in sides.into_iter().enumerate() {
             let Some(from) = from else { continue };
             // Two conductors a terminal: the feed and the first fan, then two fans each.
-            let marks: Vec<String> = (0..(n + 2) / 2)
-                .map(|t| {
-                    let fan = fans.start() + (2 * t).saturating_sub(1) as u8;
-                    let (tag, _) = fan_name(self.job, z, fan);
-                    format!("QF{tag}.{}", if side == 0 { "1" } else { "2" })
-                })
-                .collect();
-            let bar = strip::add_joined(&mut self.loom.inventory.devices[usize::from(device.0)], &marks);
+            let bar = strip::add_joined(&mut self.loom.inventory.devices[usize::from(device.0)], (n + 2) / 2);
             let at = |i: usize| bar.get(i / 2).map(|t| At { device, t: *t });
             let net = self.net(branch.leg, carries, &name);
             let here = at(0).ok_or_else(|| lost("feed"))?;

@@ -5,6 +5,7 @@ use crate::{
     device::{Device, Kind},
     job::Job,
     plan::Plan,
+    row::Class,
     trace::Trace,
 };
 use heatwright_core::{
@@ -18,6 +19,8 @@ pub(super) struct Group {
     pub(super) item: Item,
     pub(super) subject: Subject,
     pub(super) devices: Vec<usize>,
+    /// Its own disconnects: their load side belongs to the item, their line side stays live.
+    pub(super) switches: Vec<usize>,
 }
 
 /// The items of the plan, in the order of their kinds.
@@ -36,14 +39,28 @@ pub(super) fn items(job: &Job, plan: &Plan, trace: &Trace<'_>) -> Vec<Group> {
         let subject = device.subject.unwrap_or(Subject::Plant);
         let mut devices = vec![d];
         devices.extend((0..plan.devices.len()).filter(|o| *o != d && belongs(job, item, device, &plan.devices[*o])));
-        list.push(Group { item, subject, devices });
+        let switches = switches(plan, &devices);
+        list.push(Group { item, subject, devices, switches });
     }
     let panel = relay_panel(plan, trace);
     if !panel.is_empty() {
-        list.push(Group { item: Item::RelayPanel, subject: Subject::Plant, devices: panel });
+        list.push(Group { item: Item::RelayPanel, subject: Subject::Plant, devices: panel, switches: Vec::new() });
     }
     list.sort_by_key(|g| g.item);
     list
+}
+
+/// The disconnects of an item: joined to one of its devices by a power conductor.
+fn switches(plan: &Plan, devices: &[usize]) -> Vec<usize> {
+    let tags: Vec<&str> = devices.iter().map(|d| plan.devices[*d].tag.as_str()).collect();
+    let joined = |tag: &str| {
+        plan.rows.iter().any(|r| {
+            let ends = [r.from.device.as_str(), r.to.device.as_str()];
+            r.class == Class::Power && ends.contains(&tag) && ends.iter().any(|e| tags.contains(e))
+        })
+    };
+    let own = |d: &Device| d.kind == Kind::Disconnect && joined(&d.tag);
+    (0..plan.devices.len()).filter(|d| own(&plan.devices[*d])).collect()
 }
 
 /// Devices on the item itself that other supplies reach: a boiler's own safeties, a tank's limit, a damper's end switch, the
@@ -54,7 +71,11 @@ fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
         _ => None,
     };
     match (item, device.subject) {
-        (Item::Boiler, Some(Subject::Boiler(b))) => config.is_some_and(|c| c.scope == SafetyScope::Boiler(b)),
+        // Its junction box and its own safeties.
+        (Item::Boiler, Some(Subject::Boiler(b))) => {
+            (other.kind == Kind::Strip && other.subject == device.subject)
+                || config.is_some_and(|c| c.scope == SafetyScope::Boiler(b))
+        }
         (Item::Tank, _) => config.is_some_and(|c| c.scope == SafetyScope::Tank),
         (Item::Damper, _) => config.is_some_and(|c| c.kind == SafetyKind::DamperSwitch),
         // Of several fans in a zone each has its own: MF5.2 and BF5.2.
@@ -66,7 +87,7 @@ fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
 }
 
 /// The devices that share the controller's enclosure: joined to it by rows that run in no raceway.
-fn relay_panel(plan: &Plan, trace: &Trace<'_>) -> Vec<usize> {
+pub(super) fn relay_panel(plan: &Plan, trace: &Trace<'_>) -> Vec<usize> {
     let mut inside: BTreeSet<usize> =
         plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::Controller).map(|(i, _)| i).collect();
     loop {

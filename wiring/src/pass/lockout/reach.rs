@@ -9,7 +9,7 @@
 
 use crate::{
     device::Kind,
-    part::{Actuator, Part, Rest},
+    part::{Actuator, Part, Rest, T},
     trace::Trace,
 };
 use serde::Serialize;
@@ -65,26 +65,38 @@ pub enum Isolator {
 }
 
 /// A contact between two groups of terminals.
-struct Edge {
-    device: usize,
+pub(super) struct Edge {
+    pub(super) device: usize,
     a: usize,
     b: usize,
-    by: Actuator,
-    rest: Rest,
+    pub(super) by: Actuator,
+    pub(super) rest: Rest,
+}
+
+/// A winding seen from one end of its secondary.
+struct Winding {
+    origin: Origin,
+    pole: String,
+    primary: [usize; 2],
 }
 
 /// The walkable plan.
 pub(super) struct Map<'a> {
     pub(super) trace: &'a Trace<'a>,
-    edges: Vec<Edge>,
+    pub(super) edges: Vec<Edge>,
     at: BTreeMap<usize, Vec<usize>>,
-    /// Windings by group of their secondary: origin and groups of the primary.
-    windings: BTreeMap<usize, Vec<(Origin, [usize; 2])>>,
-    service: BTreeMap<usize, Origin>,
+    /// Windings by group of their secondary.
+    windings: BTreeMap<usize, Vec<Winding>>,
+    /// Busbars by group: origin and mark.
+    service: BTreeMap<usize, (Origin, String)>,
 }
 
 /// Sources reached, each with the tags of the devices whose contacts lie on the way.
 pub(super) type Reached = BTreeMap<Origin, Vec<String>>;
+/// The same pole by pole: the mark of the busbar, or of the end of the winding.
+pub(super) type Poles = BTreeMap<(Origin, String), Vec<String>>;
+/// By group: sources and poles that can stand on it.
+pub(super) type Flooded = BTreeMap<usize, BTreeSet<(Origin, String)>>;
 
 impl<'a> Map<'a> {
     /// Reads contacts, windings and sources of the plan.
@@ -93,6 +105,7 @@ impl<'a> Map<'a> {
             Self { trace, edges: Vec::new(), at: BTreeMap::new(), windings: BTreeMap::new(), service: BTreeMap::new() };
         for (d, part) in trace.parts() {
             let device = &trace.devices()[d];
+            let mark = |t: T| device.terminals.get(usize::from(t.0)).map_or_else(String::new, |t| t.mark.clone());
             match part {
                 Part::Contact { a, b, rest, by } => {
                     if let (Some(a), Some(b)) = (trace.group_of(d, *a), trace.group_of(d, *b)) {
@@ -107,8 +120,10 @@ impl<'a> Map<'a> {
                     let tag = device.tag.clone();
                     let origin = if own { Origin::Equipment { tag } } else { Origin::Transformer { tag } };
                     if let (Some(p), Some(q)) = (trace.group_of(d, primary[0]), trace.group_of(d, primary[1])) {
-                        for g in secondary.iter().filter_map(|t| trace.group_of(d, *t)) {
-                            map.windings.entry(g).or_default().push((origin.clone(), [p, q]));
+                        for t in secondary {
+                            let Some(g) = trace.group_of(d, *t) else { continue };
+                            let winding = Winding { origin: origin.clone(), pole: mark(*t), primary: [p, q] };
+                            map.windings.entry(g).or_default().push(winding);
                         }
                     }
                 }
@@ -117,7 +132,7 @@ impl<'a> Map<'a> {
                         let tag = device.tag.clone();
                         let foreign = device.kind == Kind::Automation;
                         let origin = if foreign { Origin::Equipment { tag } } else { Origin::Service { panel: tag } };
-                        map.service.insert(g, origin);
+                        map.service.insert(g, (origin, mark(*hot)));
                     }
                 }
                 _ => {}
@@ -144,27 +159,53 @@ impl<'a> Map<'a> {
 
     /// Sources that can stand on one of these groups while these switches are open.
     pub(super) fn sources(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> Reached {
+        let mut reached = Reached::new();
+        for ((origin, _), path) in self.poles(starts, open) {
+            reached.entry(origin).or_insert(path);
+        }
+        reached
+    }
+
+    /// The same pole by pole.
+    pub(super) fn poles(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> Poles {
         self.live(starts, open, 0)
     }
 
-    fn live(&self, starts: &[usize], open: &BTreeSet<Isolator>, depth: usize) -> Reached {
+    /// Branch circuits and busbars behind everything that can stand on these groups: transformers are traced back.
+    pub(super) fn roots(&self, starts: &[usize]) -> BTreeSet<Origin> {
+        self.roots_at(starts, 0)
+    }
+
+    fn roots_at(&self, starts: &[usize], depth: usize) -> BTreeSet<Origin> {
+        let (reached, windings) = self.walk(starts, &BTreeSet::new());
+        let mut roots: BTreeSet<Origin> = reached.into_keys().map(|(o, _)| o).collect();
+        if depth < CHAIN_MAX {
+            let mut primaries: Vec<[usize; 2]> = windings.into_iter().map(|(w, _)| w.primary).collect();
+            primaries.sort_unstable();
+            primaries.dedup();
+            roots.extend(primaries.iter().flat_map(|p| self.roots_at(p, depth + 1)));
+        }
+        roots
+    }
+
+    fn live(&self, starts: &[usize], open: &BTreeSet<Isolator>, depth: usize) -> Poles {
         let (mut reached, windings) = self.walk(starts, open);
         if depth < CHAIN_MAX {
-            for (origin, primary, path) in windings {
-                let fed = self.live(&primary, open, depth + 1);
+            for (w, path) in windings {
+                let fed = self.live(&w.primary, open, depth + 1);
                 // A winding whose primary can only be reached from its own secondary is not a source.
-                if fed.keys().any(|o| *o != origin) {
-                    reached.entry(origin).or_insert(path);
+                if fed.keys().any(|(o, _)| *o != w.origin) {
+                    reached.entry((w.origin.clone(), w.pole.clone())).or_insert(path);
                 }
             }
         }
         reached
     }
 
-    #[allow(clippy::type_complexity, reason = "origin, primary, way: used once")]
-    fn walk(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> (Reached, Vec<(Origin, [usize; 2], Vec<String>)>) {
-        let mut reached = Reached::new();
-        let mut windings: Vec<(Origin, [usize; 2], Vec<String>)> = Vec::new();
+    #[allow(clippy::type_complexity, reason = "windings and the way to them: used once")]
+    fn walk(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> (Poles, Vec<(&Winding, Vec<String>)>) {
+        let mut reached = Poles::new();
+        let mut windings: Vec<(&Winding, Vec<String>)> = Vec::new();
         let mut seen = BTreeSet::new();
         let mut queue: Vec<(usize, Option<usize>, Option<usize>)> = Vec::new();
         for g in starts.iter().filter(|g| !self.trace.is_grounded(**g)) {
@@ -189,9 +230,9 @@ impl<'a> Map<'a> {
             if let Some(o) = self.service.get(&group) {
                 reached.entry(o.clone()).or_insert_with(|| path(&queue));
             }
-            for (o, primary) in self.windings.get(&group).into_iter().flatten() {
-                if !windings.iter().any(|(w, _, _)| w == o) {
-                    windings.push((o.clone(), *primary, path(&queue)));
+            for w in self.windings.get(&group).into_iter().flatten() {
+                if !windings.iter().any(|(o, _)| o.origin == w.origin && o.pole == w.pole) {
+                    windings.push((w, path(&queue)));
                 }
             }
             for n in self.at.get(&group).into_iter().flatten() {
@@ -202,11 +243,10 @@ impl<'a> Map<'a> {
                 if self.isolator(e).is_some_and(|i| open.contains(&i)) {
                     continue;
                 }
-                if let Actuator::Breaker(space) = e.by {
-                    let panel = self.trace.devices()[e.device].tag.clone();
+                if let Some((origin, pole)) = self.branch(e) {
                     // From the bus towards a load is not a way to a source.
                     if !self.service.contains_key(&group) {
-                        reached.entry(Origin::Branch { panel, space }).or_insert_with(|| path(&queue));
+                        reached.entry((origin, pole)).or_insert_with(|| path(&queue));
                     }
                     continue;
                 }
@@ -218,6 +258,92 @@ impl<'a> Map<'a> {
             next += 1;
         }
         (reached, windings)
+    }
+
+    /// The branch circuit that a breaker's pole feeds, and the mark of its busbar.
+    fn branch(&self, e: &Edge) -> Option<(Origin, String)> {
+        let Actuator::Breaker(space) = e.by else { return None };
+        let bus = [e.a, e.b].into_iter().find_map(|g| self.service.get(&g));
+        let panel = self.trace.devices()[e.device].tag.clone();
+        Some((Origin::Branch { panel, space }, bus.map_or_else(String::new, |(_, mark)| mark.clone())))
+    }
+
+    /// Every group that some source can reach with these switches open and these contacts (places among [`Map::edges`]) unable
+    /// to close: the same walk, from the sources outward.
+    pub(super) fn flood(&self, open: &BTreeSet<Isolator>, dead: &BTreeSet<usize>) -> Flooded {
+        let mut lit = Flooded::new();
+        for (group, source) in &self.service {
+            self.pour(&mut lit, *group, source, open, dead);
+        }
+        for (n, e) in self.edges.iter().enumerate() {
+            let Some(source) = self.branch(e) else { continue };
+            if dead.contains(&n) || self.isolator(e).is_some_and(|i| open.contains(&i)) {
+                continue;
+            }
+            let load = if self.service.contains_key(&e.a) { e.b } else { e.a };
+            self.pour(&mut lit, load, &source, open, dead);
+        }
+        // Each round feeds at least one winding more, or it is the last.
+        let mut fed: BTreeSet<(Origin, String)> = BTreeSet::new();
+        loop {
+            let before = fed.len();
+            for (group, list) in &self.windings {
+                for w in list {
+                    let source = (w.origin.clone(), w.pole.clone());
+                    if !fed.contains(&source) && self.powered(&lit, w.primary[0], w.primary[1]) {
+                        fed.insert(source.clone());
+                        self.pour(&mut lit, *group, &source, open, dead);
+                    }
+                }
+            }
+            if fed.len() == before {
+                return lit;
+            }
+        }
+    }
+
+    fn pour(
+        &self,
+        lit: &mut Flooded,
+        start: usize,
+        source: &(Origin, String),
+        open: &BTreeSet<Isolator>,
+        dead: &BTreeSet<usize>,
+    ) {
+        if self.trace.is_grounded(start) {
+            return;
+        }
+        let mut seen = BTreeSet::from([(start, None)]);
+        let mut queue: Vec<(usize, Option<usize>)> = vec![(start, None)];
+        while let Some((group, last)) = queue.pop() {
+            lit.entry(group).or_default().insert(source.clone());
+            for n in self.at.get(&group).into_iter().flatten() {
+                let e = &self.edges[*n];
+                let barred = last == Some(*n)
+                    || last.is_some_and(|l| self.exclude(l, *n))
+                    || dead.contains(n)
+                    || matches!(e.by, Actuator::Breaker(_))
+                    || self.isolator(e).is_some_and(|i| open.contains(&i));
+                let far = if e.a == group { e.b } else { e.a };
+                if !barred && !self.trace.is_grounded(far) && seen.insert((far, Some(*n))) {
+                    queue.push((far, Some(*n)));
+                }
+            }
+        }
+    }
+
+    /// True when voltage can stand between two groups: one pole of a source on one side, ground or another of its poles on the
+    /// other.
+    pub(super) fn powered(&self, lit: &Flooded, a: usize, b: usize) -> bool {
+        let none = BTreeSet::new();
+        let of = |g: usize| lit.get(&g).unwrap_or(&none);
+        let one = |x: usize, y: usize| {
+            of(x).iter().any(|(o, p)| {
+                let grounded = self.trace.is_grounded(y);
+                grounded || of(y).iter().any(|(other, q)| other == o && q != p)
+            })
+        };
+        one(a, b) || one(b, a)
     }
 
     /// Two contacts of one actuator, one open where the other is closed.

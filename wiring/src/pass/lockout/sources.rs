@@ -1,7 +1,7 @@
 //! The electric sources of an item in words, with every switch that takes each away, and the switches to lock.
 
 use super::{
-    Item, Point, Source,
+    Item, Point, Source, Stops,
     items::Group,
     reach::{Isolator, Map, Origin},
 };
@@ -24,7 +24,24 @@ pub(super) fn terminals(map: &Map<'_>, g: &Group) -> Vec<(usize, String)> {
             }
         }
     }
+    for d in &g.switches {
+        let device = &map.trace.devices()[*d];
+        for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
+            if let Some(group) = map.trace.group_of(*d, crate::part::T(i as u16))
+                && load_side(map, *d, group)
+            {
+                list.push((group, format!("{}:{}", device.tag, t.mark)));
+            }
+        }
+    }
     list
+}
+
+/// True for a terminal of a disconnect that loses a source when it is opened, or that carries no source at all.
+pub(super) fn load_side(map: &Map<'_>, switch: usize, group: usize) -> bool {
+    let open = BTreeSet::from([Isolator::Disconnect { tag: map.trace.devices()[switch].tag.clone() }]);
+    let live = map.sources(&[group], &BTreeSet::new());
+    live.is_empty() || map.sources(&[group], &open).len() < live.len()
 }
 
 /// Every source that can reach the item.
@@ -149,6 +166,7 @@ pub(super) fn points(
                 place: device.map(|d| place(d.place)).unwrap_or_default(),
                 lock,
                 takes: (0..sources.len()).filter(|i| sources[*i].isolators.contains(&isolator)).collect(),
+                stops: Stops::default(),
                 isolator,
             }
         })

@@ -4,7 +4,7 @@
 //! before and after), checked. Waiting time for capacitors where the plate names none: 5 minutes, our choice. Kinds of
 //! stored energy: common practice.
 
-use super::{Item, Point, Source, Step, Stored, Test};
+use super::{Item, Point, Source, Step, Stops, Stored, Test};
 use crate::job::{Job, PumpMotor, Selector};
 use heatwright_core::{RelayUse, Subject, config::BoilerPump};
 
@@ -30,7 +30,7 @@ pub(super) struct Told<'a> {
     pub(super) stored: &'a [Stored],
     pub(super) starts: &'a [String],
     pub(super) tests: &'a [Test],
-    pub(super) also_dead: &'a [String],
+    pub(super) stops: &'a Stops,
 }
 
 fn pump(job: &Job, subject: Subject) -> Option<&crate::job::Pump> {
@@ -135,10 +135,6 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
         }
         (Item::CondensatePump, _) => list.push("Starts by itself on its float.".into()),
         (Item::RelayPanel, _) => {
-            list.push(
-                "Opening its supply drops the common safety relays: every boiler stops, and the building has no heat."
-                    .into(),
-            );
             list.push("Every contactor in it can close by itself when its circuit is live.".into());
         }
         (Item::Pump, _) => {}
@@ -146,13 +142,30 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
     list
 }
 
+/// What stops, in sentences; empty where nothing else does.
+pub fn stops(s: &Stops) -> String {
+    let lists = [("Cannot fire", &s.boilers), ("Cannot run", &s.pumps), ("Without power", &s.others)];
+    let mut list: Vec<String> = lists
+        .into_iter()
+        .filter(|l| !l.1.is_empty())
+        .map(|(what, names)| format!("{what}: {}.", names.join(", ")))
+        .collect();
+    if s.no_heat {
+        list.push("NO BOILER CAN FIRE: the whole building is without heat.".into());
+    }
+    list.join(" ")
+}
+
 /// The steps in the order of the rule.
 pub(super) fn steps(t: &Told<'_>) -> Vec<Step> {
     let step = |clause, heading, tasks| Step { clause, heading, tasks };
     let mut tell = vec![format!("Tell everybody whom it affects that {} is going to be locked out, and why.", t.name)];
-    if !t.also_dead.is_empty() {
-        tell.push(format!("Also dead with it: {}.", t.also_dead.join("; ")));
-    }
+    let stops = stops(t.stops);
+    tell.push(if stops.is_empty() {
+        "With every point open nothing else stops.".into()
+    } else {
+        format!("With every point open more than this item stops. {stops}")
+    });
     vec![
         step("(c)(9)", "Notify", tell),
         step("(d)(1)", "Prepare", prepare(t)),
@@ -222,7 +235,8 @@ fn verify(t: &Told<'_>) -> Vec<String> {
     ];
     list.push("Prove the meter on a known live source.".into());
     list.push(format!(
-        "Measure at the point of work, each conductor against ground and against the others: {}. Expect 0 V at each.",
+        "Measure at the point of work, phase to phase, phase to neutral, phase to ground, neutral to ground, and across open \
+         contacts: {}. Expect 0 V at each.",
         match t.tests.len() {
             0 => "no terminal of it can be reached by a source".to_owned(),
             1 => "1 pair, listed below".to_owned(),

@@ -1,0 +1,44 @@
+//! What stands below each list of the wiring plan, so that it can be read without the guide.
+
+/// Below the list of jumper bars.
+pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip without a conductor: from the first through the \
+     last, so many poles. Terminals that stand side by side without a bar are not joined.";
+/// Below the list of terminals.
+pub const DEVICE_LEGEND: [&str; 1] = [
+    "Conductor: AWG and colour, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
+     inside one enclosure. A terminal with two conductors stands twice.",
+];
+/// Below the list of raceways.
+pub const RUN_LEGEND: [&str; 1] = [
+    "Wires: conductors in it, equipment grounds among them. Live: those that count as current-carrying. Fill: share of the \
+     tube's inside that they take; Max: the most that is allowed (NEC Chapter 9, Table 1). 'Safety only': safety-control \
+     conductors, which share no raceway.",
+];
+/// Below the list of cores.
+pub const CABLE_LEGEND: [&str; 1] = [
+    "Conductor: AWG and colour; in a cable the number of the core. A shield is grounded at the panel and taped back at the far end.",
+];
+/// Below the directory.
+pub const DIRECTORY_LEGEND: [&str; 1] = [
+    "Phase: 1, 2 or 3 in turn, one row of spaces after the other. Load: on this pole. Close unused spaces with blanks.",
+];
+/// Below the motors.
+pub const MOTOR_LEGEND: [&str; 1] = [
+    "Sizing: the current for conductor, breaker and disconnect (table current of the horsepower, or the nameplate where the \
+     code takes it). Plate: the nameplate current, for the overload. At least: smallest rating of the disconnect (115 %, \
+     NEC 430.110(A)).",
+];
+/// Below the transformers.
+pub const TRANSFORMER_LEGEND: [&str; 1] = [
+    "Sealed: what the loads take once they have moved. All starting: what they take in the moment in which every valve and \
+     coil starts at once, the inrush added at right angles to the sealed load (a bound on the safe side).",
+];
+/// Below the materials.
+pub const MATERIAL_LEGEND: [&str; 1] = [
+    "Lengths hold an allowance of 10 per cent and are rounded up. Not counted: fittings, supports, markers, the volume of \
+     boxes and the size of the enclosure.",
+];
+/// Below the labels.
+pub const LABEL_LEGEND: [&str; 1] = [
+    "A slash starts a new line. Wire labels go on both ends; MORE THAN ONE SOURCE goes on the outside of the enclosure.",
+];
