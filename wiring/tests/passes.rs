@@ -328,8 +328,8 @@ fn a_boilers_switch_is_all_that_its_sheet_needs() {
             let asks = matches!(job.boilers[b.index()].pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
             let panel = sheet.points.iter().any(|p| p.what.contains("QR1"));
             assert_eq!(panel, asks, "{}: {:?}", sheet.name, sheet.points);
-            let controller = sheet.also_dead.iter().any(|d| d.contains("controller"));
-            assert_eq!(controller, asks, "{}: {:?}", sheet.name, sheet.also_dead);
+            let controller = sheet.stops.others.iter().any(|d| d.contains("controller"));
+            assert_eq!(controller, asks, "{}: {:?}", sheet.name, sheet.stops);
             alone += usize::from(!asks);
         }
         assert!(alone > 0);
@@ -368,6 +368,10 @@ fn the_reason_of_a_breaker_is_true_in_its_edition() {
         let mut told = 0;
         for m in &p.motors {
             let Some(b) = p.breakers.iter().find(|b| b.circuit == m.circuit) else { continue };
+            // Several motors on one circuit are sized by 430.24 and 430.53(A), in other words.
+            if p.motors.iter().filter(|o| o.circuit == m.circuit).count() > 1 {
+                continue;
+            }
             let start =
                 format!("250 % of {:.1} A = {:.2} A, next standard size {} A", m.sizing_a, 2.5 * m.sizing_a, b.max_a);
             assert!(b.why.starts_with(&start), "{}: {}", m.device, b.why);
