@@ -10,6 +10,8 @@ pub struct Observer {
     pump_on: Vec<Option<u32>>,
     pump_off: Vec<u32>,
     unlit_since: [Option<u32>; 4],
+    /// The power went under a demand: its pump could not run on.
+    excused: [bool; 4],
     before: Inputs,
 }
 
@@ -24,8 +26,25 @@ impl Observer {
             pump_on: vec![None; config.pumps.len()],
             pump_off: vec![0; config.pumps.len()],
             unlit_since: [None; 4],
+            excused: [false; 4],
             before: Inputs::default(),
         }
+    }
+
+    /// Every relay has dropped at this second: the power went.
+    pub fn dropped(&mut self, at_s: u32) {
+        self.excused = [true; 4];
+        for (on, off) in self.demand_on.iter_mut().zip(&mut self.demand_off) {
+            if on.take().is_some() {
+                *off = at_s;
+            }
+        }
+        for (on, off) in self.pump_on.iter_mut().zip(&mut self.pump_off) {
+            if on.take().is_some() {
+                *off = at_s;
+            }
+        }
+        self.unlit_since = [None; 4];
     }
 
     /// Looks at one second: what was seen and what was stated.
@@ -72,7 +91,8 @@ impl Observer {
                 && !relay(RelayUse::Pump(p))
             {
                 let since = now_s - self.demand_off[i];
-                if on || (self.demand_off[i] > 0 && since * 10 < c.pump_overrun.tenths()) {
+                self.excused[i] &= !on;
+                if on || (self.demand_off[i] > 0 && !self.excused[i] && since * 10 < c.pump_overrun.tenths()) {
                     v.push(format!("boiler {i}'s pump stands {since} s after its demand"));
                 }
             }
