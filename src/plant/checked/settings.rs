@@ -2,8 +2,8 @@
 
 use crate::plant::quantity::{DegreeTime, Share, Temp, TempDelta, Time};
 use heatwright_core::{
-    ScheduleId,
-    config::{OffOrder, PurgeTo, RotationPolicy},
+    ScheduleId, ZoneId,
+    config::{Modulation, OffOrder, PurgeTo, RotationPolicy, StageBy},
 };
 use serde::Serialize;
 
@@ -34,6 +34,8 @@ plain! {
         pub outdoor_fallback: Temp,
         /// How far the header's error may raise the boiler target.
         pub header_trim_max: TempDelta,
+        /// How far long calls raise the target, and silence lowers it; zero: not at all.
+        pub demand_trim_max: TempDelta,
     }
 
     /// One typed point of the reset curve.
@@ -65,6 +67,14 @@ plain! {
         pub band_pi: TempDelta,
         /// Integral time of the supply loop, for rate drive.
         pub integral: Time,
+        /// How boilers in rate drive share the load.
+        pub modulation: Modulation,
+        /// What adds and drops boilers after the first.
+        pub stage_by: StageBy,
+        /// A flame shorter than this that ends satisfied is a short one; zero: no low-load mode.
+        pub low_load_run: Time,
+        /// Band of the lone boiler at low load.
+        pub low_load_band: TempDelta,
     }
 
     /// Lead and order.
@@ -79,6 +89,8 @@ plain! {
     pub struct PurgeSettings {
         /// Where the heat goes.
         pub to: PurgeTo,
+        /// The zone that takes it when that cannot.
+        pub otherwise: Option<ZoneId>,
         /// At most this long.
         pub time_max: Time,
         /// Until the supply is down to this.

@@ -9,7 +9,7 @@ use crate::plant::{
 };
 use heatwright_core::{
     Subject,
-    config::{OffOrder, PurgeTo, RotationPolicy},
+    config::{LoadRules, Modulation, OffOrder, PurgeTo, RotationPolicy, StageBy},
     limits::CURVE_POINTS,
 };
 use std::ops::Range;
@@ -105,6 +105,13 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
             TempDelta::from_f(15.0),
             "our choice: enough for one boiler against twice its flow",
         ),
+        demand_trim_max: c
+            .may(
+                "demand-trim-max",
+                "How far zones that never stop calling raise the target, and silence lowers it; left out: not at all.",
+                0.0..=15.0,
+            )
+            .unwrap_or(TempDelta::from_f(0.0)),
     };
     if out.supply_max.c <= out.supply_min.c {
         c.ctx.tell(c.fault("supply-max", "P40", "`reset.supply-max` must lie above `reset.supply-min`"));
@@ -162,14 +169,35 @@ pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
     let error = |key: &'static str, doc: &str, reason: &'static str| {
         c.or(key, doc, 0.5..=2000.0, DegreeTime { k_min: 30.0 / 1.8 }, reason)
     };
+    let band: TempDelta = c.or(
+        "band",
+        "The first boiler starts this far below target, the last stops this far above.",
+        0.5..=15.0,
+        TempDelta::from_f(5.0),
+        "our choice",
+    );
+    let low_load_run = c.may::<Time>(
+        "low-load-run",
+        "A lone flame shorter than this that ends with warm water is a short run; two in a row widen the band; left out: no \
+         low-load mode.",
+        30.0..=3600.0,
+    );
+    let low_load_band = c.may::<TempDelta>(
+        "low-load-band",
+        "Band of the lone boiler at low load; left out: three times the band (our choice).",
+        0.5..=45.0,
+    );
+    if low_load_run.is_none() {
+        c.idle(&["low-load-band"], "low-load-run is not written");
+    }
+    let shares = [("parallel", Modulation::Parallel), ("sequential", Modulation::Sequential)];
+    let rules = [
+        ("error", StageBy::Error),
+        ("load-condensing", StageBy::Load(LoadRules::CONDENSING)),
+        ("load-non-condensing", StageBy::Load(LoadRules::NON_CONDENSING)),
+    ];
     let out = StagingSettings {
-        band: c.or(
-            "band",
-            "The first boiler starts this far below target, the last stops this far above.",
-            0.5..=15.0,
-            TempDelta::from_f(5.0),
-            "our choice",
-        ),
+        band,
         up_error: error(
             "up-error",
             "Shortfall below the band that brings the next boiler.",
@@ -222,7 +250,30 @@ pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
             Time::from_min(4.0),
             "our choice",
         ),
+        modulation: c
+            .word(
+                "modulation",
+                "Boilers by rate share the load in parallel, or in sequence: the first full before the next leaves its \
+                 minimum; left out: parallel (our choice: condensing boilers are best at low fire).",
+                &shares,
+                false,
+            )
+            .unwrap_or(Modulation::Parallel),
+        stage_by: c
+            .word(
+                "stage-by",
+                "What adds and drops boilers: the supply's error over time, or the required heat after ASHRAE Guideline 36 \
+                 for boilers that condense or do not; left out: error.",
+                &rules,
+                false,
+            )
+            .unwrap_or(StageBy::Error),
+        low_load_run: low_load_run.unwrap_or(Time::from_s(0.0)),
+        low_load_band: low_load_band.unwrap_or(TempDelta { k: band.k * 3.0 }),
     };
+    if low_load_run.is_some() && out.low_load_band.k < out.band.k {
+        c.ctx.tell(c.fault("low-load-band", "P42", "`staging.low-load-band` must not be narrower than `staging.band`"));
+    }
     if out.down_rate.of_one >= out.up_rate.of_one {
         c.ctx.tell(
             c.fault("down-rate", "P42", "`staging.down-rate` must lie below `staging.up-rate`")
@@ -348,8 +399,21 @@ pub(in crate::plant) fn purge(root: &Cursor<'_>) -> PurgeSettings {
             }
         },
     };
+    let otherwise = c.text("otherwise", "Id of the zone that takes the heat when `to` cannot; left out: nobody.");
+    let otherwise = otherwise.as_deref().and_then(|id| match c.ctx.names.borrow().find(id) {
+        Some(Subject::Zone(z)) => Some(z),
+        _ => {
+            c.ctx.tell(
+                c.fault("otherwise", "P11", format!("`{}` is no zone of this plant", crate::plant::quantity::clip(id)))
+                    .hints(super::near_id(&c, id, |s| matches!(s, Subject::Zone(_))))
+                    .hint("write the id of a zone"),
+            );
+            None
+        }
+    });
     let out = PurgeSettings {
         to,
+        otherwise,
         time_max: c.or("time-max", "At most this long.", 0.0..=3600.0, Time::from_min(10.0), "our choice"),
         until: c.or(
             "until",

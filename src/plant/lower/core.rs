@@ -14,9 +14,8 @@ use crate::{
 use heatwright_core::{
     self as hc, Points, Severity, Span,
     config::{
-        BoilerConfig, BoilerDrive, Config, CurvePoint, Firing, GuardConfig, LowLoadConfig, MixConfig, Modulation,
-        PumpConfig, PurgeConfig, ResetConfig, RotationConfig, SafetyConfig, StageBy, StagingConfig, TankConfig,
-        ZoneConfig,
+        BoilerConfig, BoilerDrive, Config, CurvePoint, Firing, GuardConfig, LowLoadConfig, MixConfig, PumpConfig,
+        PurgeConfig, ResetConfig, RotationConfig, SafetyConfig, StagingConfig, TankConfig, ZoneConfig,
     },
 };
 
@@ -68,7 +67,7 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             schedule: r.schedule,
             outdoor_fallback: r.outdoor_fallback.to_core(),
             header_trim_max: r.header_trim_max.to_core(),
-            demand_trim_max: hc::TempDelta::ZERO,
+            demand_trim_max: r.demand_trim_max.to_core(),
         },
         zones: collect(plant.zones.iter().map(zone)).unwrap_or_else(|| {
             full("zones");
@@ -103,14 +102,14 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             start_spacing: s.start_spacing.to_core(),
             band_pi: s.band_pi.to_core(),
             integral: s.integral.to_core(),
-            modulation: Modulation::Parallel,
-            stage_by: StageBy::Error,
-            low_load: LowLoadConfig::NONE,
+            modulation: s.modulation,
+            stage_by: s.stage_by,
+            low_load: LowLoadConfig { run_min: s.low_load_run.to_core(), band: s.low_load_band.to_core() },
         },
         rotation: RotationConfig { policy: plant.rotation.policy, off_order: plant.rotation.off_order },
         purge: PurgeConfig {
             to: plant.purge.to,
-            otherwise: None,
+            otherwise: plant.purge.otherwise,
             time_max: plant.purge.time_max.to_core(),
             until: plant.purge.until.to_core(),
         },
