@@ -49,6 +49,9 @@ fn both_examples_are_clean_and_their_paper_fits_80_columns() {
             vec!["wire", plant, "--by", "transformer"],
             vec!["wire", plant, "--by", "material"],
             vec!["wire", plant, "--by", "label"],
+            vec!["wire", plant, "--by", "bar"],
+            vec!["wire", plant, "--by", "cable"],
+            vec!["wire", plant, "--by", "directory"],
             vec!["lockout", plant],
             vec!["simulate", plant, "--days", "1"],
         ] {
