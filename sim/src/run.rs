@@ -9,6 +9,7 @@
 
 pub mod balance;
 pub mod bare;
+mod course;
 pub mod event;
 pub mod summary;
 
@@ -18,11 +19,12 @@ use crate::{
     outdoor::Outdoor,
     plant::Plant,
     state::{Model, Scratch, State},
-    step::{Conditions, Outside},
+    step::Conditions,
     wires::Wires,
 };
 use balance::Sums;
 pub use balance::{Balance, HalfStep};
+use course::Course;
 pub use event::{Change, Event};
 use heatwright_core::{CivilMinute, Instant, Outputs};
 use summary::Meter;
@@ -140,12 +142,6 @@ pub enum RunError {
     },
 }
 
-/// Wall-clock time `at_s` seconds after a start in minutes.
-fn civil_at(start: u32, at_s: f64) -> CivilMinute {
-    let minutes = (at_s / 60.0 + 1e-9).floor() as i64;
-    CivilMinute::new((i64::from(start) + minutes).clamp(0, i64::from(u32::MAX)) as u32)
-}
-
 /// Longest run: ten years. The controller's own clock ends after 13.6.
 const RUN_MOST_S: f64 = 10.0 * 366.0 * 86_400.0;
 
@@ -159,52 +155,41 @@ pub fn run(
     watch: &mut dyn Watch,
 ) -> Result<Run, RunError> {
     let model = Model::new(plant, options.step_s).map_err(RunError::Plant)?;
-    for (field, value_s) in
-        [("duration_s", options.duration_s), ("warm_up_s", options.warm_up_s), ("sample_s", options.sample_s)]
-    {
-        if !(0.0..=RUN_MOST_S).contains(&value_s) {
-            return Err(RunError::Time { field, value_s, most_s: RUN_MOST_S });
-        }
-    }
+    let course = Course::new(outdoor, options)?;
+    let Course { warm_steps, steps, sample_every, .. } = course;
     let dt_s = options.step_s;
-    let warm_steps = (options.warm_up_s / dt_s).round() as u64;
-    let steps = warm_steps + (options.duration_s / dt_s).round() as u64;
-    let sample_every = (options.sample_s / dt_s).round() as u64;
     let progress_every = (steps / 100).max(1);
-    let tenths = (dt_s * 10.0).round() as u64;
-    let start = outdoor.civil_start().get();
-
-    let at_s = |step: u64| (step as f64 - warm_steps as f64) * dt_s;
-    let civil = |step: u64| civil_at(start, at_s(step));
-    let outdoor_c = |step: u64| -> Result<f64, RunError> {
-        let c = outdoor.outdoor_c(at_s(step).max(0.0));
-        if (-100.0..=80.0).contains(&c) { Ok(c) } else { Err(RunError::Weather { at_s: at_s(step) }) }
-    };
+    let at_s = |step| course.at_s(step);
     let link = |step: u64| move |error| RunError::Link { at_s: at_s(step), error };
 
-    let mut state = model.start(outdoor_c(0)?, options.seed);
+    let mut state = model.start(course.outdoor_c(0)?, options.seed);
     let mut scratch = Scratch::new();
     let mut outputs = Outputs::default();
     let mut before = Outputs::default();
     let mut log = event::Log::new(options.events_max);
     let mut meter = Meter::new(&model);
     let mut sums = Sums::default();
-    state.field.civil = Some(civil(0));
+    state.field.civil = Some(course.civil(0));
     let inputs = wires.seen(&outputs, &state.field);
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
     if warm_steps == 0 {
         sums.begin(&model, &state);
         meter.begin(&state);
         if sample_every > 0 {
-            watch.sample(&Sample { at_s: 0.0, civil: civil(0), model: &model, state: &state, outputs: &outputs });
+            watch.sample(&Sample {
+                at_s: 0.0,
+                civil: course.civil(0),
+                model: &model,
+                state: &state,
+                outputs: &outputs,
+            });
         }
     }
 
     for step in 1..=steps {
         let powered = wires.powered(&outputs, &state.field);
-        let outside =
-            Outside { outdoor_c: outdoor_c(step)?, civil: civil(step), conditions: watch.conditions(at_s(step)) };
-        state.field.at = Instant::from_tenths(u32::try_from(step * tenths).unwrap_or(u32::MAX));
+        let outside = course.outside(step, watch.conditions(at_s(step)))?;
+        state.field.at = course.instant(step);
         state.field.civil = Some(outside.civil);
         model.step(&mut state, &mut scratch, &powered, &outside);
         let counted = step > warm_steps;

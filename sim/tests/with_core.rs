@@ -9,7 +9,10 @@ use heatwright_sim::{
     Control, Ideal, LinkError, Options,
     control::InProcess,
     run,
-    run::bare::{Recorder, bare},
+    run::{
+        RunError,
+        bare::{Recorder, bare},
+    },
     run_checked,
 };
 
@@ -83,5 +86,14 @@ fn the_bare_physics_end_where_the_run_ended() {
         // Not by luck: with one change left out it ends elsewhere.
         changes.remove(changes.len() / 2);
         assert_ne!(bare(&plant, &changes, &ColdWeek, &options).unwrap(), ran.state);
+    }
+}
+
+#[test]
+fn bare_physics_refuse_a_length_that_never_ends() {
+    for duration_s in [f64::INFINITY, f64::NAN, -1.0] {
+        let options = Options { duration_s, ..Options::default() };
+        let found = bare(&small(), &[], &ColdWeek, &options);
+        assert!(matches!(found, Err(RunError::Time { field: "duration_s", .. })), "{duration_s}: {found:?}");
     }
 }

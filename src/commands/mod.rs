@@ -169,6 +169,11 @@ fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
     Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}: {e}"))
 }
 
+/// A run that could not be finished.
+fn stopped(e: &dyn std::fmt::Display) -> Finding {
+    Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}"))
+}
+
 /// A finding of a study, placed and in words.
 fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded, u: In) -> Finding {
     plant::lower::findings::study(f, &l.names, u).place(&l.places)

@@ -2,16 +2,15 @@
 
 use super::{Common, Failure, PlantFile, WeatherFile};
 use crate::{
-    finding::Finding,
     plant::Loaded,
     show::{
         Report, Table,
-        progress::Progress,
+        progress::Shared,
         units::{In, tidy},
     },
 };
 use clap::Args;
-use heatwright_core::{Severity, Subject};
+use heatwright_core::Subject;
 use heatwright_sim::{
     control::{Control, InProcess},
     run::Options,
@@ -19,7 +18,6 @@ use heatwright_sim::{
     weather::{ColdSnap, Series},
 };
 use jiff::civil::Date;
-use std::sync::Mutex;
 
 /// The marks, in degrees Celsius: 60 °F and 40 °F (common practice, no source).
 const MARKS_C: [f64; 2] = [(60.0 - 32.0) / 1.8, (40.0 - 32.0) / 1.8];
@@ -51,15 +49,8 @@ impl Redundancy {
         let options = Options { duration_s: f64::from(self.days + 1) * 86_400.0, ..Options::default() };
         let cases = Case::all_of(&loaded.physics);
         let fresh = || -> Box<dyn Control + Send> { Box::new(InProcess::new(loaded.config.clone())) };
-        let done = Mutex::new((Progress::new("letting boilers fail", common.quiet), 0.0));
-        let progress = |_: f64| {
-            // Each run tells its own share a hundred times.
-            if let Ok(mut d) = done.lock() {
-                d.1 += 0.01 / cases.len() as f64;
-                let share = d.1;
-                d.0.at(share);
-            }
-        };
+        let line = Shared::new("letting boilers fail", cases.len(), common.quiet);
+        let progress = |_: f64| line.step();
         let found = redundancy::study(
             &loaded.physics,
             &cases,
@@ -68,8 +59,8 @@ impl Redundancy {
             &fresh,
             &progress,
         )
-        .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("a run stopped: {e}")))?;
-        drop(done);
+        .map_err(|e| super::stopped(&e))?;
+        drop(line);
         let mut r = report(&loaded, &found, &words, self.days, In(common.units));
         super::weather_notes(&series, &mut r);
         Ok(r)
@@ -157,8 +148,8 @@ fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Repo
         r.item(match o.case {
             Case::None => format!("With all boilers the coldest zone is {zone}, at {low}."),
             Case::One(b) => {
-                let share: f64 = l.physics.boilers.iter().map(|b| b.input_w).sum();
-                let lost = l.physics.boilers.get(b.index()).map_or(0.0, |b| b.input_w / share);
+                let all_w: f64 = l.physics.boilers.iter().map(|b| b.input_w).sum();
+                let lost = l.physics.boilers.get(b.index()).map_or(0.0, |b| b.input_w / all_w);
                 format!(
                     "With {} out, the largest ({} % of the input), {}; {}. Coldest: {zone}, {low}.",
                     l.names.title(Subject::Boiler(b)),

@@ -2,17 +2,16 @@
 
 use super::{Common, Failure, PlantFile, WeatherFile};
 use crate::{
-    finding::Finding,
     plant::Loaded,
     show::{
         Report, Table,
-        progress::Progress,
+        progress::Shared,
         units::{In, tidy},
     },
 };
 use clap::Args;
 use heatwright_core::{
-    BoilerId, Severity, Subject,
+    BoilerId,
     config::{OffOrder, RotationConfig, RotationPolicy},
 };
 use heatwright_sim::{
@@ -21,7 +20,6 @@ use heatwright_sim::{
     study::rotation::{self, Outcome, Why},
     wires::Ideal,
 };
-use std::sync::Mutex;
 
 /// Compare ways of sharing hours among the boilers.
 #[derive(Debug, Args)]
@@ -53,18 +51,11 @@ impl Rotation {
             (Box::new(InProcess::new(config)), Box::new(Ideal::new(&loaded.physics)))
         };
         let policies = rotation::policies();
-        let done = Mutex::new((Progress::new("comparing policies", common.quiet), 0.0));
-        let progress = |_: f64| {
-            // Each run tells its own share a hundred times.
-            if let Ok(mut d) = done.lock() {
-                d.1 += 0.01 / policies.len() as f64;
-                let share = d.1;
-                d.0.at(share);
-            }
-        };
+        let line = Shared::new("comparing policies", policies.len(), common.quiet);
+        let progress = |_: f64| line.step();
         let study = rotation::study(&loaded.physics, &policies, &series, &options, &fresh, &progress)
-            .map_err(|e| Finding::new("S02", Severity::Error, Subject::Plant, format!("a run stopped: {e}")))?;
-        drop(done);
+            .map_err(|e| super::stopped(&e))?;
+        drop(line);
         let outcomes = study.outcomes;
         Ok(report(&loaded, &outcomes, self.days, series.mean_c(), &weather.label, In(common.units)))
     }

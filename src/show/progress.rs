@@ -2,6 +2,7 @@
 
 use std::{
     io::{IsTerminal, Write},
+    sync::Mutex,
     time::{Duration, Instant},
 };
 
@@ -29,6 +30,28 @@ impl Progress {
         if self.on && due {
             self.shown = Some(now);
             let _ = write!(std::io::stderr(), "\r{}: {:3.0} %", self.what, share.clamp(0.0, 1.0) * 100.0);
+        }
+    }
+}
+
+/// Progress of several runs side by side, told from any thread.
+pub struct Shared {
+    line: Mutex<(Progress, f64)>,
+    runs: usize,
+}
+
+impl Shared {
+    /// Starts the clock for this many runs.
+    pub fn new(what: &'static str, runs: usize, quiet: bool) -> Self {
+        Self { line: Mutex::new((Progress::new(what, quiet), 0.0)), runs: runs.max(1) }
+    }
+
+    /// One run is a hundredth further: each tells its own share a hundred times.
+    pub fn step(&self) {
+        if let Ok(mut line) = self.line.lock() {
+            line.1 += 0.01 / self.runs as f64;
+            let share = line.1;
+            line.0.at(share);
         }
     }
 }

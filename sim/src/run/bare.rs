@@ -4,15 +4,15 @@
 //! same changes on the same weather: no controller, no contacts read, no meters, no events, no samples. It ends in the very
 //! state in which the run ended; a test holds it to that, so that it cannot become cheaper by doing less.
 
-use super::{Options, RunError, civil_at};
+use super::{Options, RunError, course::Course};
 use crate::{
     outdoor::Outdoor,
     plant::Plant,
     state::{Model, Scratch, State},
-    step::{Conditions, Outside},
+    step::Conditions,
     wires::{Field, Powered, Wires},
 };
-use heatwright_core::{Inputs, Instant, Outputs};
+use heatwright_core::{Inputs, Outputs};
 
 /// Wires that note every change of what is live.
 #[derive(Debug)]
@@ -58,30 +58,19 @@ pub fn bare(
     options: &Options,
 ) -> Result<State, RunError> {
     let model = Model::new(plant, options.step_s).map_err(RunError::Plant)?;
-    let dt_s = options.step_s;
-    let warm_steps = (options.warm_up_s / dt_s).round() as u64;
-    let steps = warm_steps + (options.duration_s / dt_s).round() as u64;
-    let start = outdoor.civil_start().get();
-    let at_s = |step: u64| (step as f64 - warm_steps as f64) * dt_s;
-    let tenths = (dt_s * 10.0).round() as u64;
-    let mut state = model.start(outdoor.outdoor_c(0.0), options.seed);
+    let course = Course::new(outdoor, options)?;
+    let mut state = model.start(course.outdoor_c(0)?, options.seed);
     let mut scratch = Scratch::new();
     let mut powered = Powered::default();
     let mut rest = changes.iter().peekable();
-    for step in 1..=steps {
+    for step in 1..=course.steps {
         while let Some((_, next)) = rest.next_if(|(from, _)| *from <= step) {
             powered = *next;
         }
-        let civil = civil_at(start, at_s(step));
-        let outdoor_c = outdoor.outdoor_c(at_s(step).max(0.0));
-        state.field.at = Instant::from_tenths(u32::try_from(step * tenths).unwrap_or(u32::MAX));
-        state.field.civil = Some(civil);
-        model.step(
-            &mut state,
-            &mut scratch,
-            &powered,
-            &Outside { outdoor_c, civil, conditions: Conditions::default() },
-        );
+        let outside = course.outside(step, Conditions::default())?;
+        state.field.at = course.instant(step);
+        state.field.civil = Some(outside.civil);
+        model.step(&mut state, &mut scratch, &powered, &outside);
     }
     Ok(state)
 }

@@ -22,7 +22,7 @@ use heatwright_sim::{
     wires::{Ideal, Wires},
 };
 use jiff::civil::{Date, DateTime};
-use std::{fmt::Display, path::PathBuf};
+use std::path::PathBuf;
 
 /// Run the plant under its own control logic on real weather.
 #[derive(Debug, Args)]
@@ -113,17 +113,15 @@ impl Simulate {
             start: series.start(),
             progress: Progress::new("simulating", common.quiet),
         };
-        let stopped =
-            |e: &dyn Display| Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}"));
         let mut linked = self.linked(&loaded)?;
         let ran = match &mut linked {
             None => run::run_checked(&loaded.physics, &fresh, &series, &options, &mut watch),
             Some(l) => run::run_compared(&loaded.physics, l, &fresh, &series, &options, &mut watch),
         }
-        .map_err(|e| stopped(&e))?;
+        .map_err(|e| super::stopped(&e))?;
         let far = match &mut linked {
             None => None,
-            Some(l) => Some((l.ticks(), l.digest().map_err(|e| stopped(&e))?)),
+            Some(l) => Some((l.ticks(), l.digest().map_err(|e| super::stopped(&e))?)),
         };
         let rows = std::mem::replace(&mut watch.rows, Table::new(&[]));
         drop(watch);

@@ -1,0 +1,78 @@
+//! The course of a run: how many steps it has, and what time and weather each of them meets.
+//!
+//! Step 0 is the moment before the first; the counted part begins after `warm_steps`. While a run warms up it stands in the
+//! weather's first temperature. Lengths outside 0 to ten years and temperatures outside -100 to 80 degrees Celsius (our
+//! choice) are refused, so that no run goes on for ever.
+
+use super::{Options, RUN_MOST_S, RunError};
+use crate::{
+    outdoor::Outdoor,
+    step::{Conditions, Outside},
+};
+use heatwright_core::{CivilMinute, Instant};
+
+/// Steps, times and weather of one run.
+pub(super) struct Course<'a> {
+    outdoor: &'a dyn Outdoor,
+    start_min: u32,
+    dt_s: f64,
+    tenths: u64,
+    /// Steps before the counted part.
+    pub(super) warm_steps: u64,
+    /// All steps.
+    pub(super) steps: u64,
+    /// Steps between samples; 0 for no samples.
+    pub(super) sample_every: u64,
+}
+
+impl<'a> Course<'a> {
+    /// Checks the lengths of a run whose step is already known to be sound.
+    pub(super) fn new(outdoor: &'a dyn Outdoor, options: &Options) -> Result<Self, RunError> {
+        for (field, value_s) in
+            [("duration_s", options.duration_s), ("warm_up_s", options.warm_up_s), ("sample_s", options.sample_s)]
+        {
+            if !(0.0..=RUN_MOST_S).contains(&value_s) {
+                return Err(RunError::Time { field, value_s, most_s: RUN_MOST_S });
+            }
+        }
+        let dt_s = options.step_s;
+        let count = |s: f64| (s / dt_s).round() as u64;
+        let warm_steps = count(options.warm_up_s);
+        Ok(Self {
+            outdoor,
+            start_min: outdoor.civil_start().get(),
+            dt_s,
+            tenths: (dt_s * 10.0).round() as u64,
+            warm_steps,
+            steps: warm_steps + count(options.duration_s),
+            sample_every: count(options.sample_s),
+        })
+    }
+
+    /// Seconds of the counted part at this step; below zero while it warms up.
+    pub(super) fn at_s(&self, step: u64) -> f64 {
+        (step as f64 - self.warm_steps as f64) * self.dt_s
+    }
+
+    /// The controller's own clock.
+    pub(super) fn instant(&self, step: u64) -> Instant {
+        Instant::from_tenths(u32::try_from(step * self.tenths).unwrap_or(u32::MAX))
+    }
+
+    /// Wall-clock time.
+    pub(super) fn civil(&self, step: u64) -> CivilMinute {
+        let minutes = (self.at_s(step) / 60.0 + 1e-9).floor() as i64;
+        CivilMinute::new((i64::from(self.start_min) + minutes).clamp(0, i64::from(u32::MAX)) as u32)
+    }
+
+    /// Outdoor temperature, in degrees Celsius.
+    pub(super) fn outdoor_c(&self, step: u64) -> Result<f64, RunError> {
+        let c = self.outdoor.outdoor_c(self.at_s(step).max(0.0));
+        if (-100.0..=80.0).contains(&c) { Ok(c) } else { Err(RunError::Weather { at_s: self.at_s(step) }) }
+    }
+
+    /// All that comes from outside in this step.
+    pub(super) fn outside(&self, step: u64, conditions: Conditions) -> Result<Outside, RunError> {
+        Ok(Outside { outdoor_c: self.outdoor_c(step)?, civil: self.civil(step), conditions })
+    }
+}
