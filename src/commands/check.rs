@@ -49,6 +49,8 @@ impl Check {
         if let (_, Some(f)) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k) {
             found.push(study_finding(&f, &loaded, u));
         }
+        let (_, water) = super::water::of(&loaded, &study.year);
+        found.extend(water.findings.iter().map(|f| study_finding(f, &loaded, u)));
         let (job, plan) = plan(&loaded)?;
         let checked = rules::check(&job, &plan);
         found.extend(checked.findings.iter().map(|f| plant::lower::findings::rule(f).place(&loaded.places)));
@@ -154,7 +156,7 @@ fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
     r.heading("What was checked");
     r.text(format!(
         "The plant file; the controller's configuration; supply temperature against every emitter over the weather; the smallest zone \
-         against the smallest fire; and {} wiring rules ('heatwright explain --list').",
+         against the smallest fire; fill pressure, expansion tank, relief valves and boiler flow; and {} wiring rules ('heatwright explain --list').",
         checked.checked.len()
     ));
     r.heading("What was not");

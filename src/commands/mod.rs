@@ -11,6 +11,7 @@ mod redundancy;
 mod rotation;
 mod schema;
 mod simulate;
+mod water;
 mod wire;
 
 use crate::{
@@ -79,6 +80,8 @@ enum Command {
     Rotation(rotation::Rotation),
     /// How cold it gets, and how soon, when boilers fail in the cold.
     Redundancy(redundancy::Redundancy),
+    /// Fill pressure, expansion tank, relief valves, boiler flow, condensate.
+    Water(water::Water),
     /// The wiring schedule, terminal by terminal, and its proof.
     Wire(wire::Wire),
     /// Disconnects and lockout points, one sheet an item.
@@ -218,6 +221,7 @@ pub fn run(cli: &Cli) -> Exit {
         Command::Simulate(c) => c.run(common),
         Command::Rotation(c) => c.run(common),
         Command::Redundancy(c) => c.run(common),
+        Command::Water(c) => c.run(common),
         Command::Wire(c) => c.run(common),
         Command::Lockout(c) => c.run(common),
         Command::Firmware(c) => c.run(common),

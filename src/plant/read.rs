@@ -167,7 +167,7 @@ fn too_deep(text: &str) -> Option<usize> {
 
 /// Reads every section and resolves what names what.
 pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
-    use file::{boilers, pumps, safeties, schedules, settings, site, tank, zones};
+    use file::{boilers, pumps, safeties, schedules, settings, site, tank, water, zones};
     let the_site = site::site(root);
     let power = site::power(root, &the_site);
     let code = site::code(root);
@@ -189,6 +189,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     let (guard, fallback) = settings::guard(root, &the_site);
     let alarm = site::alarm(root, &panel, &the_site);
     let automation = site::automation(root, &the_site);
+    let water = water::water(root, &header, boilers.iter().map(|b| &b.0.boiler), zones.iter().map(|z| &z.0.zone));
     root.done();
 
     let mut pumps: Vec<Pump> = pumps_read.into_iter().map(|(_, p)| p).collect();
@@ -282,6 +283,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         code,
         fluid,
         header,
+        water,
         boilers: out_boilers,
         zones: out_zones,
         pumps,

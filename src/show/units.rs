@@ -59,6 +59,42 @@ impl In {
     pub fn water(self, l: f64) -> f64 {
         if self.us() { l / GAL } else { l }
     }
+    /// Sign of a pressure.
+    pub fn pressure_unit(self) -> &'static str {
+        if self.us() { "psi" } else { "kPa" }
+    }
+    /// A pressure given in kilopascals.
+    pub fn pressure(self, kpa: f64) -> f64 {
+        if self.us() { kpa / 6.894_757_293 } else { kpa }
+    }
+    /// A pressure with its sign: tenths of a psi, whole kilopascals.
+    pub fn pressure_text(self, kpa: f64) -> String {
+        format!("{} {}", tidy(self.pressure(kpa), usize::from(self.us())), self.pressure_unit())
+    }
+    /// Sign of a water flow.
+    pub fn flow_unit(self) -> &'static str {
+        if self.us() { "gal/min" } else { "L/s" }
+    }
+    /// A water flow given in litres a second.
+    pub fn flow(self, l_s: f64) -> f64 {
+        if self.us() { l_s * 60.0 / GAL } else { l_s }
+    }
+    /// A water flow with its sign: tenths of a gallon a minute, hundredths of a litre a second.
+    pub fn flow_text(self, l_s: f64) -> String {
+        format!("{} {}", tidy(self.flow(l_s), if self.us() { 1 } else { 2 }), self.flow_unit())
+    }
+    /// A volume of water given in litres, with its sign, one decimal.
+    pub fn water_text(self, l: f64) -> String {
+        format!("{} {}", tidy(self.water(l), 1), self.water_unit())
+    }
+    /// Sign of a weight.
+    pub fn weight_unit(self) -> &'static str {
+        if self.us() { "lb" } else { "kg" }
+    }
+    /// A weight given in kilograms.
+    pub fn weight(self, kg: f64) -> f64 {
+        if self.us() { kg / 0.453_592_37 } else { kg }
+    }
     /// Sign of a length of wire.
     pub fn length_unit(self) -> &'static str {
         if self.us() { "ft" } else { "m" }

@@ -60,6 +60,9 @@ pub struct Yield {
     pub condensate_kg_j: f64,
 }
 
+/// All water that combustion makes, in kilograms per joule of fuel: two moles for each mole of methane.
+pub const WATER_KG_J: f64 = 2.0 * WATER_KG_MOL / (HHV_KJ_MOL * 1000.0);
+
 /// Pressure of the standard atmosphere, in kilopascals, at an altitude in metres.
 pub fn air_pressure_kpa(altitude_m: f64) -> f64 {
     101.325 * (1.0 - 2.255_77e-5 * altitude_m).max(0.1).powf(5.255_88)

@@ -76,6 +76,8 @@ pub struct Year {
     pub heat_kwh: f64,
     /// Fuel by higher heating value, in kilowatt-hours.
     pub fuel_kwh: f64,
+    /// Condensate, in kilograms.
+    pub condensate_kg: f64,
     /// Heat that the curve did not cover, in kilowatt-hours.
     pub short_kwh: f64,
     /// Coldest and hottest water that came back to the boilers, in degrees Celsius; `None` without heating.
@@ -185,6 +187,7 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         year.hours_condensing += if w.condensing { hours } else { 0.0 };
         year.heat_kwh += w.heat_w * hours / 1000.0;
         year.fuel_kwh += w.fuel_w * hours / 1000.0;
+        year.condensate_kg += w.condensate_kg_h * hours;
         year.short_kwh += (load_w - w.heat_w).max(0.0) * hours / 1000.0;
         let back = w.boiler_return_c;
         year.boiler_return_c = Some(year.boiler_return_c.map_or((back, back), |(l, h)| (l.min(back), h.max(back))));

@@ -2,6 +2,7 @@
 //!
 //! The sentence of each issue stands alone and is in SI units; a host that shows other units builds its own from the facts.
 
+use super::water_side::WaterIssue;
 use heatwright_core::{Severity, Subject};
 
 /// One thing found.
@@ -106,6 +107,9 @@ pub enum Issue {
         /// Water to add for it, in litres.
         extra_l: f64,
     },
+    /// Something of the water side.
+    #[error(transparent)]
+    Water(WaterIssue),
 }
 
 impl Issue {
@@ -119,6 +123,7 @@ impl Issue {
             Self::HeaderDilutes { .. } => "header-dilutes",
             Self::SeldomCondensing { .. } => "seldom-condensing",
             Self::ShortCycle { .. } => "short-cycle",
+            Self::Water(issue) => issue.code(),
         }
     }
 }

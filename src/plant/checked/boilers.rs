@@ -1,6 +1,6 @@
 //! The checked plant: boilers: firing, efficiency, drive, burner times, electrical data, terminal marks.
 
-use crate::plant::quantity::{Amps, Flow, Length, Power, Share, Temp, Time, Volts, Volume};
+use crate::plant::quantity::{Amps, Flow, Length, Power, Pressure, Share, Temp, Time, Volts, Volume};
 use heatwright_core::{RelayId, config::BoilerPump};
 use serde::Serialize;
 
@@ -132,6 +132,16 @@ plain! {
         pub flow_min: Flow,
         /// Flow with its pump on.
         pub flow: Flow,
+        /// Largest flow that its instructions allow; `None`: not said.
+        pub flow_max: Option<Flow>,
+        /// Pressure that its flow loses in it, with its valves.
+        pub pressure_drop: Pressure,
+        /// Setting of its relief valve.
+        pub relief: Pressure,
+        /// Rated capacity of its relief valve; `None`: not said.
+        pub relief_capacity: Option<Power>,
+        /// Largest working pressure on its plate; `None`: not said.
+        pub working_pressure: Option<Pressure>,
         /// The burner control's own times.
         pub burner: Burner,
         /// How it is driven.

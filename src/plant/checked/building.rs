@@ -1,6 +1,6 @@
 //! The checked plant: the building, its power service, the codes that hold, the fluid, the header.
 
-use crate::plant::quantity::{Amps, Length, Share, Temp, Volume};
+use crate::plant::quantity::{Amps, Length, Pressure, Share, Temp, Volume};
 use serde::Serialize;
 
 plain! {
@@ -108,5 +108,54 @@ plain! {
         pub boiler_side: Volume,
         /// Water in the zone side's mains.
         pub zone_side: Volume,
+    }
+
+    /// What pipes are made of.
+    #[derive(Copy, Eq)]
+    pub enum Pipe {
+        /// Steel.
+        Steel,
+        /// Copper tube.
+        Copper,
+    }
+
+    /// How the mains of boilers side by side run.
+    #[derive(Copy, Eq)]
+    pub enum BoilerMains {
+        /// Supply and return at the same end.
+        DirectReturn,
+        /// Supply at one end, return at the other.
+        ReverseReturn,
+    }
+
+    /// The water side: pressures, expansion tank, boiler mains.
+    #[derive(Copy)]
+    pub struct WaterSide {
+        /// Highest water above the boilers' gauge.
+        pub height: Length,
+        /// Pressure wanted there while cold.
+        pub top_pressure: Pressure,
+        /// Fill pressure set at the gauge; `None`: just what is needed.
+        pub fill: Option<Pressure>,
+        /// Coldest water that the plant is filled with.
+        pub fill_temperature: Temp,
+        /// Hottest that all of the water may become.
+        pub hottest: Temp,
+        /// All water of the plant.
+        pub volume: Volume,
+        /// What the pipes are made of.
+        pub pipe: Pipe,
+        /// What running pumps add at the boilers above the expansion tank's connection.
+        pub pump_rise: Pressure,
+        /// The expansion tank that is there.
+        pub expansion_tank: Option<Volume>,
+        /// Its air charge; `None`: equal to the fill pressure.
+        pub precharge: Option<Pressure>,
+        /// How the boilers' mains run; `None`: not said.
+        pub boiler_mains: Option<BoilerMains>,
+        /// Length of each main from one boiler to the next.
+        pub boiler_spacing: Length,
+        /// Bore of those mains.
+        pub main_bore: Length,
     }
 }

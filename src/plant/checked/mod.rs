@@ -27,7 +27,9 @@ mod zones;
 pub use boilers::{
     Boiler, BoilerElectrical, BoilerMarks, Burner, CondensatePump, Drive, Efficiency, EfficiencyPoint, Firing,
 };
-pub use building::{Code, Fluid, Glycol, Header, HeaderKind, PowerService, Service, Site};
+pub use building::{
+    BoilerMains, Code, Fluid, Glycol, Header, HeaderKind, Pipe, PowerService, Service, Site, WaterSide,
+};
 pub use panel::{Alarm, Automation, Panel, Raceway, Shown};
 pub use pumps::{Motor, Pump};
 pub use safeties::{Element, Rest, Safety, Sensor};
@@ -53,6 +55,8 @@ plain! {
         pub fluid: Fluid,
         /// Where boiler water and zone water meet.
         pub header: Header,
+        /// Pressures, expansion tank, boiler mains.
+        pub water: WaterSide,
         /// Boilers, by `BoilerId`.
         pub boilers: Vec<Boiler>,
         /// Zones, by `ZoneId`.

@@ -10,6 +10,7 @@ pub(super) mod schedules;
 pub(super) mod settings;
 pub(super) mod site;
 pub(super) mod tank;
+pub(super) mod water;
 pub(super) mod zones;
 
 use super::{

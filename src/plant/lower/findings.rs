@@ -157,6 +157,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
             ),
             "a buffer, a smaller smallest fire, or a wider band",
         ),
+        I::Water(issue) => super::water_findings::words(issue, u),
     };
     let sentence = match f.subject {
         Subject::Plant | Subject::Header => sentence,

@@ -7,4 +7,6 @@ pub mod core;
 pub mod findings;
 pub mod points;
 pub mod sim;
+pub mod water;
+pub mod water_findings;
 pub mod wiring;

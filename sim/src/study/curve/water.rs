@@ -39,16 +39,18 @@ pub struct Water {
     pub fuel_w: f64,
     /// True where flue gas condenses in at least one of them.
     pub condensing: bool,
+    /// Condensate, in kilograms an hour.
+    pub condensate_kg_h: f64,
 }
 
 /// The plant with its boilers' efficiency tabulated.
-pub(super) struct Waters<'a> {
+pub(in crate::study) struct Waters<'a> {
     plant: &'a Plant,
     tables: Vec<EfficiencyTable>,
 }
 
 impl<'a> Waters<'a> {
-    pub(super) fn new(plant: &'a Plant) -> Self {
+    pub(in crate::study) fn new(plant: &'a Plant) -> Self {
         let altitude_m = plant.site.altitude_m;
         let table = |b: &crate::plant::Boiler| EfficiencyTable::new(&b.efficiency, b.minimum_share, altitude_m);
         Self { plant, tables: plant.boilers.iter().map(table).collect() }
@@ -66,7 +68,7 @@ impl<'a> Waters<'a> {
     }
 
     /// The state at an outdoor temperature and a header supply, both in degrees Celsius; `None` where no zone takes heat.
-    pub(super) fn at(&self, outdoor_c: f64, header_c: f64) -> Option<Water> {
+    pub(in crate::study) fn at(&self, outdoor_c: f64, header_c: f64) -> Option<Water> {
         let (mut heat_w, mut flow, mut flow_return) = (0.0, 0.0, 0.0);
         for (k, z) in self.plant.zones.iter().enumerate() {
             let load_w = (z.loss_w_k() * (z.thermostat.set_c - outdoor_c)).max(0.0);
@@ -119,6 +121,7 @@ impl<'a> Waters<'a> {
             rate,
             fuel_w: rate * input_w,
             condensing: condensate > 0.0,
+            condensate_kg_h: rate * input_w * condensate * 3600.0,
         })
     }
 

@@ -6,7 +6,7 @@ use super::{name, relay, run};
 use crate::plant::{
     checked::{Boiler, Drive, Efficiency, EfficiencyPoint, Firing, Site},
     cursor::Cursor,
-    quantity::{Power, Quantity as _, Share, Temp, Time, Volume},
+    quantity::{Power, Pressure, Quantity as _, Share, Temp, Time, Volume},
 };
 use heatwright_core::{Subject, config::BoilerPump};
 use parts::{burner, condensate_pump, electrical, marks};
@@ -127,6 +127,35 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             crate::plant::quantity::Flow { l_s: flow.l_s * 0.5 },
             "half its flow (our choice); take it from the instructions",
         ),
+        flow_max: c.may(
+            "flow-max",
+            "Largest flow through it that its instructions allow; left out: not judged.",
+            0.001..=400.0,
+        ),
+        pressure_drop: c.or(
+            "pressure-drop",
+            "Pressure that its flow loses in it, with its valves.",
+            0.1..=300.0,
+            Pressure { kpa: 2.0 * 6.894_757 },
+            "our choice: near 5 ft of water; take it from the instructions",
+        ),
+        relief: c.or(
+            "relief",
+            "Setting of its relief valve.",
+            50.0..=1_200.0,
+            Pressure { kpa: 30.0 * 6.894_757 },
+            "common practice, no source: most boilers of low buildings; read the valve's plate",
+        ),
+        relief_capacity: c.may(
+            "relief-capacity",
+            "Rated capacity of its relief valve; left out: not known, and `check` says what is needed.",
+            1_000.0..=10_000_000.0,
+        ),
+        working_pressure: c.may(
+            "working-pressure",
+            "Largest working pressure on its plate; left out: not known, 160 psi is taken as the end of the standard.",
+            50.0..=1_200.0,
+        ),
         flow,
         burner: burner(c),
         drive,
@@ -238,6 +267,17 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
                 "boiler `{id}`: its smallest flow, {}, is more than the flow with its pump on, {}",
                 boiler.flow_min.show_both(),
                 boiler.flow.show_both()
+            ),
+        ));
+    }
+    if let Some(most) = boiler.flow_max.filter(|m| m.l_s < boiler.flow_min.l_s) {
+        c.ctx.tell(c.fault(
+            "flow-max",
+            "P22",
+            format!(
+                "boiler `{id}`: its largest flow, {}, is less than its smallest, {}",
+                most.show_both(),
+                boiler.flow_min.show_both()
             ),
         ));
     }

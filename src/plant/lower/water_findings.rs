@@ -1,0 +1,105 @@
+//! Findings of the water side in words, in the units that were asked for, with what to do.
+
+use crate::show::units::In;
+use heatwright_sim::study::water_side::WaterIssue as I;
+
+/// Litres in a kilogram of water at 70 °C, as flows are lowered.
+const L_KG: f64 = 1.0 / 0.977_85;
+
+/// A sentence and a hint. About a boiler, its name is put before the sentence.
+pub fn words(issue: I, u: In) -> (String, &'static str) {
+    let (p, h) = (|k| u.pressure_text(k), |w| u.heat_text(w));
+    let q = |kg_s: f64| u.flow_text(kg_s * L_KG);
+    match issue {
+        I::FillLow { fill_kpa, needed_kpa } => (
+            format!(
+                "the plant is filled to {}; its height needs {}: air gets in at the highest points and stays there",
+                p(fill_kpa),
+                p(needed_kpa)
+            ),
+            "fill higher (and charge the expansion tank to the same pressure), or correct water.height",
+        ),
+        I::NoRoom { fill_kpa, max_kpa, relief_kpa } => (
+            format!(
+                "a fill pressure of {} leaves no room below the {} that relief valves of {} allow: no expansion tank is large \
+                 enough, and the valves would open at every warm-up",
+                p(fill_kpa),
+                p(max_kpa),
+                p(relief_kpa)
+            ),
+            "take relief valves with a higher setting, up to the working pressure on the boilers' plates; type it as `relief`",
+        ),
+        I::Boils { hottest_c, boils_kpa, top_kpa } => (
+            format!(
+                "water of {} boils below {} absolute, and the highest point has {}: it flashes to steam there",
+                u.temp_text(hottest_c),
+                p(boils_kpa),
+                p(top_kpa)
+            ),
+            "fill higher, or hold the water cooler",
+        ),
+        I::TankSmall { tank_l, needed_l, hot_kpa, relief_kpa } => {
+            let then = match hot_kpa {
+                Some(k) if k < relief_kpa => {
+                    format!(
+                        "at its hottest the plant stands at {}, too near the {} at which it relieves",
+                        p(k),
+                        p(relief_kpa)
+                    )
+                }
+                _ => format!("the relief valves, set to {}, open before the water is at its hottest", p(relief_kpa)),
+            };
+            (
+                format!(
+                    "the expansion tank holds {}; {} are needed: {then}",
+                    u.water_text(tank_l),
+                    u.water_text(needed_l)
+                ),
+                "a larger tank, or a second one beside it",
+            )
+        }
+        I::PrechargeOff { precharge_kpa, fill_kpa } => (
+            format!(
+                "the expansion tank is charged to {} and the plant filled to {}: part of the tank is of no use",
+                p(precharge_kpa),
+                p(fill_kpa)
+            ),
+            "charge the empty tank to the fill pressure before it is opened to the plant",
+        ),
+        I::ReliefHigh { set_kpa, most_kpa } => (
+            format!("its relief valve opens at {}; {} is the most that it may", p(set_kpa), p(most_kpa)),
+            "a relief valve opens at or below the working pressure on its boiler's plate: change the valve",
+        ),
+        I::ReliefSmall { rated_w, needed_w } => (
+            format!("its relief valve carries {}; the boiler can give {}", h(rated_w), h(needed_w)),
+            "a relief valve that carries all that the boiler can give",
+        ),
+        I::ReliefUnknown { needed_w } => (
+            format!("what its relief valve carries is not given; it must carry {}", h(needed_w)),
+            "read the valve's plate and type it as relief-capacity",
+        ),
+        I::FlowLow { flow_kg_s, min_kg_s, alone: true } => (
+            format!("with the smallest zone alone it gets {} where it needs {}", q(flow_kg_s), q(min_kg_s)),
+            "a pump of its own for the boiler, or a bypass that keeps its flow",
+        ),
+        I::FlowLow { flow_kg_s, min_kg_s, alone: false } => {
+            (format!("it gets {} where it needs {}", q(flow_kg_s), q(min_kg_s)), "a larger boiler pump")
+        }
+        I::FlowHigh { flow_kg_s, max_kg_s } => (
+            format!("it gets {} where it stands {}", q(flow_kg_s), q(max_kg_s)),
+            "a smaller boiler pump, or a balancing valve",
+        ),
+        I::RiseLarge { rise_k } => (
+            format!("at full fire the water rises by {} in it", u.diff_text(rise_k)),
+            "see that the boiler's instructions allow it; more flow lowers the rise",
+        ),
+        I::Uneven { uneven_share, reverse_share } => (
+            format!(
+                "by their layout the boilers' flows lie {:.0} % apart; by reverse return {:.0} %",
+                uneven_share * 100.0,
+                reverse_share * 100.0
+            ),
+            "reverse return, wider mains, or balancing valves",
+        ),
+    }
+}
