@@ -303,7 +303,7 @@ fn a_board_gets_its_configuration_and_its_pin_map() {
             assert!(line.chars().count() <= 80 || line.contains(".blob"), "{line}");
         }
         let block = fs::read(&file).unwrap();
-        let mut room = heatwright_core::blob::BLANK;
+        let mut room = heatwright_core::blob::blank();
         let config = heatwright_core::blob::decode(&block, &mut room).unwrap().clone();
         let loaded = heatwright::plant::load(plant, &fs::read(root().join(plant)).unwrap()).ok().unwrap();
         assert_eq!(config, loaded.config);

@@ -6,6 +6,7 @@
 use crate::{config::Config, state::State, units::Instant};
 
 /// Moves laws and meters from the last tick to `now`.
+#[inline(never)]
 pub(crate) fn advance(config: &Config, state: &mut State, now: Instant) {
     let from = state.at;
     state.meter.advance(&state.control.boilers, state.laws.basis.running, now.since(from));

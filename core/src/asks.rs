@@ -6,9 +6,9 @@
 
 use crate::{
     clock::Clock,
-    config::{BoilerPump, Config, ZoneDrive},
+    config::{BoilerPump, Config, ZoneConfig, ZoneDrive},
     guard::Verdict,
-    ids::{BoilerId, ZoneId},
+    ids::{BoilerId, PumpId, ZoneId},
     mask::Mask,
     pumps::Asks,
     purge::Sink,
@@ -31,55 +31,62 @@ pub(crate) struct Askers<'a> {
 }
 
 /// Collects who asks for each pump.
-pub(crate) fn collect(config: &Config, control: &Control, from: &Askers<'_>, clock: &mut Clock) -> Asks {
-    let mut asks = Asks::none();
+#[inline(never)]
+pub(crate) fn collect(config: &Config, control: &Control, from: &Askers<'_>, clock: &mut Clock, asks: &mut Asks) {
     for i in from.seen.off.or(from.seen.hand).iter() {
-        asks.stop(i, Reason::Hand);
+        asks.stop(PumpId(i), Reason::Hand);
     }
-    for (i, (zone, why)) in (0u8..).zip(config.zones.iter().zip(&from.zones.why)) {
-        let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }) = zone.drive else { continue };
-        if from.open.has(i) {
-            asks.ask(p.0, *why);
-        } else if from.zones.water.has(i) {
-            asks.excuse(p.0, Reason::EndSwitch(ZoneId(i)));
-        } else {
-            asks.excuse(p.0, *why);
-        }
-    }
-    for zone in &config.zones {
-        if let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }, Some(mix)) = (zone.drive, &zone.mix) {
-            let cool = from.seen.supply.temp().is_some_and(|t| t <= mix.mixed_max);
-            asks.no_exercise.add_if(p.0, !cool);
-        }
-    }
-    for (zone, held) in config.zones.iter().zip(&from.verdict.zones) {
-        // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
-        if let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }, Some(limit)) = (zone.drive, held)
-            && !asks.wanted(p.0)
-        {
-            asks.stop(p.0, Reason::Safety(*limit));
-        }
-    }
-    tank(config, control, from, &mut asks);
-    boilers(config, control, from, &mut asks, clock);
+    zones(config, from, asks);
+    tank(config, control, from, asks);
+    boilers(config, control, from, asks, clock);
     if let Some(dry) = from.verdict.dry {
-        for (p, _) in (0u8..).zip(&config.pumps) {
-            asks.stop(p, Reason::Safety(dry));
+        asks.stop_all(Reason::Safety(dry));
+    }
+}
+
+/// The pump that a zone takes its water from, its own or one behind its valve.
+fn pump(zone: &ZoneConfig) -> Option<PumpId> {
+    match zone.drive {
+        ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => Some(p),
+        ZoneDrive::Valve { pump: None } => None,
+    }
+}
+
+fn zones(config: &Config, from: &Askers<'_>, asks: &mut Asks) {
+    let supply = from.seen.supply.temp();
+    for (i, (zone, why)) in (0u8..).zip(config.zones.iter().zip(&from.zones.why)) {
+        let Some(p) = pump(zone) else { continue };
+        if from.open.has(i) {
+            asks.ask(p, *why);
+        } else if from.zones.water.has(i) {
+            asks.excuse(p, Reason::EndSwitch(ZoneId(i)));
+        } else {
+            asks.excuse(p, *why);
+        }
+        if let Some(mix) = &zone.mix {
+            asks.no_exercise.add_if(p.0, supply.is_none_or(|t| t > mix.mixed_max));
         }
     }
-    asks
+    // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
+    for i in from.verdict.zones_held.iter().map(usize::from) {
+        if let (Some(p), Some(Some(limit))) = (config.zones.get(i).and_then(pump), from.verdict.zones.get(i))
+            && !asks.wanted(p)
+        {
+            asks.stop(p, Reason::Safety(*limit));
+        }
+    }
 }
 
 fn tank(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Asks) {
     let Some(tank) = &config.tank else { return };
     if let Some(limit) = from.verdict.tank {
-        asks.stop(tank.pump.0, Reason::Safety(limit));
+        asks.stop(tank.pump, Reason::Safety(limit));
     } else if control.tank.call.counts() {
-        asks.ask(tank.pump.0, Reason::TankCall);
+        asks.ask(tank.pump, Reason::TankCall);
     } else if from.sink == Some(Sink::Tank) {
-        asks.ask(tank.pump.0, Reason::HeatPurge);
+        asks.ask(tank.pump, Reason::HeatPurge);
     } else if control.tank.call.runs_on() {
-        asks.ask(tank.pump.0, Reason::Overrun);
+        asks.ask(tank.pump, Reason::Overrun);
     }
 }
 
@@ -89,12 +96,12 @@ fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Ask
     {
         let (BoilerPump::Controller(p) | BoilerPump::Either(p)) = c.pump else { continue };
         if let Some(dry) = dry {
-            asks.stop(p.0, Reason::Safety(*dry));
+            asks.stop(p, Reason::Safety(*dry));
         }
         match boiler.wants_pump(c.pump_overrun, clock) {
-            Some(true) => asks.ask(p.0, Reason::BoilerCall(BoilerId(i))),
-            Some(false) => asks.ask(p.0, Reason::BoilerOverrun(BoilerId(i))),
-            None if from.sink.is_some() => asks.ask(p.0, Reason::HeatPurge),
+            Some(true) => asks.ask(p, Reason::BoilerCall(BoilerId(i))),
+            Some(false) => asks.ask(p, Reason::BoilerOverrun(BoilerId(i))),
+            None if from.sink.is_some() => asks.ask(p, Reason::HeatPurge),
             None => {}
         }
     }

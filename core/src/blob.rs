@@ -78,7 +78,9 @@ impl BlobFault {
 }
 
 /// A configuration of nothing: the room that [`decode`] fills. It is not sound.
-pub const BLANK: Config = <Config as Wire>::BLANK;
+pub fn blank() -> Config {
+    Wire::blank()
+}
 
 /// Reads a block into `room`.
 pub fn decode<'a>(bytes: &[u8], room: &'a mut Config) -> Result<&'a Config, BlobFault> {

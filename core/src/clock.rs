@@ -14,13 +14,15 @@ use crate::units::{Instant, Span};
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Clock {
     now: Instant,
-    due: Option<Instant>,
+    /// The earliest moment asked for; the end of time while `asked` is false.
+    due: Instant,
+    asked: bool,
 }
 
 impl Clock {
     /// A clock that stands at `now`.
     pub(crate) const fn at(now: Instant) -> Self {
-        Self { now, due: None }
+        Self { now, due: Instant::MAX, asked: false }
     }
 
     /// The time of this tick.
@@ -29,31 +31,33 @@ impl Clock {
     }
 
     /// The earliest moment at which something can change, as far as this tick has seen.
-    pub(crate) const fn due(&self) -> Option<Instant> {
-        self.due
+    pub(crate) fn due(&self) -> Option<Instant> {
+        self.asked.then_some(self.due)
     }
 
     /// True once `length` has passed since `since`; otherwise the end of the wait becomes due.
     pub(crate) fn elapsed(&mut self, since: Instant, length: Span) -> bool {
         let end = since.after(length);
-        if self.now >= end {
-            return true;
+        let over = self.now >= end;
+        if !over {
+            self.due = self.due.min(end);
+            self.asked = true;
         }
-        self.wake(end);
-        false
+        over
     }
 
     /// Asks for a tick at `at`; a moment that is not ahead means at once.
     pub(crate) fn wake(&mut self, at: Instant) {
-        let at = at.max(self.now);
-        self.due = Some(self.due.map_or(at, |d| d.min(at)));
+        self.due = self.due.min(at.max(self.now));
+        self.asked = true;
     }
 
     /// Writes a machine's state; a change makes a tick due at once, so that others can follow it.
     pub(crate) fn put<T: PartialEq>(&mut self, slot: &mut T, value: T) {
         if *slot != value {
             *slot = value;
-            self.wake(self.now);
+            self.due = self.now;
+            self.asked = true;
         }
     }
 }

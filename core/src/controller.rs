@@ -16,8 +16,17 @@
 //! Wall-clock time that merely runs on is no new input: the moments at which a schedule or a calendar acts are announced.
 
 use crate::{
-    advance::advance, clock::Clock, config::Config, decide::decide, inputs::Inputs, interlock, outputs::Outputs,
-    seen::Seen, state::State, statement, units::Instant,
+    advance::advance,
+    clock::Clock,
+    config::Config,
+    decide::{Decided, decide},
+    inputs::Inputs,
+    interlock,
+    outputs::Outputs,
+    seen::Seen,
+    state::State,
+    statement,
+    units::Instant,
 };
 
 /// Moves the controller to `now` and states every output.
@@ -27,8 +36,10 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     let now = now.max(state.at);
     advance(config, state, now);
     let mut clock = Clock::at(now);
-    let seen = Seen::read(config, inputs, &state.held);
-    let mut decided = decide(config, state, &seen, inputs.civil, &mut clock);
+    let mut seen = Seen::default();
+    seen.read(config, inputs, &state.held);
+    let mut decided = Decided::default();
+    decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);
     interlock::apply(config, &seen, &mut decided);
     if let Some(at) = state.laws.due(config, inputs, now) {
         clock.wake(at);

@@ -5,21 +5,19 @@
 
 use crate::{
     asks::{self, Askers},
-    boilers::Failure,
+    boilers::{Boiler, BoilerState, Failure},
     clock::Clock,
-    config::{BoilerConfig, BoilerDrive, Config, StageBy, ZoneDrive},
+    config::{BoilerConfig, BoilerDrive, Config, StageBy},
     damper::Damper,
     demand::{self, Plant, able, failed, which},
     guard::{Verdict, proofs, sensors::Trusted},
     heat,
     ids::{BoilerId, SafetyId, SensorId},
     law::pi::Pi,
-    laws::Basis,
     limits::{BOILERS, PUMPS},
     mask::Mask,
     outputs::Stated,
-    points::RelayUse,
-    pumps,
+    pumps::{self, Asks},
     purge::{self, Sink},
     reason::Reason,
     reset::Season,
@@ -31,8 +29,9 @@ use crate::{
 };
 
 /// What a tick has decided, before it is stated point by point.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Decided {
+    pub(crate) verdict: Verdict,
     pub(crate) zones: Wants,
     pub(crate) pumps: [Stated; PUMPS],
     pub(crate) demands: [Stated; BOILERS],
@@ -41,207 +40,291 @@ pub(crate) struct Decided {
     pub(crate) damper: Damper,
     pub(crate) target: Option<Temp>,
     pub(crate) lead: Option<BoilerId>,
-    pub(crate) verdict: Verdict,
-    pub(crate) first_out: Option<crate::SafetyId>,
+    pub(crate) first_out: Option<SafetyId>,
     pub(crate) dead_sensors: Mask,
     /// Why the alarm is raised.
     pub(crate) alarm: Option<Reason>,
 }
 
+/// Where water flows in this tick, and what it is to be heated to.
+#[derive(Clone, Copy, Debug)]
+struct Water {
+    /// Zones that want water and whose valve is open as far as anybody can see.
+    open: Mask,
+    /// Pumps whose motor ran until now.
+    running: Mask,
+    /// Zones through which water flows.
+    flowing: Mask,
+    /// The tank's pump runs for its call.
+    tank_flows: bool,
+    /// Water flows through a zone or the tank, or is about to.
+    outflow: bool,
+    outflow_coming: bool,
+    /// What can take the heat that is left in the boilers, and what takes it now.
+    sink: Option<Sink>,
+    purged_into: Option<Sink>,
+    /// The heating target, whether or not a zone calls.
+    heating: Temp,
+    /// The damper's relay is ours.
+    damper_ours: bool,
+}
+
 /// Lets every machine take its step.
+#[inline(never)]
 pub(crate) fn decide(
     config: &Config,
     state: &mut State,
     seen: &Seen,
     civil: Option<CivilMinute>,
     clock: &mut Clock,
-) -> Decided {
-    // What is forbidden.
-    let verdict = state.control.guard.decide(config, seen, clock);
+    decided: &mut Decided,
+) {
+    state.control.guard.decide(config, seen, clock, &mut decided.verdict);
     let trusted = state.control.sensors.decide(config, seen, &state.control.boilers, clock);
+    let outdoor = ask_the_weather(config, state, seen, civil, clock);
+    let water = hear_the_calls(config, state, seen, outdoor, clock, decided);
+    let heated = heat(config, state, seen, &trusted, &water, civil, clock, decided);
+    move_the_water(config, &mut state.control, seen, &trusted, &water, clock, decided);
+    let control = &mut state.control;
+    state.laws.load.decide(config, &control.boilers, clock);
+    follow(config, state, seen, &trusted, &water, heated.next, decided);
+    let control = &mut state.control;
+    let proofs_around = proofs::Around {
+        valves: decided.zones.water,
+        rest: state.laws.basis.running.is_empty() && !burns(control),
+        damper: water.damper_ours.then(|| control.damper.asked()),
+        lost: heated.damper_lost,
+    };
+    control.proofs.decide(&config.guard, seen, &proofs_around, clock);
+    decided.damper = control.damper;
+    decided.first_out = control.guard.first_out;
+    decided.dead_sensors = seen.dead_sensors;
+    decided.alarm = alarm(config, control, &decided.verdict, &trusted, seen);
+}
 
-    // What the weather asks.
+/// What the weather asks: the outdoor temperature that the target follows, frost, season and setback.
+#[inline(never)]
+fn ask_the_weather(
+    config: &Config,
+    state: &mut State,
+    seen: &Seen,
+    civil: Option<CivilMinute>,
+    clock: &mut Clock,
+) -> Temp {
     state.laws.outdoor.decide(&config.reset, seen.outdoor.temp(), clock);
     let outdoor = state.laws.outdoor.value(&config.reset);
-    let control = &mut state.control;
-    control.frost.decide(config, seen, outdoor, clock);
-    let frost = control.frost;
-    control.reset.decide(&config.reset, &config.schedules, outdoor, civil, clock);
+    state.control.frost.decide(config, seen, outdoor, clock);
+    state.control.reset.decide(&config.reset, &config.schedules, outdoor, civil, clock);
+    outdoor
+}
 
-    // Who calls.
+/// Who calls: tank and zones, where water flows for them, and the target that follows.
+#[inline(never)]
+fn hear_the_calls(
+    config: &Config,
+    state: &mut State,
+    seen: &Seen,
+    outdoor: Temp,
+    clock: &mut Clock,
+    decided: &mut Decided,
+) -> Water {
+    let (control, verdict) = (&mut state.control, &decided.verdict);
+    let frost = control.frost;
     if let Some(tank) = &config.tank {
         let cold = seen.outdoor.temp().unwrap_or(outdoor) < tank.priority_above;
         control.tank.decide(tank, seen.tank_call, !cold && !frost.any(), verdict.tank.is_some(), clock);
     }
-    let zones_held = zones_held(&verdict);
-    let sink = purge::sink(config, seen.off, zones_held, seen.tank.temp(), verdict.tank.is_some());
-    let sink_now = sink.filter(|_| control.purge.runs());
+    let sink = purge::sink(config, seen.off, verdict.zones_held, seen.tank.temp(), verdict.tank.is_some());
+    let purged_into = sink.filter(|_| control.purge.runs());
     let around = Circumstances {
         season: control.reset.season == Season::Heating,
         shedding: control.tank.sheds(),
         frost: frost.moves(),
-        stopped: verdict.zones,
-        purge: match sink_now {
+        purge: match purged_into {
             Some(Sink::Zone(z)) => Some(z),
             Some(Sink::Tank) | None => None,
         },
     };
-    let wants = zones::decide(config, &mut control.zones, seen, &around, clock);
-    let open = zones::open(config, &wants, seen);
+    zones::decide(config, &mut control.zones, seen, verdict, &around, clock, &mut decided.zones);
+    let wants = &decided.zones;
+    let open = zones::open(config, wants, seen);
     let running = pumps::running(&control.pumps, seen.hand, seen.off);
+    let flowing = zones::driven(config, running, true).and(open);
+    let stands = zones::driven(config, seen.off, false);
     let tank_pump = config.tank.as_ref().map(|t| t.pump.0);
     let tank_calls =
         tank_pump.is_some_and(|p| control.tank.call.counts() && !seen.off.has(p)) && verdict.tank.is_none();
-    let outflow =
-        !zones::flowing(config, open, running).is_empty() || tank_pump.is_some_and(|p| tank_calls && running.has(p));
-    let outflow_coming = outflow || tank_calls || !can_flow(config, wants.water, seen.off).is_empty();
-    let heat_zones = can_flow(config, wants.heat, seen.off);
+    let tank_flows = tank_calls && tank_pump.is_some_and(|p| running.has(p));
+    let outflow = !flowing.is_empty() || tank_flows;
     let heating = control.reset.target(&config.reset, outdoor, state.laws.demand_trim);
-    let target = heat::target(config, heating, heat_zones, tank_calls, frost);
+    decided.target = heat::target(config, heating, wants.heat.without(stands), tank_calls, frost);
+    Water {
+        open,
+        running,
+        flowing,
+        tank_flows,
+        outflow,
+        outflow_coming: outflow || tank_calls || !wants.water.without(stands).is_empty(),
+        sink,
+        purged_into,
+        heating,
+        damper_ours: proofs::damper_is_ours(config),
+    }
+}
 
-    // Who heats.
-    let supply = trusted.supply;
-    let able = able(config, &verdict, &control.boilers);
-    let firing = which(config, &control.boilers, |b| b.state.firing());
+/// What the boilers' turn leaves for those after it.
+struct Heated {
+    /// The boiler that would come next.
+    next: Option<BoilerId>,
+    /// The damper's proof has just been lost under a demand.
+    damper_lost: bool,
+}
+
+/// Who heats: lead, stages, boilers, damper.
+#[inline(never)]
+#[allow(clippy::too_many_arguments)]
+fn heat(
+    config: &Config,
+    state: &mut State,
+    seen: &Seen,
+    trusted: &Trusted,
+    water: &Water,
+    civil: Option<CivilMinute>,
+    clock: &mut Clock,
+    decided: &mut Decided,
+) -> Heated {
+    let (target, verdict) = (decided.target, &decided.verdict);
+    let control = &mut state.control;
+    let able = able(config, verdict, &control.boilers);
+    let firing = which(&control.boilers, |b| b.state.firing());
     control.rotation.decide(config, &state.meter, civil, able, firing, clock);
     let order = control.rotation.order(config, able);
-    let lead = order.first().copied();
+    decided.lead = order.first().copied();
+    let low_load = &mut control.low_load;
+    let warm = control.boilers.iter().any(|b| matches!(b.state, BoilerState::Holding { .. }));
+    let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
+    low_load.decide(&config.staging, firing, satisfied, clock);
     let all_by_rate = control.staging.enlisted.iter().all(|b| state.laws.load.lit.has(b.0));
     let leaver = control.staging.leaver(config.rotation.off_order);
-    let advice = state.laws.load.advise(config, all_by_rate, leaver, clock);
-    let low_load = &mut control.low_load;
-    let warm = control.boilers.iter().any(|b| matches!(b.state, crate::boilers::BoilerState::Holding { .. }));
-    let satisfied = target.is_some_and(|t| warm || supply.is_some_and(|s| s >= t));
-    low_load.decide(&config.staging, firing, satisfied, clock);
-    let required = match &config.staging.stage_by {
-        StageBy::Load(rules) => state.laws.required.advise(&state.laws.basis.required, rules),
-        StageBy::Error => None,
-    };
     let stage = staging::Around {
         target,
-        supply,
+        supply: trusted.supply,
         order: &order,
-        faulted: verdict.faulted.or(failed(config, &control.boilers)),
+        faulted: verdict.faulted.or(failed(&control.boilers)),
         boilers: &control.boilers,
         common: verdict.common.is_some() || control.damper == Damper::Failed,
-        outflow,
-        advice,
-        required,
+        outflow: water.outflow,
+        advice: state.laws.load.advise(config, all_by_rate, leaver, clock),
+        required: match &config.staging.stage_by {
+            StageBy::Load(rules) => state.laws.required.advise(&state.laws.basis.required, rules),
+            StageBy::Error => None,
+        },
         band: low_load.band(&config.staging),
         low: low_load.low(),
     };
     if control.staging.decide(config, &mut state.laws.sums, &stage, clock) {
         state.laws.required.stage_changed();
     }
-    let damper_there = seen.damper_seen || config.points.relays.contains(&RelayUse::Damper);
-    let air = !damper_there
-        || !control.proofs.damper_stuck && (control.damper == Damper::Open && (seen.damper_open || !seen.damper_seen));
-    let told = state.laws.told(config, target);
+    let next = order.iter().find(|b| !control.staging.wants(**b)).copied();
+
+    let damper_there = seen.damper_seen || water.damper_ours;
+    let opened = control.damper == Damper::Open;
+    let damper_lost = opened && seen.damper_seen && !seen.damper_open && burns(control);
+    decided.told = state.laws.told(config, target);
     let plant = Plant {
         seen,
-        verdict: &verdict,
+        verdict,
         target,
-        told,
+        told: decided.told,
         lowest: config.reset.supply_min,
-        supply,
+        supply: trusted.supply,
         outlets: &trusted.outlets,
-        outflow,
-        outflow_coming,
-        air,
-        pumps: running,
-        lead,
+        outflow: water.outflow,
+        outflow_coming: water.outflow_coming,
+        air: !damper_there || !control.proofs.damper_stuck && opened && (seen.damper_open || !seen.damper_seen),
+        pumps: water.running,
+        lead: decided.lead,
     };
-    let fired = !which(config, &control.boilers, |b| b.state.demand()).is_empty();
-    let lost = fired && control.damper == Damper::Open && seen.damper_seen && !seen.damper_open;
-    let demands = demand::decide(config, state, &plant, clock);
+    demand::decide(config, state, &plant, clock, &mut decided.demands);
     let control = &mut state.control;
     if damper_there {
         let needed = needs_air(&config.boilers, &control.boilers, clock);
         let proof = seen.damper_seen.then_some(seen.damper_open);
         control.damper.decide(&config.guard, needed, proof, seen.acknowledge, clock);
     }
+    Heated { next, damper_lost }
+}
 
-    // What moves the water.
-    let demand = which(config, &control.boilers, |b| b.state.demand());
+/// What moves the water: heat purge and pumps.
+#[inline(never)]
+fn move_the_water(
+    config: &Config,
+    control: &mut Control,
+    seen: &Seen,
+    trusted: &Trusted,
+    water: &Water,
+    clock: &mut Clock,
+    decided: &mut Decided,
+) {
     let purge_around = purge::Around {
-        demand: !demand.is_empty(),
-        heat_wanted: target.is_some(),
-        supply: supply.filter(|_| trusted.supply_good),
-        sink,
+        demand: burns(control),
+        heat_wanted: decided.target.is_some(),
+        supply: trusted.supply.filter(|_| trusted.supply_good),
+        sink: water.sink,
     };
     control.purge.decide(config, &purge_around, clock);
-    let askers = Askers { seen, verdict: &verdict, zones: &wants, open, sink: sink_now };
-    let asks = asks::collect(config, control, &askers, clock);
-    let pumps =
-        pumps::decide(&config.pumps, config.pump_stagger, &mut control.pumps, &mut control.pump_started, &asks, clock);
+    let askers =
+        Askers { seen, verdict: &decided.verdict, zones: &decided.zones, open: water.open, sink: water.purged_into };
+    let mut asks = Asks::none();
+    asks::collect(config, control, &askers, clock, &mut asks);
+    pumps::decide(config, control, &asks, clock, &mut decided.pumps);
+}
 
-    // What the laws follow until the next tick.
-    state.laws.load.decide(config, &control.boilers, clock);
+/// What the laws follow until the next tick.
+#[inline(never)]
+fn follow(
+    config: &Config,
+    state: &mut State,
+    seen: &Seen,
+    trusted: &Trusted,
+    water: &Water,
+    next: Option<BoilerId>,
+    decided: &Decided,
+) {
+    let (control, basis) = (&state.control, &mut state.laws.basis);
     let enlisted = &control.staging.enlisted;
-    let flowing = zones::flowing(config, open, running);
-    let mixing = mixed_zones(config, seen).and(flowing);
-    let tank_flows = tank_pump.is_some_and(|p| tank_calls && running.has(p));
-    let required =
-        required_basis(config, &control.staging, &control.boilers, &order, flowing, tank_flows, target, &trusted, seen);
-    let by_load = required.now_w.is_some();
-    state.laws.basis = Basis {
-        target,
-        supply,
-        good: trusted.supply_good,
-        up: !by_load
-            && outflow
-            && trusted.supply_good
-            && !enlisted.is_empty()
-            && control.staging.all_proved(&control.boilers),
-        down: !by_load && enlisted.len() > 1,
-        trimming: outflow && trusted.supply_good && trims(config, &control.boilers),
-        outlet: hottest(&control.boilers, &trusted.outlets),
-        mixing,
-        heating,
-        running: pumps::running(&control.pumps, seen.hand, seen.off),
-        required,
-    };
-    for (i, valve) in (0u8..).zip(&mut state.laws.mixing) {
-        if !mixing.has(i) {
+    let mixing = mixed_zones(config, seen.mixed.and(water.flowing));
+    for i in basis.mixing.without(mixing).iter() {
+        if let Some(valve) = state.laws.mixing.get_mut(usize::from(i)) {
             *valve = Pi::at(Permille::ZERO);
         }
     }
-    let proofs_around = proofs::Around {
-        valves: wants.water,
-        rest: state.laws.basis.running.is_empty() && demand.is_empty(),
-        damper: proofs::damper_is_ours(config).then(|| control.damper.asked()),
-        lost,
-    };
-    control.proofs.decide(&config.guard, seen, &proofs_around, clock);
-    let alarm = alarm(config, control, &verdict, &trusted, seen);
-    Decided {
-        zones: wants,
-        pumps,
-        demands,
-        told,
-        damper: control.damper,
-        target,
-        lead,
-        verdict,
-        first_out: control.guard.first_out,
-        dead_sensors: seen.dead_sensors,
-        alarm,
-    }
+    basis.required = required_basis(config, control, trusted, water, seen, decided.target, next);
+    let by_error = basis.required.now_w.is_none();
+    let flows = water.outflow && trusted.supply_good;
+    basis.target = decided.target;
+    basis.supply = trusted.supply;
+    basis.good = trusted.supply_good;
+    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_proved(&control.boilers);
+    basis.down = by_error && enlisted.len() > 1;
+    basis.trimming = flows && trims(config, &control.boilers);
+    basis.outlet = hottest(&control.boilers, &trusted.outlets);
+    basis.mixing = mixing;
+    basis.heating = water.heating;
+    basis.running = pumps::running(&control.pumps, seen.hand, seen.off);
 }
 
 /// What the required heat is and is set against, where the strategy asks for it.
-#[allow(clippy::too_many_arguments)]
 fn required_basis(
     config: &Config,
-    staging: &staging::Staging,
-    boilers: &[crate::boilers::Boiler; BOILERS],
-    order: &[BoilerId],
-    flowing: Mask,
-    tank_flows: bool,
-    target: Option<Temp>,
+    control: &Control,
     trusted: &Trusted,
+    water: &Water,
     seen: &Seen,
+    target: Option<Temp>,
+    next: Option<BoilerId>,
 ) -> required::Basis {
+    let staging = &control.staging;
     let (StageBy::Load(rules), Some(target), Some(return_)) = (&config.staging.stage_by, target, seen.return_.temp())
     else {
         return required::Basis::default();
@@ -249,16 +332,16 @@ fn required_basis(
     if staging.enlisted.is_empty() || !trusted.supply_good {
         return required::Basis::default();
     }
+    let flowing = water.flowing;
     let zones = (0u8..).zip(&config.zones).filter(|(i, _)| flowing.has(*i)).map(|(_, z)| z.flow_w_per_k);
-    let tank = config.tank.iter().filter(|_| tank_flows).map(|t| t.flow_w_per_k);
+    let tank = config.tank.iter().filter(|_| water.tank_flows).map(|t| t.flow_w_per_k);
     let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
-    let next = order.iter().find(|b| !staging.wants(**b)).copied();
     let leaver = staging.leaver(config.rotation.off_order);
     let basis = required::Basis::of(config, rules, &staging.enlisted, next, leaver);
     let known = flow_w_per_k > 0;
     required::Basis {
         now_w: known.then(|| required::heat_w(flow_w_per_k, target, return_)),
-        proved: staging.all_proved(boilers),
+        proved: staging.all_proved(&control.boilers),
         short: required::too_short(rules, target, trusted.supply),
         ..basis
     }
@@ -288,54 +371,38 @@ fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Truste
 }
 
 /// The hottest outlet of a boiler that burns, of those that have a sensor there.
-fn hottest(boilers: &[crate::boilers::Boiler; BOILERS], outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
+fn hottest(boilers: &[Boiler; BOILERS], outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
     boilers.iter().zip(outlets).filter(|(b, _)| b.state.firing()).filter_map(|(_, t)| *t).max()
 }
 
-/// Zones of `wanting` whose pump is not switched to OFF.
-fn can_flow(config: &Config, wanting: Mask, off: Mask) -> Mask {
-    let mut m = Mask::NONE;
-    for (i, z) in (0u8..).zip(&config.zones) {
-        let pump_off = match z.drive {
-            ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => off.has(p.0),
-            ZoneDrive::Valve { pump: None } => false,
-        };
-        m.add_if(i, wanting.has(i) && !pump_off);
+/// Those of `zones` whose water is mixed.
+fn mixed_zones(config: &Config, zones: Mask) -> Mask {
+    let mut mixed = zones;
+    for i in zones.iter() {
+        if config.zones.get(usize::from(i)).is_none_or(|z| z.mix.is_none()) {
+            mixed = mixed.without(Mask::of(i));
+        }
     }
-    m
+    mixed
 }
 
-fn zones_held(verdict: &Verdict) -> Mask {
-    let mut m = Mask::NONE;
-    for (i, z) in (0u8..).zip(&verdict.zones) {
-        m.add_if(i, z.is_some());
-    }
-    m
-}
-
-/// Mixed zones whose mixed sensor gives a temperature.
-fn mixed_zones(config: &Config, seen: &Seen) -> Mask {
-    let mut m = Mask::NONE;
-    for (i, (z, r)) in (0u8..).zip(config.zones.iter().zip(&seen.mixed)) {
-        m.add_if(i, z.mix.is_some() && r.temp().is_some());
-    }
-    m
+/// Some boiler has a demand.
+fn burns(control: &Control) -> bool {
+    control.boilers.iter().any(|b| b.state.demand())
 }
 
 /// Some boiler that is told its target burns.
-fn trims(config: &Config, boilers: &[crate::boilers::Boiler; BOILERS]) -> bool {
+fn trims(config: &Config, boilers: &[Boiler; BOILERS]) -> bool {
     config.boilers.iter().zip(boilers).any(|(c, b)| matches!(c.drive, BoilerDrive::Target { .. }) && b.state.firing())
 }
 
 /// A boiler that waits for air, has a demand, or still purges its furnace needs the damper open.
-fn needs_air(configs: &[BoilerConfig], boilers: &[crate::boilers::Boiler; BOILERS], clock: &mut Clock) -> bool {
+fn needs_air(configs: &[BoilerConfig], boilers: &[Boiler; BOILERS], clock: &mut Clock) -> bool {
     let mut needed = false;
     for (c, b) in configs.iter().zip(boilers) {
         needed |= match b.state.off_since() {
             None => true,
-            Some(off) => {
-                matches!(b.state, crate::boilers::BoilerState::Air { .. }) || !clock.elapsed(off, c.post_purge)
-            }
+            Some(off) => matches!(b.state, BoilerState::Air { .. }) || !clock.elapsed(off, c.post_purge),
         };
     }
     needed

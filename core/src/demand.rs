@@ -38,30 +38,20 @@ pub(crate) struct Plant<'a> {
     pub(crate) lead: Option<BoilerId>,
 }
 
-/// Boilers for which `is` holds.
-pub(crate) fn which(config: &Config, boilers: &[Boiler; BOILERS], is: impl Fn(&Boiler) -> bool) -> Mask {
-    let mut m = Mask::NONE;
-    for (i, (_, b)) in (0u8..).zip(config.boilers.iter().zip(boilers)) {
-        m.add_if(i, is(b));
-    }
-    m
+/// Boilers for which `is` holds. One that the plant does not have is off.
+pub(crate) fn which(boilers: &[Boiler; BOILERS], is: impl Fn(&Boiler) -> bool) -> Mask {
+    Mask::places(boilers, is)
 }
 
 /// Boilers that staging may ask: no stop of their own and not at rest after a failed start.
 pub(crate) fn able(config: &Config, verdict: &Verdict, boilers: &[Boiler; BOILERS]) -> Mask {
-    let mut m =
-        which(config, boilers, |b| !matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }));
-    for (i, own) in (0u8..).zip(&verdict.own) {
-        if own.is_some() {
-            m = m.without(Mask::of(i));
-        }
-    }
-    m
+    let there = Mask::places(&config.boilers, |_| true);
+    there.without(failed(boilers)).without(Mask::places(&verdict.own, Option::is_some))
 }
 
 /// Boilers whose start failed, once or for good.
-pub(crate) fn failed(config: &Config, boilers: &[Boiler; BOILERS]) -> Mask {
-    which(config, boilers, |b| matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }))
+pub(crate) fn failed(boilers: &[Boiler; BOILERS]) -> Mask {
+    which(boilers, |b| matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }))
 }
 
 /// The target that a boiler holds by itself or is told. One that only burns on because its shortest run is not over is
@@ -75,11 +65,17 @@ pub(crate) fn held_target(config: &BoilerConfig, told: Option<Temp>, lowest: Tem
 }
 
 /// Moves every boiler and states its demand.
-pub(crate) fn decide(config: &Config, state: &mut State, plant: &Plant<'_>, clock: &mut Clock) -> [Stated; BOILERS] {
-    let mut stated = [Stated { on: false, why: Reason::Unused }; BOILERS];
+#[inline(never)]
+pub(crate) fn decide(
+    config: &Config,
+    state: &mut State,
+    plant: &Plant<'_>,
+    clock: &mut Clock,
+    stated: &mut [Stated; BOILERS],
+) {
     let control = &mut state.control;
     let low = control.low_load.low() && control.staging.enlisted.is_empty();
-    for (i, ((c, boiler), out)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers).zip(&mut stated)) {
+    for (i, ((c, boiler), out)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers).zip(stated)) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
         let around = around(c, id, plant, staging.wants(id), spaced(staging.last_start, config, clock));
@@ -104,7 +100,6 @@ pub(crate) fn decide(config: &Config, state: &mut State, plant: &Plant<'_>, cloc
         };
         *out = Stated { on: boiler.state.demand(), why: boiler.why(c, &around, on, off, clock) };
     }
-    stated
 }
 
 fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> bool {

@@ -48,7 +48,7 @@ mod tests {
 
     #[test]
     fn another_state_has_another_number() {
-        let a = State::new(&blob::BLANK, None);
+        let a = State::new(&blob::blank(), None);
         let mut b = a.clone();
         assert_eq!(a.digest(), b.digest());
         b.held.contacts = 1;

@@ -51,6 +51,7 @@ pub(crate) struct Verdict {
     pub(crate) faulted: Mask,
     /// Zones held by their own limit.
     pub(crate) zones: [Option<SafetyId>; ZONES],
+    pub(crate) zones_held: Mask,
     /// The tank's limit.
     pub(crate) tank: Option<SafetyId>,
     /// Low water, when it stops pumps: of the plant, and of a boiler.
@@ -62,10 +63,10 @@ pub(crate) struct Verdict {
 
 impl Guard {
     /// Judges what is seen.
-    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, clock: &mut Clock) -> Verdict {
-        let mut v = Verdict::default();
+    #[inline(never)]
+    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, clock: &mut Clock, v: &mut Verdict) {
         for i in seen.open.iter() {
-            self.judge(config, SafetyId(i), seen.opened.has(i), &mut v);
+            self.judge(config, SafetyId(i), seen.opened.has(i), v);
         }
         for i in seen.boiler_faults.iter() {
             v.faulted.add(i);
@@ -81,7 +82,6 @@ impl Guard {
         }
         self.remember(config, seen, clock);
         v.alarm |= self.first_out.is_some() || !self.latched.is_empty();
-        v
     }
 
     /// Draws the conclusion from one open safety; `itself` says that this device opened, and not one before it in its chain.
@@ -109,6 +109,7 @@ impl Guard {
             (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => {
                 if let Some(slot) = v.zones.get_mut(z.index()) {
                     slot.get_or_insert(id);
+                    v.zones_held.add(z.0);
                 }
             }
             (SafetyCircuit::TankLimit, _) => {

@@ -32,3 +32,63 @@ pub(crate) const fn next(now: Instant, grid: Span) -> Instant {
         None => now,
     }
 }
+
+/// `a * 4096 / divisors`, rounded down, in divisions of 32 bits: the remainder of each carries twelve more bits into the next.
+/// Divisors count up to 2^20, and more than 2^30 reads as that; nothing for a divisor of zero.
+///
+/// A board without a divider for 64 bits would take ten times as long, and a hundred bytes of stack.
+pub(crate) fn quotient_4096(a: u32, divisors: [u32; 2]) -> Option<u32> {
+    let (mut whole, mut part) = (a, 0u32);
+    for d in divisors {
+        let d = d.min(1 << 20);
+        let rest = whole.checked_rem(d)?;
+        whole = whole.checked_div(d)?;
+        part = ((rest << 12) | part).checked_div(d)?;
+    }
+    Some(if whole >= 1 << 18 { 1 << 30 } else { (whole << 12) | part })
+}
+
+/// `a / b`, rounded down, for a quotient below 2^bits; more reads as the highest. Nothing for a divisor of zero.
+pub(crate) fn quotient_of_bits(mut a: u64, b: u32, bits: u32) -> Option<u32> {
+    if b == 0 {
+        return None;
+    }
+    let mut q = 0;
+    for bit in (0..bits).rev() {
+        let part = u64::from(b) << bit;
+        q <<= 1;
+        if a >= part {
+            a = a.saturating_sub(part);
+            q |= 1;
+        }
+    }
+    Some(q)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn short_divisions_give_what_long_ones_would(a in 0u32..1 << 31, b in 1u32..1 << 20, c in 1u32..1 << 20) {
+            let long = (u64::from(a) * 4096 / u64::from(b)) / u64::from(c);
+            prop_assert_eq!(quotient_4096(a, [b, c]), Some(long.min(1 << 30) as u32));
+        }
+
+        #[test]
+        fn bit_by_bit_gives_what_a_long_division_would(a in 0u64..1 << 50, b in 1u32.., bits in 1u32..22) {
+            let long = (a / u64::from(b)).min((1 << bits) - 1);
+            prop_assert_eq!(quotient_of_bits(a, b, bits), Some(long as u32));
+        }
+    }
+
+    #[test]
+    fn nothing_is_divided_by_zero() {
+        assert_eq!(quotient_4096(1, [0, 1]), None);
+        assert_eq!(quotient_4096(1, [1, 0]), None);
+        assert_eq!(quotient_of_bits(1, 0, 3), None);
+        assert_eq!(quotient_4096(u32::MAX, [1, 1]), Some(1 << 30));
+    }
+}

@@ -320,11 +320,11 @@ mod tests {
 
     #[test]
     fn a_board_answers_with_the_number_of_the_question() {
-        let (mut state, mut outputs) = (State::new(&blob::BLANK, None), Outputs::SAFE);
+        let (mut state, mut outputs) = (State::new(&blob::blank(), None), Outputs::SAFE);
         let mut ask = |bytes: &[u8]| {
             let m = received(bytes).first().unwrap().clone();
             let answer =
-                received(&serve(&m, 42, &blob::BLANK, &mut state, &mut outputs)).first().unwrap().clone().unwrap();
+                received(&serve(&m, 42, &blob::blank(), &mut state, &mut outputs)).first().unwrap().clone().unwrap();
             (answer.sequence, Answer::read(&answer).unwrap())
         };
         let hello = Answer::Hello { version: blob::VERSION, fingerprint: 42, fault: (0, 0) };

@@ -32,6 +32,21 @@ impl Mask {
             self.add(index);
         }
     }
+    /// The places of a list at which `is` holds.
+    pub(crate) fn places<T>(list: &[T], mut is: impl FnMut(&T) -> bool) -> Self {
+        let (mut set, mut bit) = (0, 1u32);
+        for item in list {
+            if is(item) {
+                set |= bit;
+            }
+            bit <<= 1;
+        }
+        Self(set)
+    }
+    /// This set where `when` holds, the empty set elsewhere.
+    pub(crate) const fn only_if(self, when: bool) -> Self {
+        if when { self } else { Self::NONE }
+    }
     /// What is in both.
     pub const fn and(self, other: Self) -> Self {
         Self(self.0 & other.0)

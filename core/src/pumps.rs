@@ -19,12 +19,14 @@
 
 use crate::{
     clock::Clock,
-    config::PumpConfig,
+    config::{Config, PumpConfig},
+    ids::PumpId,
     limits::PUMPS,
     mask::Mask,
     outputs::Stated,
     reason::Reason,
-    units::{Instant, Span},
+    state::Control,
+    units::Instant,
 };
 
 /// Where a pump stands.
@@ -56,15 +58,21 @@ impl PumpState {
     }
 }
 
+/// What is asked of one pump.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ask {
+    /// Why it is wanted; `None` while nobody wants it.
+    on: Option<Reason>,
+    /// Why it waits although a zone wants it, or why none wants it.
+    off: Reason,
+    /// Why it must stand, whatever else.
+    stop: Option<Reason>,
+}
+
 /// Who asks for each pump and what stops it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Asks {
-    /// Why the pump is wanted; `None` while nobody wants it.
-    pub(crate) on: [Option<Reason>; PUMPS],
-    /// Why the pump waits although a zone wants it, or why none wants it.
-    pub(crate) off: [Reason; PUMPS],
-    /// Why the pump must stand, whatever else.
-    pub(crate) stop: [Option<Reason>; PUMPS],
+    each: [Ask; PUMPS],
     /// Pumps that are not exercised now.
     pub(crate) no_exercise: Mask,
 }
@@ -72,123 +80,107 @@ pub(crate) struct Asks {
 impl Asks {
     /// Nobody asks.
     pub(crate) const fn none() -> Self {
-        Self { on: [None; PUMPS], off: [Reason::NoCall; PUMPS], stop: [None; PUMPS], no_exercise: Mask::NONE }
+        Self { each: [Ask { on: None, off: Reason::NoCall, stop: None }; PUMPS], no_exercise: Mask::NONE }
+    }
+
+    fn of(&mut self, pump: PumpId) -> Option<&mut Ask> {
+        self.each.get_mut(pump.index())
     }
 
     /// Asks for a pump; the first asker names the reason.
-    pub(crate) fn ask(&mut self, pump: u8, why: Reason) {
-        if let Some(slot) = self.on.get_mut(usize::from(pump)) {
-            slot.get_or_insert(why);
+    pub(crate) fn ask(&mut self, pump: PumpId, why: Reason) {
+        if let Some(ask) = self.of(pump) {
+            ask.on.get_or_insert(why);
         }
     }
 
     /// True when somebody has asked for the pump.
-    pub(crate) fn wanted(&self, pump: u8) -> bool {
-        self.on.get(usize::from(pump)).is_some_and(Option::is_some)
+    pub(crate) fn wanted(&mut self, pump: PumpId) -> bool {
+        self.of(pump).is_some_and(|ask| ask.on.is_some())
     }
 
     /// Says why a pump is not asked for.
-    pub(crate) fn excuse(&mut self, pump: u8, why: Reason) {
-        if let Some(slot) = self.off.get_mut(usize::from(pump)).filter(|w| **w == Reason::NoCall) {
-            *slot = why;
+    pub(crate) fn excuse(&mut self, pump: PumpId, why: Reason) {
+        if let Some(ask) = self.of(pump).filter(|ask| ask.off == Reason::NoCall) {
+            ask.off = why;
         }
     }
 
-    /// Stops a pump.
-    pub(crate) fn stop(&mut self, pump: u8, why: Reason) {
-        if let Some(slot) = self.stop.get_mut(usize::from(pump)) {
-            slot.get_or_insert(why);
+    /// Stops a pump; the first reason stays.
+    pub(crate) fn stop(&mut self, pump: PumpId, why: Reason) {
+        if let Some(ask) = self.of(pump) {
+            ask.stop.get_or_insert(why);
+        }
+    }
+
+    /// Stops every pump.
+    pub(crate) fn stop_all(&mut self, why: Reason) {
+        for ask in &mut self.each {
+            ask.stop.get_or_insert(why);
         }
     }
 }
 
 /// Moves every pump and states its relay.
+#[inline(never)]
 pub(crate) fn decide(
-    configs: &[PumpConfig],
-    stagger: Span,
-    pumps: &mut [PumpState; PUMPS],
-    last_start: &mut Option<Instant>,
+    config: &Config,
+    control: &mut Control,
     asks: &Asks,
     clock: &mut Clock,
-) -> [Stated; PUMPS] {
-    let mut stated = [Stated::default(); PUMPS];
-    let wanted = asks.on.iter().zip(&asks.off).zip(&asks.stop);
-    for (i, (((config, pump), out), ((on, off), stop))) in
-        (0u8..).zip(configs.iter().zip(pumps).zip(&mut stated).zip(wanted))
-    {
-        let around =
-            Around { ask: *on, stop: *stop, exercise: !asks.no_exercise.has(i), stagger, last_start: *last_start };
-        let next = step(config, *pump, &around, clock);
-        if next.is_on() && !pump.is_on() {
+    stated: &mut [Stated; PUMPS],
+) {
+    let last_start = &mut control.pump_started;
+    let each = config.pumps.iter().zip(&mut control.pumps).zip(stated).zip(&asks.each);
+    for (i, (((of, pump), out), ask)) in (0u8..).zip(each) {
+        let free = |clock: &mut Clock| last_start.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
+        let (next, why) = step(of, *pump, ask, !asks.no_exercise.has(i), free, clock);
+        let on = next.is_on();
+        if on && !pump.is_on() {
             clock.put(last_start, Some(clock.now()));
         }
         clock.put(pump, next);
-        let wait = match *pump {
-            PumpState::Off { since } if on.is_some() && !clock.elapsed(since, config.off_min) => Reason::MinimumOff,
-            PumpState::Off { .. } | PumpState::On { .. } | PumpState::Exercise { .. } => Reason::Stagger,
-        };
-        *out = Stated { on: next.is_on(), why: why(*pump, *on, wait, *off, *stop) };
+        *out = Stated { on, why };
     }
-    stated
 }
 
-/// What a pump sees in one tick.
-struct Around {
-    ask: Option<Reason>,
-    stop: Option<Reason>,
+/// Where the pump goes, and why it stands or runs there; `free` says that no other pump has started lately.
+fn step(
+    config: &PumpConfig,
+    pump: PumpState,
+    ask: &Ask,
     exercise: bool,
-    stagger: Span,
-    last_start: Option<Instant>,
-}
-
-fn step(config: &PumpConfig, pump: PumpState, around: &Around, clock: &mut Clock) -> PumpState {
-    let Around { ask, stop, exercise, stagger, last_start } = *around;
+    free: impl Fn(&mut Clock) -> bool,
+    clock: &mut Clock,
+) -> (PumpState, Reason) {
     let now = clock.now();
     let off = PumpState::Off { since: now };
-    let free = |clock: &mut Clock| last_start.is_none_or(|t| clock.elapsed(t, stagger));
-    match pump {
-        PumpState::Off { since } if stop.is_some() => PumpState::Off { since },
-        PumpState::On { .. } | PumpState::Exercise { .. } if stop.is_some() => off,
-        PumpState::Off { since } if ask.is_some() => {
-            if clock.elapsed(since, config.off_min) && free(clock) {
-                PumpState::On { since: now }
-            } else {
-                PumpState::Off { since }
-            }
+    match (pump, ask.stop, ask.on) {
+        (PumpState::Off { .. }, Some(stop), _) => (pump, stop),
+        (PumpState::On { .. } | PumpState::Exercise { .. }, Some(stop), _) => (off, stop),
+        (PumpState::Off { since }, None, Some(_)) if !clock.elapsed(since, config.off_min) => {
+            (pump, Reason::MinimumOff)
         }
-        PumpState::Off { since } => {
+        (PumpState::Off { .. }, None, Some(_)) if !free(clock) => (pump, Reason::Stagger),
+        (PumpState::Off { .. }, None, Some(why)) => (PumpState::On { since: now }, why),
+        (PumpState::Off { since }, None, None) => {
             let due = exercise
                 && !config.exercise_every.is_zero()
                 && !config.exercise_for.is_zero()
                 && clock.elapsed(since, config.exercise_every);
-            if due && free(clock) { PumpState::Exercise { since: now } } else { PumpState::Off { since } }
+            if due && free(clock) { (PumpState::Exercise { since: now }, Reason::Exercise) } else { (pump, ask.off) }
         }
-        PumpState::On { since } if ask.is_none() && clock.elapsed(since, config.on_min) => off,
-        PumpState::On { since } => PumpState::On { since },
-        PumpState::Exercise { since } if ask.is_some() => PumpState::On { since },
-        PumpState::Exercise { .. } if !exercise => off,
-        PumpState::Exercise { since } if clock.elapsed(since, config.exercise_for) => off,
-        PumpState::Exercise { since } => PumpState::Exercise { since },
-    }
-}
-
-/// The reason, told from where the pump stands now.
-fn why(pump: PumpState, ask: Option<Reason>, wait: Reason, off: Reason, stop: Option<Reason>) -> Reason {
-    match (pump, stop, ask) {
-        (PumpState::Off { .. }, Some(stop), _) => stop,
-        (PumpState::Off { .. }, None, Some(_)) => wait,
-        (PumpState::Off { .. }, None, None) => off,
-        (PumpState::On { .. }, _, Some(ask)) => ask,
-        (PumpState::On { .. }, _, None) => Reason::MinimumOn,
-        (PumpState::Exercise { .. }, ..) => Reason::Exercise,
+        (PumpState::On { .. }, None, Some(why)) => (pump, why),
+        (PumpState::On { since }, None, None) if clock.elapsed(since, config.on_min) => (off, ask.off),
+        (PumpState::On { .. }, None, None) => (pump, Reason::MinimumOn),
+        (PumpState::Exercise { since }, None, Some(why)) => (PumpState::On { since }, why),
+        (PumpState::Exercise { .. }, None, None) if !exercise => (off, ask.off),
+        (PumpState::Exercise { since }, None, None) if clock.elapsed(since, config.exercise_for) => (off, ask.off),
+        (PumpState::Exercise { .. }, None, None) => (pump, Reason::Exercise),
     }
 }
 
 /// Pumps whose motor runs, as far as the controller can know: by our relay at AUTO, or by the switch at HAND.
 pub(crate) fn running(pumps: &[PumpState; PUMPS], hand: Mask, off: Mask) -> Mask {
-    let mut on = Mask::NONE;
-    for (i, p) in (0u8..).zip(pumps) {
-        on.add_if(i, p.is_on());
-    }
-    on.without(off).or(hand)
+    Mask::places(pumps, |p| p.is_on()).without(off).or(hand)
 }

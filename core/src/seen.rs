@@ -1,14 +1,15 @@
 //! What the contacts and sensors say, sorted by what they look at.
 //!
 //! The inputs of a tick are a row of contacts and a row of readings; [`Points`](crate::points::Points) says what each looks
-//! at. This walks both lists once a tick. It also notes which contacts *exist*: a proof that nobody wired is not asked for.
-//! It judges nothing: a reading that is open stays open here.
+//! at. This walks both lists once a tick: a contact goes into the row of its kind, at the place of what it looks at. It also
+//! notes which contacts *exist*: a proof that nobody wired is not asked for. It judges nothing: a reading that is open stays
+//! open here.
 
 use crate::{
     config::{Config, SafetyCircuit, SafetyKind, SafetyScope},
     ids::SafetyId,
     inputs::{Inputs, Reading},
-    limits::{BOILERS, ZONES},
+    limits::BOILERS,
     mask::Mask,
     points::{ContactUse, SensorUse, Tap},
 };
@@ -51,74 +52,90 @@ pub(crate) struct Seen {
     pub(crate) return_: Reading,
     pub(crate) tank: Reading,
     pub(crate) outlets: [Reading; BOILERS],
-    pub(crate) mixed: [Reading; ZONES],
+    /// Zones whose mixed water has a temperature.
+    pub(crate) mixed: Mask,
     /// Readings that exist as an input and give no temperature.
     pub(crate) dead_sensors: Mask,
 }
 
+/// The contacts of one kind: those that are there, and those of them that are closed.
+#[derive(Clone, Copy, Default)]
+struct Row {
+    there: Mask,
+    closed: Mask,
+}
+
+impl Row {
+    const fn open(self) -> Mask {
+        self.there.without(self.closed)
+    }
+}
+
+/// Kinds of contacts: those of [`ContactUse`] in its order, and auxiliary switches of safeties apart.
+const ROWS: usize = 14;
+
+/// The kind of a contact, and which of its kind it is.
+const fn row(u: ContactUse) -> (u8, u8) {
+    match u {
+        ContactUse::Spare => (0, 0),
+        ContactUse::Call(z) => (1, z.0),
+        ContactUse::TankCall => (2, 0),
+        ContactUse::EndSwitch(z) => (3, z.0),
+        ContactUse::Flow(b) => (4, b.0),
+        ContactUse::DamperOpen => (5, 0),
+        ContactUse::Flame(b) => (6, b.0),
+        ContactUse::BoilerFault(b) => (7, b.0),
+        ContactUse::Safety(s, Tap::Chain) => (8, s.0),
+        ContactUse::Hand(p) => (9, p.0),
+        ContactUse::Auto(p) => (10, p.0),
+        ContactUse::BoilerSwitch(b) => (11, b.0),
+        ContactUse::Acknowledge => (12, 0),
+        ContactUse::Safety(s, Tap::Aux) => (13, s.0),
+    }
+}
+
 impl Seen {
     /// Sorts the inputs of this tick; `before` are those of the last one.
-    pub(crate) fn read(config: &Config, inputs: &Inputs, before: &Inputs) -> Self {
-        let mut s = Self { damper_open: true, ..Self::default() };
-        s.read_contacts(config, inputs, before);
-        s.read_sensors(config, inputs);
-        s
+    #[inline(never)]
+    pub(crate) fn read(&mut self, config: &Config, inputs: &Inputs, before: &Inputs) {
+        self.read_contacts(config, inputs, before);
+        self.read_sensors(config, inputs);
     }
 
     fn read_contacts(&mut self, config: &Config, inputs: &Inputs, before: &Inputs) {
-        let (mut bits, mut bits_before) = (inputs.contacts, before.contacts);
-        let (mut auto_seen, mut auto) = (Mask::NONE, Mask::NONE);
-        let (mut chain, mut chain_open, mut aux, mut aux_open) = (Mask::NONE, Mask::NONE, Mask::NONE, Mask::NONE);
+        let mut rows = [Row::default(); ROWS];
+        let mut bits = inputs.contacts;
         for u in &config.points.contacts {
-            let (closed, was_closed) = (bits & 1 != 0, bits_before & 1 != 0);
-            bits >>= 1;
-            bits_before >>= 1;
-            match *u {
-                ContactUse::Spare => {}
-                ContactUse::Call(z) => self.calls.add_if(z.0, closed),
-                ContactUse::TankCall => self.tank_call |= closed,
-                ContactUse::EndSwitch(z) => {
-                    self.end_switches.add(z.0);
-                    self.ends_closed.add_if(z.0, closed);
-                }
-                ContactUse::Flow(b) => {
-                    self.flow_seen.add(b.0);
-                    self.flow_missing.add_if(b.0, !closed);
-                }
-                ContactUse::DamperOpen => {
-                    self.damper_seen = true;
-                    self.damper_open &= closed;
-                }
-                ContactUse::Flame(b) => {
-                    self.flame_seen.add(b.0);
-                    self.flame.add_if(b.0, closed);
-                }
-                ContactUse::BoilerFault(b) => self.boiler_faults.add_if(b.0, closed),
-                ContactUse::Safety(s, Tap::Chain) => {
-                    chain.add(s.0);
-                    chain_open.add_if(s.0, !closed);
-                }
-                ContactUse::Safety(s, Tap::Aux) => {
-                    aux.add(s.0);
-                    aux_open.add_if(s.0, !closed);
-                }
-                ContactUse::Hand(p) => self.hand.add_if(p.0, closed),
-                ContactUse::Auto(p) => {
-                    auto_seen.add(p.0);
-                    auto.add_if(p.0, closed);
-                }
-                ContactUse::BoilerSwitch(b) => self.switched_off.add_if(b.0, !closed),
-                ContactUse::Acknowledge => self.acknowledge |= closed && !was_closed,
+            let (row, id) = row(*u);
+            if let Some(row) = rows.get_mut(usize::from(row)) {
+                let bit = Mask::of(id);
+                row.there = row.there.or(bit);
+                row.closed = row.closed.or(bit.only_if(bits & 1 != 0));
             }
+            bits >>= 1;
         }
+        let [_, call, tank_call, end_switch, flow, damper, flame, fault, chain, hand, auto, switch, acknowledge, aux] =
+            rows;
+        self.calls = call.closed;
+        self.tank_call = !tank_call.closed.is_empty();
+        (self.end_switches, self.ends_closed) = (end_switch.there, end_switch.closed);
+        (self.flow_seen, self.flow_missing) = (flow.there, flow.open());
+        (self.damper_seen, self.damper_open) = (!damper.there.is_empty(), damper.open().is_empty());
+        (self.flame_seen, self.flame) = (flame.there, flame.closed);
+        self.boiler_faults = fault.closed;
+        self.hand = hand.closed;
         // A switch that is neither at HAND nor at AUTO stands at OFF; with only one of the two contacts OFF cannot be seen.
-        self.off = auto_seen.without(auto).without(self.hand);
-        self.open = chain_open.or(aux_open);
+        self.off = auto.open().without(hand.closed);
+        self.switched_off = switch.open();
+        self.acknowledge = !acknowledge.closed.is_empty()
+            && config.points.contact(ContactUse::Acknowledge).is_some_and(|c| !before.closed(c));
+        self.open = chain.open().or(aux.open());
         if !self.open.is_empty() {
-            self.read_safeties(config, chain_open, aux, aux_open);
+            self.read_safeties(config, chain.open(), aux.there, aux.open());
         }
-        if !chain.or(aux).is_empty() {
-            self.read_proofs(config, chain.or(aux));
+        let safeties = chain.there.or(aux.there);
+        if !safeties.is_empty() {
+            self.read_proofs(config, safeties);
         }
     }
 
@@ -165,21 +182,21 @@ impl Seen {
 
     fn read_sensors(&mut self, config: &Config, inputs: &Inputs) {
         for (i, (u, r)) in (0u8..).zip(config.points.sensors.iter().zip(&inputs.sensors)) {
-            let slot = match *u {
+            let reads = r.temp().is_some();
+            match *u {
                 SensorUse::Spare => continue,
-                SensorUse::Outdoor => Some(&mut self.outdoor),
-                SensorUse::Supply => Some(&mut self.supply),
-                SensorUse::Return => Some(&mut self.return_),
-                SensorUse::Tank => Some(&mut self.tank),
-                SensorUse::BoilerOutlet(b) => self.outlets.get_mut(b.index()),
-                SensorUse::Mixed(z) => self.mixed.get_mut(z.index()),
-            };
-            if let Some(slot) = slot {
-                *slot = *r;
+                SensorUse::Outdoor => self.outdoor = *r,
+                SensorUse::Supply => self.supply = *r,
+                SensorUse::Return => self.return_ = *r,
+                SensorUse::Tank => self.tank = *r,
+                SensorUse::BoilerOutlet(b) => {
+                    if let Some(slot) = self.outlets.get_mut(b.index()) {
+                        *slot = *r;
+                    }
+                }
+                SensorUse::Mixed(z) => self.mixed.add_if(z.0, reads),
             }
-            if r.temp().is_none() {
-                self.dead_sensors.add(i);
-            }
+            self.dead_sensors.add_if(i, !reads);
         }
     }
 

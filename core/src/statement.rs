@@ -17,6 +17,7 @@ use crate::{
 };
 
 /// States every point.
+#[inline(never)]
 pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, outputs: &mut Outputs) {
     let mut uses = config.points.relays.iter();
     for (i, slot) in outputs.relays.iter_mut().enumerate() {

@@ -125,6 +125,8 @@ impl TempDelta {
 impl Instant {
     /// Power-up.
     pub const ZERO: Self = Self(0);
+    /// The last moment that can be told: 13.6 years after power-up.
+    pub const MAX: Self = Self(u32::MAX);
     /// From counts of 100 ms.
     pub const fn from_tenths(v: u32) -> Self {
         Self(v)

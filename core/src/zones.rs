@@ -14,7 +14,8 @@ use crate::{
     call::{Call, Waits},
     clock::Clock,
     config::{Circulation, Config, ZoneConfig, ZoneDrive},
-    ids::{SafetyId, ZoneId},
+    guard::Verdict,
+    ids::ZoneId,
     limits::ZONES,
     mask::Mask,
     reason::Reason,
@@ -30,14 +31,12 @@ pub(crate) struct Circumstances {
     pub(crate) shedding: bool,
     /// Frost: all water moves.
     pub(crate) frost: bool,
-    /// The open limit of a zone's own, if there is one.
-    pub(crate) stopped: [Option<SafetyId>; ZONES],
     /// The zone that carries purge heat.
     pub(crate) purge: Option<ZoneId>,
 }
 
 /// What the zones want.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Wants {
     /// Zones that want heat.
     pub(crate) heat: Mask,
@@ -48,30 +47,32 @@ pub(crate) struct Wants {
 }
 
 /// Follows every zone's call and decides what the zone wants.
+#[inline(never)]
 pub(crate) fn decide(
     config: &Config,
     calls: &mut [Call; ZONES],
     seen: &Seen,
+    verdict: &Verdict,
     around: &Circumstances,
     clock: &mut Clock,
-) -> Wants {
-    let mut wants = Wants { heat: Mask::NONE, water: Mask::NONE, why: [Reason::NoCall; ZONES] };
-    for (i, ((zone, call), why)) in (0u8..).zip(config.zones.iter().zip(calls).zip(&mut wants.why)) {
+    wants: &mut Wants,
+) {
+    let each = config.zones.iter().zip(calls).zip(&verdict.zones).zip(&mut wants.why);
+    for (i, (((zone, call), limit), why)) in (0u8..).zip(each) {
         let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
         call.follow(seen.calls.has(i), waits, clock);
-        let (water, heat, reason) = want(ZoneId(i), zone, *call, around);
+        let (water, heat, reason) = match limit {
+            Some(limit) => (false, false, Reason::Safety(*limit)),
+            None => want(ZoneId(i), zone, *call, around),
+        };
         *why = reason;
         wants.water.add_if(i, water);
         wants.heat.add_if(i, heat);
     }
-    wants
 }
 
-/// Water, heat and why, in order of precedence.
+/// Water, heat and why, in order of precedence, for a zone that no limit holds.
 fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (bool, bool, Reason) {
-    if let Some(limit) = around.stopped.get(id.index()).copied().flatten() {
-        return (false, false, Reason::Safety(limit));
-    }
     if around.frost && !(call.counts() && around.season) {
         return (true, false, Reason::Frost);
     }
@@ -100,23 +101,19 @@ fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (b
 /// Zones whose valve is open as far as their end switch tells.
 pub(crate) fn open(config: &Config, wants: &Wants, seen: &Seen) -> Mask {
     let mut open = wants.water;
-    for (i, zone) in (0u8..).zip(&config.zones) {
-        if matches!(zone.drive, ZoneDrive::Valve { .. }) && seen.end_switches.has(i) && !seen.ends_closed.has(i) {
+    for i in seen.end_switches.without(seen.ends_closed).iter() {
+        if config.zones.get(usize::from(i)).is_some_and(|z| matches!(z.drive, ZoneDrive::Valve { .. })) {
             open = open.without(Mask::of(i));
         }
     }
     open
 }
 
-/// Zones through which water flows, given the pumps that run.
-pub(crate) fn flowing(config: &Config, open: Mask, running: Mask) -> Mask {
-    let mut flowing = Mask::NONE;
-    for (i, zone) in (0u8..).zip(&config.zones) {
-        let driven = match zone.drive {
-            ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => running.has(p.0),
-            ZoneDrive::Valve { pump: None } => true,
-        };
-        flowing.add_if(i, driven && open.has(i));
-    }
-    flowing
+/// Zones whose pump is one of `pumps`; a zone without a pump counts as `without` says.
+#[inline(never)]
+pub(crate) fn driven(config: &Config, pumps: Mask, without: bool) -> Mask {
+    Mask::places(&config.zones, |zone| match zone.drive {
+        ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => pumps.has(p.0),
+        ZoneDrive::Valve { pump: None } => without,
+    })
 }

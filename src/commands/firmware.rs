@@ -36,7 +36,7 @@ impl Firmware {
         })?;
         let block = room.get(..length).unwrap_or_default();
         // What is handed out is what a board will take: read back as it does.
-        let mut back = blob::BLANK;
+        let mut back = blob::blank();
         if blob::decode(block, &mut back) != Ok(&loaded.config) {
             let sentence = "the configuration block does not read back as it was written; do not use it";
             return Err(Finding::new("B02", Severity::Error, Subject::Plant, sentence).into());

@@ -35,13 +35,6 @@ pub fn recorded(bytes: &[u8; TICK_BYTES]) -> (Instant, Inputs) {
     (Instant::from_tenths(u32::from_le_bytes(at)), Inputs::decode(&inputs))
 }
 
-/// Room for what a controller holds, outside the stack.
-pub struct Rooms {
-    config: Config,
-    state: MaybeUninit<State>,
-    outputs: Outputs,
-}
-
 /// A controller that runs a configuration.
 pub struct Controller {
     /// The configuration.
@@ -52,17 +45,19 @@ pub struct Controller {
     pub outputs: &'static mut Outputs,
 }
 
-static mut ROOMS: Rooms = Rooms { config: blob::BLANK, state: MaybeUninit::uninit(), outputs: Outputs::SAFE };
+// Room for what a controller holds, outside the stack. Nothing is written before power-up, so that no image of it lies in flash.
+static mut CONFIG: MaybeUninit<Config> = MaybeUninit::uninit();
+static mut STATE: MaybeUninit<State> = MaybeUninit::uninit();
+static mut OUTPUTS: MaybeUninit<Outputs> = MaybeUninit::uninit();
 
 /// Powers up on a configuration block.
 ///
 /// # Safety
 /// To be called once: it lends out the static rooms.
 pub unsafe fn power_up(block: &[u8]) -> Result<Controller, BlobFault> {
-    let rooms = unsafe { &mut *(&raw mut ROOMS) };
-    let config = blob::decode(block, &mut rooms.config)?;
-    let state = rooms.state.write(State::new(config, None));
-    Ok(Controller { config, state, outputs: &mut rooms.outputs })
+    let (config, state, outputs) = unsafe { (&mut *(&raw mut CONFIG), &mut *(&raw mut STATE), &mut *(&raw mut OUTPUTS)) };
+    let config = blob::decode(block, config.write(blob::blank()))?;
+    Ok(Controller { config, state: state.write(State::new(config, None)), outputs: outputs.write(Outputs::SAFE) })
 }
 
 /// The stack pointer.

@@ -21,7 +21,7 @@ fn read(bytes: &[u8]) -> Result<Config, BlobFault> {
         return Err(BlobFault::Version(version));
     }
     let mut source = Source::new(body);
-    let mut config = BLANK;
+    let mut config = blank();
     config.fill(&mut source).map_err(|_| BlobFault::Value(source.at()))?;
     if source.left() > 0 { Err(BlobFault::LeftOver) } else { Ok(config) }
 }
@@ -52,7 +52,7 @@ proptest! {
     fn a_flipped_bit_is_refused(seed: u64, at: prop::sample::Index, bit in 0u8..8) {
         let (mut bytes, length) = block(&rolled(seed, false));
         bytes[at.index(length)] ^= 1 << bit;
-        let mut room = BLANK;
+        let mut room = blank();
         prop_assert!(decode(&bytes[..length], &mut room).is_err());
         // The CRC, the length and the first letters see it: not the soundness of what was read.
         prop_assert!(matches!(open(&bytes[..length]), Err(BlobFault::Crc | BlobFault::Length | BlobFault::NotABlob)));
@@ -75,7 +75,7 @@ proptest! {
 
     #[test]
     fn no_bytes_make_it_panic(mut bytes in prop::collection::vec(any::<u8>(), 0..600)) {
-        let mut room = BLANK;
+        let mut room = blank();
         prop_assert!(decode(&bytes, &mut room).is_err());
         if bytes.len() >= HEAD_BYTES {
             bytes[..8].copy_from_slice(b"HWcf\x01\0\0\0");
@@ -93,7 +93,7 @@ fn the_fullest_configuration_fits() {
         assert_eq!(read(&bytes[..length]), Ok(config));
         assert_eq!(encode(&rolled(seed, true), &mut [0; 600]), Err(BlobFault::NoRoom));
     }
-    assert_eq!(encode(&BLANK, &mut [0; 8]), Err(BlobFault::NoRoom));
+    assert_eq!(encode(&blank(), &mut [0; 8]), Err(BlobFault::NoRoom));
 }
 
 #[test]
@@ -116,16 +116,16 @@ fn each_spoilt_block_has_its_own_fault() {
     assert_eq!(with(of_version_9), Err(BlobFault::Version(9)));
 
     // A plant without points: one count of each list of points, then the curve's.
-    let (bytes, length) = block(&BLANK);
+    let (bytes, length) = block(&blank());
     let mut bytes = bytes[..length].to_vec();
     bytes[HEAD_BYTES] = 99;
     seal(&mut bytes);
     assert!(matches!(read(&bytes), Err(BlobFault::Value(_))), "more relays than there are");
-    let mut longer = block(&BLANK).0[..length + 1].to_vec();
+    let mut longer = block(&blank()).0[..length + 1].to_vec();
     seal(&mut longer);
     assert_eq!(read(&longer), Err(BlobFault::LeftOver));
-    let mut room = BLANK;
-    let whole = block(&BLANK).0;
+    let mut room = blank();
+    let whole = block(&blank()).0;
     assert!(matches!(decode(&whole[..length], &mut room), Err(BlobFault::Unsound(_))));
 }
 

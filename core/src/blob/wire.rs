@@ -1,6 +1,7 @@
 //! How one value stands in a block: written to the end of a [`Sink`], read from the front of a [`Source`] into its place.
 //!
-//! Every value has exactly one form; any other bytes are refused. `BLANK` is what a place holds before it is filled.
+//! Every value has exactly one form; any other bytes are refused. `blank` is what a place holds before it is filled: a function,
+//! since a constant would lie in a board's flash at full length.
 
 use crate::{
     ids::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, ZoneId},
@@ -62,6 +63,7 @@ impl<'a> Source<'a> {
         self.rest.len()
     }
 
+    #[inline(never)]
     pub(crate) fn byte(&mut self) -> Result<u8, Refused> {
         let (first, rest) = self.rest.split_first().ok_or(Refused)?;
         self.rest = rest;
@@ -81,7 +83,7 @@ impl<'a> Source<'a> {
 /// A value with a place in a block.
 pub(crate) trait Wire: Sized {
     /// What a place holds before it is filled.
-    const BLANK: Self;
+    fn blank() -> Self;
     /// Writes the value.
     fn put(&self, sink: &mut Sink<'_>);
     /// Reads the value into its place.
@@ -112,7 +114,9 @@ impl Dice {
 macro_rules! number {
     ($($int:ty),*) => {$(
         impl Wire for $int {
-            const BLANK: Self = 0;
+            fn blank() -> Self {
+                0
+            }
             fn put(&self, sink: &mut Sink<'_>) {
                 sink.bytes(self.to_le_bytes());
             }
@@ -130,7 +134,9 @@ macro_rules! number {
 number!(u8, u16, u32, i16);
 
 impl Wire for bool {
-    const BLANK: Self = false;
+    fn blank() -> Self {
+        false
+    }
     fn put(&self, sink: &mut Sink<'_>) {
         sink.bytes([u8::from(*self)]);
     }
@@ -149,7 +155,9 @@ impl Wire for bool {
 }
 
 impl<T: Wire> Wire for Option<T> {
-    const BLANK: Self = None;
+    fn blank() -> Self {
+        None
+    }
     fn put(&self, sink: &mut Sink<'_>) {
         self.is_some().put(sink);
         if let Some(v) = self {
@@ -161,7 +169,7 @@ impl<T: Wire> Wire for Option<T> {
         there.fill(source)?;
         *self = None;
         if there {
-            self.insert(T::BLANK).fill(source)?;
+            self.insert(T::blank()).fill(source)?;
         }
         Ok(())
     }
@@ -172,7 +180,9 @@ impl<T: Wire> Wire for Option<T> {
 }
 
 impl<T: Wire, const N: usize> Wire for Vec<T, N> {
-    const BLANK: Self = Vec::new();
+    fn blank() -> Self {
+        Vec::new()
+    }
     fn put(&self, sink: &mut Sink<'_>) {
         sink.bytes([u8::try_from(self.len()).unwrap_or(u8::MAX)]);
         for v in self {
@@ -182,7 +192,7 @@ impl<T: Wire, const N: usize> Wire for Vec<T, N> {
     fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
         self.clear();
         for _ in 0..source.byte()? {
-            if self.push(T::BLANK).is_err() {
+            if self.push(T::blank()).is_err() {
                 return Err(Refused);
             }
             self.last_mut().ok_or(Refused)?.fill(source)?;
@@ -197,7 +207,9 @@ impl<T: Wire, const N: usize> Wire for Vec<T, N> {
 }
 
 impl<T: Wire, const N: usize> Wire for [T; N] {
-    const BLANK: Self = [T::BLANK; N];
+    fn blank() -> Self {
+        core::array::from_fn(|_| T::blank())
+    }
     fn put(&self, sink: &mut Sink<'_>) {
         for v in self {
             v.put(sink);
@@ -215,7 +227,9 @@ impl<T: Wire, const N: usize> Wire for [T; N] {
 macro_rules! quantity {
     ($($name:ident $int:ty: $from:ident, $to:ident;)*) => {$(
         impl Wire for $name {
-            const BLANK: Self = $name::$from(0);
+            fn blank() -> Self {
+                $name::$from(0)
+            }
             fn put(&self, sink: &mut Sink<'_>) {
                 self.$to().put(sink);
             }
@@ -244,7 +258,9 @@ quantity! {
 macro_rules! ids {
     ($($name:ident),*) => {$(
         impl Wire for $name {
-            const BLANK: Self = $name(0);
+            fn blank() -> Self {
+                $name(0)
+            }
             fn put(&self, sink: &mut Sink<'_>) {
                 self.0.put(sink);
             }
@@ -264,7 +280,9 @@ ids!(ZoneId, PumpId, BoilerId, SafetyId, SensorId, RelayId, ContactId, AnalogId,
 macro_rules! record {
     ($($name:ident { $($field:ident),* $(,)? })*) => {$(
         impl Wire for $name {
-            const BLANK: Self = Self { $($field: Wire::BLANK),* };
+            fn blank() -> Self {
+                Self { $($field: Wire::blank()),* }
+            }
             fn put(&self, sink: &mut Sink<'_>) {
                 let Self { $($field),* } = self;
                 $($field.put(sink);)*
@@ -287,7 +305,9 @@ macro_rules! choice {
     ($($name:ident { $tag0:literal $variant0:ident { $($field0:tt $value0:ident),* }
         $(, $tag:literal $variant:ident { $($field:tt $value:ident),* })* $(,)? })*) => {$(
         impl Wire for $name {
-            const BLANK: Self = $name::$variant0 { $($field0: Wire::BLANK),* };
+            fn blank() -> Self {
+                $name::$variant0 { $($field0: Wire::blank()),* }
+            }
             fn put(&self, sink: &mut Sink<'_>) {
                 match self {
                     $name::$variant0 { $($field0: $value0),* } => { sink.bytes([$tag0]); $($value0.put(sink);)* }
@@ -296,8 +316,8 @@ macro_rules! choice {
             }
             fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
                 *self = match source.byte()? {
-                    $tag0 => $name::$variant0 { $($field0: Wire::BLANK),* },
-                    $($tag => $name::$variant { $($field: Wire::BLANK),* },)*
+                    $tag0 => $name::$variant0 { $($field0: Wire::blank()),* },
+                    $($tag => $name::$variant { $($field: Wire::blank()),* },)*
                     _ => return Err(Refused),
                 };
                 match self {

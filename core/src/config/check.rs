@@ -132,6 +132,7 @@ struct Check<'a> {
 }
 
 impl Check<'_> {
+    #[inline(never)]
     fn say(&mut self, about: Subject, fault: Fault) {
         (self.report)(ConfigFault { fault, about });
     }

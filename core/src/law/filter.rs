@@ -1,8 +1,8 @@
 //! First-order filter of a temperature.
 //!
 //! `y += (x - y) * d / (tau + d)` at every grid moment, with `x` the reading, `d` the grid of 60 s and `tau` the time
-//! constant, both in counts of 100 ms; `y` is kept in 1/4096 of a hundredth of a degree. This is the backward Euler form of
-//! `dy/dt = (x - y) / tau`: it cannot overshoot at any `tau`. Against the exact response `1 - exp(-t / tau)` it lags by half
+//! constant (a week at most), both in counts of 100 ms; `y` is kept in 1/4096 of a hundredth of a degree. This is the
+//! backward Euler form of `dy/dt = (x - y) / tau`: it cannot overshoot at any `tau`. Against the exact response `1 - exp(-t / tau)` it lags by half
 //! a grid step. A time constant of zero follows the reading in its own tick.
 //! Source: first-order low-pass, any control textbook. Edges: preset to the first reading; restarts from the reading after a
 //! gap longer than the catch-up bound, unless it had settled.
@@ -15,6 +15,10 @@ pub const GRID: Span = Span::from_s(60);
 
 /// 1/4096 of a hundredth of a degree.
 const SHIFT: u32 = 12;
+
+/// Longest time constant: a longer one counts as this. Our choice: past any building, and short enough for 32 bits.
+pub const TAU_MAX: Span = Span::from_h(7 * 24);
+const _: () = assert!((TAU_MAX.tenths() as u64 + 600) * 601 < u32::MAX as u64);
 
 /// A filtered temperature.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -37,14 +41,15 @@ impl Filter {
 
     /// One grid step towards `x`.
     const fn stepped(self, x: Temp, tau: Span) -> Self {
-        let gap = (((x.centi_c() as i32) << SHIFT) as i64).saturating_sub(self.y as i64);
-        let d = GRID.tenths() as i64;
-        let total = d.saturating_add(tau.tenths() as i64);
-        let half = if gap < 0 { (total / 2).saturating_neg() } else { total / 2 };
-        match gap.saturating_mul(d).saturating_add(half).checked_div(total) {
-            Some(move_) => Self { y: (self.y as i64).saturating_add(move_) as i32 },
-            None => self,
-        }
+        let gap = ((x.centi_c() as i32) << SHIFT).saturating_sub(self.y);
+        let total = GRID.plus(if tau.tenths() > TAU_MAX.tenths() { TAU_MAX } else { tau }).tenths();
+        // `gap * d / total` to the nearest, without leaving 32 bits: whole multiples of `total` first.
+        let size = gap.unsigned_abs();
+        let (Some(whole), Some(rest)) = (size.checked_div(total), size.checked_rem(total)) else { return self };
+        let part = rest.saturating_mul(GRID.tenths()).saturating_add(total / 2);
+        let Some(part) = part.checked_div(total) else { return self };
+        let by = whole.saturating_mul(GRID.tenths()).saturating_add(part) as i32;
+        Self { y: if gap < 0 { self.y.saturating_sub(by) } else { self.y.saturating_add(by) } }
     }
 
     /// Follows `x` over the interval from `from` to `to`.

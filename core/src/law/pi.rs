@@ -7,9 +7,10 @@
 //! target moves only the integral part. Kept in 1/1024 of a thousandth.
 //! Source: velocity form of PI control with the proportional part on the measurement, any control textbook.
 //! Edges: a band or an integral time of zero moves nothing. Without a reading the level holds and the next reading starts
-//! anew. After a gap longer than the catch-up bound it restarts: the level holds and the reading is taken as the last.
+//! anew. Of a gap longer than the catch-up bound only so many steps are made up, on the reading as it is now. An integral time
+//! counts up to 29 hours (2^20 tenths of a second).
 
-use super::{CATCH_UP, next, steps};
+use super::{CATCH_UP, next, quotient_4096, quotient_of_bits, steps};
 use crate::units::{Instant, Permille, Span, Temp, TempDelta};
 
 /// Grid of the law.
@@ -43,15 +44,40 @@ pub(crate) struct Aim {
 
 impl Aim {
     /// What a standing error moves the level in one step; nothing without a reading, a band or an integral time.
-    fn integral_part(&self) -> Option<i64> {
-        let error = i64::from(self.target.above(self.reading?).centi_k());
-        let (band, integral) = (i64::from(self.band.centi_k()), i64::from(self.integral.tenths()));
-        error
-            .saturating_mul(1000 << SHIFT)
-            .saturating_mul(i64::from(GRID.tenths()))
-            .checked_div(band.saturating_mul(integral))
+    fn integral_part(&self) -> Option<i32> {
+        let error = self.target.above(self.reading?).centi_k();
+        // 1000 thousandths << SHIFT times the grid of 100 tenths is 25 000 times 4096.
+        let size = u32::from(error.unsigned_abs()).saturating_mul(25_000);
+        let band = u32::try_from(self.band.centi_k()).unwrap_or(0);
+        signed(error, quotient_4096(size, [band, self.integral.tenths()])?)
+    }
+
+    /// What a reading that moved by `moved` moves the level.
+    fn proportional_part(&self, moved: TempDelta) -> Option<i32> {
+        // Most steps see the reading of the last one: no division for them.
+        if moved == TempDelta::ZERO {
+            return Some(0);
+        }
+        // 1000 thousandths << SHIFT is 250 times 4096.
+        let size = u32::from(moved.centi_k().unsigned_abs()).saturating_mul(250);
+        let band = u32::try_from(self.band.centi_k()).unwrap_or(0);
+        signed(moved.negated().centi_k(), quotient_4096(size, [band, 1])?)
+    }
+
+    /// A move of the level, held to the largest step.
+    fn held(&self, by: i32) -> i32 {
+        let most = fixed(self.step_max);
+        by.min(if self.may_rise { most } else { 0 }).max(most.saturating_neg())
     }
 }
+
+/// `size` with the sign of `like`.
+fn signed(like: i16, size: u32) -> Option<i32> {
+    let size = i32::try_from(size).ok()?;
+    Some(if like < 0 { size.saturating_neg() } else { size })
+}
+
+const _: () = assert!(GRID.tenths() * (1000 << SHIFT) == 25_000 * 4096 && 1000 << SHIFT == 250 * 4096);
 
 const fn fixed(p: Permille) -> i32 {
     (p.get() as i32) << SHIFT
@@ -71,49 +97,36 @@ impl Pi {
     /// The same reading followed at the level times `from / to`, inside the bounds: when a boiler joins or leaves, the sum of
     /// all stays.
     pub(crate) fn shared(self, from: u32, to: u32, low: Permille, high: Permille) -> Self {
-        let level = i64::from(self.level).saturating_mul(i64::from(from)).checked_div(i64::from(to));
-        let level = level.map_or(self.level, |l| i32::try_from(l).unwrap_or(i32::MAX));
+        // A level has at most 20 bits; what it grows to past full scale is cut by the bound.
+        let sum = u64::from(self.level.unsigned_abs()).saturating_mul(u64::from(from));
+        let level = quotient_of_bits(sum, to, 21).map_or(self.level, |l| i32::try_from(l).unwrap_or(i32::MAX));
         Self { level: level.max(fixed(low)).min(fixed(high)), last: self.last }
     }
 
-    fn stepped(self, aim: &Aim, integral: Option<i64>) -> Self {
+    /// The level after `n` grid steps, at least one. The first may see the reading move; from then on it stands, and each step
+    /// moves the level by the same amount.
+    fn stepped(self, aim: &Aim, n: u32) -> Self {
         let Some(x) = aim.reading else { return Self { last: None, ..self } };
-        let moved = self.last.map_or(0, |l| i64::from(x.above(l).centi_k()));
-        // Most steps see the reading of the last one: no division for them.
-        let p = match moved {
-            0 => Some(0),
-            m => m.saturating_mul(-(1000 << SHIFT)).checked_div(i64::from(aim.band.centi_k())),
-        };
-        let (Some(p), Some(i)) = (p, integral) else { return self };
-        let most = i64::from(fixed(aim.step_max));
-        let by = p.saturating_add(i).min(if aim.may_rise { most } else { 0 }).max(most.saturating_neg());
-        let level = i64::from(self.level).saturating_add(by);
-        let level = level.max(i64::from(fixed(aim.low))).min(i64::from(fixed(aim.high)));
-        Self { level: i32::try_from(level).unwrap_or(self.level), last: Some(x) }
+        let moved = self.last.map_or(TempDelta::ZERO, |l| x.above(l));
+        let (Some(p), Some(i)) = (aim.proportional_part(moved), aim.integral_part()) else { return self };
+        let rest = i32::try_from(n).unwrap_or(i32::MAX).saturating_sub(1);
+        let (low, high) = (fixed(aim.low), fixed(aim.high));
+        let first = self.level.saturating_add(aim.held(p.saturating_add(i))).max(low).min(high);
+        let level = first.saturating_add(aim.held(i).saturating_mul(rest)).max(low).min(high);
+        Self { level, last: Some(x) }
     }
 
     /// Follows the aim over the interval from `from` to `to`.
     pub(crate) fn advance(&mut self, aim: &Aim, from: Instant, to: Instant) {
         let wanted = steps(from, to, GRID);
-        if wanted == 0 {
-            return;
-        }
-        let integral = aim.integral_part();
-        for _ in 0..wanted.min(CATCH_UP) {
-            let y = self.stepped(aim, integral);
-            if y == *self {
-                return;
-            }
-            *self = y;
-        }
-        if wanted > CATCH_UP && self.stepped(aim, integral) != *self {
-            self.last = aim.reading;
+        if wanted > 0 {
+            *self = self.stepped(aim, wanted.min(CATCH_UP));
         }
     }
 
     /// When the level moves next, if the aim stays.
     pub(crate) fn due(self, aim: &Aim, now: Instant) -> Option<Instant> {
-        (self.stepped(aim, aim.integral_part()) != self).then_some(next(now, GRID))
+        (self.stepped(aim, 1) != self).then_some(next(now, GRID))
     }
 }
 

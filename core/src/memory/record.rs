@@ -41,7 +41,7 @@ impl Memory {
     /// Reads the record form back.
     pub fn decode(bytes: &[u8; Self::RECORD_BYTES]) -> Option<Self> {
         let mut source = Source::new(bytes);
-        let (mut version, mut memory) = (0u8, Self::BLANK);
+        let (mut version, mut memory) = (0u8, Self::blank());
         version.fill(&mut source).ok()?;
         if version != Self::VERSION {
             return None;
@@ -70,8 +70,8 @@ mod tests {
 
     #[test]
     fn another_version_is_not_read() {
-        let mut bytes = Memory::BLANK.encode();
-        assert_eq!(Memory::decode(&bytes), Some(Memory::BLANK));
+        let mut bytes = Memory::blank().encode();
+        assert_eq!(Memory::decode(&bytes), Some(Memory::blank()));
         bytes[0] = Memory::VERSION.wrapping_add(1);
         assert_eq!(Memory::decode(&bytes), None);
     }

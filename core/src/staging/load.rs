@@ -18,7 +18,10 @@ use crate::{
     clock::Clock,
     config::{BoilerDrive, Config, Firing, Modulation},
     ids::BoilerId,
-    law::pi::{Aim, Pi},
+    law::{
+        pi::{Aim, Pi},
+        quotient_of_bits,
+    },
     limits::BOILERS,
     mask::Mask,
     units::{Instant, Permille, Temp},
@@ -175,8 +178,9 @@ impl Load {
             let room = (1000u64).saturating_sub(low(i)).saturating_mul(input(i));
             let part = left.min(room);
             if i == b.0 {
-                let more = part.checked_div(input(i)).unwrap_or(0);
-                return Permille::new(u16::try_from(low(i).saturating_add(more)).unwrap_or(1000));
+                let input = config.boilers.get(usize::from(i)).map_or(0, |c| c.input_w);
+                let more = quotient_of_bits(part, input, 10).unwrap_or(0);
+                return Permille::new(u16::try_from(low(i).saturating_add(u64::from(more))).unwrap_or(1000));
             }
             left = left.saturating_sub(part);
         }

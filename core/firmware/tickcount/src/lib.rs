@@ -3,8 +3,8 @@
 //! A call begins at the function's first instruction and ends with the first block of code that runs in its caller again.
 //! What is called in between is counted with it. Instructions are not cycles: no wait states, no divides of several cycles.
 //! Arguments: `start=`, `lo=`, `hi=`, hexadecimal: the function, and where its caller begins and ends; `where=FILE` also writes
-//! how often each instruction ran, address and count a line, for finding what is dear. The plugin interface is
-//! the emulator's version 1 (QEMU 4.2 to 8), declared here by hand.
+//! how often each instruction ran, address and count a line, for finding what is dear, and with `only=N` (counted from zero) of
+//! that one call alone. The plugin interface is the emulator's version 1 (QEMU 4.2 to 8), declared here by hand.
 
 use std::{
     collections::BTreeMap,
@@ -46,6 +46,8 @@ struct Counter {
     calls: Vec<u32>,
     places: BTreeMap<u64, Box<u64>>,
     places_to: Option<String>,
+    only: Option<usize>,
+    before: BTreeMap<u64, u64>,
 }
 
 // One emulated processor: one thread calls back.
@@ -58,6 +60,8 @@ static mut COUNTER: Counter = Counter {
     calls: Vec::new(),
     places: BTreeMap::new(),
     places_to: None,
+    only: None,
+    before: BTreeMap::new(),
 };
 
 fn counter() -> &'static mut Counter {
@@ -68,12 +72,19 @@ extern "C" fn on_start(_: c_uint, _: *mut c_void) {
     let c = counter();
     c.began = c.count;
     c.inside = true;
+    if c.only == Some(c.calls.len()) {
+        c.before = c.places.iter().map(|(at, n)| (*at, **n)).collect();
+    }
 }
 
 extern "C" fn on_caller(_: c_uint, _: *mut c_void) {
     let c = counter();
     if c.inside {
         c.inside = false;
+        if c.only == Some(c.calls.len()) {
+            let ran = |(at, n): (&u64, &Box<u64>)| (*at, **n - c.before.get(at).copied().unwrap_or(0));
+            c.before = c.places.iter().map(ran).collect();
+        }
         c.calls.push((c.count - c.began) as u32);
     }
 }
@@ -118,7 +129,9 @@ extern "C" fn on_end(_: u64, _: *mut c_void) {
     );
     eprint!("{text}");
     if let Some(file) = &c.places_to {
-        let lines: String = c.places.iter().map(|(at, n)| format!("{at:x} {n}\n")).collect();
+        let all = || c.places.iter().map(|(at, n)| (*at, **n)).collect();
+        let ran = if c.only.is_some() { std::mem::take(&mut c.before) } else { all() };
+        let lines: String = ran.iter().filter(|(_, n)| **n > 0).map(|(at, n)| format!("{at:x} {n}\n")).collect();
         if let Err(e) = std::fs::write(file, lines) {
             eprintln!("{file}: {e}");
         }
@@ -145,6 +158,11 @@ pub unsafe extern "C" fn qemu_plugin_install(
         let Some((key, value)) = arg.split_once('=') else { return -1 };
         if key == "where" {
             c.places_to = Some(value.into());
+            continue;
+        }
+        if key == "only" {
+            let Ok(n) = value.parse() else { return -1 };
+            c.only = Some(n);
             continue;
         }
         let Ok(value) = u64::from_str_radix(value.trim_start_matches("0x"), 16) else { return -1 };

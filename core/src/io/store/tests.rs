@@ -96,7 +96,7 @@ impl NorFlash for Flash {
 }
 
 fn memory(n: u32) -> Memory {
-    let mut m = Memory::BLANK;
+    let mut m = Memory::blank();
     m.meter.starts = [n; 4];
     m.meter.operations = [n.wrapping_mul(7919); 40];
     m
