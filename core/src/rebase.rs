@@ -10,7 +10,7 @@
 use crate::{
     boilers::BoilerState,
     call::Call,
-    config::Config,
+    config::{Config, TankConfig},
     damper::Damper,
     guard::{
         proofs::REST,
@@ -61,33 +61,41 @@ impl State {
         for call in c.zones.iter_mut().chain([&mut c.tank.call]) {
             match call {
                 Call::Idle => {}
-                Call::Rising { since } | Call::Calling { since } => f(since, waits.call),
-                Call::Falling { began: a, since: b } | Call::Resuming { ended: a, since: b } => {
-                    f(a, waits.call);
-                    f(b, waits.call);
+                Call::Rising { since } => f(since, waits.debounce),
+                Call::Calling { since } => f(since, waits.call),
+                Call::Falling { began, since } => {
+                    f(began, waits.call);
+                    f(since, waits.debounce);
                 }
-                Call::Overrun { ended } => f(ended, waits.call),
+                Call::Resuming { ended, since } => {
+                    f(ended, waits.overrun);
+                    f(since, waits.debounce);
+                }
+                Call::Overrun { ended } => f(ended, waits.overrun),
             }
         }
         for pump in &mut c.pumps {
             match pump {
-                PumpState::Off { since } | PumpState::On { since } | PumpState::Exercise { since } => {
-                    f(since, waits.pump);
-                }
+                PumpState::Off { since } => f(since, waits.pump_off),
+                PumpState::On { since } => f(since, waits.pump_on),
+                PumpState::Exercise { since } => f(since, waits.exercise),
             }
         }
         for boiler in &mut c.boilers {
             match &mut boiler.state {
-                BoilerState::Off { since: t }
-                | BoilerState::Retry { since: t, .. }
-                | BoilerState::LockedOut { since: t, .. }
-                | BoilerState::Air { off: t }
-                | BoilerState::Firing { began: t }
-                | BoilerState::Holding { began: t } => f(t, waits.boiler),
-                BoilerState::Flow { since, off: other } | BoilerState::Lighting { since, began: other } => {
-                    f(since, waits.boiler);
-                    f(other, waits.boiler);
+                BoilerState::Off { since } | BoilerState::LockedOut { since, .. } => f(since, waits.boiler_off),
+                // What its retry is counted from stays the end of its demand afterwards.
+                BoilerState::Retry { since, .. } => f(since, waits.boiler_off.max(waits.retry)),
+                BoilerState::Air { off } => f(off, waits.boiler_off),
+                BoilerState::Flow { since, off } => {
+                    f(since, waits.proof);
+                    f(off, waits.boiler_off);
                 }
+                BoilerState::Lighting { since, began } => {
+                    f(since, waits.proof);
+                    f(began, waits.boiler_on);
+                }
+                BoilerState::Firing { began } | BoilerState::Holding { began } => f(began, waits.boiler_on),
             }
         }
         if let Priority::Shedding { since } = &mut c.tank.priority {
@@ -148,26 +156,31 @@ impl State {
 
 /// The longest waits of a configuration, by what they are counted from.
 struct Waits {
+    debounce: Span,
     call: Span,
-    pump: Span,
-    boiler: Span,
+    overrun: Span,
+    pump_on: Span,
+    pump_off: Span,
+    exercise: Span,
+    boiler_on: Span,
+    boiler_off: Span,
+    proof: Span,
+    retry: Span,
     stagger: Span,
     start: Span,
     run: Span,
     rest: Span,
 }
 
+fn longest(all: impl Iterator<Item = Span>) -> Span {
+    all.max().unwrap_or_default()
+}
+
 impl Waits {
     fn of(config: &Config) -> Self {
-        let longest = |all: &[Span]| all.iter().copied().max().unwrap_or_default();
-        let zones = config.zones.iter().map(|z| longest(&[z.debounce, z.call_min, z.overrun]));
-        let tank = config.tank.iter().map(|t| longest(&[t.debounce, t.overrun]));
+        let (zones, pumps, boilers) = (|| config.zones.iter(), || config.pumps.iter(), || config.boilers.iter());
         let trim = (config.reset.demand_trim_max > TempDelta::ZERO).then_some(LONG_CALL);
-        let pumps = config.pumps.iter().map(|p| longest(&[p.on_min, p.off_min, p.exercise_every, p.exercise_for]));
-        let boilers = config.boilers.iter().map(|b| {
-            let proofs = b.flow_proof_max.max(b.flame_proof_max);
-            longest(&[b.on_min, b.off_min, proofs, b.post_purge, b.pump_overrun, b.retry_after])
-        });
+        let tank = |wait: fn(&TankConfig) -> Span| config.tank.iter().map(wait);
         let (s, g) = (&config.staging, &config.guard);
         // A run that is long at low load is longer by as much as the band is wider.
         let wider = u32::from(s.low_load.band.centi_k().unsigned_abs())
@@ -186,13 +199,20 @@ impl Waits {
             REST,
         ];
         Self {
-            call: zones.chain(tank).chain(trim).max().unwrap_or_default(),
-            pump: pumps.max().unwrap_or_default(),
-            boiler: boilers.max().unwrap_or_default(),
+            debounce: longest(zones().map(|z| z.debounce).chain(tank(|t| t.debounce))),
+            call: longest(zones().map(|z| z.call_min).chain(trim)),
+            overrun: longest(zones().map(|z| z.overrun).chain(tank(|t| t.overrun))),
+            pump_on: longest(pumps().map(|p| p.on_min)),
+            pump_off: longest(pumps().map(|p| p.off_min.max(p.exercise_every))),
+            exercise: longest(pumps().map(|p| p.exercise_for)),
+            boiler_on: longest(boilers().map(|b| b.on_min.max(b.flow_proof_max))),
+            boiler_off: longest(boilers().map(|b| b.off_min.max(b.post_purge).max(b.pump_overrun))),
+            proof: longest(boilers().map(|b| b.flow_proof_max.max(b.flame_proof_max))),
+            retry: longest(boilers().map(|b| b.retry_after)),
             stagger: config.pump_stagger,
             start: s.start_spacing,
             run,
-            rest: longest(&rest),
+            rest: longest(rest.into_iter()),
         }
     }
 }

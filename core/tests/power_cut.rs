@@ -114,5 +114,5 @@ fn the_observer_finds_a_controller_that_takes_its_timers_for_over() {
         [(1, Happening::Read(SensorUse::Supply, Reading::At(c(25))))].into_iter().chain(steps).collect();
     assert_eq!(run(shape, &steps, &[(600, 5)], false), Ok(()));
     let wrong = run(shape, &steps, &[(600, 5)], true).unwrap_err();
-    assert!(wrong.contains("pump 0 starts too soon"), "{wrong}");
+    assert!(wrong.to_string().contains("pump 0 starts too soon"), "{wrong}");
 }

@@ -1,6 +1,41 @@
-//! Observers of a running controller, one a property. They see inputs and outputs only, never the state.
+//! An observer of a running controller. It sees inputs and outputs only, never the state.
+//!
+//! What is watched has a name each, so that a planted fault can be shown to be reported by its own watcher and by no other.
 
 use super::*;
+
+/// What must hold whatever happens.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Invariant {
+    /// No demand through an open safety, a fault, a switch or without a proof.
+    NoDemandThroughAStop,
+    /// No demand over the upper bound of the boiler's own water, whatever the supply sensor says.
+    NoDemandOverTheOutletBound,
+    /// No boiler is told a target over its upper bound.
+    NoTargetOverTheOutletBound,
+    /// No start inside the shortest stop or post-purge.
+    BoilerRests,
+    /// No ordinary stop inside the shortest run.
+    BoilerRuns,
+    /// A boiler's pump runs with its demand and through its overrun.
+    BoilerPumpRuns,
+    /// No pump starts inside its shortest stop.
+    PumpRests,
+    /// No pump stops inside its shortest run.
+    PumpRuns,
+    /// A sensor that fails raises no firing.
+    FailedSensorRaisesNothing,
+    /// One boiler's own fault stops no other.
+    OwnFaultStopsNoOther,
+    /// What is due at once comes to rest.
+    ComesToRest,
+    /// A tick that is not due changes nothing.
+    EarlyTickChangesNothing,
+    /// A rebased state does the same.
+    RebasedDoesTheSame,
+    /// With a call, good inputs and the button pressed, heat comes.
+    HeatComes,
+}
 
 /// Watches one controller from power-up on.
 #[derive(Clone, Debug)]
@@ -15,8 +50,25 @@ pub struct Observer {
     before: Inputs,
 }
 
-/// What went wrong, in words.
-pub type Violation = String;
+/// What went wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Violation {
+    /// What did not hold.
+    pub invariant: Invariant,
+    /// In words.
+    pub what: String,
+}
+
+impl std::fmt::Display for Violation {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.what)
+    }
+}
+
+/// A violation.
+pub fn broken(invariant: Invariant, what: String) -> Violation {
+    Violation { invariant, what }
+}
 
 impl Observer {
     pub fn new(config: &Config) -> Self {
@@ -57,14 +109,25 @@ impl Observer {
             let on = relay(RelayUse::Demand(b));
             let cut = cut(config, inputs, b);
             if on && let Some(why) = &cut {
-                v.push(format!("boiler {i} has a demand although {why}"));
+                v.push(broken(Invariant::NoDemandThroughAStop, format!("boiler {i} has a demand although {why}")));
+            }
+            if on && outlet_over(config, inputs, b, c.outlet_max) {
+                let what = format!("boiler {i} has a demand although its water is over its bound");
+                v.push(broken(Invariant::NoDemandOverTheOutletBound, what));
+            }
+            if let Some(told) = told(config, outputs, b).filter(|t| *t > c.outlet_max) {
+                let what = format!("boiler {i} is told {} hundredths of a degree", told.centi_c());
+                v.push(broken(Invariant::NoTargetOverTheOutletBound, what));
             }
             // Starts and stops.
             match (self.demand_on[i], on) {
                 (None, true) => {
                     let rest = (now_s - self.demand_off[i]) * 10;
                     if rest < c.off_min.tenths().max(c.post_purge.tenths()) {
-                        v.push(format!("boiler {i} starts after a rest of {rest} tenths"));
+                        v.push(broken(
+                            Invariant::BoilerRests,
+                            format!("boiler {i} starts after a rest of {rest} tenths"),
+                        ));
                     }
                     self.demand_on[i] = Some(now_s);
                 }
@@ -75,7 +138,8 @@ impl Observer {
                     // The outlet as read now or at the last look: a reading that fails is replaced by its last.
                     let outlet = [inputs, &self.before].into_iter().any(|i| outlet_over(config, i, b, c.outlet_max));
                     if early && cut.is_none() && flame && !outlet {
-                        v.push(format!("boiler {i} stops after {} s without need", now_s - since));
+                        let what = format!("boiler {i} stops after {} s without need", now_s - since);
+                        v.push(broken(Invariant::BoilerRuns, what));
                     }
                     self.demand_on[i] = None;
                     self.demand_off[i] = now_s;
@@ -93,7 +157,8 @@ impl Observer {
                 let since = now_s - self.demand_off[i];
                 self.excused[i] &= !on;
                 if on || (self.demand_off[i] > 0 && !self.excused[i] && since * 10 < c.pump_overrun.tenths()) {
-                    v.push(format!("boiler {i}'s pump stands {since} s after its demand"));
+                    let what = format!("boiler {i}'s pump stands {since} s after its demand");
+                    v.push(broken(Invariant::BoilerPumpRuns, what));
                 }
             }
         }
@@ -115,13 +180,13 @@ impl Observer {
             match (self.pump_on[i], on) {
                 (None, true) => {
                     if (now_s - self.pump_off[i]) * 10 < c.off_min.tenths() {
-                        v.push(format!("pump {i} starts too soon"));
+                        v.push(broken(Invariant::PumpRests, format!("pump {i} starts too soon")));
                     }
                     self.pump_on[i] = Some(now_s);
                 }
                 (Some(since), false) => {
                     if (now_s - since) * 10 < c.on_min.tenths() && !stopped {
-                        v.push(format!("pump {i} stops too soon"));
+                        v.push(broken(Invariant::PumpRuns, format!("pump {i} stops too soon")));
                     }
                     self.pump_on[i] = None;
                     self.pump_off[i] = now_s;
@@ -130,6 +195,16 @@ impl Observer {
             }
         }
     }
+}
+
+/// The target that a boiler is told by its signal, while it has a demand.
+fn told(config: &Config, outputs: &Outputs, b: BoilerId) -> Option<Temp> {
+    let BoilerDrive::Target { low, high } = config.boilers[b.index()].drive else { return None };
+    let on = config.points.relay(RelayUse::Demand(b)).is_some_and(|r| outputs.relay(r).on);
+    let at = i32::from(outputs.analog(config.points.analog(AnalogUse::Target(b))?).at.get());
+    let span = i32::from(high.above(low).centi_k());
+    // Rounded down: a thousandth of the range is not counted against the controller.
+    on.then(|| low.plus(TempDelta::from_centi_k((span * at / 1000) as i16)))
 }
 
 fn outlet_over(config: &Config, inputs: &Inputs, b: BoilerId, max: Temp) -> bool {

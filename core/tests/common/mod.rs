@@ -1,6 +1,7 @@
 //! A plant for tests: a configuration that touches every machine, and a few lines of physics to close the loop.
 #![allow(dead_code, unreachable_pub)]
 
+pub mod checks;
 pub mod history;
 pub mod invariants;
 pub mod story;
@@ -278,9 +279,13 @@ fn extras(c: &mut Config) {
     c.reset.demand_trim_max = TempDelta::from_k(4);
 }
 
+/// A controller: the shipped one, or one broken by hand.
+pub type Controller = fn(&Config, &mut State, Instant, &Inputs, &mut Outputs);
+
 /// The plant's own behaviour: flow with its pump, flame some time after demand, water by a crude balance.
 #[derive(Clone, Debug)]
 pub struct Bench {
+    pub controller: Controller,
     pub config: Config,
     pub state: State,
     pub outputs: Outputs,
@@ -309,6 +314,7 @@ impl Bench {
         config.check(|f| faults.push(f));
         assert!(faults.is_empty(), "{faults:?}");
         let mut b = Self {
+            controller: tick,
             state: State::new(&config, None),
             outputs: Outputs::default(),
             inputs: Inputs::default(),
@@ -380,7 +386,7 @@ impl Bench {
 
     /// Ticks now.
     pub fn tick(&mut self) {
-        tick(&self.config, &mut self.state, s(self.now_s), &self.inputs, &mut self.outputs);
+        (self.controller)(&self.config, &mut self.state, s(self.now_s), &self.inputs, &mut self.outputs);
     }
 
     /// One second of the plant, then a tick.

@@ -1,0 +1,113 @@
+//! Mutants of the control core, all in one build.
+//!
+//! A mutant is the source with one small fault in it: `<` for `<=`, `and` for `or`, a function that answers `false`. If no
+//! test fails with it, nothing holds that place. Building the core and its tests once a mutant would take a day; so this
+//! copies the tree, writes every mutant into the copy beside the original, chosen by the environment variable `MUTANT` at
+//! run time, builds once, and runs the tests once a mutant, stopping at the first test program that fails.
+//!
+//! ```text
+//!   a < b    becomes    (if mutant::on(17) { a <= b } else if mutant::on(18) { a > b } else { a < b })
+//! ```
+//!
+//! What does not compile (a type that has no default, a borrow that ends too early) is taken out and counted. What runs past
+//! the time limit counts as caught: a controller that hangs is seen. A mutant that no test even reaches is told apart.
+//!
+//! Usage: `mutants-of-core TREE COPY [--only PATH-PREFIX]... [--shard K/N] [--out FILE]`. Called by `scripts/mutants`.
+//!
+//! Not done here: faults in constants, in `const fn` of the files named in [`KEEP_CONST`], and in tests.
+
+mod find;
+mod run;
+mod write;
+
+use std::{collections::BTreeSet, env, fs, path::PathBuf, process::ExitCode};
+
+/// Files whose `const fn` stand in constants: there only plain functions are changed.
+pub const KEEP_CONST: [&str; 7] =
+    ["units.rs", "mask.rs", "ids.rs", "schedule.rs", "config/staging.rs", "staging/required.rs", "link.rs"];
+
+/// What was asked for.
+pub struct Args {
+    /// The tree to read.
+    pub tree: PathBuf,
+    /// Where its copy goes.
+    pub copy: PathBuf,
+    /// Only mutants in files under these, relative to `core/src`.
+    pub only: Vec<String>,
+    /// One mutant in so many, and which.
+    pub shard: (u32, u32),
+    /// Where the results go.
+    pub out: PathBuf,
+}
+
+fn args() -> Option<Args> {
+    let mut given = env::args().skip(1);
+    let (tree, copy) = (given.next()?.into(), given.next()?.into());
+    let mut a = Args { tree, copy, only: Vec::new(), shard: (0, 1), out: "mutants.txt".into() };
+    while let Some(flag) = given.next() {
+        let value = given.next()?;
+        match flag.as_str() {
+            "--only" => a.only.push(value),
+            "--out" => a.out = value.into(),
+            "--shard" => {
+                let (k, n) = value.split_once('/')?;
+                a.shard = (k.parse().ok()?, n.parse().ok().filter(|n| *n > 0)?);
+            }
+            _ => return None,
+        }
+    }
+    Some(a)
+}
+
+fn main() -> ExitCode {
+    let Some(args) = args() else {
+        eprintln!("usage: mutants-of-core TREE COPY [--only PREFIX]... [--shard K/N] [--out FILE]");
+        return ExitCode::from(2);
+    };
+    match work(&args) {
+        Ok(all_caught) => ExitCode::from(u8::from(!all_caught)),
+        Err(e) => {
+            eprintln!("mutants-of-core: {e}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn work(args: &Args) -> Result<bool, String> {
+    let files = find::files(&args.tree.join("core/src"))?;
+    let mut mutants = Vec::new();
+    for (path, text) in &files {
+        find::mutants(path, text, &mut mutants)?;
+    }
+    let mut dead: BTreeSet<u32> = BTreeSet::new();
+    let binaries = loop {
+        let placed = write::all(args, &files, &mutants, &dead)?;
+        match run::build(args)? {
+            run::Built::Yes(binaries) => break binaries,
+            run::Built::No(errors) => {
+                let before = dead.len();
+                for (file, at, text) in errors {
+                    let hit = write::owner(&placed, &file, at);
+                    if hit.is_empty() {
+                        return Err(format!("{file}: {text}, and no mutant stands there"));
+                    }
+                    dead.extend(hit);
+                }
+                eprintln!("{} of {} do not compile; once more", dead.len(), mutants.len());
+                if dead.len() == before {
+                    return Err("the same errors again".into());
+                }
+            }
+        }
+    };
+    let chosen = |m: &&find::Mutant| {
+        let wanted = args.only.is_empty() || args.only.iter().any(|p| m.file.starts_with(p.as_str()));
+        wanted && m.id % args.shard.1 == args.shard.0 && !dead.contains(&m.id)
+    };
+    let run: Vec<&find::Mutant> = mutants.iter().filter(chosen).collect();
+    eprintln!("{} mutants, {} do not compile, {} to run", mutants.len(), dead.len(), run.len());
+    let told = run::all(args, &binaries, &run)?;
+    fs::write(args.out.with_extension("table.txt"), &told.table).map_err(|e| e.to_string())?;
+    print!("{}", told.table);
+    Ok(told.all_caught)
+}

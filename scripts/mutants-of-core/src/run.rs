@@ -1,0 +1,182 @@
+//! Builds the copy and runs its tests with one mutant after the other.
+
+use crate::{Args, find::Mutant};
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    fmt::Write as _,
+    fs,
+    io::Write as _,
+    path::{Path, PathBuf},
+    process::{Command, Stdio},
+    time::{Duration, Instant},
+};
+
+/// The tests that a mutant has to pass, quick ones first. The searches and the long random histories are left
+/// out: what the quick ones miss is tried against them by hand.
+const TESTS: [&str; 11] = [
+    "heatwright_core",
+    "staging",
+    "faults",
+    "flow",
+    "first_heat",
+    "configuration",
+    "scenarios",
+    "load_rules",
+    "late_ticks",
+    "power_cut",
+    "skip_equivalence",
+];
+
+/// A mutant may take this long in one test program; past it, it hangs.
+const LIMIT: Duration = Duration::from_secs(60);
+
+/// What a build came to.
+pub enum Built {
+    /// Test programs in the order in which they are run.
+    Yes(Vec<PathBuf>),
+    /// Errors: file relative to `core/src`, byte, words.
+    No(Vec<(String, usize, String)>),
+}
+
+/// Builds the tests of the copy.
+pub fn build(args: &Args) -> Result<Built, String> {
+    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".into());
+    let out = Command::new(cargo)
+        .args(["test", "-p", "heatwright-core", "--features", "io,serde", "--no-run", "--message-format=json"])
+        .current_dir(&args.copy)
+        .env("RUSTFLAGS", "--cap-lints allow")
+        .stderr(Stdio::inherit())
+        .output()
+        .map_err(|e| e.to_string())?;
+    let mut binaries = Vec::new();
+    let mut errors = Vec::new();
+    for line in String::from_utf8_lossy(&out.stdout).lines() {
+        let Ok(m) = serde_json::from_str::<serde_json::Value>(line) else { continue };
+        if m["reason"] == "compiler-artifact"
+            && m["profile"]["test"] == true
+            && let Some(e) = m["executable"].as_str()
+        {
+            binaries.push(PathBuf::from(e));
+        }
+        let message = &m["message"];
+        if m["reason"] == "compiler-message" && message["level"] == "error" {
+            let spans = message["spans"].as_array().cloned().unwrap_or_default();
+            for s in spans.iter().filter(|s| s["is_primary"] == true) {
+                let mut s = s.clone();
+                while !s["expansion"].is_null() {
+                    s = s["expansion"]["span"].clone();
+                }
+                let file = s["file_name"].as_str().unwrap_or("").to_owned();
+                let file = file.rsplit_once("src/").map_or(file.clone(), |(_, f)| f.to_owned());
+                let at = s["byte_start"].as_u64().unwrap_or(0) as usize;
+                errors.push((file, at, message["message"].as_str().unwrap_or("").to_owned()));
+            }
+        }
+    }
+    if !errors.is_empty() {
+        return Ok(Built::No(errors));
+    }
+    if !out.status.success() {
+        return Err("the build failed without an error that stands in a file".into());
+    }
+    let place = |p: &PathBuf| {
+        let name = p.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+        TESTS.iter().position(|t| name.rsplit_once('-').is_some_and(|(n, _)| n == *t))
+    };
+    let mut tests: Vec<(usize, PathBuf)> = binaries.into_iter().filter_map(|p| Some((place(&p)?, p))).collect();
+    tests.sort();
+    if tests.len() != TESTS.len() {
+        return Err(format!("{} test programs of {}", tests.len(), TESTS.len()));
+    }
+    Ok(Built::Yes(tests.into_iter().map(|(_, p)| p).collect()))
+}
+
+enum Ended {
+    Passed,
+    Failed,
+    Hung,
+}
+
+fn one(core: &Path, binary: &Path, mutant: u32, reached: Option<&Path>) -> Result<Ended, String> {
+    let mut c = Command::new(binary);
+    c.arg("-q").current_dir(core).env("MUTANT", mutant.to_string()).env("INSTA_UPDATE", "no");
+    // A thread that takes a snapshot hides another one's name otherwise.
+    c.env("INSTA_FORCE_PASS", "0").env("RUST_BACKTRACE", "0");
+    if let Some(r) = reached {
+        c.env("MUTANT_REACHED", r);
+    }
+    let mut child = c.stdout(Stdio::null()).stderr(Stdio::null()).spawn().map_err(|e| e.to_string())?;
+    let began = Instant::now();
+    loop {
+        if let Some(status) = child.try_wait().map_err(|e| e.to_string())? {
+            return Ok(if status.success() { Ended::Passed } else { Ended::Failed });
+        }
+        // Noting who reaches what is slow.
+        let limit = if reached.is_some() { LIMIT * 10 } else { LIMIT };
+        if began.elapsed() > limit {
+            let _ = child.kill();
+            let _ = child.wait();
+            return Ok(Ended::Hung);
+        }
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}
+
+/// The result of a run.
+pub struct Told {
+    /// Score by module, and the survivors.
+    pub table: String,
+    /// Nothing survived.
+    pub all_caught: bool,
+}
+
+/// Runs every mutant of the list; a line a mutant goes to the file of results at once.
+pub fn all(args: &Args, binaries: &[PathBuf], mutants: &[&Mutant]) -> Result<Told, String> {
+    let core = args.copy.join("core");
+    // Without a mutant everything passes, and it is noted who reaches what.
+    let mut reach: Vec<BTreeSet<u32>> = Vec::new();
+    for b in binaries {
+        let list = args.copy.join("reached.txt");
+        if !matches!(one(&core, b, u32::MAX, Some(&list))?, Ended::Passed) {
+            return Err(format!("{} fails without a mutant", b.display()));
+        }
+        let text = fs::read_to_string(&list).unwrap_or_default();
+        reach.push(text.lines().filter_map(|l| l.parse().ok()).collect());
+    }
+    let mut file = fs::File::create(&args.out).map_err(|e| format!("{}: {e}", args.out.display()))?;
+    let mut modules: BTreeMap<&str, (u32, u32)> = BTreeMap::new();
+    let mut survivors = String::new();
+    for m in mutants {
+        let mut verdict = "unreached";
+        for (b, reached) in binaries.iter().zip(&reach) {
+            if !reached.contains(&m.id) {
+                continue;
+            }
+            match one(&core, b, m.id, None)? {
+                Ended::Passed => verdict = "survived",
+                Ended::Failed => verdict = "caught",
+                Ended::Hung => verdict = "hung",
+            }
+            if verdict != "survived" {
+                break;
+            }
+        }
+        writeln!(file, "{verdict} {} {}", m.id, m.told).map_err(|e| e.to_string())?;
+        let counts = modules.entry(m.file.as_str()).or_default();
+        counts.1 += 1;
+        if matches!(verdict, "caught" | "hung") {
+            counts.0 += 1;
+        } else {
+            let _ = writeln!(survivors, "{verdict:<9} {}", m.told);
+        }
+    }
+    let mut table = String::new();
+    let (mut caught, mut of) = (0, 0);
+    for (file, (c, n)) in &modules {
+        let _ = writeln!(table, "{file:<28} {c:>5} of {n:>5}   {:>3} %", c * 100 / n.max(&1));
+        caught += c;
+        of += n;
+    }
+    let _ = writeln!(table, "{:<28} {caught:>5} of {of:>5}   {:>3} %\n\n{survivors}", "all", caught * 100 / of.max(1));
+    Ok(Told { table, all_caught: caught == of })
+}
