@@ -1,7 +1,8 @@
 //! What needs control, physics and wires together.
 //!
 //! [`wired`] puts the solved network of the wiring plan where a run otherwise has ideal wires; [`prove`] holds the plan
-//! against the control logic.
+//! against the control logic, [`readings`] says what a meter shows in each of its states.
 
 pub mod prove;
+pub mod readings;
 pub mod wired;

@@ -1,8 +1,8 @@
 //! The proof of a wiring plan against the control logic, in words.
 //!
 //! Three parts: (a) every independent block of the network in its free positions, (b) the positions that the controller itself
-//! settles in for patterns of calls, (c) each boiler's limit pair open. Then every wire is taken out once: it must be seen, or
-//! be harmless because the same terminals stay joined.
+//! settles in for patterns of calls, (c) each boiler's limit pair open. Then faults are planted one at a time, kind by kind: each
+//! must be seen, or be harmless because the same terminals stay joined.
 
 use crate::plant::Loaded;
 use heatwright_core::{Inputs, Instant, Outputs, Reading, SensorUse, State, Temp, ZoneId};
@@ -11,7 +11,7 @@ use heatwright_wiring::{
     job::Job,
     net::{ActuatorSet, Network},
     plan::Plan,
-    proof::{self, Expectation, Limits, Score, mutate::MutantKind},
+    proof::{self, Expectation, Limits, Mutant, MutantKind, Score, observe},
 };
 
 /// The proof of one plan.
@@ -21,10 +21,14 @@ pub struct Proved {
     pub lines: Vec<String>,
     /// What is not as it must be.
     pub faults: Vec<String>,
-    /// Wires removed.
-    pub score: Score,
-    /// Wires whose loss nobody sees.
-    pub unseen: Vec<String>,
+    /// Planted faults, kind by kind.
+    pub scores: Vec<(MutantKind, Score)>,
+    /// Planted faults that nobody sees: kind and fault with its terminals.
+    pub unseen: Vec<(&'static str, String)>,
+    /// Planted faults that only an ohmmeter shows with the power off: kind and fault with its terminals.
+    pub latent: Vec<(&'static str, String)>,
+    /// How long proof and planted faults took, seconds.
+    pub spent_s: [f64; 2],
 }
 
 /// Proves a plan.
@@ -35,14 +39,17 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
             return Proved {
                 lines: Vec::new(),
                 faults: errors.iter().map(ToString::to_string).collect(),
-                score: Score::default(),
+                scores: Vec::new(),
                 unseen: Vec::new(),
+                latent: Vec::new(),
+                spent_s: [0.0; 2],
             };
         }
     };
+    let started = std::time::Instant::now();
     let limits = Limits::default();
-    let acting = proof::observe::actuators(&net);
-    let words = |f: &proof::Fault| proof::observe::fault(&net, f, &acting);
+    let acting = observe::actuators(&net);
+    let words = |f: &proof::Fault| observe::fault(&net, f, &acting);
     let expectation = Expectation::new(job);
     let whole = proof::prove(&net, &expectation, limits);
     let exhaustive = whole.blocks.iter().filter(|b| b.exhaustive).count();
@@ -54,8 +61,12 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         whole.blocks.len()
     )];
     let sampled = whole.blocks.len() - exhaustive;
+    let most = whole.blocks.iter().map(|b| b.states).max().unwrap_or(0);
     lines.push(if sampled == 0 {
-        format!("free positions: {} in all; each block in every one of its positions", whole.states)
+        format!(
+            "free positions: {} in all; each block in every one of its positions (at most {most}; above {} they would be sampled)",
+            whole.states, limits.states_max
+        )
     } else {
         format!(
             "free positions: {} in all; {exhaustive} blocks in every one of their positions, {sampled} with more than {} by {} samples \
@@ -64,28 +75,40 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         )
     });
     let mut faults: Vec<String> = whole.faults.iter().map(words).collect();
-    let settled = settled_positions(l);
+    let settled: Vec<ActuatorSet> = settled_states(l).into_iter().map(|(_, set)| set).collect();
     lines.push(format!("settled outputs of {} patterns of calls: the same", settled.len()));
     faults.extend(proof::patterns(&net, &expectation, &settled).iter().map(words));
     let (burns, positions) = proof::limit_pairs(&net, &expectation, job.boilers.len() as u8, limits);
     lines.push(format!("limit pairs opened one safety at a time: no burner burns in {positions} positions"));
     faults.extend(burns.iter().map(words));
-    let score = proof::mutate(&net, MutantKind::Removed, limits);
-    let unseen =
-        score.survivors.iter().map(|(m, _)| *m).chain(score.nowhere.iter().copied()).map(|m| wire(plan, m)).collect();
-    Proved { lines, faults, score, unseen }
+    let proof_s = started.elapsed().as_secs_f64();
+    let started = std::time::Instant::now();
+    let scores = proof::mutate_all(&net, &MutantKind::ALL, limits);
+    let name = |k: MutantKind, m: Mutant| (observe::mutant_kind(k), named(plan, &net, m));
+    let all = |pick: &dyn Fn(&Score) -> Vec<Mutant>| {
+        scores.iter().flat_map(|(k, s)| pick(s).into_iter().map(|m| name(*k, m)).collect::<Vec<_>>()).collect()
+    };
+    let unseen = all(&|s| s.survivors.iter().map(|(m, _)| *m).chain(s.nowhere.iter().copied()).collect());
+    let latent = all(&|s| s.caught_off.clone());
+    Proved { lines, faults, scores, unseen, latent, spent_s: [proof_s, started.elapsed().as_secs_f64()] }
 }
 
 /// Where the controller and an ideal plant come to rest for each pattern of calls: none, each zone alone, each pair of neighbours,
 /// the tank, all. Cold water, so that everything that may run runs.
-fn settled_positions(l: &Loaded) -> Vec<ActuatorSet> {
-    let zones = l.plant.zones.len().min(16);
-    let all = (1u64 << zones) - 1;
-    let mut patterns: Vec<(u64, bool)> = vec![(0, false), (all, false), (all, true), (0, true)];
-    patterns.extend((0..zones).map(|z| (ZoneId(z as u8).bit(), false)));
-    patterns.extend((1..zones).map(|z| (0b11 << (z - 1), false)));
-    patterns.retain(|(_, tank)| !tank || l.plant.tank.is_some());
-    patterns.into_iter().map(|(calls, tank)| settle(l, calls, tank)).collect()
+pub(super) fn settled_states(l: &Loaded) -> Vec<(String, ActuatorSet)> {
+    let zones = l.plant.zones.len().min(64);
+    let all = if zones == 64 { u64::MAX } else { (1u64 << zones) - 1 };
+    let name = |z: usize| l.plant.zones[z].name.clone();
+    let mut patterns = vec![
+        ("nothing calls".to_owned(), 0, false),
+        ("every zone calls".to_owned(), all, false),
+        ("every zone and the tank call".to_owned(), all, true),
+        ("the tank calls".to_owned(), 0, true),
+    ];
+    patterns.extend((0..zones).map(|z| (format!("{} calls", name(z)), ZoneId(z as u8).bit(), false)));
+    patterns.extend((1..zones).map(|z| (format!("{} and {} call", name(z - 1), name(z)), 0b11 << (z - 1), false)));
+    patterns.retain(|(_, _, tank)| !tank || l.plant.tank.is_some());
+    patterns.into_iter().map(|(name, calls, tank)| (name, settle(l, calls, tank))).collect()
 }
 
 /// One pattern: everything that should follow does follow, for an hour.
@@ -135,11 +158,14 @@ fn settle(l: &Loaded, calls: u64, tank_call: bool) -> ActuatorSet {
     super::wired::actuators(&outputs, &field)
 }
 
-/// A removed wire as the schedule names it.
-fn wire(plan: &Plan, m: proof::Mutant) -> String {
-    let proof::Mutant::Removed(row) = m else { return format!("{m:?}") };
-    plan.rows.get(row).map_or_else(
-        || format!("row {}", row + 1),
-        |r| format!("{} from {}:{} to {}:{}", r.wire, r.from.device, r.from.terminal, r.to.device, r.to.terminal),
-    )
+/// A planted fault with its terminals, and the wire's number where it is one wire.
+fn named(plan: &Plan, net: &Network, m: Mutant) -> String {
+    let words = observe::mutant(net, m);
+    match m {
+        Mutant::Removed(row) | Mutant::Grounded(row) => match plan.rows.get(row) {
+            Some(r) => format!("{} ({words})", r.wire),
+            None => words,
+        },
+        _ => words,
+    }
 }

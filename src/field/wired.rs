@@ -145,7 +145,15 @@ fn show(seen: impl Iterator<Item = (What, Seen)>) -> Shown {
                     };
                 }
             }
-            What::Load(_) | What::Input(_) | What::Coil | What::Bonded | What::Shield(_) | What::Tie => {}
+            What::Load(_)
+            | What::Input(_)
+            | What::Coil
+            | What::Bonded
+            | What::Shield(_)
+            | What::Tie
+            | What::Primary
+            | What::Continuity
+            | What::Insulation => {}
         }
     }
     out.powered.pumps |= started & supplied;

@@ -42,3 +42,12 @@ pub const MATERIAL_LEGEND: [&str; 1] = [
 pub const LABEL_LEGEND: [&str; 1] = [
     "A slash starts a new line. Wire labels go on both ends; MORE THAN ONE SOURCE goes on the outside of the enclosure.",
 ];
+/// Below the score of planted faults.
+pub const SCORE_LEGEND: [&str; 3] = [
+    "Caught: something shows it; of these, Opened: only while some breaker, fuse or disconnect is open, so that the wrong one would \
+     be locked out; Off: only an ohmmeter shows it with the power off, so test for it before power is put on and when the plant \
+     is serviced (a welded contact behind its twin, a first ground fault of a circuit that floats, a neutral grounded twice).",
+    "Harmless: the same terminals stay joined in every position, or the same circuit with ends exchanged that have no polarity, or a \
+     spare contact.",
+    "Every pair of conductors in a raceway or cable is exchanged and shorted once; every wire, contact and coil fails once.",
+];

@@ -12,6 +12,7 @@ pub mod table;
 pub mod text;
 pub mod units;
 pub mod wiring;
+pub mod workbook;
 
 pub use report::{Block, Report};
 pub use table::{Align, Table};

@@ -4,6 +4,7 @@
 #![forbid(unsafe_code)]
 
 pub mod device;
+pub mod diff;
 pub mod finding;
 #[doc(hidden)]
 pub mod fixtures;

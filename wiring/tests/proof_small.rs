@@ -11,7 +11,7 @@ use heatwright_wiring::{
     proof::{
         Expectation, Fault, Limits, Mutant, Verdict, limit_pairs, mutate,
         mutate::{Bench, MutantKind, mutants},
-        observe, patterns, positions, prove,
+        mutate_all, observe, patterns, positions, prove,
     },
 };
 use proof_kit::*;
@@ -153,22 +153,11 @@ fn every_wire_of_the_small_plant_is_missed_when_it_is_left_out() {
     let net = k.network();
     let score = mutate(&net, MutantKind::Removed, Limits::default());
     assert_eq!((score.total, score.caught), (k.rows.len(), k.rows.len()), "{score:#?}");
-    for kind in [MutantKind::Welded, MutantKind::Swapped, MutantKind::Shorted, MutantKind::Grounded] {
-        let score = mutate(&net, kind, Limits::default());
-        for (m, _) in &score.survivors {
-            match m {
-                // Grounded inputs, sensors and signals float otherwise: a first ground fault of an ungrounded circuit is
-                // not seen by anything.
-                Mutant::Grounded(row) => {
-                    let l = &k.rows[*row];
-                    let class2 = |s: &str| s.starts_with("A1") || s.starts_with("BT");
-                    assert!(class2(&l.from.device) || class2(&l.to.device), "{l:?}");
-                }
-                Mutant::Welded(part) => panic!("{} welded survived", net.part_name(*part)),
-                _ => panic!("{m:?} of {kind:?} survived"),
-            }
-        }
+    for (kind, score) in mutate_all(&net, &MutantKind::ALL, Limits::default()) {
+        let left: Vec<String> = score.survivors.iter().map(|(m, _)| observe::mutant(&net, *m)).collect();
+        assert!(left.is_empty(), "{kind:?}: {left:#?}");
         assert!(score.caught > 0, "{kind:?}");
+        println!("{kind:?} {score:?}");
     }
 }
 
@@ -201,8 +190,88 @@ fn a_welded_relay_behind_a_twin_survives_by_name() {
     k.wire("KS1:14", "KS2:11").wire("F1:2", "KS2:A1").wire("Q0:N", "KS2:A2");
     assert_eq!(faults(&k), []);
     let net = k.network();
+    // Both twins: nothing shows while the plant runs, an ohmmeter does.
     let score = mutate(&net, MutantKind::Welded, Limits::default());
-    assert_eq!(score.survivors.len(), 2, "{score:#?}");
+    assert_eq!(score.survivors, []);
+    let latent: Vec<String> = score.caught_off.iter().map(|m| observe::mutant(&net, *m)).collect();
+    assert_eq!(latent, ["KS1 11-14 welded", "KS2 11-14 welded"]);
+}
+
+/// The three kinds of observation that neither a load nor an input shows, each with a fault planted by hand.
+#[test]
+fn primaries_continuity_and_insulation_each_have_their_fault() {
+    let base = plant::wired();
+    // Line and neutral crossed at the transformer: what hangs on it works all the same.
+    let mut k = base.clone();
+    let (line, neutral) = (k.row("Q0:L1", "T1:1"), k.row("Q0:N", "T1:2"));
+    k.land(line, 1, "T1:2");
+    k.land(neutral, 1, "T1:1");
+    assert!(wrong(&k, What::Primary, Seen::LiveReversed));
+    assert!(!wrong(&k, What::Load(LoadUse::Controller), Seen::LiveReversed));
+    // A jumper across a relay's contact.
+    let mut k = base.clone();
+    k.wire("KS1:11", "KS1:14");
+    assert!(wrong(&k, What::Continuity, Seen::Bypassed));
+    // A floating input on ground; an input and a sensor touching; a floating input touching 24 V.
+    let mut k = base.clone();
+    k.wire("A1:I1", "Q0:PE");
+    assert!(faults(&k).iter().all(|f| matches!(f, Fault::Wrong { seen: Seen::OnGround, .. })));
+    assert!(wrong(&k, What::Insulation, Seen::OnGround));
+    let touches = |k: &Kit| {
+        faults(k)
+            .iter()
+            .any(|f| matches!(f, Fault::Wrong { watch, seen: Seen::Touches(_), .. } if watch.what == What::Insulation))
+    };
+    let mut k = base.clone();
+    k.wire("A1:IC", "A1:SC");
+    assert!(touches(&k));
+    let mut k = base.clone();
+    k.wire("A1:I1", "T1:C");
+    assert!(touches(&k));
+    // The neutral on ground a second time.
+    let mut k = base.clone();
+    k.wire("M1:N", "M1:PE");
+    assert!(wrong(&k, What::Insulation, Seen::OnGround));
+    // Everything else is as it was: 24 V grounded at its return is no fault.
+    let mut k = base;
+    k.wire("T1:C", "Q0:PE");
+    assert_eq!(faults(&k), []);
+}
+
+/// What is wrong in itself, each kind through the whole proof.
+#[test]
+fn each_kind_of_trouble_has_its_fault() {
+    let base = plant::wired();
+    let told = |k: &Kit, wanted: fn(&Trouble) -> bool| {
+        let found = faults(k);
+        assert!(found.iter().any(|f| matches!(f, Fault::Trouble { trouble, .. } if wanted(trouble))), "{found:#?}");
+    };
+    let mut k = base.clone();
+    k.wire("M1:L", "M1:N");
+    told(&k, |t| matches!(t, Trouble::Short { volts: 120, .. }));
+    let mut k = base.clone();
+    k.transformer("T2", "L2").wire("T1:R", "T2:R");
+    told(&k, |t| matches!(t, Trouble::SuppliesJoined { .. }));
+    // The alarm lamp in series with the coil of the safety relay.
+    let relay = |tag: &str| {
+        device(tag, heatwright_wiring::device::Kind::Relay, &["A1", "A2", "11", "12", "14"], |t| {
+            vec![
+                Part::Coil { a: t[0], b: t[1], number: 0, volts: 120.0, va: 3.0 },
+                contact(t[2], t[4], Actuator::Coil(0)),
+                breaks(t[2], t[3], Actuator::Coil(0)),
+            ]
+        })
+    };
+    let mut k = base.clone();
+    k.add(relay("K8")).add(relay("K9"));
+    k.wire("Q0:L1", "K8:A1").wire("K8:A2", "K9:A1").wire("K9:A2", "Q0:N");
+    told(&k, |t| matches!(t, Trouble::WeakCoil { .. }));
+    let mut k = base.clone();
+    k.add(relay("K9")).wire("Q0:L1", "K9:11").wire("K9:12", "K9:A1").wire("K9:A2", "Q0:N");
+    told(&k, |t| matches!(t, Trouble::Unsettled { .. }));
+    let mut k = base;
+    k.add(relay("K9")).wire("Q0:L1", "K9:11").wire("K9:14", "K9:A1").wire("K9:A2", "Q0:N").wire("A1:K3.14", "K9:A1");
+    told(&k, |t| matches!(t, Trouble::Latching { .. }));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use heatwright_core::{
 };
 use heatwright_wiring::{
     device::PlaceId,
-    fixtures::{library, workshop},
+    fixtures::{library, sized, workshop},
     job::{
         AutomationContact, CondensatePump, Edition, EndSwitch, Job, PumpMotor, Safety, SafetySupply, Selector,
         ServiceVolts, Shown, Supply, ThermostatKind, ZoneValve,
@@ -319,4 +319,15 @@ fn every_condensate_pump_has_a_circuit_of_its_own() {
         p.motors.iter().filter(|m| m.device.starts_with("ME")).map(|m| m.circuit.clone()).collect();
     assert_eq!(circuits.len(), 3, "{circuits:?}");
     assert!(circuits.iter().all(|c| !c.is_empty()));
+}
+
+/// From two zones to all that one controller holds.
+#[test]
+fn a_plant_of_any_number_of_zones_is_proved() {
+    for zones in [2, 4, 8, 16] {
+        let job = sized(zones);
+        assert_eq!(job.zones.len(), usize::from(zones));
+        let p = proved(&job);
+        assert!(p.rows.len() > 60 + 9 * usize::from(zones), "{zones}: {}", p.rows.len());
+    }
 }

@@ -285,6 +285,7 @@ impl Block {
                     let emf =
                         Emf::Follows { a: pa, b: pb, ratio: secondary_volts / primary_volts, rated: primary_volts };
                     out.supplies.push(Supply { a, b, y: 1.0 / ohm, idle, emf });
+                    out.look(i, Look::Load { a: pa, b: pb, volts: primary_volts });
                 }
                 Part::Input { a, b, .. } => {
                     let (a, b) = (at(a), at(b));

@@ -1,5 +1,5 @@
-//! All watches of a network, and what is seen at those that no switch changes: bonding, shields, and which pole of a supply
-//! stands on ground.
+//! All watches of a network, and what is seen at those that no switch changes: bonding, shields, which pole of a supply
+//! stands on ground, primaries of transformers on rails. What an ohmmeter shows with the power off is in `off`.
 //!
 //! A metal part is bonded through wires and bonds only; a path over a contact does not count. A shield's ends are looked at
 //! without the shields themselves, so that a shield cannot prove its own far end.
@@ -7,8 +7,9 @@
 use super::{
     components::Groups,
     joins::Joined,
+    off,
     rebuild::{Changes, Network},
-    watch::{Seen, Watch, What},
+    watch::{DEAD_MAX, LIVE_MAX, LIVE_MIN, Seen, Watch, What},
 };
 use crate::part::Part;
 
@@ -33,12 +34,16 @@ pub(super) fn watches(net: &Network, joined: &Joined, changes: &Changes) -> (Vec
                 let bonded = earth.is_some_and(|e| joined.bonded[p.at(t) as usize] == joined.bonded[e as usize]);
                 add(What::Bonded, t, 0.0, None, if bonded { Seen::Bonded } else { Seen::Loose });
             }
-            Part::Source { hot, ret, .. } | Part::Transformer { secondary: [hot, ret], .. } => {
+            Part::Source { hot, ret, .. } => add(What::Tie, hot, 0.0, None, tie(joined, p.at(hot), p.at(ret))),
+            Part::Transformer { primary: [a, b], primary_volts, secondary: [hot, ret], .. } => {
                 add(What::Tie, hot, 0.0, None, tie(joined, p.at(hot), p.at(ret)));
+                let on = primary(joined, p.at(a), p.at(b), primary_volts);
+                add(What::Primary, a, primary_volts, Some(i), on);
             }
             _ => {}
         }
     }
+    off::watches(net, changes, &mut out, &mut seen);
     shields(net, changes, earth, &mut out, &mut seen);
     (out, seen)
 }
@@ -54,6 +59,23 @@ fn tie(joined: &Joined, hot: u32, ret: u32) -> Seen {
         (Some(v), _) if v < 1e-6 => Seen::TieHot,
         (None, None) => Seen::TieNone,
         _ => Seen::TieOther,
+    }
+}
+
+/// The primary of a transformer that stands on rails. One that does not is seen by its block.
+fn primary(joined: &Joined, a: u32, b: u32, volts: f64) -> Seen {
+    let node = |t: u32| joined.node[t as usize];
+    let (a, b) = (node(a), node(b));
+    let share = joined.rails.between(a, b).map_or(0.0, |v| v.norm()) / volts;
+    let high = |n: u32| joined.earth.and_then(|e| joined.rails.between(n, e)).map(|v| v.norm() > 0.5 * volts);
+    if share <= DEAD_MAX {
+        if high(a) == Some(true) { Seen::DeadButHot } else { Seen::Dead }
+    } else if !(LIVE_MIN..=LIVE_MAX).contains(&share) {
+        Seen::Odd((share * 1000.0).round().min(60_000.0) as u16)
+    } else if high(a) == Some(false) && high(b) == Some(true) {
+        Seen::LiveReversed
+    } else {
+        Seen::Live
     }
 }
 

@@ -9,9 +9,10 @@
 
 use super::watch::{Watch, What};
 use crate::{
-    device::{Device, DeviceId, Reach},
+    device::{Device, DeviceId, PlaceId, Reach},
     part::{Actuator, Part, T},
     row::{Colour, Landing, Row},
+    tables::{Awg, resistance},
 };
 use std::collections::HashMap;
 use thiserror::Error;
@@ -66,6 +67,16 @@ pub enum RebuildError {
         tag: String,
         /// The joint.
         mark: String,
+    },
+    /// A conductor has no resistance that could be told.
+    #[error("row {row} (wire {wire}): {need}")]
+    Conductor {
+        /// Place of the row in the schedule, from 1.
+        row: usize,
+        /// Its wire number.
+        wire: String,
+        /// What is needed.
+        need: &'static str,
     },
     /// A part stands on a terminal that its device has not.
     #[error("part {part} of {tag} stands on a terminal that the device does not have")]
@@ -143,6 +154,14 @@ pub struct Network {
     pub(crate) wires: Vec<Wire>,
     /// Cable or raceway of each row; empty inside one enclosure.
     pub(crate) runs: Vec<String>,
+    /// Circuit of each row.
+    pub(crate) circuits: Vec<String>,
+    /// Wire number of each row.
+    pub(crate) numbers: Vec<String>,
+    /// Resistance of each row, ohm; 0 for a shield.
+    pub(crate) ohms: Vec<f64>,
+    /// Where each device stands.
+    pub(crate) places: Vec<PlaceId>,
     lookup: HashMap<(String, String), u32>,
 }
 
@@ -175,6 +194,10 @@ impl Network {
             parts: Vec::new(),
             wires: Vec::with_capacity(rows.len()),
             runs: rows.iter().map(|r| r.run.clone()).collect(),
+            circuits: rows.iter().map(|r| r.circuit.clone()).collect(),
+            numbers: rows.iter().map(|r| r.wire.clone()).collect(),
+            ohms: Vec::with_capacity(rows.len()),
+            places: devices.iter().map(|d| d.place).collect(),
             lookup: HashMap::new(),
         };
         let mut inside = Vec::new();
@@ -244,6 +267,10 @@ impl Network {
             };
             let ends = [end(&row.from), end(&row.to)];
             net.wires.push(Wire { ends, shield: row.colour == Colour::Shield });
+            net.ohms.push(ohm(row).unwrap_or_else(|need| {
+                errors.push(RebuildError::Conductor { row: i + 1, wire: row.wire.clone(), need });
+                0.0
+            }));
         }
         if errors.is_empty() { Ok(net) } else { Err(errors) }
     }
@@ -307,8 +334,42 @@ impl Network {
         self.parts.len()
     }
 
+    /// A row in words: its two ends.
+    pub fn wire_name(&self, row: usize) -> String {
+        match self.wires.get(row) {
+            Some(w) => format!("{} - {}", self.name(w.ends[0]), self.name(w.ends[1])),
+            None => format!("row {}?", row + 1),
+        }
+    }
+
+    /// Rows that land on a terminal, with the end that does.
+    pub(crate) fn landed_on(&self, terminal: u32) -> Vec<(usize, usize)> {
+        let ends = self.wires.iter().enumerate().flat_map(|(row, w)| [(row, 0, w.ends[0]), (row, 1, w.ends[1])]);
+        ends.filter(|(_, _, t)| *t == terminal).map(|(row, end, _)| (row, end)).collect()
+    }
+
+    /// The same network with the return of each source of this device taken off its bar: the star point floats.
+    pub(crate) fn return_lost(&self, device: DeviceId) -> Self {
+        let mut net = self.clone();
+        let star = net.marks.len() as u32;
+        net.marks.push("lost return".into());
+        net.device_of.push(device);
+        for p in net.parts.iter_mut().filter(|p| p.device == device) {
+            let first = p.first;
+            if let (Part::Source { ret, .. }, Ok(t)) = (&mut p.part, u16::try_from(star - first)) {
+                *ret = T(t);
+            }
+        }
+        net
+    }
+
     /// The wires of a changed network, without those left out.
     pub(crate) fn wires_with<'a>(&'a self, changes: &'a Changes) -> impl Iterator<Item = Wire> + 'a {
+        self.wires_with_rows(changes).map(|(_, w)| w)
+    }
+
+    /// The same with the row of each.
+    pub(crate) fn wires_with_rows<'a>(&'a self, changes: &'a Changes) -> impl Iterator<Item = (usize, Wire)> + 'a {
         self.wires.iter().enumerate().filter(|(i, _)| !changes.without.contains(i)).map(|(i, w)| {
             let mut w = *w;
             for (row, end, t) in &changes.landed {
@@ -316,7 +377,7 @@ impl Network {
                     w.ends[*end & 1] = *t;
                 }
             }
-            w
+            (i, w)
         })
     }
 
@@ -327,6 +388,18 @@ impl Network {
             _ => None,
         })
     }
+}
+
+/// Resistance of a conductor, ohm (Chapter 9 Table 8, 75 °C); a shield carries nothing.
+fn ohm(row: &Row) -> Result<f64, &'static str> {
+    if row.colour == Colour::Shield {
+        return Ok(0.0);
+    }
+    let awg: Awg = row.awg.parse().map_err(|_| "its size must be one of the table of conductors, 18 to 4/0")?;
+    if !row.length_ft.is_finite() || row.length_ft < 0.0 {
+        return Err("its length must be a number of feet, zero or more");
+    }
+    Ok(resistance::ohm_per_kft(awg) * row.length_ft / 1000.0)
 }
 
 /// The terminals of a part, in the order of its fields.

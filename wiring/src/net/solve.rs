@@ -218,6 +218,11 @@ impl Solver {
         }
     }
 
+    /// Whether a coil, by part, has pulled in since the last solution.
+    pub(crate) fn coil_in(&self, part: usize) -> bool {
+        self.coil_in.get(part).copied().unwrap_or(false)
+    }
+
     /// What stands at one watch.
     pub(crate) fn at(&self, watch: usize) -> Seen {
         self.now.seen[watch]
@@ -267,9 +272,12 @@ impl Solver {
             .is_some_and(|mine| self.kept[*mine].block.same_equations(theirs))
     }
 
-    /// The circuit as sets of part ends a node, one part left out. Not told apart: the ends of parts without polarity,
-    /// the order of contacts in series with nothing between them, and where a contact hangs that leads to nothing.
+    /// The circuit as sets of part ends a node, one part left out. Not told apart: the ends of parts without polarity (a
+    /// load or primary between two ungrounded conductors is one), the order of contacts in series with nothing between
+    /// them, and where a contact hangs that leads to nothing.
     pub(crate) fn circuit(&self, net: &Network, without: Option<usize>) -> Vec<Vec<(u32, u8)>> {
+        let grounded = self.can_be_grounded(net);
+        let hot = |a: u32, b: u32| ![a, b].iter().any(|t| grounded[self.joined.node[*t as usize] as usize]);
         let mut nodes: Vec<Vec<(u32, u8)>> = vec![Vec::new(); self.joined.nodes];
         for (i, p) in net.parts.iter().enumerate() {
             let alike = matches!(
@@ -279,13 +287,16 @@ impl Solver {
                     | Part::Element { .. }
                     | Part::Input { .. }
                     | Part::SensorInput { .. }
-            );
+            ) || match p.part {
+                Part::Load { a, b, .. } | Part::Transformer { primary: [a, b], .. } => hot(p.at(a), p.at(b)),
+                _ => false,
+            };
             let (ts, n) = terminals(&p.part);
             if matches!(p.part, Part::Bond(..)) || without == Some(i) {
                 continue;
             }
             for (slot, t) in ts[..n].iter().enumerate() {
-                let slot = if alike { 0 } else { slot as u8 };
+                let slot = if alike && slot < 2 { 0 } else { slot as u8 };
                 nodes[self.joined.node[p.at(*t) as usize] as usize].push((i as u32, slot));
             }
         }
@@ -324,6 +335,19 @@ impl Solver {
         nodes.iter_mut().for_each(|n| n.sort_unstable());
         nodes.sort_unstable();
         nodes
+    }
+
+    /// Nodes that ground reaches over whatever contacts.
+    fn can_be_grounded(&self, net: &Network) -> Vec<bool> {
+        let mut g = Groups::new(self.joined.nodes);
+        let node = |t: u32| self.joined.node[t as usize];
+        for p in &net.parts {
+            if let Part::Contact { a, b, .. } = p.part {
+                g.join(node(p.at(a)), node(p.at(b)));
+            }
+        }
+        let earth = self.joined.earth.map(|e| g.find(e));
+        (0..self.joined.nodes as u32).map(|n| Some(g.find(n)) == earth).collect()
     }
 
     /// Where every node stands: for readings.

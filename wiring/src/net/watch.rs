@@ -40,6 +40,12 @@ pub enum What {
     Shield(u16),
     /// Which pole of a supply stands on ground.
     Tie,
+    /// Volts at the primary of a transformer.
+    Primary,
+    /// An ohmmeter across a contact, power off, everything at rest.
+    Continuity,
+    /// An ohmmeter from a circuit to ground and to all other circuits, power off.
+    Insulation,
 }
 
 /// One thing that is looked at, and where.
@@ -49,7 +55,8 @@ pub struct Watch {
     pub what: What,
     /// Its first terminal in the network.
     pub terminal: u32,
-    /// Rated volts of a load or coil, whole volts; 0 for others.
+    /// Rated volts of a load, coil or primary, of a transformer's secondary where insulation is tested, whole volts; 0 for
+    /// others.
     pub volts: u16,
 }
 
@@ -99,6 +106,20 @@ pub enum Seen {
     TieReturn,
     /// Its system stands on ground at neither of its poles.
     TieOther,
+    /// Contact that stands as it must at rest.
+    AtRest,
+    /// Contact that is open at rest, and yet its terminals are joined.
+    Bypassed,
+    /// Contact that is closed at rest, and yet its terminals are not joined.
+    Parted,
+    /// Circuit by itself.
+    Clear,
+    /// Circuit joined with others of its kind at one device only: the place of the first of them among the watches.
+    Among(u16),
+    /// Circuit joined with one of another kind or with another supply: the place of the first of them.
+    Touches(u16),
+    /// Circuit on ground.
+    OnGround,
 }
 
 /// Something that is wrong in itself, whatever was expected.

@@ -9,6 +9,8 @@
 //! * A tap in a chain sees the safeties before it in file order too; an auxiliary switch sees its own safety only.
 //! * The alarm sounds while its relay or the health relay is *not* energised.
 //! * A contact handed to building automation is closed while its relay is energised.
+//! * A transformer's primary is live with its live side on the ungrounded conductor, or dead.
+//! * With the power off, each contact stands as it must at rest, and each circuit is clear of ground and of every other.
 //! * An end switch joined to its actuator's supply is seen only while that supply is on.
 //!
 //! "Healthy" for a flow or damper switch means made by flow or damper, for every other safety not tripped.
@@ -81,6 +83,12 @@ pub enum Want {
     GroundedReturn,
     /// In or out, but never with line and grounded side exchanged. Whether it must be in shows at what its contacts switch.
     Coil,
+    /// As it must be at rest.
+    AtRest,
+    /// Clear of ground and of every other circuit but its like at the same device.
+    Clear,
+    /// Clear of every other circuit; on ground where its tie says so.
+    Apart,
     /// The job has no such thing.
     Absent,
 }
@@ -97,6 +105,9 @@ impl Want {
             Want::OneEnd => seen == Seen::Ends(1),
             Want::GroundedReturn => matches!(seen, Seen::TieReturn | Seen::TieNone),
             Want::Coil => matches!(seen, Seen::Live | Seen::Dead),
+            Want::AtRest => seen == Seen::AtRest,
+            Want::Clear => matches!(seen, Seen::Clear | Seen::Among(_)),
+            Want::Apart => matches!(seen, Seen::Clear | Seen::OnGround),
             Want::Absent => false,
         }
     }
@@ -141,6 +152,11 @@ impl<'a> Expectation<'a> {
             What::Bonded => Want::Bonded,
             What::Shield(_) => Want::OneEnd,
             What::Tie => Want::GroundedReturn,
+            What::Primary => Want::Coil,
+            What::Continuity => Want::AtRest,
+            // Only a transformer's secondary may be grounded, which its tie judges.
+            What::Insulation if watch.volts > 0 => Want::Apart,
+            What::Insulation => Want::Clear,
         }
     }
 

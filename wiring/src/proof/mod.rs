@@ -5,17 +5,19 @@
 //! pair flips round two base positions and seeded samples, with the counts told; (b) given positions of the whole plant;
 //! (c) with any safety of a boiler's limit pair open, its burner has no power in any position of anything else.
 //! `mutate` asks whether the proof would see a fault: every wire out, pairs swapped or shorted, each conductor to ground,
-//! each contact welded.
+//! polarity crossed, neutrals lost, contacts welded or open, coils open. `bench` judges each, `score` counts.
 //!
 //! What it deliberately does not do: timing, wear, two independent faults at once, faults inside the user's equipment. It
 //! proves a plan, not an installation.
 
+mod bench;
 pub mod expect;
 pub mod mutate;
 pub mod observe;
 pub mod positions;
 mod prove;
+mod score;
 
 pub use expect::{Expectation, Want};
-pub use mutate::{Mutant, Score, Verdict, mutate};
+pub use mutate::{Mutant, MutantKind, Score, Verdict, mutate, mutate_all};
 pub use prove::{BlockProof, Fault, Limits, Proof, limit_pairs, patterns, prove};

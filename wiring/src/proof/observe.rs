@@ -3,7 +3,11 @@
 //! One sentence that stands alone: what is looked at, where, what is seen there. Names are tags and marks; the plant's own
 //! names belong to the caller.
 
-use super::{expect::Want, prove::Fault};
+use super::{
+    expect::Want,
+    mutate::{Mutant, MutantKind, Verdict},
+    prove::Fault,
+};
 use crate::{
     net::{ActuatorSet, Network, Seen, Trouble, Watch, What},
     part::{Actuator, Part},
@@ -21,6 +25,9 @@ pub fn watch(net: &Network, w: &Watch) -> String {
         What::Bonded => format!("metal part at {at}"),
         What::Shield(row) => format!("shield of row {} at {at}", row + 1),
         What::Tie => format!("supply at {at}"),
+        What::Primary => format!("primary at {at}"),
+        What::Continuity => format!("ohmmeter across the contact at {at}, power off"),
+        What::Insulation => format!("ohmmeter from the circuit at {at} to ground and all others, power off"),
     }
 }
 
@@ -48,6 +55,13 @@ pub fn seen(s: Seen) -> String {
         Seen::TieHot => "its live pole on ground".into(),
         Seen::TieReturn => "its return pole on ground".into(),
         Seen::TieOther => "its system on ground at neither pole".into(),
+        Seen::AtRest => "as it must be at rest".into(),
+        Seen::Bypassed => "joined although it is open at rest".into(),
+        Seen::Parted => "not joined although it is closed at rest".into(),
+        Seen::Clear => "clear".into(),
+        Seen::Among(_) => "joined with others of its kind".into(),
+        Seen::Touches(_) => "joined with another circuit".into(),
+        Seen::OnGround => "on ground".into(),
     }
 }
 
@@ -94,8 +108,72 @@ pub fn wanted(want: &Want, set: &ActuatorSet) -> String {
         Want::Bonded => seen(Seen::Bonded),
         Want::OneEnd => "one end on ground".into(),
         Want::GroundedReturn => "on ground at its return pole or not at all".into(),
+        Want::AtRest => seen(Seen::AtRest),
+        Want::Clear => "clear of ground and of every other circuit".into(),
+        Want::Apart => "clear of every other circuit".into(),
         Want::Coil => "its live side on the ungrounded conductor".into(),
         Want::Absent => "absent: the job has no such thing".into(),
+    }
+}
+
+/// A kind of planted faults in words.
+pub fn mutant_kind(k: MutantKind) -> &'static str {
+    match k {
+        MutantKind::Removed => "wire removed",
+        MutantKind::Swapped => "pair exchanged",
+        MutantKind::Shorted => "pair shorted",
+        MutantKind::Grounded => "wire to ground",
+        MutantKind::Polarity => "line, neutral crossed",
+        MutantKind::NeutralLost => "neutral lost",
+        MutantKind::Welded => "contact welded",
+        MutantKind::StaysOpen => "contact stays open",
+        MutantKind::CoilOpen => "coil open",
+    }
+}
+
+/// A planted fault in words, with its terminals.
+pub fn mutant(net: &Network, m: Mutant) -> String {
+    match m {
+        Mutant::Removed(r) => format!("without {}", net.wire_name(r)),
+        Mutant::Swapped([a, b], _) => format!("{} exchanged with {}", net.wire_name(a), net.wire_name(b)),
+        Mutant::Shorted(a, b) => format!("{} touches {}", net.wire_name(a), net.wire_name(b)),
+        Mutant::Grounded(r) => format!("{} on ground", net.wire_name(r)),
+        Mutant::Crossed(a, b) => format!("wires of {} and {} exchanged", net.name(a), net.name(b)),
+        Mutant::Lifted(t) => format!("all wires off {}", net.name(t)),
+        Mutant::ReturnLost(d) => format!("return of the source of {} lost", net.tags[usize::from(d.0)]),
+        Mutant::Welded(p) => format!("{} welded", net.part_name(p)),
+        Mutant::StaysOpen(p) => format!("{} stays open", net.part_name(p)),
+        Mutant::CoilOpen(p) => format!("coil {} open", net.part_name(p)),
+    }
+}
+
+/// What kind of observation caught a mutant, in words; `None` for one that was not caught.
+pub fn caught_by(v: &Verdict) -> Option<&'static str> {
+    let of = |w: &Watch| match w.what {
+        What::Load(_) => "power at a load",
+        What::Coil => "coil in or out",
+        What::Input(_) => "contact input",
+        What::Sensor(_) => "sensor input",
+        What::Signal(_) => "0-10 V input",
+        What::Bonded => "metal part on ground",
+        What::Shield(_) => "ends of a shield on ground",
+        What::Tie => "pole of a supply on ground",
+        What::Primary => "volts at a primary",
+        What::Continuity => "continuity of a contact, power off",
+        What::Insulation => "insulation of a circuit, power off",
+    };
+    match v {
+        Verdict::Seen { watch, .. } | Verdict::SeenOpened { watch, .. } | Verdict::SeenOff { watch, .. } => {
+            Some(of(watch))
+        }
+        Verdict::Trouble { trouble, .. } => Some(match trouble {
+            Trouble::Short { .. } => "short: overcurrent device opens",
+            Trouble::SuppliesJoined { .. } => "two supplies joined",
+            Trouble::WeakCoil { .. } => "coil between in and out",
+            Trouble::Unsettled { .. } => "coil that never rests",
+            Trouble::Latching { .. } => "coil that holds itself",
+        }),
+        Verdict::SamePartition | Verdict::SameCircuit | Verdict::LeadsNowhere | Verdict::Survived { .. } => None,
     }
 }
 

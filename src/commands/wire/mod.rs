@@ -1,14 +1,18 @@
-//! `wire`: the wiring schedule, and its proof.
+//! `wire`: the wiring schedule, its proof, its readings, its revision, its workbook.
+
+mod diff;
+mod proof;
+mod readings;
 
 use super::{Common, Failure, PlantFile, plan};
 use crate::{
-    exit::Exit,
     field::prove,
-    plant::Loaded,
-    show::{Report, legend, units::In, wiring as show},
+    files,
+    show::{Report, legend, units::In, wiring as show, workbook},
 };
 use clap::{Args, ValueEnum};
 use heatwright_wiring::plan::Plan;
+use std::path::PathBuf;
 
 /// What the schedule is sorted by.
 #[derive(Clone, Copy, Debug, Default, ValueEnum)]
@@ -44,17 +48,49 @@ pub(super) struct Wire {
     /// Which list.
     #[arg(long, value_enum, default_value_t)]
     by: By,
-    /// Prove the schedule: rebuild the network from it, look at it in every position, take every wire out once.
+    /// Prove the schedule: rebuild the network from it, look at it in every position, plant every fault once.
     #[arg(long)]
+    #[arg(conflicts_with_all = ["readings", "diff"])]
     prove: bool,
+    /// What a meter shows: the voltage between terminals in each state of the checkout.
+    #[arg(long, conflicts_with = "diff")]
+    readings: bool,
+    /// Which wires this schedule adds, moves and drops against an older one, as `wire --format json` wrote it.
+    #[arg(long, value_name = "OLD.json")]
+    diff: Option<PathBuf>,
+    /// Write the schedule as a workbook too: filters, frozen heads, a box to tick on every line.
+    #[arg(long, value_name = "FILE.xlsx")]
+    xlsx: Option<PathBuf>,
+    /// Write the network with everything called for as a netlist for a circuit simulator too.
+    #[arg(long, value_name = "FILE.cir")]
+    netlist: Option<PathBuf>,
 }
 
 impl Wire {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let (job, plan) = plan(&loaded)?;
+        let u = In(common.units);
+        if let Some(path) = &self.xlsx {
+            let bytes = workbook::workbook(&plan, &loaded.plant.site.name, u)?;
+            files::write_whole(path, &bytes, common.force)?;
+        }
+        if let Some(path) = &self.netlist {
+            files::write_whole(path, readings::netlist(&loaded, &plan)?.as_bytes(), common.force)?;
+        }
+        if let Some(old) = &self.diff {
+            return diff::report(&loaded, &plan, old, u);
+        }
+        if self.readings {
+            return readings::report(&loaded, &job, &plan);
+        }
         if self.prove {
-            return Ok(proof(&loaded, &prove::prove(&job, &plan, &loaded)));
+            let proved = prove::prove(&job, &plan, &loaded);
+            let [proof_s, faults_s] = proved.spent_s;
+            if !common.quiet {
+                anstream::eprintln!("proof {proof_s:.2} s, planted faults {faults_s:.2} s");
+            }
+            return Ok(proof::report(&loaded, &proved));
         }
         let mut r = Report::new(format!("Wiring of {}", loaded.plant.site.name));
         r.text(format!(
@@ -64,7 +100,6 @@ impl Wire {
             plan.rows.len(),
             plan.runs.len()
         ));
-        let u = In(common.units);
         let sizes: std::collections::BTreeSet<&str> = plan.rows.iter().map(|c| c.awg.as_str()).collect();
         if !u.is_us() {
             r.text(format!("Sizes: {}.", sizes.into_iter().map(|s| u.awg(s)).collect::<Vec<_>>().join(", ")));
@@ -133,77 +168,5 @@ impl Wire {
         for line in below {
             r.text(u.prose(line));
         }
-    }
-}
-
-fn proof(l: &Loaded, p: &prove::Proved) -> Report {
-    let mut r = Report::new(format!("Proof of the wiring of {}", l.plant.site.name));
-    r.text(
-        "The network was rebuilt from the schedule's rows and the device list alone, and solved. Relays, contacts, safeties and hand \
-         switches were set freely; what is live and what each input sees must be what the points say.",
-    );
-    for line in &p.lines {
-        r.item(line.clone());
-    }
-    r.heading("Faults");
-    if p.faults.is_empty() {
-        r.text("None: every load, input, sensor and signal was what it must be in every position taken.");
-    }
-    for f in &p.faults {
-        r.item(f.clone());
-    }
-    r.heading("Every wire taken out once");
-    let mut t = crate::show::Table::new(&["Kind", ">Tried", ">Caught", ">Harmless", ">Unseen"]);
-    t.row([
-        "wire removed".to_owned(),
-        p.score.total.to_string(),
-        p.score.caught.to_string(),
-        p.score.harmless.len().to_string(),
-        p.unseen.len().to_string(),
-    ]);
-    r.main_table(t);
-    r.text("Harmless: the same terminals stay joined without it, so the plan can do without that wire.");
-    for s in &p.unseen {
-        r.item(format!("unseen: {s}"));
-    }
-    r.json = serde_json::json!({
-        "faults": p.faults,
-        "tried": p.score.total,
-        "caught": p.score.caught,
-        "harmless": p.score.harmless.len(),
-        "unseen": p.unseen,
-    });
-    if !p.faults.is_empty() || !p.unseen.is_empty() {
-        r.exit = Exit::Findings;
-    }
-    r
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::plant;
-
-    /// What `wire --prove` would say of a schedule with one row deleted.
-    #[test]
-    fn a_deleted_row_is_told_and_fails_the_command() {
-        let path = "docs/examples/workshop.toml";
-        let l = plant::load(path, &std::fs::read(path).unwrap()).unwrap();
-        let (job, whole) = super::super::plan(&l).unwrap_or_else(|_| panic!("the workshop can be wired"));
-        let said = |plan: &Plan| proof(&l, &prove::prove(&job, plan, &l));
-        assert_eq!(said(&whole).exit, Exit::Clean);
-        let mut told = 0;
-        for row in (0..whole.rows.len()).step_by(17) {
-            let mut plan = whole.clone();
-            let gone = plan.rows.remove(row);
-            let r = said(&plan);
-            if r.exit == Exit::Findings {
-                told += 1;
-                let text = String::from_utf8(r.render(crate::show::Format::Text, 80)).unwrap();
-                assert!(!text.contains("None: every load"), "{gone:?}");
-            }
-        }
-        // All but the second of two equipment grounds in parallel.
-        assert!(told * 17 + 34 >= whole.rows.len(), "{told}");
     }
 }

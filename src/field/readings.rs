@@ -1,0 +1,137 @@
+//! What a meter shows at the terminals of the finished plant, state by state of the checkout.
+//!
+//! A state is a pattern of calls with everything that follows it at rest again: the controller's own settled outputs, the
+//! same as in part (b) of the proof. Read are the two terminals of every load, coil and winding, each contact that switches a
+//! supply, and each pair of terminals that a boiler lets an outside contact close; only terminals that a probe can reach.
+//!
+//! What it deliberately does not do: circuits that the controller feeds, direct voltages, faults.
+
+use super::prove::settled_states;
+use crate::plant::Loaded;
+use heatwright_core::Subject;
+use heatwright_wiring::{
+    device::{Device, Reach},
+    job::Job,
+    net::{Changes, Network, meter::Meter, readings::Reading},
+    part::{Actuator, Part, T},
+    plan::Plan,
+};
+
+/// What a meter shows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Shown {
+    /// Volts rms.
+    Volts(f64),
+    /// Nothing holds one terminal against the other.
+    Floating,
+}
+
+/// One reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// Tag of the device.
+    pub device: String,
+    /// Its two terminals.
+    pub terminals: String,
+    /// What is read, in words.
+    pub what: String,
+    /// Between the two.
+    pub reads: Shown,
+    /// From the first terminal to ground.
+    pub to_ground: Shown,
+}
+
+/// All readings of one state; every state has the same lines in the same order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct State {
+    /// What is called for.
+    pub name: String,
+    /// The readings.
+    pub lines: Vec<Line>,
+}
+
+/// Where a meter is put.
+struct Spot {
+    device: String,
+    terminals: String,
+    what: String,
+    ends: (u32, u32),
+}
+
+/// Readings of every state.
+pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State> {
+    let spots: Vec<Spot> = plan.devices.iter().flat_map(|d| spots(d, job, net)).collect();
+    let earth = plan.devices.iter().find_map(|d| {
+        let t = d.parts.iter().find_map(|p| if let Part::Earth(t) = p { Some(*t) } else { None })?;
+        net.terminal(&d.tag, &d.terminals.get(usize::from(t.0))?.mark)
+    });
+    let states: Vec<(String, Meter)> =
+        settled_states(l).into_iter().map(|(name, set)| (name, Meter::take(net, &Changes::default(), &set))).collect();
+    // A spot whose circuit has no supply in any state is the controller's.
+    let read: Vec<&Spot> =
+        spots.iter().filter(|s| states.iter().any(|(_, m)| m.between(s.ends.0, s.ends.1).is_some())).collect();
+    let shown = |r: Option<Reading>| match r {
+        Some(Reading::Volts(v)) => Shown::Volts(v),
+        Some(Reading::Floating) | None => Shown::Floating,
+    };
+    states
+        .into_iter()
+        .map(|(name, m)| State {
+            name,
+            lines: read
+                .iter()
+                .map(|s| Line {
+                    device: s.device.clone(),
+                    terminals: s.terminals.clone(),
+                    what: s.what.clone(),
+                    reads: shown(m.between(s.ends.0, s.ends.1)),
+                    to_ground: shown(earth.and_then(|e| m.between(s.ends.0, e))),
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+fn spots(d: &Device, job: &Job, net: &Network) -> Vec<Spot> {
+    let mut pairs: Vec<(String, T, T)> = Vec::new();
+    for p in &d.parts {
+        match p {
+            Part::Load { a, b, what, .. } => pairs.push((what.to_string(), *a, *b)),
+            Part::Load3 { lines: [a, b, c], what, .. } => {
+                pairs.extend([(*a, *b), (*b, *c), (*c, *a)].map(|(x, y)| (what.to_string(), x, y)));
+            }
+            Part::Coil { a, b, .. } => pairs.push(("coil".into(), *a, *b)),
+            Part::Transformer { primary: [a, b], secondary: [c, e], .. } => {
+                pairs.push(("primary".into(), *a, *b));
+                pairs.push(("secondary".into(), *c, *e));
+            }
+            Part::Contact { a, b, by, .. } if !matches!(by, Actuator::Breaker(_)) => {
+                pairs.push(("across the contact".into(), *a, *b));
+            }
+            _ => {}
+        }
+    }
+    // What a boiler lets an outside contact close: limit, proving and demand pair.
+    if let Some(Subject::Boiler(id)) = d.subject
+        && let Some(b) = job.boilers.get(id.index())
+    {
+        let find = |mark: &str| d.terminals.iter().position(|t| t.mark == mark).map(|i| T(i as u16));
+        for (what, [out, back]) in
+            [("limit pair", &b.marks.limit), ("proving pair", &b.marks.proving), ("demand pair", &b.marks.demand)]
+        {
+            if let (Some(x), Some(y)) = (find(out), find(back)) {
+                pairs.push((what.into(), x, y));
+            }
+        }
+    }
+    let reached = |t: T| d.terminals.get(usize::from(t.0)).filter(|t| t.reach == Reach::Field).map(|t| t.mark.clone());
+    let mut out: Vec<Spot> = Vec::new();
+    for (what, a, b) in pairs {
+        let (Some(x), Some(y)) = (reached(a), reached(b)) else { continue };
+        let (Some(i), Some(j)) = (net.terminal(&d.tag, &x), net.terminal(&d.tag, &y)) else { continue };
+        if !out.iter().any(|s| s.ends == (i, j)) {
+            out.push(Spot { device: d.tag.clone(), terminals: format!("{x} - {y}"), what, ends: (i, j) });
+        }
+    }
+    out
+}
