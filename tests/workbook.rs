@@ -153,8 +153,8 @@ fn readings_are_printed_state_by_state() {
         let line = lines.iter().find(|l| l["device"] == device && l["what"].as_str().unwrap() == what).unwrap();
         line["volts"].as_f64().unwrap_or(f64::NAN)
     };
-    // The boiler's demand pair: its own 24 V while nothing calls, next to nothing once our relay closes it.
-    assert!((22.0..26.0).contains(&read("nothing calls", "E1", "demand pair")));
+    // The boiler's demand pair: its own 120 V while nothing calls, next to nothing once our relay closes it.
+    assert!((117.0..120.1).contains(&read("nothing calls", "E1", "demand pair")));
     assert!(read("every zone calls", "E1", "demand pair") < 0.1);
     assert!(read("nothing calls", "M2", "pump 2") < 0.1);
     assert!((117.0..120.1).contains(&read("every zone calls", "M2", "pump 2")));

@@ -15,7 +15,9 @@ use heatwright_wiring::{
     net::{Changes, Network, meter::Meter, readings::Reading},
     part::{Actuator, Part, T},
     plan::Plan,
+    row::Landing,
 };
+use std::collections::BTreeSet;
 
 /// What a meter shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,9 +60,22 @@ struct Spot {
     ends: (u32, u32),
 }
 
+impl Line {
+    /// True when a meter shows something else than there: more than a volt and two per cent apart, so that a little more drop is no
+    /// news (our choice), or floating and not.
+    pub fn differs(&self, other: &Line) -> bool {
+        let apart = |a: Shown, b: Shown| match (a, b) {
+            (Shown::Volts(a), Shown::Volts(b)) => (a - b).abs() > 1.0_f64.max(0.02 * a.max(b)),
+            (a, b) => a != b,
+        };
+        apart(self.reads, other.reads) || apart(self.to_ground, other.to_ground)
+    }
+}
+
 /// Readings of every state.
 pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State> {
-    let spots: Vec<Spot> = plan.devices.iter().flat_map(|d| spots(d, job, net)).collect();
+    let wired: BTreeSet<&Landing> = plan.rows.iter().flat_map(|r| [&r.from, &r.to]).collect();
+    let spots: Vec<Spot> = plan.devices.iter().flat_map(|d| spots(d, job, net, &wired)).collect();
     let earth = plan.devices.iter().find_map(|d| {
         let t = d.parts.iter().find_map(|p| if let Part::Earth(t) = p { Some(*t) } else { None })?;
         net.terminal(&d.tag, &d.terminals.get(usize::from(t.0))?.mark)
@@ -92,7 +107,8 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
         .collect()
 }
 
-fn spots(d: &Device, job: &Job, net: &Network) -> Vec<Spot> {
+fn spots(d: &Device, job: &Job, net: &Network, wired: &BTreeSet<&Landing>) -> Vec<Spot> {
+    let lands = |mark: &str| wired.contains(&Landing { device: d.tag.clone(), terminal: mark.to_owned() });
     let mut pairs: Vec<(String, T, T)> = Vec::new();
     for p in &d.parts {
         match p {
@@ -128,6 +144,10 @@ fn spots(d: &Device, job: &Job, net: &Network) -> Vec<Spot> {
     let mut out: Vec<Spot> = Vec::new();
     for (what, a, b) in pairs {
         let (Some(x), Some(y)) = (reached(a), reached(b)) else { continue };
+        // Nobody measures a contact that nothing is wired to.
+        if !lands(&x) || !lands(&y) {
+            continue;
+        }
         let (Some(i), Some(j)) = (net.terminal(&d.tag, &x), net.terminal(&d.tag, &y)) else { continue };
         if !out.iter().any(|s| s.ends == (i, j)) {
             out.push(Spot { device: d.tag.clone(), terminals: format!("{x} - {y}"), what, ends: (i, j) });

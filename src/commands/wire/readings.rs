@@ -66,13 +66,17 @@ pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failu
         r.heading(format!("{}: {}", i + 1, s.name));
         let mut t = Table::new(&heads);
         for (line, first) in s.lines.iter().zip(&states[0].lines) {
-            if i == 0 || words(line.reads) != words(first.reads) || words(line.to_ground) != words(first.to_ground) {
+            if i == 0 || line.differs(first) {
                 t.row(cells(line));
             }
             all.row(std::iter::once(s.name.clone()).chain(cells(line)));
         }
         if i > 0 {
-            r.text(if t.rows.is_empty() { "As in state 1." } else { "What reads otherwise than in state 1:" });
+            r.text(if t.rows.is_empty() {
+                "As in state 1."
+            } else {
+                "What reads otherwise than in state 1, by more than a volt and 2 %:"
+            });
         }
         if !t.rows.is_empty() {
             r.table(t);
