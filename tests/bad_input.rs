@@ -33,6 +33,13 @@ fn with(old: &str, new: &str) -> String {
     WORKSHOP.replacen(old, new, 1)
 }
 
+/// The library with one piece of text replaced.
+fn library_with(old: &str, new: &str) -> String {
+    let library = include_str!("../docs/examples/library.toml");
+    assert_eq!(library.matches(old).count(), 1, "`{old}` must stand once in the example");
+    library.replacen(old, new, 1)
+}
+
 /// The workshop without a table, from its heading to the next.
 fn without(heading: &str) -> String {
     let from = WORKSHOP.find(heading).unwrap_or_else(|| panic!("{heading} is not in the example"));
@@ -56,6 +63,12 @@ macro_rules! cases {
 cases! {
     empty_file: "";
     comments_only: "# nothing yet\n";
+    high_limit_under_the_outlet: with("opens-at = \"205 °F\"", "opens-at = \"150 °F\"");
+    hand_reset_under_the_automatic_limit: with("opens-at = \"205 °F\"", "opens-at = \"230 °F\"");
+    floor_limit_far_over_its_floor: library_with("opens-at = \"135 °F\"", "opens-at = \"200 °F\"");
+    floor_limit_under_the_mixed_water: library_with("opens-at = \"135 °F\"", "opens-at = \"124 °F\"");
+    tank_limit_under_the_aquastat: library_with("opens-at = \"170 °F\"", "opens-at = \"130 °F\"");
+    one_name_twice: with("name = \"Shop pump\"", "name = \"office  pump\"".replace("  ", " ").as_str());
     random_bytes: [0x89u8, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0xff, 0xfe, 0x13];
     another_file: "{\n  \"name\": \"a package\",\n  \"version\": 3\n}\n";
     no_zones: { let t = without("[zone.shop]"); let from = t.find("[zone.office]").unwrap(); let to = from + t[from..].find("# ---").unwrap();

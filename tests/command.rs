@@ -53,6 +53,7 @@ fn both_examples_are_clean_and_their_paper_fits_80_columns() {
             vec!["wire", plant, "--by", "cable"],
             vec!["wire", plant, "--by", "directory"],
             vec!["lockout", plant],
+            vec!["checkout", plant],
             vec!["simulate", plant, "--days", "1"],
         ] {
             let out = run(&args);
@@ -82,6 +83,7 @@ fn csv_is_a_table_and_json_is_json() {
         vec!["wire", LIBRARY, "--by", "device"],
         vec!["curve", LIBRARY],
         vec!["lockout", WORKSHOP],
+        vec!["checkout", WORKSHOP, "--part", "trip"],
         vec!["check", WORKSHOP],
         vec!["simulate", WORKSHOP, "--days", "1"],
         vec!["explain", "--list"],
@@ -430,6 +432,7 @@ fn the_check_and_the_whole_paper_of_the_workshop_are_as_they_were_read() {
 #[test]
 fn the_schedule_and_the_sheet_of_the_workshop_are_as_they_were_read() {
     insta::assert_snapshot!("wire_workshop", text(&run(&["wire", WORKSHOP]).stdout));
+    insta::assert_snapshot!("checkout_workshop", text(&run(&["checkout", WORKSHOP]).stdout));
     insta::assert_snapshot!("lockout_workshop_boiler", text(&run(&["lockout", WORKSHOP, "--item", "boiler 1"]).stdout));
 }
 

@@ -7,7 +7,7 @@ use crate::{
 };
 use clap::Args;
 use heatwright_core::{Severity, Subject};
-use heatwright_wiring::pass::lockout::{self, Between, Sheet, Test};
+use heatwright_wiring::pass::lockout::{self, Between, Point, Sheet, Test};
 
 /// Disconnects and lockout points, one sheet an item.
 #[derive(Debug, Args)]
@@ -49,8 +49,20 @@ impl Lockout {
                     p.what.clone(),
                     p.place.clone(),
                     p.lock.to_owned(),
-                    numbers(&p.takes),
+                    takes(p),
                     lockout::stops_in_words(&p.stops),
+                ]);
+            }
+            for v in &s.valves {
+                let at = s.place.clone();
+                main.row([
+                    s.name.clone(),
+                    at.clone(),
+                    v.what.to_owned(),
+                    at,
+                    v.lock.to_owned(),
+                    String::new(),
+                    String::new(),
                 ]);
             }
         }
@@ -62,7 +74,17 @@ impl Lockout {
 }
 
 fn numbers(places: &[usize]) -> String {
-    places.iter().map(|i| format!("S{}", i + 1)).collect::<Vec<_>>().join(", ")
+    places.iter().map(|i| format!("V{}", i + 1)).collect::<Vec<_>>().join(", ")
+}
+
+/// What a point is there for: sources that it takes away, machines that it keeps from starting.
+fn takes(p: &Point) -> String {
+    let mut list: Vec<String> = Vec::new();
+    if !p.takes.is_empty() {
+        list.push(numbers(&p.takes));
+    }
+    list.extend(p.holds.iter().map(|(tag, name)| format!("start of {name} ({tag})")));
+    list.join("; ")
 }
 
 /// A heading starts with a capital, whatever the name.
@@ -82,7 +104,7 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
     let mut t = Table::new(&["No.", "Source", ">V", "Can stand on", "Through", "Foreign"]);
     for (i, x) in s.sources.iter().enumerate() {
         t.row([
-            format!("S{}", i + 1),
+            format!("V{}", i + 1),
             x.what.clone(),
             format!("{:.0}", x.volts),
             by_device(x.terminals.iter().map(String::as_str)).join("; "),
@@ -94,36 +116,38 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
     r.text("Open and lock, in this order:");
     let mut t = Table::new(&["No.", "Point", "At", "Lock", "Takes away"]);
     for (i, p) in s.points.iter().enumerate() {
-        t.row([(i + 1).to_string(), p.what.clone(), p.place.clone(), p.lock.to_owned(), numbers(&p.takes)]);
+        t.row([(i + 1).to_string(), p.what.clone(), p.place.clone(), p.lock.to_owned(), takes(p)]);
     }
     r.table(t);
-    for p in &s.points {
-        let what = p.what.split(':').next().unwrap_or(&p.what);
+    if !s.valves.is_empty() {
+        r.text("Close and lock, in this order (write each valve's tag in):");
+        let mut t = Table::new(&["No.", "Valve", "Tag", "Lock"]);
+        for (i, v) in s.valves.iter().enumerate() {
+            t.row([(i + 1).to_string(), v.what.to_owned(), "__________".to_owned(), v.lock.to_owned()]);
+        }
+        r.table(t);
+    }
+    for (i, p) in s.points.iter().enumerate() {
         let told = lockout::stops_in_words(&p.stops);
-        if told.is_empty() {
-            r.item(format!("Opening {what} stops nothing else."));
-        } else {
-            r.item(format!("Opening {what} stops more than this item. {told}"));
+        if !told.is_empty() {
+            r.item(format!("Point {} stops more than this item. {told}", i + 1));
         }
     }
     for x in &s.stays_live {
         r.item(u.prose(&format!("Stays live: {x}")));
     }
-    for x in &s.stored {
-        r.item(u.prose(&format!("Stored energy: {}. {}", x.what, x.relieve)));
+    r.text("Steps (29 CFR 1910.147):");
+    let mut t = Table::new(&["Step", "What to do", "Done"]);
+    for x in &s.steps {
+        for (i, task) in x.tasks.iter().enumerate() {
+            let head = if i == 0 { format!("{} {}", x.clause, x.heading) } else { String::new() };
+            t.row([head, u.prose(task), "[ ]".to_owned()]);
+        }
     }
-    for x in &s.starts_by_itself {
-        r.item(u.prose(&format!("Caution: {x}")));
-    }
-    if !s.tests.is_empty() {
+    r.table(t);
+    if s.tests.iter().any(|t| t.incoming) {
         r.text("Test for absence of voltage at the point of work, 0 V wanted at each:");
         r.table(pairs(s));
-    }
-    r.text("Steps (29 CFR 1910.147):");
-    for x in &s.steps {
-        for task in &x.tasks {
-            r.item(u.prose(&format!("{} {}: {task}", x.clause, x.heading)));
-        }
     }
 }
 
@@ -144,7 +168,7 @@ fn by_device<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
 fn pairs(s: &Sheet) -> Table {
     let mut t = Table::new(&["Measure", "At", "Against", "Would show"]);
     let mut list: Vec<(&Test, Vec<String>)> = Vec::new();
-    for x in &s.tests {
+    for x in s.tests.iter().filter(|t| t.incoming) {
         let (tag, mark) = x.at.split_once(':').unwrap_or((&x.at, ""));
         let far = x.against.strip_prefix(&format!("{tag}:"));
         let one = |y: &Test| {
@@ -192,12 +216,13 @@ fn between(b: Between) -> &'static str {
 }
 
 /// How to read a sheet.
-const LEGEND: [&str; 6] = [
-    "S1, S2 and so on number the electric sources of one sheet. Each is found by following the plan's conductors with every \
+const LEGEND: [&str; 7] = [
+    "V1, V2 and so on number the electric sources of one sheet. Each is found by following the plan's conductors with every \
      contact taken as closed.",
     "Through: the devices whose contacts lie between; 'joined' means that no contact lies between.",
     "Foreign YES: it comes from another circuit than the item's own and stays when only the item's own switch is open.",
-    "Takes away: the sources that are gone once this point is open.",
+    "Takes away: the sources that are gone once this point is open, and machines that can no longer start.",
     "One terminal of a strip stands for all under its jumper bar. 'Ground bar' is the bar of that enclosure.",
+    "Of many pairs to measure those are printed at which a source comes in; --format json lists all.",
     "The controller's own inputs and sensors carry up to 24 V of Class 2 and are not listed.",
 ];

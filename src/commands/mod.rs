@@ -1,6 +1,7 @@
 //! The subcommands: one file each, arguments and one call.
 
 mod check;
+mod checkout;
 mod completions;
 mod curve;
 mod explain;
@@ -86,6 +87,8 @@ enum Command {
     Wire(wire::Wire),
     /// Disconnects and lockout points, one sheet an item.
     Lockout(lockout::Lockout),
+    /// Commissioning: ring out, measure, trip each safety, drop each safety relay alone.
+    Checkout(checkout::Checkout),
     /// Configuration block and pin map for a board.
     Firmware(firmware::Firmware),
     /// What a rule looks for, why, and how to mend it.
@@ -224,6 +227,7 @@ pub fn run(cli: &Cli) -> Exit {
         Command::Water(c) => c.run(common),
         Command::Wire(c) => c.run(common),
         Command::Lockout(c) => c.run(common),
+        Command::Checkout(c) => c.run(common),
         Command::Firmware(c) => c.run(common),
         Command::Explain(c) => c.run(common),
         Command::Schema(c) => c.run(common),

@@ -9,6 +9,7 @@
 pub mod checked;
 mod cursor;
 mod file;
+mod limits_set;
 pub mod load;
 pub mod lower;
 pub mod places;

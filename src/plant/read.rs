@@ -305,6 +305,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     };
     if root.ctx.schema.is_none() {
         whole(root, &plant, &users);
+        super::limits_set::check(root, &plant);
     }
     Plant { assumptions: root.ctx.assumptions.take(), ..plant }
 }

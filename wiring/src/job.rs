@@ -101,6 +101,8 @@ record! {
         pub volts: ServiceVolts,
         /// Available short-circuit current at the panelboard, kA; `None` when nobody has told.
         pub fault_ka: Option<f64>,
+        /// What stands on the panelboard's door, such as "DP-2"; empty for no name.
+        pub name: String,
         /// Where the panelboard stands.
         pub panelboard: PlaceId,
         /// Cable way from panelboard to relay panel, feet.
@@ -109,6 +111,36 @@ record! {
         pub in_sight_of_relay_panel: bool,
         /// Voltage drop ahead of the panelboard, per cent; 0 when nobody has told.
         pub feeder_drop_percent: f64,
+        /// Spaces that circuits have or are to have in it, each by its first; the rest are planned round them.
+        pub spaces: Vec<GivenSpace>,
+    }
+
+    /// What a branch circuit feeds.
+    #[derive(Copy, Eq)]
+    pub enum Fed {
+        /// The relay panel's control circuit.
+        RelayPanel,
+        /// A boiler.
+        Boiler(BoilerId),
+        /// A pump.
+        Pump(PumpId),
+        /// A group of a zone's fans, counted from 0.
+        Fans(ZoneId, u8),
+        /// A condensate pump, by its place in the job's list.
+        CondensatePump(u8),
+        /// The alarm beacon.
+        Beacon,
+        /// The service receptacles.
+        Receptacles,
+    }
+
+    /// A space that is given and not planned.
+    #[derive(Copy, Eq)]
+    pub struct GivenSpace {
+        /// Whose.
+        pub fed: Fed,
+        /// Its first space; further poles stand below it on the same side.
+        pub space: u8,
     }
 
     /// The relay panel.

@@ -24,6 +24,14 @@ macro_rules! record {
 record! {
     /// The whole plan.
     pub struct Plan {
+        /// Name on the panelboard's door; empty for none.
+        pub panelboard: String,
+        /// Name on the relay panel's door; empty for none.
+        pub relay_panel: String,
+        /// First spaces of the panelboard that were given; all others are planned.
+        pub spaces_given: Vec<u8>,
+        /// Short-circuit current available at the panelboard, kA; `None` when nobody has told.
+        pub fault_ka: Option<f64>,
         /// Names of the places, by [`PlaceId`].
         pub places: Vec<String>,
         /// Every device, in schedule order.
@@ -388,6 +396,10 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
     let devices = loom.inventory.devices;
     let bars = pass::strips::bars(&devices, &rows);
     let mut plan = Plan {
+        panelboard: job.service.name.clone(),
+        relay_panel: job.panel.name.clone(),
+        spaces_given: job.service.spaces.iter().map(|g| g.space).collect(),
+        fault_ka: job.service.fault_ka,
         places: job.places.iter().map(|p| p.name.clone()).collect(),
         devices,
         circuits: loom.circuits,

@@ -83,6 +83,8 @@ plain! {
         pub control_volts: Volts,
         /// True when one side of that control supply is grounded inside the boiler.
         pub control_grounded: bool,
+        /// First space of its circuit in the distribution panel, when given.
+        pub space: Option<u8>,
         /// Current that the boiler's control terminals put through a closed contact.
         pub control_amps: Amps,
         /// Largest current of the boiler's own pump contact; `None` when it has none.
@@ -197,5 +199,7 @@ plain! {
         pub amps: Amps,
         /// Run from the distribution panel.
         pub run: Length,
+        /// First space of its circuit in the distribution panel, when given.
+        pub space: Option<u8>,
     }
 }

@@ -43,6 +43,10 @@ plain! {
         pub health_relay: Option<RelayId>,
         /// A convenience receptacle is wanted beside the panel.
         pub receptacle: bool,
+        /// Space of its control circuit in the distribution panel, when given.
+        pub space: Option<u8>,
+        /// Space of the receptacle circuit, when given.
+        pub receptacle_space: Option<u8>,
     }
 
     /// Kind of raceway.
@@ -66,6 +70,8 @@ plain! {
         pub va: Va,
         /// Run from the control panel.
         pub run: Length,
+        /// Space of its circuit in the distribution panel, when given.
+        pub space: Option<u8>,
     }
 
     /// What a building-automation contact shows.

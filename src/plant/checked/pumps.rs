@@ -66,5 +66,7 @@ plain! {
         pub exercise_for: Time,
         /// Its relay, when pinned.
         pub relay: Option<RelayId>,
+        /// First space of its circuit in the distribution panel, when given.
+        pub space: Option<u8>,
     }
 }

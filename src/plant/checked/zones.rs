@@ -133,6 +133,8 @@ plain! {
         pub run: Length,
         /// From one to the next.
         pub spacing: Length,
+        /// First space of the first circuit of them in the distribution panel, when given.
+        pub space: Option<u8>,
     }
 
     /// A zone whose water is mixed down.

@@ -37,6 +37,15 @@ fn relay(c: &Cursor<'_>) -> Option<RelayId> {
     u8::try_from(n - 1).ok().map(RelayId)
 }
 
+/// The space of a circuit's breaker in a panelboard that is there already.
+fn space(c: &Cursor<'_>, key: &'static str, of: &str) -> Option<u8> {
+    let doc = format!(
+        "First space of {of} in the distribution panel; further poles take every second space below it. Left out: planned, \
+         and every sheet leaves room to write in the real one."
+    );
+    c.whole(key, &doc, 1..=84).and_then(|n| u8::try_from(n).ok())
+}
+
 /// The id of a kind that is nearest to what was written, as a hint.
 pub(super) fn near_id(c: &Cursor<'_>, given: &str, of: impl Fn(Subject) -> bool) -> Option<String> {
     let names = c.ctx.names.borrow();

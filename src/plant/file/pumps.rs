@@ -1,6 +1,6 @@
 //! `[pump.*]`.
 
-use super::{name, relay, run};
+use super::{name, relay, run, space};
 use crate::plant::{
     checked::{Motor, Pump, Site},
     cursor::Cursor,
@@ -124,5 +124,6 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             "our choice",
         ),
         relay: relay(c),
+        space: space(c, "space", "its circuit"),
     }
 }

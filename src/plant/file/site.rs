@@ -1,6 +1,6 @@
 //! `[site]`, `[power]`, `[code]`, `[fluid]`, `[header]`, `[panel]`, `[alarm]`, `[automation.*]`.
 
-use super::{RUN_MAX_M, run};
+use super::{RUN_MAX_M, run, space};
 use crate::plant::{
     checked::{
         Alarm, Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, PowerService, Raceway, Service, Shown, Site,
@@ -255,6 +255,8 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
             "Relay that drops when the controller stops, counted from 1; left out: the next free one.",
         ),
         receptacle: c.flag("receptacle", "A service receptacle is wanted beside the panel.", true),
+        space: space(&c, "space", "the control circuit"),
+        receptacle_space: space(&c, "receptacle-space", "the receptacle circuit"),
     };
     c.done();
     out
@@ -279,6 +281,7 @@ pub(in crate::plant) fn alarm(root: &Cursor<'_>, panel: &Panel, site: &Site) -> 
         ),
         va: c.or("va", "Its load.", 0.5..=500.0, Va { va: 15.0 }, "our choice; read the plate"),
         run: run(&c, "Run from the control panel.", site.run_default),
+        space: space(&c, "space", "its circuit"),
     };
     c.done();
     Some(out)

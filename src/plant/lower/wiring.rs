@@ -26,6 +26,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         points: points.clone(),
         names: names(p),
         service: job::Service {
+            name: p.power.panel.clone(),
             volts: match p.power.service {
                 Service::Split120_240 => job::ServiceVolts::Single120240,
                 Service::Wye208_120 => job::ServiceVolts::Wye208,
@@ -38,6 +39,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
                 && p.power.panel_place == p.panel.place
                 && feet(p.power.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
             feeder_drop_percent: 0.0,
+            spaces: spaces(p),
         },
         panel: job::RelayPanel {
             name: p.panel.name.clone(),
@@ -87,6 +89,21 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         spare_spaces: 2,
         places: places.list,
     }
+}
+
+/// The spaces that the file gives.
+fn spaces(p: &Plant) -> Vec<job::GivenSpace> {
+    use job::Fed;
+    let n = |i: usize| i as u8;
+    let mut list = vec![(Fed::RelayPanel, p.panel.space), (Fed::Receptacles, p.panel.receptacle_space)];
+    list.extend(p.boilers.iter().enumerate().map(|(i, b)| (Fed::Boiler(BoilerId(n(i))), b.electrical.space)));
+    list.extend(p.pumps.iter().enumerate().map(|(i, u)| (Fed::Pump(PumpId(n(i))), u.space)));
+    let fans = p.zones.iter().enumerate().filter_map(|(i, z)| Some((Fed::Fans(ZoneId(n(i)), 0), z.fans?.space)));
+    list.extend(fans);
+    let condensate = p.boilers.iter().filter_map(|b| b.condensate_pump).enumerate();
+    list.extend(condensate.map(|(i, c)| (Fed::CondensatePump(n(i)), c.space)));
+    list.extend(p.alarm.iter().map(|a| (Fed::Beacon, a.space)));
+    list.into_iter().filter_map(|(fed, space)| Some(job::GivenSpace { fed, space: space? })).collect()
 }
 
 fn feet(l: crate::plant::quantity::Length) -> f64 {

@@ -1,7 +1,8 @@
 //! A boiler, seen from its terminals.
 //!
-//! Inside, its control circuit is either its own 24 V transformer on the line or the 120 V line itself. The live side of that
-//! circuit stands on the first mark of the limit, proving and demand pairs; behind the second mark sits the load that the
+//! Inside, its control circuit is either its own transformer on the line or, at the line's own volts and grounded, the line itself.
+//! A 120 V control circuit that is said to be ungrounded has an isolating transformer; one of 120 V in a boiler of 240 V has a
+//! transformer too. The live side of that circuit stands on the first mark of the limit, proving and demand pairs; behind the second mark sits the load that the
 //! pair must make live. The common side may be bonded to the case; the user says so. Burner logic is not modelled here: what
 //! burns is decided by whoever reads the loads.
 
@@ -71,7 +72,8 @@ fn line_load(d: &mut Device, id: BoilerId, b: &Boiler, lines: &[T]) {
 fn control_supply(d: &mut Device, b: &Boiler, lines: &[T], ground: T) -> (T, T) {
     let (live, common) = (d.inside("control live"), d.inside("control common"));
     if let [first, second, ..] = *lines {
-        if b.control_volts > 60.0 {
+        let same_volts = (b.supply.volts / b.control_volts - 1.0).abs() < 0.06;
+        if same_volts && b.control_grounded {
             d.parts.extend([Part::Bond(first, live), Part::Bond(second, common)]);
         } else {
             let va = (3.0 * b.pair_va).max(CONTROL_VA_MIN);

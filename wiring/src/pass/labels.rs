@@ -1,4 +1,4 @@
-//! Labels: wire numbers (both ends), device tags, runs, disconnects, the two-source warning.
+//! Labels: nameplates, wire numbers (both ends), device tags, runs, disconnects, the two-source warning.
 //!
 //! An enclosure that more than one source enters says so (common practice; NEC 110.22(A) and 430.113 ask for identification,
 //! from memory). Which sources those are follows from the network, by the same walk as the lockout sheets: every contact taken
@@ -18,11 +18,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// All labels.
 pub fn labels(plan: &Plan) -> Vec<Label> {
-    let mut out: Vec<Label> = plan
-        .devices
-        .iter()
-        .map(|d| Label { on: d.tag.clone(), text: format!("{}\n{}", d.tag, d.label), count: 1 })
-        .collect();
+    let mut out = nameplates(plan);
+    out.extend(plan.devices.iter().map(|d| Label {
+        on: d.tag.clone(),
+        text: format!("{}\n{}", d.tag, d.label),
+        count: 1,
+    }));
     out.extend(warnings(plan));
     let mut ends: BTreeMap<&str, u16> = BTreeMap::new();
     for r in &plan.rows {
@@ -39,6 +40,23 @@ pub fn labels(plan: &Plan) -> Vec<Label> {
         count: 2,
     }));
     out
+}
+
+/// What stands on the doors of panelboard and relay panel, where they have a name: what a lockout sheet sends a person to.
+fn nameplates(plan: &Plan) -> Vec<Label> {
+    let board = plan.devices.iter().find(|d| d.kind == Kind::Panelboard).map_or("", |d| d.tag.as_str());
+    [(&plan.panelboard, "panelboard", board), (&plan.relay_panel, "relay panel", "")]
+        .into_iter()
+        .filter(|(name, ..)| !name.is_empty())
+        .map(|(name, what, tag)| {
+            let text = if tag.is_empty() {
+                format!("{name}\n{what}")
+            } else {
+                format!("{name}\n{what}, {tag} in the schedule")
+            };
+            Label { on: format!("door of {what}"), text, count: 1 }
+        })
+        .collect()
 }
 
 /// The warning on every enclosure that more than one source enters.
@@ -117,6 +135,18 @@ mod tests {
                 );
             }
         }
+    }
+
+    #[test]
+    fn the_names_on_the_doors_are_printed() {
+        let mut job = library();
+        let plate = |job: &crate::job::Job| -> Vec<String> {
+            let list = plan(job).unwrap().labels.into_iter();
+            list.filter(|l| l.on.starts_with("door of")).map(|l| l.text).collect()
+        };
+        assert_eq!(plate(&job)[0], "DP-2\npanelboard, A2 in the schedule");
+        job.service.name.clear();
+        assert!(!plate(&job).iter().any(|t| t.contains("panelboard")), "no name, no plate");
     }
 
     /// Seen to fail: a wire from a foreign circuit into a pump's box brings the warning.

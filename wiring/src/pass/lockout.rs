@@ -2,21 +2,24 @@
 //!
 //! Electric sources are found from devices and rows, never listed by hand: line circuits, transformers, a boiler's own low voltage
 //! on somebody else's terminals, what a HAND position can bring in (see `reach`). Stored energy, restart and the words of the
-//! steps come from the job (see `words`).
+//! steps come from the job (see `energy`, `words`, `steps`).
 //!
 //! Order of the steps: 29 CFR 1910.147(d)(1) to (6) with (c)(9) before and after and (e) for the return to service, checked. The test at
 //! each point of work follows NFPA 70E 120.5, checked. Lockout points are disconnects and breakers only; door switches, selectors,
 //! thermostats and the controller are none.
 //!
 //! What it deliberately does not do: arc-flash boundaries, protective clothing, work on live parts, valves by tag (the plan does not
-//! know them: the sheet leaves room to write them in).
+//! know them: the sheet leaves room to write them in), a sheet for the inside of a switch (each sheet names the breaker ahead of
+//! its switch instead).
 
-mod consequences;
-mod items;
+pub(in crate::pass) mod consequences;
+mod energy;
+pub(in crate::pass) mod items;
 mod measure;
-mod reach;
+pub(in crate::pass) mod reach;
 mod remains;
 mod sources;
+mod steps;
 mod words;
 
 pub use reach::{Isolator, Origin};
@@ -55,6 +58,8 @@ pub enum Item {
     Tank,
     /// The condensate pump.
     CondensatePump,
+    /// Anything else on which line voltage can stand and that no other sheet covers: a door switch, a limit, the beacon.
+    Other,
     /// The relay panel.
     RelayPanel,
 }
@@ -74,11 +79,15 @@ pub struct Sheet {
     pub switches: Vec<String>,
     /// Where it stands.
     pub place: String,
+    /// Spaces of its circuits that are planned and not given: the sheet leaves room to write in where they were landed.
+    pub spaces_planned: Vec<u8>,
     /// Everything electric that can reach it.
     pub sources: Vec<Source>,
     /// What to open and lock, in this order.
     pub points: Vec<Point>,
-    /// Energy that stays after all is open, or is not electric.
+    /// Valves to close and lock, in this order.
+    pub valves: Vec<Valve>,
+    /// Energy that stays behind open points and closed valves.
     pub stored: Vec<Stored>,
     /// Why it may start by itself.
     pub starts_by_itself: Vec<String>,
@@ -124,8 +133,21 @@ pub struct Point {
     pub lock: &'static str,
     /// Which sources it takes away: places in the list of sources.
     pub takes: Vec<usize>,
+    /// Machines that it keeps from starting although their terminals are not of this sheet: tag and name.
+    pub holds: Vec<(String, String)>,
     /// What else stops when it alone is opened.
     pub stops: Stops,
+}
+
+/// A valve to close and lock; its tag is written in by hand.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Valve {
+    /// Which valve.
+    pub what: &'static str,
+    /// How it is locked.
+    pub lock: &'static str,
+    /// How one sees that what it shuts off is gone.
+    pub gone: &'static str,
 }
 
 /// What stops besides the item, found from the network.
@@ -137,6 +159,8 @@ pub struct Stops {
     pub pumps: Vec<String>,
     /// Other things that lose their supply.
     pub others: Vec<String>,
+    /// What stops later, in sentences: a boiler whose condensate sump fills.
+    pub later: Vec<String>,
     /// True when no boiler of the plant can fire any more.
     pub no_heat: bool,
 }
@@ -161,6 +185,8 @@ pub struct Test {
     pub between: Between,
     /// Sources that would show there: places in the list of sources.
     pub sources: Vec<usize>,
+    /// True where a source comes in: the first place to measure.
+    pub incoming: bool,
 }
 
 /// What a pair of terminals is.
@@ -216,16 +242,20 @@ pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<BTreeSet<String>> {
         .collect()
 }
 
-/// Makes all sheets: boilers, pumps, fans, damper, tank, condensate pump, relay panel.
+/// Makes all sheets: boilers, pumps, fans, damper, tank, condensate pump, whatever else carries line voltage, relay panel.
 pub fn lockout(job: &Job, plan: &Plan) -> Lockout {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
     let before = consequences::alive(job, &map, &BTreeSet::new());
-    let sheets = items::items(job, plan, &trace).into_iter().map(|g| sheet(job, plan, &map, &before, g)).collect();
+    let mut groups = items::items(job, plan, &trace);
+    let others = items::others(plan, &map, &groups);
+    groups.extend(others);
+    groups.sort_by_key(|g| g.item);
+    let sheets = groups.iter().map(|g| sheet(job, plan, &map, &before, &groups, g)).collect();
     Lockout { sheets, cautions: words::CAUTIONS.to_vec() }
 }
 
-fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, g: Group) -> Sheet {
+fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g: &Group) -> Sheet {
     let first = &plan.devices[g.devices[0]];
     let place = |p: crate::device::PlaceId| plan.places.get(usize::from(p.0)).cloned().unwrap_or_default();
     let name = match g.item {
@@ -235,24 +265,42 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, g: Group) -> She
         Item::Fan => first.label.clone(),
         _ => job.names.of(g.subject),
     };
-    let sources = sources::sources(plan, map, &g);
-    let mut points = sources::points(plan, map, &g, &sources, &place);
+    let sources = sources::sources(plan, map, g);
+    let mut points = sources::points(plan, map, g, &sources, &place);
+    let mut spaces_planned: Vec<u8> = sources
+        .iter()
+        .filter_map(|s| if let Origin::Branch { space, .. } = s.origin { Some(space) } else { None })
+        .filter(|s| !plan.spaces_given.contains(s))
+        .collect();
+    spaces_planned.sort_unstable();
+    let held = energy::pumps_to_hold(job, g.item, g.subject);
+    for pump in all.iter().filter(|o| o.item == Item::Pump && held.contains(&o.subject)) {
+        sources::hold(plan, map, pump, &sources, &mut points, (&job.names.of(pump.subject), &place));
+    }
+    let ran: Vec<String> = held.iter().map(|s| job.names.of(*s)).collect();
+    let stopped = |open: &BTreeSet<Isolator>| {
+        let mut s = consequences::stops(job, plan, map, g, before, open);
+        s.pumps.retain(|p| !ran.contains(p));
+        s
+    };
     for p in &mut points {
-        p.stops = consequences::stops(job, plan, map, &g, before, &BTreeSet::from([p.isolator.clone()]));
+        p.stops = stopped(&BTreeSet::from([p.isolator.clone()]));
     }
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
-    let tests = measure::tests(plan, map, &g, &sources);
-    let stored = words::stored(job, g.item, g.subject);
+    let tests = measure::tests(plan, map, g, &sources);
+    let valves = energy::valves(g.item);
+    let stored = energy::stored(job, g.item, g.subject);
     let starts_by_itself = words::starts(job, g.item, g.subject);
-    let stays_live = remains::stays_live(plan, map, &sources, &points, &open);
-    let stops = consequences::stops(job, plan, map, &g, before, &open);
-    let steps = words::steps(&words::Told {
+    let stays_live = remains::stays_live(plan, map, g, &sources, &points, &open);
+    let stops = stopped(&open);
+    let steps = steps::steps(&steps::Told {
         job,
         item: g.item,
         subject: g.subject,
         name: &name,
         sources: &sources,
         points: &points,
+        valves: &valves,
         stored: &stored,
         starts: &starts_by_itself,
         tests: &tests,
@@ -265,8 +313,10 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, g: Group) -> She
         devices: g.devices.iter().map(|d| plan.devices[*d].tag.clone()).collect(),
         switches: g.switches.iter().map(|d| plan.devices[*d].tag.clone()).collect(),
         place: place(first.place),
+        spaces_planned,
         sources,
         points,
+        valves,
         stored,
         starts_by_itself,
         stays_live,

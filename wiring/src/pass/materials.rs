@@ -23,7 +23,7 @@ pub fn materials(plan: &Plan) -> Vec<Material> {
     let mut out = Vec::new();
     enclosures(&mut out, plan);
     counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, &plan.motors)));
-    counted(&mut out, plan.breakers.iter().map(breaker_item));
+    counted(&mut out, plan.breakers.iter().map(|b| breaker_item(b, plan.fault_ka)));
     strips(&mut out, plan);
     lengths(&mut out, &plan.runs, &plan.rows);
     out
@@ -118,9 +118,27 @@ fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)
     }
 }
 
-fn breaker_item(b: &Breaker) -> (String, String) {
+/// Usual interrupting ratings of branch breakers, kA (common practice, no source).
+const INTERRUPTING_KA: [f64; 7] = [10.0, 14.0, 18.0, 22.0, 42.0, 65.0, 100.0];
+
+/// A breaker with the interrupting rating that the available current asks for (NEC 110.9, checked).
+fn breaker_item(b: &Breaker, fault_ka: Option<f64>) -> (String, String) {
     let fault = if b.ground_fault { ", ground-fault protection" } else { "" };
-    (format!("breaker {} A, {} pole{fault}", b.amps, b.poles), "lockable, for the panelboard".into())
+    let lockable = "lockable, for the panelboard";
+    let (rating, note) = match fault_ka {
+        None => (
+            String::new(),
+            format!("{lockable}; interrupting rating (kAIC): ask the utility for the available current first"),
+        ),
+        Some(ka) => match INTERRUPTING_KA.into_iter().find(|r| *r >= ka - 1e-9) {
+            Some(r) => (format!(", {r:.0} kAIC or more"), format!("{lockable}; {ka:.1} kA available (110.9)")),
+            None => (
+                String::new(),
+                format!("{lockable}; {ka:.1} kA available, above usual breakers: have it engineered (110.9)"),
+            ),
+        },
+    };
+    (format!("breaker {} A, {} pole{fault}{rating}", b.amps, b.poles), note)
 }
 
 fn device_item(d: &Device, motors: &[MotorProtection]) -> (String, String) {
@@ -244,6 +262,24 @@ mod tests {
             .map(|m| m.quantity * m.item.split(", ").nth(1).unwrap().split(' ').next().unwrap().parse::<f64>().unwrap())
             .sum();
         assert_eq!(poles, bought);
+    }
+
+    /// NEC 110.9: 14 kA available asks for more than the common 10 kAIC breaker; unknown is said, not taken as 10.
+    #[test]
+    fn a_breaker_is_ordered_with_its_interrupting_rating() {
+        let mut job = library();
+        let items = |job: &crate::job::Job| -> Vec<Material> {
+            plan(job).unwrap().materials.into_iter().filter(|m| m.item.starts_with("breaker")).collect()
+        };
+        for (ka, said) in [(9.0, "10 kAIC"), (10.0, "10 kAIC"), (14.0, "14 kAIC"), (14.1, "18 kAIC"), (30.0, "42 kAIC")]
+        {
+            job.service.fault_ka = Some(ka);
+            assert!(items(&job).iter().all(|m| m.item.contains(said)), "{ka}: {:?}", items(&job));
+        }
+        job.service.fault_ka = Some(150.0);
+        assert!(items(&job).iter().all(|m| m.note.contains("engineered")));
+        job.service.fault_ka = None;
+        assert!(items(&job).iter().all(|m| !m.item.contains("kAIC") && m.note.contains("ask the utility")));
     }
 
     /// Seen to fail: a terminal more on a ground bar is a larger bar.

@@ -1,6 +1,7 @@
 //! The passes, each a function from one plain type to the next. [`crate::plan::plan`] shows them in order.
 
 pub mod check;
+pub mod checkout;
 pub mod choose;
 pub mod circuits;
 pub mod conductors;

@@ -331,6 +331,10 @@ pub(super) fn clean() -> (Job, Plan) {
         c.subject = Some(boiler);
     }
     let plan = Plan {
+        panelboard: String::new(),
+        relay_panel: String::new(),
+        fault_ka: None,
+        spaces_given: Vec::new(),
         places: vec!["boiler room".into()],
         devices: devices(),
         circuits,

@@ -48,12 +48,14 @@ pub(crate) fn job() -> Job {
         names: Names::default(),
         places: vec![Place { name: "boiler room".into(), ambient_c: 40.0 }],
         service: Service {
+            name: String::new(),
             volts: ServiceVolts::Wye208,
             fault_ka: None,
             panelboard: here,
             to_relay_panel_ft: 10.0,
             in_sight_of_relay_panel: true,
             feeder_drop_percent: 0.0,
+            spaces: Vec::new(),
         },
         panel: RelayPanel {
             name: String::new(),

@@ -4,7 +4,7 @@ use super::s;
 use crate::plant::{
     checked::{BoilerElectrical, BoilerMarks, Burner, CondensatePump, Site},
     cursor::Cursor,
-    file::RUN_MAX_M,
+    file::{RUN_MAX_M, space},
     quantity::{Amps, Volts},
 };
 
@@ -43,6 +43,13 @@ pub(super) fn burner(boiler: &Cursor<'_>) -> Burner {
 
 pub(super) fn electrical(boiler: &Cursor<'_>) -> BoilerElectrical {
     let c = boiler.table("electrical", "Electrical data from its plate.");
+    let control_volts = c.or(
+        "control-volts",
+        "Voltage that it puts on its own control terminals.",
+        5.0..=250.0,
+        Volts { v: 24.0 },
+        "most boilers of this size; read the diagram",
+    );
     let out = BoilerElectrical {
         volts: c.or(
             "volts",
@@ -59,14 +66,14 @@ pub(super) fn electrical(boiler: &Cursor<'_>) -> BoilerElectrical {
             Amps { a: 5.0 },
             "our choice; read the plate",
         ),
-        control_volts: c.or(
-            "control-volts",
-            "Voltage that it puts on its own control terminals.",
-            5.0..=250.0,
-            Volts { v: 24.0 },
-            "most boilers of this size; read the diagram",
+        space: space(&c, "space", "its circuit"),
+        control_volts,
+        control_grounded: c.flag(
+            "control-grounded",
+            "One side of that supply is grounded: inside the boiler, or as the line's own neutral. Left out: true at 100 V and \
+             more, where the circuit is the line itself, and false below. False at 120 V means an isolating transformer.",
+            control_volts.v > 60.0,
         ),
-        control_grounded: c.flag("control-grounded", "One side of that supply is grounded inside the boiler.", false),
         control_amps: c.or(
             "control-amps",
             "Current that its control terminals put through a closed contact.",
@@ -159,6 +166,7 @@ pub(super) fn condensate_pump(boiler: &Cursor<'_>, site: &Site) -> Option<Conden
             site.run_default,
             "the site's default run",
         ),
+        space: space(&c, "space", "its circuit"),
     };
     c.done();
     Some(out)

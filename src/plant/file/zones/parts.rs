@@ -3,7 +3,7 @@
 use crate::plant::{
     checked::{Emitter, Fans, Mixing, Site, Valve},
     cursor::Cursor,
-    file::{RUN_MAX_M, run},
+    file::{RUN_MAX_M, run, space},
     quantity::{Length, Quantity as _, Temp, TempDelta, Time, Va, Volts},
 };
 
@@ -64,6 +64,7 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
         count,
         volts,
         phases: c.phases("Phases, 1 or 3."),
+        space: space(&c, "space", "the first circuit of them"),
         amps,
         hp: c.may("hp", "Rated output of each; left out: sized by its amps.", 0.005..=20.0),
         power: c.or_by(

@@ -3,13 +3,16 @@
 //! A fault is a contradiction in the job (a point for something that is not there, a supply that the service does not have, two
 //! terminals with one mark) or a number that is none. What is merely unwise is left to the rules.
 
+mod marks;
 mod points;
 
 use crate::{
     device::PlaceId,
-    job::{Boiler, Job, PumpMotor, ServiceVolts, Supply},
+    job::{Boiler, Fed, Job, PumpMotor, ServiceVolts, Supply},
     pass::{
+        circuits::branch,
         choose::{has_relay, pump_asked_by},
+        devices::to_neutral,
         loom::Lost,
         protection::on_service,
     },
@@ -20,6 +23,7 @@ use heatwright_core::{
     config::{BoilerPump, PumpRole, SafetyCircuit, SafetyKind, SafetyScope, ZoneDrive},
     limits,
 };
+use std::collections::BTreeSet;
 
 /// Most receptacles on the one circuit: 13 outlets of 180 VA on 20 A (NEC 220.14(I), from memory).
 const RECEPTACLES_MAX: usize = 13;
@@ -67,8 +71,14 @@ pub enum Problem {
     SameMark { mark: String },
     #[error("its mark for {what} is empty; type what is printed on the terminal")]
     EmptyMark { what: &'static str },
+    #[error("its mark \"{mark}\" would get {lands}; read the marks on the boiler again, or its volts")]
+    WrongLanding { mark: String, lands: &'static str },
     #[error("its line needs {needs} marks for this supply, not {given}")]
     LineMarks { needs: usize, given: usize },
+    #[error("space {space} of the panelboard is given to it; a panelboard has spaces 1 to {most}")]
+    NoSuchSpace { space: u8, most: u8 },
+    #[error("space {space} of the panelboard is given to two circuits, one of {poles} pole(s) among them; poles take every second space")]
+    SameSpace { space: u8, poles: u8 },
     #[error("{what}")]
     Contradiction { what: &'static str },
     #[error("the planner looked for terminal \"{mark}\" of {device} and did not find it; this is our mistake")]
@@ -181,6 +191,7 @@ impl Check<'_> {
         }
         self.place(s, "the panelboard", job.service.panelboard);
         self.place(s, "the relay panel", job.panel.place);
+        self.spaces();
         self.not_negative(s, "the way from panelboard to relay panel", job.service.to_relay_panel_ft);
         self.not_negative(s, "the voltage drop ahead of the panelboard", job.service.feeder_drop_percent);
         self.not_negative(s, "the length of wires in the relay panel", job.panel.wire_ft);
@@ -199,6 +210,32 @@ impl Check<'_> {
         }
     }
 
+    /// Given spaces: within the panelboard, each for one circuit.
+    fn spaces(&mut self) {
+        let mut taken = BTreeSet::new();
+        for g in &self.job.service.spaces {
+            let about = match g.fed {
+                Fed::Boiler(b) => Subject::Boiler(b),
+                Fed::Pump(p) => Subject::Pump(p),
+                Fed::Fans(z, _) => Subject::Zone(z),
+                Fed::RelayPanel | Fed::CondensatePump(_) | Fed::Beacon | Fed::Receptacles => Subject::Plant,
+            };
+            let Some(supply) = branch::supply_of(self.job, g.fed) else {
+                let what = "a space of the panelboard is given to something that it does not have";
+                self.say(about, Problem::Contradiction { what });
+                continue;
+            };
+            let poles = branch::poles(self.job, supply);
+            for space in branch::below(g.space, poles) {
+                if space == 0 || space > branch::SPACE_MAX {
+                    self.say(about, Problem::NoSuchSpace { space, most: branch::SPACE_MAX });
+                } else if !taken.insert(space) {
+                    self.say(about, Problem::SameSpace { space, poles });
+                }
+            }
+        }
+    }
+
     fn boiler(&mut self, id: BoilerId, b: &Boiler) {
         let s = Subject::Boiler(id);
         self.place(s, "the boiler", b.place);
@@ -211,6 +248,9 @@ impl Check<'_> {
         let needs = if b.supply.phases == 3 { 3 } else { 2 };
         if b.marks.line.len() != needs {
             self.say(s, Problem::LineMarks { needs, given: b.marks.line.len() });
+        } else if let Some(wrong) = marks::wrong_landing(&b.marks.line, &b.marks.ground, to_neutral(self.job, b.supply))
+        {
+            self.say(s, wrong);
         }
         let m = &b.marks;
         let mut all: Vec<(&'static str, &String)> = m.line.iter().map(|l| ("line", l)).collect();

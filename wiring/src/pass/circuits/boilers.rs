@@ -5,9 +5,9 @@
 //! the common proofs and the boiler's flow switch. Our relay's contact stands alone in the demand pair. The pairs are fed by
 //! the boiler and stay live with our control circuit off.
 
-use super::{Circuits, WHIP_FT, branch::Side, string, texts};
+use super::{Circuits, WHIP_FT, string, texts};
 use crate::{
-    job::{Boiler, BoilerContact},
+    job::{Boiler, BoilerContact, Fed},
     kinds::{
         boiler::SHIELD,
         controller, disconnect,
@@ -46,7 +46,7 @@ impl Circuits<'_> {
             label.push_str(&format!(", {}", self.job.names.of(Subject::Safety(*s))));
             amps += self.job.safeties[s.index()].supply.map_or(0.0, |own| own.va / own.volts);
         }
-        let branch = self.branch(b.supply, amps, Duty::BoilerLine, &label, subject, true, Side::Left)?;
+        let branch = self.branch(b.supply, amps, Duty::BoilerLine, &label, subject, true, Fed::Boiler(id))?;
         self.loom.legs[branch.leg].length_ft = b.power_run_ft + WHIP_FT;
         let purpose = format!("line supply of {name}");
         for (n, (hot, phase)) in branch.hots.iter().zip(&branch.phases).enumerate() {
@@ -174,7 +174,7 @@ impl Circuits<'_> {
     fn wet(&mut self, own: usize, b: &Boiler, coil: [Pt; 2], ends: [Pt; 2], purpose: &str) -> Result<(), Lost> {
         let amps = crate::kinds::relay::RELAY_COIL_VA / b.control_volts;
         let leg = self.leg_on(own, Class::Control, Duty::Control, b.control_volts, amps, b.control_run_ft + WHIP_FT);
-        let grounded = b.control_grounded || b.control_volts > 60.0;
+        let grounded = b.control_grounded;
         let common = if grounded { Carries::ForeignNeutral } else { Carries::Foreign };
         for ((coil, end), carries) in coil.into_iter().zip(ends).zip([Carries::Foreign, common]) {
             let net = self.net(leg, carries, purpose);

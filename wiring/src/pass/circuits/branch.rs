@@ -1,37 +1,65 @@
 //! Branch circuits and the panelboard's spaces.
 //!
 //! Relay panel, boilers and pumps take the left (odd) spaces in file order, all else the right (even) ones, so that a new
-//! zone appends to both sides and renumbers little (our choice). Feeds from panelboard to relay panel share raceways of at
+//! zone appends to both sides and renumbers little (our choice). In a panelboard that is there already these spaces are somebody
+//! else's: a job may give the real ones, and the rest are planned round them. Feeds from panelboard to relay panel share raceways of at
 //! most nine current-carrying conductors, so that 12 AWG still carries 20 A (70 per cent of 30 A, NEC 310.15(C)(1)). Neutrals
 //! of two-wire circuits count as current-carrying, and none is shared.
 
 use super::Circuits;
 use crate::{
-    job::Supply,
+    job::{Fed, GivenSpace, Job, Supply},
     kinds::panelboard,
     pass::{
-        devices::{Role, to_neutral},
+        devices::{CONTROL_V, Role, to_neutral},
         loom::{At, Group, Hub, Lost, Pt},
     },
     plan::{Circuit, Duty, Feed},
     row::Class,
 };
 use heatwright_core::Subject;
+use std::collections::BTreeSet;
 
-/// Side of the panelboard.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Side {
-    /// Odd spaces.
-    Left,
-    /// Even spaces.
-    Right,
+/// The first space of the side of the panelboard that a circuit is planned on.
+fn side(fed: Fed) -> u8 {
+    match fed {
+        Fed::RelayPanel | Fed::Boiler(_) | Fed::Pump(_) => 1,
+        Fed::Fans(..) | Fed::CondensatePump(_) | Fed::Beacon | Fed::Receptacles => 2,
+    }
 }
 
-/// Next free space on each side and the feed raceway being filled.
+/// The largest panelboard's last space, with room for a third pole below it.
+pub(in crate::pass) const SPACE_MAX: u8 = 84;
+
+/// So many spaces, one below the other on one side.
+pub(in crate::pass) fn below(first: u8, poles: u8) -> Vec<u8> {
+    (0..poles).map(|p| first.saturating_add(p.saturating_mul(2))).collect()
+}
+
+/// Poles of the breaker of a supply.
+pub(in crate::pass) fn poles(job: &Job, supply: Supply) -> u8 {
+    if supply.phases == 3 { 3 } else { 2 - u8::from(to_neutral(job, supply)) }
+}
+
+/// The supply of what a branch circuit feeds; `None` for something that the job does not have.
+pub(in crate::pass) fn supply_of(job: &Job, fed: Fed) -> Option<Supply> {
+    let control = Supply { volts: CONTROL_V, phases: 1 };
+    match fed {
+        Fed::RelayPanel => Some(control),
+        Fed::Boiler(b) => job.boilers.get(b.index()).map(|b| b.supply),
+        Fed::Pump(p) => job.pumps.get(p.index()).map(|p| p.supply),
+        Fed::Fans(z, _) => job.zones.get(z.index()).and_then(|z| z.fan).map(|f| f.supply),
+        Fed::CondensatePump(i) => job.condensate_pumps.get(usize::from(i)).map(|_| control),
+        Fed::Beacon => job.beacon.map(|_| control),
+        Fed::Receptacles => (!job.receptacles.is_empty()).then_some(control),
+    }
+}
+
+/// Spaces that are taken and the feed raceway being filled.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Spaces {
-    left: u8,
-    right: u8,
+    taken: BTreeSet<u8>,
+    given: Vec<GivenSpace>,
     feed: u8,
     feed_carrying: u8,
 }
@@ -40,14 +68,29 @@ pub(super) struct Spaces {
 const FEED_CARRYING_MAX: u8 = 9;
 
 impl Spaces {
-    fn take(&mut self, side: Side, poles: u8) -> Vec<u8> {
-        let (used, offset) = match side {
-            Side::Left => (&mut self.left, 1),
-            Side::Right => (&mut self.right, 2),
-        };
-        let first = *used;
-        *used = used.saturating_add(poles);
-        (0..poles).map(|p| first.saturating_add(p).saturating_mul(2).saturating_add(offset)).collect()
+    /// With the given spaces taken before anything is planned.
+    pub(super) fn of(job: &Job) -> Self {
+        let mut all = Self { given: job.service.spaces.clone(), ..Self::default() };
+        for g in &job.service.spaces {
+            all.taken.extend(supply_of(job, g.fed).iter().flat_map(|s| below(g.space, poles(job, *s))));
+        }
+        all
+    }
+
+    /// The given spaces, else the first free ones on its side.
+    fn take(&mut self, fed: Fed, poles: u8) -> Vec<u8> {
+        if let Some(g) = self.given.iter().find(|g| g.fed == fed) {
+            return below(g.space, poles);
+        }
+        let mut first = side(fed);
+        loop {
+            let wanted = below(first, poles);
+            if first >= u8::MAX - 2 || !wanted.iter().any(|s| self.taken.contains(s)) {
+                self.taken.extend(&wanted);
+                return wanted;
+            }
+            first = first.saturating_add(2);
+        }
     }
 
     /// The feed raceway for so many more current-carrying conductors.
@@ -91,12 +134,12 @@ impl Circuits<'_> {
         label: &str,
         subject: Option<Subject>,
         continuous: bool,
-        side: Side,
+        fed: Fed,
     ) -> Result<Branch, Lost> {
         let volts = self.job.service.volts;
         let neutral = to_neutral(self.job, supply);
-        let poles = if supply.phases == 3 { 3 } else { 2 - u8::from(neutral) };
-        let spaces = self.spaces.take(side, poles);
+        let poles = poles(self.job, supply);
+        let spaces = self.spaces.take(fed, poles);
         let phases: Vec<u8> = spaces.iter().map(|s| panelboard::phase_of(*s, volts.phases())).collect();
         let first = spaces.first().copied().unwrap_or(0);
         let lost = || Lost { device: "A2".into(), mark: first.to_string() };

@@ -11,7 +11,7 @@
 //! Lengths of the last piece from disconnect or junction box to equipment are [`WHIP_FT`] (our choice).
 
 mod boilers;
-mod branch;
+pub(in crate::pass) mod branch;
 mod low_voltage;
 mod others;
 mod pumps;
@@ -45,7 +45,7 @@ pub fn circuits(job: &Job, choices: &Choices, inventory: Inventory) -> Result<Lo
         job,
         choices,
         loom: Loom::new(inventory, box_ft),
-        spaces: Spaces::default(),
+        spaces: Spaces::of(job),
         control: Shared::default(),
         low: vec![Shared::default(); choices.supplies.len()],
         board: [0; 3],
@@ -93,7 +93,7 @@ impl Circuits<'_> {
             "relay panel: safety chain, coils, 24 V transformers",
             None,
             true,
-            branch::Side::Left,
+            crate::job::Fed::RelayPanel,
         )?;
         let leg = branch.leg;
         self.loom.legs[leg].length_ft = self.job.service.to_relay_panel_ft;

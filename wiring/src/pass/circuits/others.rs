@@ -3,11 +3,11 @@
 
 use super::{
     Circuits, WHIP_FT,
-    branch::{Branch, Side},
+    branch::Branch,
     texts,
 };
 use crate::{
-    job::{Fan, Shown, Supply},
+    job::{Fan, Fed, Shown, Supply},
     kinds::{
         automation, controller, pump as marks_of,
         relay::{RELAY_COIL_VA, main_pole, pole_open},
@@ -46,7 +46,7 @@ impl Circuits<'_> {
         let Some(b) = self.job.beacon else { return self.status_relays(None) };
         let supply = Supply { volts: CONTROL_V, phases: 1 };
         let amps = b.va / CONTROL_V;
-        let branch = self.branch(supply, amps, Duty::Alarm, "alarm beacon", None, false, Side::Right)?;
+        let branch = self.branch(supply, amps, Duty::Alarm, "alarm beacon", None, false, Fed::Beacon)?;
         self.loom.legs[branch.leg].length_ft = self.job.service.to_relay_panel_ft + b.run_ft;
         let feed = self.feed_pts(&branch);
         let mut hot = vec![feed.hots[0]];
@@ -148,7 +148,7 @@ impl Circuits<'_> {
         }
         let supply = Supply { volts: CONTROL_V, phases: 1 };
         let amps = 180.0 / CONTROL_V * self.job.receptacles.len() as f64;
-        let branch = self.branch(supply, amps, Duty::Receptacle, "service receptacles", None, false, Side::Right)?;
+        let branch = self.branch(supply, amps, Duty::Receptacle, "service receptacles", None, false, Fed::Receptacles)?;
         self.loom.legs[branch.leg].length_ft = self.job.receptacles.iter().map(|r| r.run_ft).sum();
         let sides = [
             (branch.hots.first().copied(), "L", Carries::Phase(branch.phases[0])),
@@ -176,7 +176,7 @@ impl Circuits<'_> {
     fn condensate_pump(&mut self, i: u8, c: &crate::job::CondensatePump) -> Result<(), Lost> {
         let name = condensate_pump_name(self.job, c);
         let supply = Supply { volts: CONTROL_V, phases: 1 };
-        let branch = self.branch(supply, c.amps, Duty::Motor, &name, None, false, Side::Right)?;
+        let branch = self.branch(supply, c.amps, Duty::Motor, &name, None, false, Fed::CondensatePump(i))?;
         self.loom.legs[branch.leg].length_ft = c.run_ft + WHIP_FT;
         let net = self.net(branch.leg, Carries::Phase(branch.phases[0]), &name);
         let [line, load] = main_pole(1);
@@ -210,7 +210,7 @@ impl Circuits<'_> {
                 fan_name(self.job, z, first).1
             };
             let all = amps * f64::from(size);
-            let branch = self.branch(f.supply, all, Duty::Motor, &name, subject, true, Side::Right)?;
+            let branch = self.branch(f.supply, all, Duty::Motor, &name, subject, true, Fed::Fans(z, g as u8))?;
             let to_group_ft = f.run_ft + f64::from(first) * f.spacing_ft;
             if size > 1 {
                 self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);

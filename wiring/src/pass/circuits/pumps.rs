@@ -6,9 +6,9 @@
 //! request in parallel on the other, then what HAND may not bypass: limits, overload, coil. A start input has the same
 //! request between its two terminals, and its limits in the pump's supply.
 
-use super::{Circuits, WHIP_FT, branch::Side, string, texts};
+use super::{Circuits, WHIP_FT, string, texts};
 use crate::{
-    job::{Pump, Selector},
+    job::{Fed, Pump, Selector},
     kinds::{
         controller, pump as marks_of,
         relay::{CONTACTOR_COIL_VA, main_pole, pole_open},
@@ -43,9 +43,10 @@ impl Circuits<'_> {
 
     fn pump_line(&mut self, id: PumpId, p: &Pump, switch: MotorSwitch) -> Result<(), Lost> {
         let name = self.job.names.of(Subject::Pump(id));
-        let label = format!("{name} ({})", pump_role(self.job, id));
+        let role = pump_role(self.job, id);
+        let label = if name.to_lowercase().contains("pump") { name.clone() } else { format!("{name} ({role})") };
         let amps = protection::motor_amps(p);
-        let branch = self.branch(p.supply, amps, Duty::Motor, &label, Some(Subject::Pump(id)), true, Side::Left)?;
+        let branch = self.branch(p.supply, amps, Duty::Motor, &label, Some(Subject::Pump(id)), true, Fed::Pump(id))?;
         let own = pump_disconnect(self.job, id, switch) == PumpDisconnect::Own;
         let limits = limits_of_pump(self.job, id);
         let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::StartInput);

@@ -9,7 +9,7 @@
 //! and what a person does in HAND at another place.
 
 use super::{
-    Stops,
+    Item, Stops,
     items::Group,
     reach::{Isolator, Map},
 };
@@ -18,11 +18,14 @@ use crate::{
     part::{Actuator, LoadUse, Part, Rest},
     plan::Plan,
 };
-use heatwright_core::{BoilerId, PumpId, Subject, config::BoilerPump};
+use heatwright_core::{
+    BoilerId, PumpId, SafetyId, Subject,
+    config::{BoilerPump, SafetyKind, SafetyScope},
+};
 use std::collections::BTreeSet;
 
 /// What can have power in a plan.
-pub(super) struct Alive {
+pub(in crate::pass) struct Alive {
     loads: BTreeSet<LoadUse>,
     /// Coils by device and number.
     coils: BTreeSet<(usize, u8)>,
@@ -41,8 +44,18 @@ const NEEDS: [(Need, &str); 4] = [
 
 /// All that can have power with these switches open.
 pub(super) fn alive(job: &Job, map: &Map<'_>, open: &BTreeSet<Isolator>) -> Alive {
+    alive_without(job, map, open, &BTreeSet::new())
+}
+
+/// The same with these contacts (places among [`Map::edges`]) held open.
+pub(in crate::pass) fn alive_without(
+    job: &Job,
+    map: &Map<'_>,
+    open: &BTreeSet<Isolator>,
+    held: &BTreeSet<usize>,
+) -> Alive {
     let has: BTreeSet<LoadUse> = map.trace.parts().filter_map(|(_, p)| use_of(p)).collect();
-    let mut dead: BTreeSet<usize> = BTreeSet::new();
+    let mut dead: BTreeSet<usize> = held.clone();
     // Contacts are only ever added to the dead ones, so this ends.
     loop {
         let alive = with(map, open, &dead);
@@ -131,8 +144,12 @@ pub(super) fn stops(
     before: &Alive,
     open: &BTreeSet<Isolator>,
 ) -> Stops {
+    lost(job, plan, map, g, before, &alive(job, map, open))
+}
+
+/// What was alive before and is not after, the item itself left out.
+pub(in crate::pass) fn lost(job: &Job, plan: &Plan, map: &Map<'_>, g: &Group, before: &Alive, after: &Alive) -> Stops {
     let has: BTreeSet<LoadUse> = map.trace.parts().filter_map(|(_, p)| use_of(p)).collect();
-    let after = alive(job, map, open);
     let mut out = Stops::default();
     let (mut fired, mut fires) = (0, 0);
     for i in 0..job.boilers.len() {
@@ -141,9 +158,9 @@ pub(super) fn stops(
             continue;
         }
         fired += 1;
-        match lacks(&has, &after, b) {
+        match lacks(&has, after, b) {
             None => fires += 1,
-            Some(why) if g.subject != Subject::Boiler(b) => {
+            Some(why) if g.item != Item::Boiler || g.subject != Subject::Boiler(b) => {
                 out.boilers.push(format!("{} ({why})", job.names.of(Subject::Boiler(b))));
             }
             Some(_) => {}
@@ -152,7 +169,7 @@ pub(super) fn stops(
     out.no_heat = fired > 0 && fires == 0;
     for i in 0..job.pumps.len() {
         let p = PumpId(i as u8);
-        if g.subject != Subject::Pump(p) && runs(&has, before, p) && !runs(&has, &after, p) {
+        if (g.item != Item::Pump || g.subject != Subject::Pump(p)) && runs(&has, before, p) && !runs(&has, after, p) {
             out.pumps.push(job.names.of(Subject::Pump(p)));
         }
     }
@@ -174,5 +191,34 @@ pub(super) fn stops(
             out.others.push(format!("{} ({})", device.label, device.tag));
         }
     }
+    for (i, c) in job.condensate_pumps.iter().enumerate() {
+        let what = LoadUse::CondensatePump(i as u8);
+        if before.loads.contains(&what) && !after.loads.contains(&what) {
+            out.later.extend(flooded(job, plan, g, c.boiler));
+        }
+    }
     out
+}
+
+/// What a full condensate sump trips: by the drain switch of the boiler served, of all where it serves all.
+fn flooded(job: &Job, plan: &Plan, g: &Group, served: Option<BoilerId>) -> Vec<String> {
+    let mut list = Vec::new();
+    for (i, s) in job.safeties.iter().enumerate().filter(|(_, s)| s.config.kind == SafetyKind::Condensate) {
+        let SafetyScope::Boiler(b) = s.config.scope else { continue };
+        let itself = g.item == Item::Boiler && g.subject == Subject::Boiler(b);
+        if itself || served.is_some_and(|served| served != b) {
+            continue;
+        }
+        let subject = Subject::Safety(SafetyId(i as u8));
+        let tag = plan.devices.iter().find(|d| d.subject == Some(subject)).map_or("", |d| d.tag.as_str());
+        let boiler = job.names.of(Subject::Boiler(b));
+        list.push(format!("{boiler} trips by {tag} ({}) once the sump is full.", job.names.of(subject)));
+    }
+    if list.is_empty() && g.item != Item::Boiler {
+        let boiler = served.map_or("every condensing boiler".to_owned(), |b| job.names.of(Subject::Boiler(b)));
+        list.push(format!(
+            "The sump of {boiler} overflows: no condensate switch of this plan trips. Shut it down first."
+        ));
+    }
+    list
 }

@@ -1,6 +1,11 @@
-//! Which devices make one sheet: the item with what is mounted on it, and the relay panel as everything in its enclosure.
+//! Which devices make one sheet: the item with what is mounted on it, the relay panel as everything in its enclosure, and
+//! whatever else line voltage can reach.
 
-use super::Item;
+use super::{
+    Item,
+    reach::{Map, Origin},
+    sources,
+};
 use crate::{
     device::{Device, Kind},
     job::Job,
@@ -15,12 +20,12 @@ use heatwright_core::{
 use std::collections::BTreeSet;
 
 /// The devices of one item.
-pub(super) struct Group {
-    pub(super) item: Item,
-    pub(super) subject: Subject,
-    pub(super) devices: Vec<usize>,
+pub(in crate::pass) struct Group {
+    pub(in crate::pass) item: Item,
+    pub(in crate::pass) subject: Subject,
+    pub(in crate::pass) devices: Vec<usize>,
     /// Its own disconnects: their load side belongs to the item, their line side stays live.
-    pub(super) switches: Vec<usize>,
+    pub(in crate::pass) switches: Vec<usize>,
 }
 
 /// The items of the plan, in the order of their kinds.
@@ -46,7 +51,29 @@ pub(super) fn items(job: &Job, plan: &Plan, trace: &Trace<'_>) -> Vec<Group> {
     if !panel.is_empty() {
         list.push(Group { item: Item::RelayPanel, subject: Subject::Plant, devices: panel, switches: Vec::new() });
     }
-    list.sort_by_key(|g| g.item);
+    list
+}
+
+/// Volts from which a device wants a sheet of its own: 50 V (29 CFR 1910.333(a)(1), from memory), below the 120 V of every line and
+/// control circuit and above 24 V.
+const LINE_V: f64 = 50.0;
+
+/// Everything outside the relay panel on which line voltage can stand and that no group covers, one group each. The inside of a
+/// panelboard and of a disconnect is not among them: the busbar and the line side stay live.
+pub(super) fn others(plan: &Plan, map: &Map<'_>, covered: &[Group]) -> Vec<Group> {
+    let mut list = Vec::new();
+    for (d, device) in plan.devices.iter().enumerate() {
+        let has_one = covered.iter().any(|g| g.devices.contains(&d));
+        if has_one || matches!(device.kind, Kind::Panelboard | Kind::Disconnect) {
+            continue;
+        }
+        let subject = device.subject.unwrap_or(Subject::Plant);
+        let g = Group { item: Item::Other, subject, devices: vec![d], switches: Vec::new() };
+        let line = |s: &super::Source| s.volts >= LINE_V || matches!(s.origin, Origin::Service { .. });
+        if sources::sources(plan, map, &g).iter().any(line) {
+            list.push(g);
+        }
+    }
     list
 }
 

@@ -7,6 +7,9 @@
 //! * across a contact: line side against load side, whichever of them can be live;
 //! * across a supply: the two sides of a transformer that floats, which would show nothing against ground.
 //!
+//! Where there are many pairs those at which a source comes in are marked: a crew measures these first and then what it touches.
+//! A list of some hundred pairs is measured by nobody.
+//!
 //! One terminal of a strip stands for all under its jumper bar. Of a disconnect that is itself a lockout point the load side is
 //! measured; its line side stays live.
 //!
@@ -42,12 +45,14 @@ struct Spot {
 pub(super) fn tests(plan: &Plan, map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
     let neutrals = neutrals(plan, map);
     let mut list = Vec::new();
+    let mut first = First::default();
     let mut devices = g.devices.clone();
     devices.extend(&g.switches);
     for d in devices {
         let mut pairs = Pairs { list: Vec::new(), seen: BTreeSet::new() };
         let device = &map.trace.devices()[d];
         let spots = spots(map, g, d, sources, &neutrals);
+        first.see(&spots);
         lines(&mut pairs, device, &spots, sources);
         let ground = ground(map, g, d);
         for s in &spots {
@@ -67,7 +72,62 @@ pub(super) fn tests(plan: &Plan, map: &Map<'_>, g: &Group, sources: &[Source]) -
         }
         list.extend(pairs.list);
     }
+    first.mark(&mut list);
     list
+}
+
+/// Up to so many pairs are all listed; of more only those where the sources come in (our choice: what fits on a page and is done).
+const LISTED_MAX: usize = 20;
+
+/// For each pole of each source the terminal that it reaches over the fewest contacts: where it comes in.
+#[derive(Default)]
+struct First {
+    best: BTreeMap<(usize, String), (usize, String)>,
+}
+
+impl First {
+    fn see(&mut self, spots: &[Spot]) {
+        for s in spots {
+            for (source, pole, path) in &s.hot {
+                let better = (path.len(), s.name.clone());
+                let best = self.best.entry((*source, pole.clone())).or_insert_with(|| better.clone());
+                if path.len() < best.0 {
+                    *best = better;
+                }
+            }
+        }
+    }
+
+    /// Marks the pairs where a source comes in: its poles against each other, against neutral and against ground, and that
+    /// neutral against ground.
+    fn mark(&self, list: &mut [Test]) {
+        if list.len() <= LISTED_MAX {
+            for t in list {
+                t.incoming = true;
+            }
+            return;
+        }
+        let comes_in = |name: &str, of: &[usize]| {
+            let mut all = self.best.iter().filter(|(_, (_, n))| n == name);
+            all.any(|((source, _), _)| of.contains(source))
+        };
+        let mut neutrals = BTreeSet::new();
+        for t in list.iter_mut() {
+            t.incoming = match t.between {
+                Between::PhaseToGround | Between::PhaseToNeutral => comes_in(&t.at, &t.sources),
+                Between::PhaseToPhase | Between::AcrossSupply => {
+                    comes_in(&t.at, &t.sources) && comes_in(&t.against, &t.sources)
+                }
+                Between::NeutralToGround | Between::AcrossContact => false,
+            };
+            if t.incoming && t.between == Between::PhaseToNeutral {
+                neutrals.insert(t.against.clone());
+            }
+        }
+        for t in list.iter_mut().filter(|t| t.between == Between::NeutralToGround) {
+            t.incoming = neutrals.contains(&t.at);
+        }
+    }
 }
 
 fn indices(s: &Spot) -> Vec<usize> {
@@ -85,7 +145,7 @@ impl Pairs {
         let mut pair = [at.to_owned(), against.to_owned()];
         pair.sort();
         if at != against && self.seen.insert(pair) {
-            self.list.push(Test { at: at.into(), against: against.into(), between, sources });
+            self.list.push(Test { at: at.into(), against: against.into(), between, sources, incoming: false });
         }
     }
 }

@@ -65,12 +65,12 @@ pub enum Isolator {
 }
 
 /// A contact between two groups of terminals.
-pub(super) struct Edge {
-    pub(super) device: usize,
+pub(in crate::pass) struct Edge {
+    pub(in crate::pass) device: usize,
     a: usize,
     b: usize,
-    pub(super) by: Actuator,
-    pub(super) rest: Rest,
+    pub(in crate::pass) by: Actuator,
+    pub(in crate::pass) rest: Rest,
 }
 
 /// A winding seen from one end of its secondary.
@@ -81,9 +81,9 @@ struct Winding {
 }
 
 /// The walkable plan.
-pub(super) struct Map<'a> {
-    pub(super) trace: &'a Trace<'a>,
-    pub(super) edges: Vec<Edge>,
+pub(in crate::pass) struct Map<'a> {
+    pub(in crate::pass) trace: &'a Trace<'a>,
+    pub(in crate::pass) edges: Vec<Edge>,
     at: BTreeMap<usize, Vec<usize>>,
     /// Windings by group of their secondary.
     windings: BTreeMap<usize, Vec<Winding>>,
@@ -100,7 +100,7 @@ pub(super) type Flooded = BTreeMap<usize, BTreeSet<(Origin, String)>>;
 
 impl<'a> Map<'a> {
     /// Reads contacts, windings and sources of the plan.
-    pub(super) fn of(trace: &'a Trace<'a>) -> Self {
+    pub(in crate::pass) fn of(trace: &'a Trace<'a>) -> Self {
         let mut map =
             Self { trace, edges: Vec::new(), at: BTreeMap::new(), windings: BTreeMap::new(), service: BTreeMap::new() };
         for (d, part) in trace.parts() {

@@ -122,11 +122,11 @@ pub(super) fn describe(plan: &Plan, origin: &Origin) -> (String, f64) {
             let circuit = branch(plan, *space);
             let volts = circuit.map_or(0.0, |c| c.volts);
             let of = circuit.map_or("unnamed circuit", |c| c.label.as_str());
-            (format!("line circuit {space} of panelboard {panel}: {of}"), volts)
+            (format!("circuit {space} of {}: {of}", board(plan, panel)), volts)
         }
         Origin::Transformer { tag } => (format!("transformer {tag}: {}", label(tag)), secondary(tag)),
         Origin::Equipment { tag } => (format!("own control supply of {tag}: {}", label(tag)), secondary(tag)),
-        Origin::Service { panel } => (format!("busbar of panelboard {panel}, ahead of every breaker"), 0.0),
+        Origin::Service { panel } => (format!("busbar of {}, ahead of every breaker", board(plan, panel)), 0.0),
     }
 }
 
@@ -149,26 +149,71 @@ pub(super) fn points(
             chosen.push(i.clone());
         }
     }
-    chosen
-        .into_iter()
-        .map(|isolator| {
-            let (tag, what, lock) = match &isolator {
-                Isolator::Disconnect { tag } => {
-                    (tag, format!("disconnect {tag}"), "padlock through the handle in the open position")
-                }
-                Isolator::Breaker { panel, space } => {
-                    (panel, format!("breaker {space} of {panel}"), "breaker lock on the handle, with its own padlock")
-                }
-            };
-            let device = plan.devices.iter().find(|d| d.tag == *tag);
-            Point {
-                what: format!("{what}: {}", device.map_or("", |d| d.label.as_str())),
-                place: device.map(|d| place(d.place)).unwrap_or_default(),
-                lock,
-                takes: (0..sources.len()).filter(|i| sources[*i].isolators.contains(&isolator)).collect(),
-                stops: Stops::default(),
-                isolator,
+    chosen.into_iter().map(|isolator| point(plan, isolator, sources, place)).collect()
+}
+
+/// A switch as a lockout point.
+fn point(
+    plan: &Plan,
+    isolator: Isolator,
+    sources: &[Source],
+    place: &dyn Fn(crate::device::PlaceId) -> String,
+) -> Point {
+    let device = |tag: &str| plan.devices.iter().find(|d| d.tag == tag);
+    let (at, what, lock) = match &isolator {
+        Isolator::Disconnect { tag } => {
+            let label = device(tag).map_or("", |d| d.label.as_str());
+            let what = format!("{tag}: {}", label.trim_end_matches(", lockable"));
+            (device(tag), what, "padlock through the handle in the open position")
+        }
+        Isolator::Breaker { panel, space } => {
+            let planned = if plan.spaces_given.contains(space) { "" } else { " (planned; as landed: ____)" };
+            let what = format!("breaker {space} of {}{planned}", board(plan, panel));
+            (device(panel), what, "breaker lock on the handle, with its own padlock")
+        }
+    };
+    Point {
+        what,
+        place: at.map(|d| place(d.place)).unwrap_or_default(),
+        lock,
+        takes: (0..sources.len()).filter(|i| sources[*i].isolators.contains(&isolator)).collect(),
+        holds: Vec::new(),
+        stops: Stops::default(),
+        isolator,
+    }
+}
+
+/// Adds what keeps a pump from starting: for each of its own supplies the nearest switch, unless it is a point already.
+pub(super) fn hold(
+    plan: &Plan,
+    map: &Map<'_>,
+    pump: &Group,
+    of_item: &[Source],
+    points: &mut Vec<Point>,
+    (name, place): (&str, &dyn Fn(crate::device::PlaceId) -> String),
+) {
+    let tag = plan.devices.get(pump.devices[0]).map_or_else(String::new, |d| d.tag.clone());
+    let supplies = sources(plan, map, pump);
+    let own = supplies.iter().any(|s| !s.foreign);
+    for s in supplies.iter().filter(|s| !own || !s.foreign) {
+        let held = points.iter_mut().find(|p| s.isolators.contains(&p.isolator));
+        let Some(nearest) = s.isolators.first() else { continue };
+        let at = match held {
+            Some(p) => p,
+            None => {
+                points.push(point(plan, nearest.clone(), of_item, place));
+                let Some(last) = points.last_mut() else { continue };
+                last
             }
-        })
-        .collect()
+        };
+        let machine = (tag.clone(), name.to_owned());
+        if !at.holds.contains(&machine) {
+            at.holds.push(machine);
+        }
+    }
+}
+
+/// A panelboard by the name on its door, with its tag: "DP-2 (A2)".
+pub(super) fn board(plan: &Plan, tag: &str) -> String {
+    if plan.panelboard.is_empty() { format!("panelboard {tag}") } else { format!("{} ({tag})", plan.panelboard) }
 }

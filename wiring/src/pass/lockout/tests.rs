@@ -101,6 +101,13 @@ fn live(plan: &Plan, net: &Network, sheet: &Sheet, points: &[Isolator]) -> Vec<S
     found.into_iter().collect()
 }
 
+/// The sheet with the machines that its points keep from starting.
+fn with_held(sheet: &Sheet) -> Sheet {
+    let mut all = sheet.clone();
+    all.devices.extend(sheet.points.iter().flat_map(|p| &p.holds).map(|(tag, _)| tag.clone()));
+    all
+}
+
 #[test]
 fn opening_the_points_leaves_every_terminal_dead() {
     for job in [workshop(), library()] {
@@ -108,7 +115,7 @@ fn opening_the_points_leaves_every_terminal_dead() {
         let net = Network::rebuild(&plan.devices, &plan.rows).unwrap();
         for sheet in lockout(&job, &plan).sheets {
             let all: Vec<Isolator> = sheet.points.iter().map(|p| p.isolator.clone()).collect();
-            assert_eq!(live(&plan, &net, &sheet, &all), Vec::<String>::new(), "{}", sheet.name);
+            assert_eq!(live(&plan, &net, &with_held(&sheet), &all), Vec::<String>::new(), "{}", sheet.name);
         }
     }
 }
@@ -122,7 +129,8 @@ fn leaving_a_point_closed_is_seen() {
     for sheet in lockout(&job, &plan).sheets {
         for left in &sheet.points {
             let rest: Vec<Isolator> = sheet.points.iter().filter(|p| *p != left).map(|p| p.isolator.clone()).collect();
-            assert!(!live(&plan, &net, &sheet, &rest).is_empty(), "{} without {}", sheet.name, left.what);
+            let seen = live(&plan, &net, &with_held(&sheet), &rest);
+            assert!(!seen.is_empty(), "{} without {}", sheet.name, left.what);
         }
     }
 }
@@ -224,6 +232,168 @@ fn stored_energy_follows_the_equipment() {
     assert!(!has(Item::Pump, "M1", "capacitors"), "induction motor");
     assert!(has(Item::Damper, "MD1", "spring"));
     assert!(has(Item::Boiler, "E1", "gas") && has(Item::Boiler, "E1", "thermosiphon"));
+}
+
+/// Gas and water are shut off by valves that are closed in (d)(3) and locked in (d)(4); (d)(5) only relieves what is left behind
+/// them, to zero before anything is drained; (d)(6) sees it gone; (e) fills and looks for leaks before a point is closed.
+#[test]
+fn valves_are_isolation_and_not_relief() {
+    let job = library();
+    let l = lockout(&job, &made(&job));
+    let tasks = |s: &Sheet, clause: &str| s.steps.iter().find(|x| x.clause == clause).unwrap().tasks.join(" ");
+    for (item, tag, names) in [
+        (Item::Boiler, "E1", vec!["gas", "make-up", "supply", "return"]),
+        (
+            Item::Tank,
+            "BA1",
+            vec!["cold-water inlet", "outlet", "recirculation", "supply valve of the coil", "return valve of the coil"],
+        ),
+        (Item::Pump, "M4", vec!["suction", "discharge"]),
+    ] {
+        let s = of(&l, item, tag);
+        for name in &names {
+            assert!(s.valves.iter().any(|v| v.what.contains(name)), "{tag}: {name}");
+        }
+        assert_eq!(s.valves.len(), names.len());
+        assert!(tasks(s, "(d)(3)").contains("Close valves") && tasks(s, "(d)(4)").contains("valve"), "{tag}");
+        let relief = tasks(s, "(d)(5)");
+        assert!(!relief.contains("Close and lock"), "{relief}");
+        let zero = relief.find("zero").unwrap();
+        assert!(relief.find("only then").is_none_or(|d| zero < d), "{relief}");
+        assert!(tasks(s, "(d)(6)").contains("reads zero") || tasks(s, "(d)(6)").contains("dry"), "{tag}");
+        let back = tasks(s, "(e)");
+        assert!(back.find("leaks").unwrap() < back.find("Close the points").unwrap(), "{back}");
+    }
+    let boiler = of(&l, Item::Boiler, "E1");
+    assert!(tasks(boiler, "(d)(2)").contains("until its outlet is below 110 °F"), "cooled with flow before the valves");
+    assert!(tasks(boiler, "(d)(6)").contains("test port"));
+    assert!(tasks(boiler, "(e)").contains("leak fluid") && tasks(boiler, "(e)").contains("before anything fires"));
+    assert!(of(&l, Item::Damper, "MD1").valves.is_empty());
+}
+
+/// A pump that could start against closed valves or into an open boiler is held by a point of the sheet.
+#[test]
+fn the_pump_of_a_boiler_and_of_the_tank_is_held() {
+    for job in [workshop(), library()] {
+        let plan = made(&job);
+        let l = lockout(&job, &plan);
+        for s in l.sheets.iter().filter(|s| matches!(s.item, Item::Boiler | Item::Tank)) {
+            let held = s.points.iter().flat_map(|p| &p.holds).count();
+            assert!(held >= 1, "{}", s.name);
+        }
+        let first = of(&l, Item::Boiler, "E1");
+        let holds = |p: &&Point| p.holds.iter().any(|(tag, _)| tag == "M1");
+        let point = first.points.iter().find(holds).unwrap();
+        assert!(!first.stops.pumps.contains(&job.names.of(Subject::Pump(PumpId(0)))), "it is meant to stop: {point:?}");
+    }
+}
+
+/// What takes burner or flow from a boiler is only opened after every boiler has cooled, whatever the item.
+#[test]
+fn points_that_stop_boilers_are_opened_after_all_have_cooled() {
+    let job = library();
+    let plan = made(&job);
+    let mut stopping = 0;
+    for s in lockout(&job, &plan).sheets {
+        let down = s.steps.iter().find(|x| x.clause == "(d)(2)").unwrap().tasks.join(" ");
+        let told = down.contains("post-purge and overrun of all boilers");
+        assert_eq!(told, !s.stops.boilers.is_empty() || s.item == Item::RelayPanel, "{}: {down}", s.name);
+        stopping += usize::from(!s.stops.boilers.is_empty());
+    }
+    assert!(stopping > 3, "{stopping}");
+}
+
+/// Whatever line voltage can stand on has a sheet, panelboards and switches left out.
+#[test]
+fn every_device_with_line_voltage_has_a_sheet() {
+    for job in [workshop(), library()] {
+        let plan = made(&job);
+        let l = lockout(&job, &plan);
+        let net = Network::rebuild(&plan.devices, &plan.rows).unwrap();
+        let ground = net.terminal("A2", "G").unwrap();
+        let mut others = 0;
+        for device in &plan.devices {
+            if matches!(device.kind, Kind::Panelboard | Kind::Disconnect) {
+                continue;
+            }
+            let sheet = l.sheets.iter().find(|s| s.devices.contains(&device.tag));
+            let over = positions(&plan).into_iter().any(|set| {
+                let readings = Readings::take(&net, &Changes::default(), &set);
+                let field = device.terminals.iter().filter(|t| t.reach == Reach::Field);
+                field
+                    .filter_map(|t| net.terminal(&device.tag, &t.mark))
+                    .any(|t| matches!(readings.between(t, ground), Some(Reading::Volts(v)) if v > 50.0))
+            });
+            assert!(!over || sheet.is_some(), "{} {} carries line voltage and has no sheet", device.tag, device.label);
+            others += usize::from(sheet.is_some_and(|s| s.item == Item::Other));
+        }
+        assert!(others > 0, "door switches at least");
+    }
+}
+
+/// A limit in a pump's line ahead of its disconnect stays live when the disconnect is open: the sheet says so, and the limit's own
+/// sheet opens what is ahead of it.
+#[test]
+fn a_limit_ahead_of_the_open_point_is_told() {
+    let job = library();
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    let limits = plan.devices.iter().filter(|d| {
+        matches!(d.subject, Some(Subject::Safety(s)) if job.safeties[s.index()].config.circuit == heatwright_core::config::SafetyCircuit::ZoneLimit)
+    });
+    let mut told = 0;
+    for d in limits {
+        let ahead = |s: &&Sheet| s.item == Item::Pump && s.sources.iter().any(|x| x.through.contains(&d.tag));
+        let Some(pump) = l.sheets.iter().find(ahead) else { continue };
+        assert!(pump.stays_live.iter().any(|x| x.starts_with(&format!("{}, ", d.tag))), "{:?}", pump.stays_live);
+        let own = of(&l, Item::Other, &d.tag);
+        assert!(!own.points.iter().any(|p| pump.points.iter().any(|q| q.isolator == p.isolator)), "{:?}", own.points);
+        told += 1;
+    }
+    assert!(told > 0);
+}
+
+/// The condensate pump's own switch stops a boiler later: by its drain switch, once the sump is full.
+#[test]
+fn a_stopped_condensate_pump_trips_its_boiler_later() {
+    let job = library();
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    let pumps: Vec<&Sheet> = l.sheets.iter().filter(|s| s.item == Item::CondensatePump).collect();
+    assert!(!pumps.is_empty());
+    for s in pumps {
+        assert!(!s.stops.later.is_empty() && s.stops.later.iter().all(|t| t.contains("boiler")), "{:?}", s.stops);
+        assert!(!s.steps[2].tasks.join(" ").contains("calls"), "a float has no calls: {:?}", s.steps[2]);
+    }
+}
+
+/// The printed pairs hold every source, and on the relay panel they are few enough to be measured.
+#[test]
+fn each_source_is_among_the_pairs_where_sources_come_in() {
+    for job in [workshop(), library()] {
+        let plan = made(&job);
+        for s in lockout(&job, &plan).sheets {
+            let printed: Vec<&Test> = s.tests.iter().filter(|t| t.incoming).collect();
+            let tested: BTreeSet<usize> = s.tests.iter().flat_map(|t| t.sources.clone()).collect();
+            let shown: BTreeSet<usize> = printed.iter().flat_map(|t| t.sources.clone()).collect();
+            assert_eq!(shown, tested, "{}", s.name);
+            if s.item == Item::RelayPanel {
+                assert!(printed.len() * 3 < s.tests.len(), "{} of {}", printed.len(), s.tests.len());
+            }
+        }
+    }
+}
+
+#[test]
+fn a_panelboard_is_told_by_the_name_on_its_door() {
+    let mut job = library();
+    let words = |job: &Job| {
+        let s = lockout(job, &made(job));
+        of(&s, Item::Pump, "M4").sources[0].what.clone()
+    };
+    assert!(words(&job).contains(" of DP-2 (A2): "), "{}", words(&job));
+    job.service.name.clear();
+    assert!(words(&job).contains(" of panelboard A2: "), "{}", words(&job));
 }
 
 /// A wire that somebody adds shows up as a source: nothing is listed by hand.
@@ -397,4 +567,38 @@ fn every_pump_has_a_sheet() {
     }
     let l = lockout(&library(), &made(&library()));
     assert!(l.sheets.iter().any(|s| s.name == "tank pump"));
+}
+
+/// A space that the job gives is where the circuit stands and what the sheet sends to; the rest go round it.
+#[test]
+fn a_given_space_is_the_one_on_the_sheet() {
+    use crate::job::{Fed, GivenSpace};
+    let mut job = library();
+    // A three-pole breaker on the left, a single pole on the side that is planned for others.
+    job.service.spaces = vec![
+        GivenSpace { fed: Fed::Pump(PumpId(3)), space: 21 },
+        GivenSpace { fed: Fed::RelayPanel, space: 2 },
+    ];
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    let pump = of(&l, Item::Pump, "M4");
+    assert!(pump.sources.iter().any(|s| s.origin == Origin::Branch { panel: "A2".into(), space: 21 }), "{:?}", pump.sources);
+    assert!(pump.spaces_planned.is_empty());
+    assert!(of(&l, Item::Pump, "M1").spaces_planned.len() == 1);
+    let mut spaces: Vec<u8> = plan.directory.iter().filter(|e| e.amps > 0).map(|e| e.space).collect();
+    let all = spaces.len();
+    spaces.dedup();
+    assert_eq!(spaces.len(), all, "no space twice: {spaces:?}");
+    let three: Vec<u8> = plan.directory.iter().filter(|e| e.circuit == "A2-21").map(|e| e.space).collect();
+    assert_eq!(three, [21, 23, 25]);
+    assert!(plan.directory.iter().any(|e| e.space == 2 && e.circuit == "A2-2"));
+    // Refused: two circuits on one space by their second poles, and no such space.
+    for (fed, space) in [(Fed::Pump(PumpId(0)), 25), (Fed::Pump(PumpId(0)), 0), (Fed::Boiler(heatwright_core::BoilerId(0)), 85)] {
+        let mut wrong = job.clone();
+        wrong.service.spaces.push(GivenSpace { fed, space });
+        assert!(crate::plan::plan(&wrong).is_err(), "{fed:?} at {space}");
+    }
+    let mut none = job.clone();
+    none.service.spaces.push(GivenSpace { fed: Fed::Boiler(heatwright_core::BoilerId(7)), space: 1 });
+    assert!(crate::plan::plan(&none).is_err(), "no such boiler");
 }

@@ -1,0 +1,147 @@
+//! What must stop when a safety trips, and when a safety relay drops alone: from the network, everything else that can close closed.
+
+use super::super::lockout::{
+    Stops,
+    consequences::{self, Alive},
+    items::Group,
+    reach::Map,
+};
+use crate::{
+    device::Kind,
+    job::Job,
+    part::{Actuator, Part, Rest},
+    pass::lockout::Item,
+    plan::Plan,
+};
+use heatwright_core::{
+    ContactUse, SafetyId, Subject,
+    config::{Reset, SafetyKind},
+};
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// The trip test of one safety.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Trip {
+    /// Its tag.
+    pub tag: String,
+    /// Its name.
+    pub name: String,
+    /// How its condition is made.
+    pub how: &'static str,
+    /// What must stop; nothing for an alarm.
+    pub stops: Stops,
+    /// The controller's input that must see it, counted from 1.
+    pub input: Option<u8>,
+    /// What must happen when the condition goes.
+    pub after: &'static str,
+}
+
+/// One relay of a safety circuit, dropped alone.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Series {
+    /// Its tag.
+    pub tag: String,
+    /// What it is.
+    pub label: String,
+    /// Terminal of its coil at which the wire is lifted, and the wire.
+    pub coil: String,
+    /// What must stop; nothing means that this relay alone opens no burner.
+    pub stops: Stops,
+}
+
+/// No item is left out of what stops.
+fn nobody() -> Group {
+    Group { item: Item::Other, subject: Subject::Plant, devices: Vec::new(), switches: Vec::new() }
+}
+
+fn stops(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, dead: &BTreeSet<usize>) -> Stops {
+    let after = consequences::alive_without(job, map, &BTreeSet::new(), dead);
+    consequences::lost(job, plan, map, &nobody(), before, &after)
+}
+
+/// How each kind of safety is tripped by its own condition.
+fn how(kind: SafetyKind) -> &'static str {
+    match kind {
+        SafetyKind::DoorSwitch => "Press it.",
+        SafetyKind::LowWater => {
+            "Blow the float chamber down or drain to below the probe, valves as its instructions say; a test button alone does not \
+             show that it senses water."
+        }
+        SafetyKind::HighLimit | SafetyKind::HighLimitManual | SafetyKind::FloorLimit | SafetyKind::TankLimit => {
+            "Turn its setting down below the water's temperature, then back to the setting of the plan."
+        }
+        SafetyKind::GasLow => "Close the gas valve ahead of it slowly.",
+        SafetyKind::GasHigh => "Turn its setting down below the pressure, then back.",
+        SafetyKind::Condensate => "Lift its float, or fill its trap.",
+        SafetyKind::FlowSwitch => "Stop the boiler's pump.",
+        SafetyKind::DamperSwitch => "Unhook the blade's linkage, the damper open.",
+        SafetyKind::PressureLow => "Turn its setting up above the pressure, then back.",
+        SafetyKind::GasDetector => "Put test gas to it as its instructions say.",
+    }
+}
+
+/// The test of every safety.
+pub(super) fn trips(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Trip> {
+    let before = consequences::alive_without(job, map, &BTreeSet::new(), &BTreeSet::new());
+    let mut list = Vec::new();
+    for (i, s) in job.safeties.iter().enumerate() {
+        let id = SafetyId(i as u8);
+        let about = Subject::Safety(id);
+        let Some(device) = plan.devices.iter().find(|d| d.kind == Kind::Safety && d.subject == Some(about)) else {
+            continue;
+        };
+        let tag = device.tag.clone();
+        let at = map.trace.device(&tag);
+        let all = map.edges.iter().enumerate();
+        let dead: BTreeSet<usize> = all.filter(|(_, e)| Some(e.device) == at).map(|(n, _)| n).collect();
+        let input = job.points.contacts.iter().position(|c| matches!(c, ContactUse::Safety(x, _) if *x == id));
+        let flow = job.points.contacts.iter().position(|c| match (c, s.config.scope) {
+            (ContactUse::Flow(b), heatwright_core::config::SafetyScope::Boiler(of)) => {
+                s.config.kind == SafetyKind::FlowSwitch && *b == of
+            }
+            (ContactUse::DamperOpen, _) => s.config.kind == SafetyKind::DamperSwitch,
+            _ => false,
+        });
+        list.push(Trip {
+            tag,
+            name: job.names.of(about),
+            how: how(s.config.kind),
+            stops: stops(job, plan, map, &before, &dead),
+            input: input.or(flow).map(|n| n as u8 + 1),
+            after: match s.config.reset {
+                Reset::Manual => "It stays tripped until its own button is pressed.",
+                Reset::Automatic => "It makes again by itself.",
+            },
+        });
+    }
+    list
+}
+
+/// Every relay whose contact lies in somebody's limit, proving or line circuit: each that, with its contacts open, takes away
+/// the burner of a boiler.
+pub(super) fn series(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Series> {
+    let before = consequences::alive_without(job, map, &BTreeSet::new(), &BTreeSet::new());
+    let mut list = Vec::new();
+    for (d, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::Relay) {
+        let open = |n: &usize| {
+            let e = &map.edges[*n];
+            e.device == d && e.rest == Rest::Open && matches!(e.by, Actuator::Coil(_))
+        };
+        let dead: BTreeSet<usize> = (0..map.edges.len()).filter(open).collect();
+        let stops = stops(job, plan, map, &before, &dead);
+        if stops.boilers.is_empty() {
+            continue;
+        }
+        let coil = device.parts.iter().find_map(|p| if let Part::Coil { a, .. } = p { Some(*a) } else { None });
+        let Some(mark) = coil.and_then(|a| device.terminals.get(usize::from(a.0))).map(|t| t.mark.clone()) else {
+            continue;
+        };
+        let lands = |l: &crate::row::Landing| l.device == device.tag && l.terminal == mark;
+        let wires: Vec<&str> =
+            plan.rows.iter().filter(|r| lands(&r.from) || lands(&r.to)).map(|r| r.wire.as_str()).collect();
+        let coil = format!("{}:{mark}, wire {}", device.tag, wires.join(" and "));
+        list.push(Series { tag: device.tag.clone(), label: device.label.clone(), coil, stops });
+    }
+    list
+}

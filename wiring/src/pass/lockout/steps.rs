@@ -1,0 +1,188 @@
+//! The steps of a sheet in the order of 29 CFR 1910.147: (c)(9), (d)(1) to (d)(6), (e), checked.
+//!
+//! What takes the limit pair or the flow from a boiler that is still firing leaves it hot without a pump, so the shutdown of (d)(2)
+//! follows from what the points stop ([`Stops`]), not from the item alone. The test at each point of work follows NFPA 70E 120.5
+//! (meter proved on a known source before and after), checked.
+//!
+//! Points, valves and pairs are listed once, in the tables of the sheet; the steps name them by number.
+
+use super::{Item, Point, Source, Step, Stops, Stored, Test, Valve, energy, words};
+use crate::job::{Job, Selector};
+use heatwright_core::{BoilerId, Subject};
+
+/// Everything the steps speak of.
+pub(super) struct Told<'a> {
+    pub(super) job: &'a Job,
+    pub(super) item: Item,
+    pub(super) subject: Subject,
+    pub(super) name: &'a str,
+    pub(super) sources: &'a [Source],
+    pub(super) points: &'a [Point],
+    pub(super) valves: &'a [Valve],
+    pub(super) stored: &'a [Stored],
+    pub(super) starts: &'a [String],
+    pub(super) tests: &'a [Test],
+    pub(super) stops: &'a Stops,
+}
+
+/// The steps in the order of the rule.
+pub(super) fn steps(t: &Told<'_>) -> Vec<Step> {
+    let step = |clause, heading, tasks| Step { clause, heading, tasks };
+    let mut tell = vec![format!("Tell everybody whom it affects that {} is going to be locked out, and why.", t.name)];
+    let stops = words::stops(t.stops);
+    tell.push(if stops.is_empty() {
+        "With every point open nothing else stops.".into()
+    } else {
+        format!("With every point open more than this item stops. {stops}")
+    });
+    vec![
+        step("(c)(9)", "Notify", tell),
+        step("(d)(1)", "Prepare", prepare(t)),
+        step("(d)(2)", "Shut down", shut_down(t)),
+        step("(d)(3)", "Isolate", isolate(t)),
+        step("(d)(4)", "Lock and tag", lock(t)),
+        step("(d)(5)", "Relieve stored energy", relieve(t)),
+        step("(d)(6)", "Verify", verify(t)),
+        step("(e)", "Return to service", back(t)),
+    ]
+}
+
+/// "1" or "1 to 3".
+fn range(n: usize) -> String {
+    if n == 1 { "1".into() } else { format!("1 to {n}") }
+}
+
+fn prepare(t: &Told<'_>) -> Vec<String> {
+    let own = t.sources.iter().filter(|s| !s.foreign).count();
+    let mut list = vec![match (own, t.sources.len() - own) {
+        (n, 0) => format!("Electric sources: {n}, all its own."),
+        (n, foreign) => {
+            format!("Electric sources: {n} its own, {foreign} from elsewhere, live with its own switch open.")
+        }
+    }];
+    list.extend(t.starts.iter().cloned());
+    list
+}
+
+fn shut_down(t: &Told<'_>) -> Vec<String> {
+    let mut list = Vec::new();
+    if !t.stops.boilers.is_empty() {
+        list.push(format!(
+            "First end every demand and wait for post-purge and overrun of all boilers. The points take burner or flow from {}: a \
+             boiler cut off while it fires stays hot with no pump to cool it.",
+            t.stops.boilers.join(", ")
+        ));
+    }
+    list.push(match t.item {
+        Item::Boiler => {
+            "End its demand at the controller, let the burner go out, wait for post-purge and pump overrun. Leave its pump running \
+             until its outlet is below 110 °F; where other boilers keep the return hotter, close its valves after the overrun \
+             and let it stand."
+                .into()
+        }
+        Item::Pump if has_selector(t) => "End every call that needs it, then turn its selector to OFF.".into(),
+        Item::Pump => "End the calls that need it and let it stop.".into(),
+        Item::Tank => "Turn its aquastat down and wait for its pump to stop.".into(),
+        Item::RelayPanel => {
+            "End every demand, wait for post-purge and overrun of all boilers, turn all selectors to OFF.".into()
+        }
+        Item::CondensatePump => match served(t) {
+            Some(boiler) => format!("Shut {boiler} down first: its condensate has nowhere to go. Then let the float stop it."),
+            None => "Shut every condensing boiler down first: their condensate has nowhere to go.".into(),
+        },
+        Item::Fan => "End the calls of its zone and let it stop.".into(),
+        Item::Damper => "End every demand: no burner may fire with the damper out of service.".into(),
+        Item::Other => "End the calls that need it.".into(),
+    });
+    list
+}
+
+fn has_selector(t: &Told<'_>) -> bool {
+    let Subject::Pump(p) = t.subject else { return false };
+    t.job.pumps.get(p.index()).is_some_and(|p| p.selector == Selector::HandOffAuto)
+}
+
+/// The boiler that a condensate pump serves.
+fn served(t: &Told<'_>) -> Option<String> {
+    match t.subject {
+        Subject::Boiler(BoilerId(_)) => Some(t.job.names.of(t.subject)),
+        _ => None,
+    }
+}
+
+fn isolate(t: &Told<'_>) -> Vec<String> {
+    if t.points.is_empty() {
+        return Vec::new();
+    }
+    let mut list = vec![format!("Open {} {}, in this order.", plural(t.points.len(), "point"), range(t.points.len()))];
+    if !t.valves.is_empty() {
+        list.push(format!("Close {} {}, in this order.", plural(t.valves.len(), "valve"), range(t.valves.len())));
+    }
+    list
+}
+
+fn plural(n: usize, word: &str) -> String {
+    if n == 1 { word.into() } else { format!("{word}s") }
+}
+
+fn lock(t: &Told<'_>) -> Vec<String> {
+    if t.points.is_empty() {
+        return vec!["The plan has no switch that isolates it. Do not work on it before one is found.".into()];
+    }
+    let and = if t.valves.is_empty() { "" } else { " and valve" };
+    vec![format!("Lock each point{and} as listed; a tag at each with name, date and reason.")]
+}
+
+fn relieve(t: &Told<'_>) -> Vec<String> {
+    let mut list: Vec<String> = t
+        .stored
+        .iter()
+        .map(|s| {
+            let mut chars = s.what.chars();
+            let what: String = chars.next().into_iter().flat_map(char::to_uppercase).chain(chars).collect();
+            format!("{what}. {}", s.relieve)
+        })
+        .collect();
+    list.push("Where it can build up again, verify again while the work goes on.".into());
+    list
+}
+
+fn verify(t: &Told<'_>) -> Vec<String> {
+    let mut list = vec![
+        "See that nobody is exposed, then try to start it by every control it has; turn them back to OFF.".to_owned(),
+        "Prove the meter on a known live source.".to_owned(),
+    ];
+    let incoming = t.tests.iter().filter(|t| t.incoming).count();
+    list.push(match (t.tests.len(), incoming) {
+        (0, _) => "No terminal of it can be reached by a source: measure whatever is touched all the same.".into(),
+        (n, i) if n == i => format!("Measure the {n} {} listed below. Expect 0 V at each.", plural(n, "pair")),
+        (n, i) => format!(
+            "Measure the {i} pairs listed below, where the sources come in. Expect 0 V at each. Then, before a hand goes to any \
+             other terminal, measure that one the same way: {n} pairs in all."
+        ),
+    });
+    list.push("Prove the meter again on the same source.".into());
+    let mut gone: Vec<(&str, Vec<String>)> = Vec::new();
+    for (i, v) in t.valves.iter().enumerate() {
+        match gone.iter_mut().find(|(g, _)| *g == v.gone) {
+            Some((_, list)) => list.push((i + 1).to_string()),
+            None => gone.push((v.gone, vec![(i + 1).to_string()])),
+        }
+    }
+    list.extend(gone.into_iter().map(|(gone, of)| {
+        format!("{} {}: see that {gone}.", if of.len() == 1 { "Valve" } else { "Valves" }, of.join(", "))
+    }));
+    list
+}
+
+fn back(t: &Told<'_>) -> Vec<String> {
+    let mut list = vec![
+        "Inspect: tools out, covers and guards on, jumpers counted. See that everybody is clear.".into(),
+        "Each person removes his or her own lock and tag.".into(),
+        "Tell everybody whom it affects that the locks are off, before anything is energized.".into(),
+    ];
+    list.extend(energy::refill(t.item));
+    list.push("Close the points in the reverse order.".into());
+    list.push(format!("Bring {} back into service and watch one start.", t.name));
+    list
+}
