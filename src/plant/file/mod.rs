@@ -40,8 +40,8 @@ fn relay(c: &Cursor<'_>) -> Option<RelayId> {
 /// The space of a circuit's breaker in a panelboard that is there already.
 fn space(c: &Cursor<'_>, key: &'static str, of: &str) -> Option<u8> {
     let doc = format!(
-        "First space of {of} in the distribution panel; further poles take every second space below it. Left out: planned, \
-         and every sheet leaves room to write in the real one."
+        "First space of {of} in the distribution panel, further poles below it; left out: planned, and each sheet leaves \
+         room for the real one."
     );
     c.whole(key, &doc, 1..=84).and_then(|n| u8::try_from(n).ok())
 }

@@ -70,8 +70,8 @@ pub(super) fn electrical(boiler: &Cursor<'_>) -> BoilerElectrical {
         control_volts,
         control_grounded: c.flag(
             "control-grounded",
-            "One side of that supply is grounded: inside the boiler, or as the line's own neutral. Left out: true at 100 V and \
-             more, where the circuit is the line itself, and false below. False at 120 V means an isolating transformer.",
+            "One side of that supply is grounded, inside the boiler or as the line's own neutral (false at 120 V: an isolating \
+             transformer); left out: true above 60 V, where the circuit is the line itself, else false.",
             control_volts.v > 60.0,
         ),
         control_amps: c.or(

@@ -10,8 +10,8 @@ use crate::{
     device::PlaceId,
     job::{Boiler, Fed, Job, PumpMotor, ServiceVolts, Supply},
     pass::{
-        circuits::branch,
         choose::{has_relay, pump_asked_by},
+        circuits::branch,
         devices::to_neutral,
         loom::Lost,
         protection::on_service,
@@ -77,7 +77,9 @@ pub enum Problem {
     LineMarks { needs: usize, given: usize },
     #[error("space {space} of the panelboard is given to it; a panelboard has spaces 1 to {most}")]
     NoSuchSpace { space: u8, most: u8 },
-    #[error("space {space} of the panelboard is given to two circuits, one of {poles} pole(s) among them; poles take every second space")]
+    #[error(
+        "space {space} of the panelboard is given to two circuits, one of {poles} pole(s) among them; poles take every second space"
+    )]
     SameSpace { space: u8, poles: u8 },
     #[error("{what}")]
     Contradiction { what: &'static str },

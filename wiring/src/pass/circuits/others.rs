@@ -1,11 +1,7 @@
 //! Fans behind their aquastats, alarm beacon, contacts for building automation, acknowledge button, condensate
 //! pumps, receptacles.
 
-use super::{
-    Circuits, WHIP_FT,
-    branch::Branch,
-    texts,
-};
+use super::{Circuits, WHIP_FT, branch::Branch, texts};
 use crate::{
     job::{Fan, Fed, Shown, Supply},
     kinds::{
@@ -148,7 +144,8 @@ impl Circuits<'_> {
         }
         let supply = Supply { volts: CONTROL_V, phases: 1 };
         let amps = 180.0 / CONTROL_V * self.job.receptacles.len() as f64;
-        let branch = self.branch(supply, amps, Duty::Receptacle, "service receptacles", None, false, Fed::Receptacles)?;
+        let branch =
+            self.branch(supply, amps, Duty::Receptacle, "service receptacles", None, false, Fed::Receptacles)?;
         self.loom.legs[branch.leg].length_ft = self.job.receptacles.iter().map(|r| r.run_ft).sum();
         let sides = [
             (branch.hots.first().copied(), "L", Carries::Phase(branch.phases[0])),

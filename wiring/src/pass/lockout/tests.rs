@@ -575,14 +575,16 @@ fn a_given_space_is_the_one_on_the_sheet() {
     use crate::job::{Fed, GivenSpace};
     let mut job = library();
     // A three-pole breaker on the left, a single pole on the side that is planned for others.
-    job.service.spaces = vec![
-        GivenSpace { fed: Fed::Pump(PumpId(3)), space: 21 },
-        GivenSpace { fed: Fed::RelayPanel, space: 2 },
-    ];
+    job.service.spaces =
+        vec![GivenSpace { fed: Fed::Pump(PumpId(3)), space: 21 }, GivenSpace { fed: Fed::RelayPanel, space: 2 }];
     let plan = made(&job);
     let l = lockout(&job, &plan);
     let pump = of(&l, Item::Pump, "M4");
-    assert!(pump.sources.iter().any(|s| s.origin == Origin::Branch { panel: "A2".into(), space: 21 }), "{:?}", pump.sources);
+    assert!(
+        pump.sources.iter().any(|s| s.origin == Origin::Branch { panel: "A2".into(), space: 21 }),
+        "{:?}",
+        pump.sources
+    );
     assert!(pump.spaces_planned.is_empty());
     assert!(of(&l, Item::Pump, "M1").spaces_planned.len() == 1);
     let mut spaces: Vec<u8> = plan.directory.iter().filter(|e| e.amps > 0).map(|e| e.space).collect();
@@ -593,7 +595,9 @@ fn a_given_space_is_the_one_on_the_sheet() {
     assert_eq!(three, [21, 23, 25]);
     assert!(plan.directory.iter().any(|e| e.space == 2 && e.circuit == "A2-2"));
     // Refused: two circuits on one space by their second poles, and no such space.
-    for (fed, space) in [(Fed::Pump(PumpId(0)), 25), (Fed::Pump(PumpId(0)), 0), (Fed::Boiler(heatwright_core::BoilerId(0)), 85)] {
+    for (fed, space) in
+        [(Fed::Pump(PumpId(0)), 25), (Fed::Pump(PumpId(0)), 0), (Fed::Boiler(heatwright_core::BoilerId(0)), 85)]
+    {
         let mut wrong = job.clone();
         wrong.service.spaces.push(GivenSpace { fed, space });
         assert!(crate::plan::plan(&wrong).is_err(), "{fed:?} at {space}");
