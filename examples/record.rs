@@ -6,12 +6,13 @@
 //! ```
 //!
 //! Writes into FOLDER: `plant.blob`, the configuration; `seen.bin`, a record a tick (moment in tenths of a second as u32, then
-//! the inputs, all little endian); `host.bin`, the outputs of each tick; and prints how many ticks there were and the digest of
+//! the inputs, all little endian); `host.bin`, the outputs of each tick; of a week `events.txt`, what changed in which tick
+//! (counted from zero); and prints how many ticks there were and the digest of
 //! the last state.
 
 use heatwright::plant::{Loaded, load};
 use heatwright_core::{
-    CivilMinute, Config, ContactUse, Inputs, Instant, Outputs, Reading, SensorUse, State, Temp, blob, next_due, tick,
+    CivilMinute, Config, ContactUse, Inputs, Instant, Outputs, Reading, SensorUse, State, Temp, blob, diff, next_due, tick,
 };
 use heatwright_sim::{
     control::{Control, LinkError},
@@ -33,6 +34,7 @@ struct Recorder {
     outputs: Outputs,
     seen: BufWriter<File>,
     stated: BufWriter<File>,
+    events: Option<BufWriter<File>>,
     ticks: u32,
 }
 
@@ -48,12 +50,19 @@ impl Recorder {
             outputs: Outputs::SAFE,
             seen: BufWriter::new(File::create(folder.join("seen.bin"))?),
             stated: BufWriter::new(File::create(folder.join("host.bin"))?),
+            events: None,
             ticks: 0,
         })
     }
 
     fn record(&mut self, now: Instant, inputs: &Inputs) -> std::io::Result<()> {
+        let before = self.outputs;
         tick(&self.config, &mut self.state, now, inputs, &mut self.outputs);
+        if let Some(events) = &mut self.events {
+            for e in diff(&before, &self.outputs) {
+                writeln!(events, "{} {e:?}", self.ticks)?;
+            }
+        }
         self.seen.write_all(&now.tenths().to_le_bytes())?;
         self.seen.write_all(&inputs.encode())?;
         self.stated.write_all(&self.outputs.encode())?;
@@ -64,6 +73,9 @@ impl Recorder {
     fn finish(mut self) -> Result<(), Box<dyn Error>> {
         self.seen.flush()?;
         self.stated.flush()?;
+        if let Some(events) = &mut self.events {
+            events.flush()?;
+        }
         writeln!(std::io::stdout(), "ticks {} digest {:016x}", self.ticks, self.state.digest())?;
         Ok(())
     }
@@ -168,9 +180,13 @@ fn main() -> Result<(), Box<dyn Error>> {
         return Err("wanted: week PLANT DAYS FOLDER, or storm PLANT TICKS FOLDER".into());
     };
     let loaded = load(plant, &std::fs::read(plant)?).map_err(|r| r.render(Default::default()))?;
-    let to = Recorder::new(&loaded.config, Path::new(folder))?;
+    let folder = Path::new(folder);
+    let mut to = Recorder::new(&loaded.config, folder)?;
     match what.as_str() {
-        "week" => week(&loaded, count.parse()?, to),
+        "week" => {
+            to.events = Some(BufWriter::new(File::create(folder.join("events.txt"))?));
+            week(&loaded, count.parse()?, to)
+        }
         "storm" => storm(&loaded, count.parse()?, to),
         other => Err(format!("`{other}` is neither week nor storm").into()),
     }

@@ -17,5 +17,8 @@ fn main() {
     if target.ends_with("-none-eabi") || target.ends_with("-none-eabihf") || target.ends_with("-none-elf") {
         println!("cargo:rustc-link-arg-bins=-Tlink.x");
         println!("cargo:rustc-link-arg-bins=--nmagic");
+        if env::var_os("CARGO_FEATURE_DEFMT").is_some() {
+            println!("cargo:rustc-link-arg-bin=events=-Tdefmt.x");
+        }
     }
 }

@@ -12,8 +12,12 @@ use riscv as _;
 #[cfg(target_arch = "riscv32")]
 pub use riscv_rt::entry;
 
+pub mod files;
+#[cfg(feature = "pins")]
+pub mod nrf51;
+
 use core::mem::MaybeUninit;
-use heatwright_core::{Config, Inputs, Instant, Outputs, State, blob, blob::BlobFault};
+use heatwright_core::{Config, Inputs, Memory, Instant, Outputs, State, blob, blob::BlobFault};
 
 /// Bytes of one recorded tick: the moment in tenths of a second (u32, little endian) and the inputs.
 pub const TICK_BYTES: usize = 4 + Inputs::RECORD_BYTES;
@@ -50,14 +54,14 @@ static mut CONFIG: MaybeUninit<Config> = MaybeUninit::uninit();
 static mut STATE: MaybeUninit<State> = MaybeUninit::uninit();
 static mut OUTPUTS: MaybeUninit<Outputs> = MaybeUninit::uninit();
 
-/// Powers up on a configuration block.
+/// Powers up on a configuration block, with what survived the last power cut.
 ///
 /// # Safety
 /// To be called once: it lends out the static rooms.
-pub unsafe fn power_up(block: &[u8]) -> Result<Controller, BlobFault> {
+pub unsafe fn power_up(block: &[u8], memory: Option<&Memory>) -> Result<Controller, BlobFault> {
     let (config, state, outputs) = unsafe { (&mut *(&raw mut CONFIG), &mut *(&raw mut STATE), &mut *(&raw mut OUTPUTS)) };
     let config = blob::decode(block, config.write(blob::blank()))?;
-    Ok(Controller { config, state: state.write(State::new(config, None)), outputs: outputs.write(Outputs::SAFE) })
+    Ok(Controller { config, state: state.write(State::new(config, memory)), outputs: outputs.write(Outputs::SAFE) })
 }
 
 /// The stack pointer.

@@ -38,7 +38,7 @@ fn main() -> ! {
     let length = unsafe { (&raw const PLANT_LENGTH).read_volatile() } as usize;
     let plant = unsafe { (&raw const PLANT).as_ref() }.unwrap_or(&PLANT);
     let block = core::hint::black_box(plant).get(..length).unwrap_or_default();
-    match unsafe { power_up(block) } {
+    match unsafe { power_up(block, None) } {
         Ok(c) => loop {
             let seen = unsafe { (&raw const SEEN).read_volatile() };
             let (now, inputs) = recorded(&seen);

@@ -34,7 +34,7 @@ fn main() -> ! {
         length += n;
     }
     let block = &plant[..length];
-    let mut c = unsafe { power_up(block) };
+    let mut c = unsafe { power_up(block, None) };
     let (mut stdin, mut stdout) = (io::stdin().expect("stdin"), io::stdout().expect("stdout"));
     let mut receiver = Receiver::default();
     let mut bytes = [0; 64];

@@ -7,11 +7,11 @@
 
 use heatwright_core::{Outputs, blob::BYTES_MAX};
 use heatwright_firmware::{
-    Controller, TICK_BYTES, entry, heatwright_tick, paint, power_up, recorded, stack_pointer, used,
+    Controller, TICK_BYTES, entry, files::read_full, heatwright_tick, paint, power_up, recorded, stack_pointer, used,
 };
 use semihosting::{
     fs::File,
-    io::{Read, Write},
+    io::Write,
     println, process,
 };
 
@@ -29,18 +29,6 @@ const PAINTED_BYTES: usize = 4096;
 static mut PLANT: [u8; BYTES_MAX] = [0; BYTES_MAX];
 static mut SEEN: [[u8; TICK_BYTES]; BLOCK] = [[0; TICK_BYTES]; BLOCK];
 static mut STATED: [[u8; Outputs::RECORD_BYTES]; BLOCK] = [[0; Outputs::RECORD_BYTES]; BLOCK];
-
-/// Fills `room` from the file; fewer bytes only at its end.
-fn read_full(file: &mut File, room: &mut [u8]) -> usize {
-    let mut n = 0;
-    while n < room.len() {
-        match file.read(&mut room[n..]) {
-            Ok(0) | Err(_) => break,
-            Ok(more) => n += more,
-        }
-    }
-    n
-}
 
 /// Ticks through one block. Everything outside `heatwright_tick` runs in this function, so that a tick ends where this goes on.
 #[inline(never)]
@@ -71,7 +59,7 @@ fn heatwright_block(
 fn main() -> ! {
     let (plant, seen, stated) = unsafe { (&mut *(&raw mut PLANT), &mut *(&raw mut SEEN), &mut *(&raw mut STATED)) };
     let length = read_full(&mut File::open(c"plant.blob").expect("plant.blob"), plant);
-    let mut c = match unsafe { power_up(&plant[..length]) } {
+    let mut c = match unsafe { power_up(&plant[..length], None) } {
         Ok(c) => c,
         Err(fault) => {
             println!("refused {fault:?}");
