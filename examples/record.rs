@@ -12,7 +12,8 @@
 
 use heatwright::plant::{Loaded, load};
 use heatwright_core::{
-    CivilMinute, Config, ContactUse, Inputs, Instant, Outputs, Reading, SensorUse, State, Temp, blob, diff, next_due, tick,
+    CivilMinute, Config, ContactUse, Inputs, Instant, Outputs, Reading, SensorUse, State, Temp, blob, diff, next_due,
+    tick,
 };
 use heatwright_sim::{
     control::{Control, LinkError},

@@ -236,6 +236,7 @@ impl Boiler {
     }
 
     /// Moves the boiler; at most one step that changes its demand.
+    #[inline(never)]
     pub(crate) fn step(&mut self, config: &BoilerConfig, around: &Around, clock: &mut Clock) {
         let next = self.next(config, around, clock);
         clock.put(self, next);
@@ -336,6 +337,7 @@ impl Boiler {
     }
 
     /// Why the demand stands as it does; `on` is what staging has to say for a demand, `off` against one.
+    #[inline(never)]
     pub(crate) fn why(
         self,
         config: &BoilerConfig,

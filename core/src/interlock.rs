@@ -12,6 +12,7 @@ use crate::{
 };
 
 /// Moves outputs to their safe side.
+#[inline(never)]
 pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
     let v = &decided.verdict;
     for (i, (demand, own)) in (0u8..).zip(decided.demands.iter_mut().zip(&v.own)) {

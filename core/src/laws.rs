@@ -135,6 +135,7 @@ impl Laws {
     }
 
     /// When the first law moves next, if everything stays.
+    #[inline(never)]
     pub(crate) fn due(&self, config: &Config, inputs: &Inputs, now: Instant) -> Option<Instant> {
         let b = &self.basis;
         let (error, most) = (self.header_error(), config.reset.header_trim_max);

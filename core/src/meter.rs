@@ -58,11 +58,4 @@ impl Meter {
             *n = n.saturating_add(1);
         }
     }
-
-    /// Counts one relay switched on.
-    pub(crate) fn operated(&mut self, relay: usize) {
-        if let Some(n) = self.operations.get_mut(relay) {
-            *n = n.saturating_add(1);
-        }
-    }
 }

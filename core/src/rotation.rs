@@ -48,6 +48,7 @@ pub(crate) type Order = Vec<BoilerId, BOILERS>;
 
 impl Rotation {
     /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now.
+    #[inline(never)]
     pub(crate) fn decide(
         &mut self,
         config: &Config,

@@ -89,6 +89,7 @@ impl Staging {
     }
 
     /// Decides who is wanted; true when that has changed.
+    #[inline(never)]
     pub(crate) fn decide(&mut self, config: &Config, sums: &mut Sums, around: &Around<'_>, clock: &mut Clock) -> bool {
         let mut next = self.clone();
         let struck = next.strike(around);

@@ -19,18 +19,21 @@ use crate::{
 /// States every point.
 #[inline(never)]
 pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, outputs: &mut Outputs) {
-    let mut uses = config.points.relays.iter();
-    for (i, slot) in outputs.relays.iter_mut().enumerate() {
-        let stated = uses.next().map_or(Stated::default(), |u| relay(decided, *u));
+    let uses = &config.points.relays;
+    let operations = &mut state.meter.operations;
+    for ((slot, use_), operations) in outputs.relays.iter_mut().zip(uses).zip(operations) {
+        let stated = relay(decided, *use_);
         if stated.on && !slot.on {
-            state.meter.operated(i);
+            *operations = operations.saturating_add(1);
         }
         *slot = stated;
     }
-    let mut uses = config.points.analogs.iter();
-    for slot in &mut outputs.analogs {
-        *slot = uses.next().map_or(Signal::default(), |u| analog(config, state, decided, *u));
+    outputs.relays.iter_mut().skip(uses.len()).for_each(|unused| *unused = Stated::default());
+    let uses = &config.points.analogs;
+    for (slot, use_) in outputs.analogs.iter_mut().zip(uses) {
+        *slot = analog(config, state, decided, *use_);
     }
+    outputs.analogs.iter_mut().skip(uses.len()).for_each(|unused| *unused = Signal::default());
     outputs.target = decided.target;
     outputs.lead = decided.lead;
     outputs.first_out = decided.first_out;
@@ -60,6 +63,7 @@ fn relay(decided: &Decided, use_: RelayUse) -> Stated {
     }
 }
 
+#[inline(never)]
 fn analog(config: &Config, state: &State, decided: &Decided, use_: AnalogUse) -> Signal {
     match use_ {
         AnalogUse::Spare => Signal::default(),

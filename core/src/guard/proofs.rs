@@ -68,6 +68,7 @@ pub(crate) struct Around {
 
 impl Proofs {
     /// Holds the proofs against what drives them.
+    #[inline(never)]
     pub(crate) fn decide(&mut self, config: &GuardConfig, seen: &Seen, around: &Around, clock: &mut Clock) {
         if !config.valve_travel_max.is_zero() {
             for i in seen.end_switches.iter() {

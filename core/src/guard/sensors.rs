@@ -204,6 +204,7 @@ pub(crate) struct Trusted {
 
 impl Sensors {
     /// Judges the readings.
+    #[inline(never)]
     pub(crate) fn decide(
         &mut self,
         config: &Config,

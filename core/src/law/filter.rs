@@ -40,6 +40,7 @@ impl Filter {
     }
 
     /// One grid step towards `x`.
+    #[inline(never)]
     const fn stepped(self, x: Temp, tau: Span) -> Self {
         let gap = ((x.centi_c() as i32) << SHIFT).saturating_sub(self.y);
         let total = GRID.plus(if tau.tenths() > TAU_MAX.tenths() { TAU_MAX } else { tau }).tenths();

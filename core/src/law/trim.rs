@@ -32,6 +32,7 @@ pub const LONG_CALL: Span = Span::from_min(30);
 const SHORT_CALL: Span = Span::from_min(10);
 
 /// One step of the header trim; `error` is `None` while it is to be let go.
+#[inline(never)]
 fn header_stepped(trim: TempDelta, error: Option<TempDelta>, integral: Span, most: TempDelta) -> TempDelta {
     let Some(error) = error else {
         let down = i32::from(trim.centi_k()).saturating_sub(i32::from(STEP.centi_k())).max(0);

@@ -124,6 +124,7 @@ impl Load {
 
     /// Follows the rate against the rates that count; `all` is true while every boiler that is wanted is in rate drive and
     /// burns.
+    #[inline(never)]
     pub(crate) fn advise(&mut self, config: &Config, all: bool, leaver: Option<BoilerId>, clock: &mut Clock) -> Advice {
         let c = &config.staging;
         let level = self.rate.level();
