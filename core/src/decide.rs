@@ -7,13 +7,13 @@ use crate::{
     asks::{self, Askers},
     boilers::{Boiler, BoilerState, Failure},
     clock::Clock,
-    config::{BoilerConfig, BoilerDrive, Config, StageBy},
+    config::{BoilerConfig, Config, StageBy},
     damper::Damper,
     demand::{self, Plant, able, failed, which},
+    follow::follow,
     guard::{Verdict, proofs, sensors::Trusted},
     heat,
     ids::{BoilerId, SafetyId, SensorId},
-    law::pi::Pi,
     limits::{BOILERS, PUMPS},
     mask::Mask,
     outputs::Stated,
@@ -22,9 +22,9 @@ use crate::{
     reason::Reason,
     reset::Season,
     seen::Seen,
-    staging::{self, required},
+    staging,
     state::{Control, State},
-    units::{CivilMinute, Permille, Temp},
+    units::{CivilMinute, Temp},
     zones::{self, Circumstances, Wants},
 };
 
@@ -48,25 +48,25 @@ pub(crate) struct Decided {
 
 /// Where water flows in this tick, and what it is to be heated to.
 #[derive(Clone, Copy, Debug)]
-struct Water {
+pub(crate) struct Water {
     /// Zones that want water and whose valve is open as far as anybody can see.
-    open: Mask,
+    pub(crate) open: Mask,
     /// Pumps whose motor ran until now.
-    running: Mask,
+    pub(crate) running: Mask,
     /// Zones through which water flows.
-    flowing: Mask,
+    pub(crate) flowing: Mask,
     /// The tank's pump runs for its call.
-    tank_flows: bool,
+    pub(crate) tank_flows: bool,
     /// Water flows through a zone or the tank, or is about to.
-    outflow: bool,
-    outflow_coming: bool,
+    pub(crate) outflow: bool,
+    pub(crate) outflow_coming: bool,
     /// What can take the heat that is left in the boilers, and what takes it now.
-    sink: Option<Sink>,
-    purged_into: Option<Sink>,
+    pub(crate) sink: Option<Sink>,
+    pub(crate) purged_into: Option<Sink>,
     /// The heating target, whether or not a zone calls.
-    heating: Temp,
+    pub(crate) heating: Temp,
     /// The damper's relay is ours.
-    damper_ours: bool,
+    pub(crate) damper_ours: bool,
 }
 
 /// Lets every machine take its step.
@@ -87,7 +87,7 @@ pub(crate) fn decide(
     move_the_water(config, &mut state.control, seen, &trusted, &water, clock, decided);
     let control = &mut state.control;
     state.laws.load.decide(config, &control.boilers, clock);
-    follow(config, state, seen, &trusted, &water, heated.next, decided);
+    follow(config, state, seen, &trusted, &water, heated.next, decided.target);
     let control = &mut state.control;
     let proofs_around = proofs::Around {
         valves: decided.zones.water,
@@ -280,73 +280,6 @@ fn move_the_water(
     pumps::decide(config, control, &asks, clock, &mut decided.pumps);
 }
 
-/// What the laws follow until the next tick.
-#[inline(never)]
-fn follow(
-    config: &Config,
-    state: &mut State,
-    seen: &Seen,
-    trusted: &Trusted,
-    water: &Water,
-    next: Option<BoilerId>,
-    decided: &Decided,
-) {
-    let (control, basis) = (&state.control, &mut state.laws.basis);
-    let enlisted = &control.staging.enlisted;
-    let mixing = mixed_zones(config, seen.mixed.and(water.flowing));
-    for i in basis.mixing.without(mixing).iter() {
-        if let Some(valve) = state.laws.mixing.get_mut(usize::from(i)) {
-            *valve = Pi::at(Permille::ZERO);
-        }
-    }
-    basis.required = required_basis(config, control, trusted, water, seen, decided.target, next);
-    let by_error = basis.required.now_w.is_none();
-    let flows = water.outflow && trusted.supply_good;
-    basis.target = decided.target;
-    basis.supply = trusted.supply;
-    basis.good = trusted.supply_good;
-    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_proved(&control.boilers);
-    basis.down = by_error && enlisted.len() > 1;
-    basis.trimming = flows && trims(config, &control.boilers);
-    basis.outlet = hottest(&control.boilers, &trusted.outlets);
-    basis.mixing = mixing;
-    basis.heating = water.heating;
-    basis.running = pumps::running(&control.pumps, seen.hand, seen.off);
-}
-
-/// What the required heat is and is set against, where the strategy asks for it.
-fn required_basis(
-    config: &Config,
-    control: &Control,
-    trusted: &Trusted,
-    water: &Water,
-    seen: &Seen,
-    target: Option<Temp>,
-    next: Option<BoilerId>,
-) -> required::Basis {
-    let staging = &control.staging;
-    let (StageBy::Load(rules), Some(target), Some(return_)) = (&config.staging.stage_by, target, seen.return_.temp())
-    else {
-        return required::Basis::default();
-    };
-    if staging.enlisted.is_empty() || !trusted.supply_good {
-        return required::Basis::default();
-    }
-    let flowing = water.flowing;
-    let zones = (0u8..).zip(&config.zones).filter(|(i, _)| flowing.has(*i)).map(|(_, z)| z.flow_w_per_k);
-    let tank = config.tank.iter().filter(|_| water.tank_flows).map(|t| t.flow_w_per_k);
-    let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
-    let leaver = staging.leaver(config.rotation.off_order);
-    let basis = required::Basis::of(config, rules, &staging.enlisted, next, leaver);
-    let known = flow_w_per_k > 0;
-    required::Basis {
-        now_w: known.then(|| required::heat_w(flow_w_per_k, target, return_)),
-        proved: staging.all_proved(&control.boilers),
-        short: required::too_short(rules, target, trusted.supply),
-        ..basis
-    }
-}
-
 /// Why the alarm is raised: what opened first, what waits to be acknowledged, boilers, the damper, sensors, proofs.
 fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Trusted, seen: &Seen) -> Option<Reason> {
     let latched = control.guard.first_out.or(control.guard.latched.first().map(SafetyId));
@@ -370,30 +303,9 @@ fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Truste
     rest.or_else(|| control.proofs.alarm())
 }
 
-/// The hottest outlet of a boiler that burns, of those that have a sensor there.
-fn hottest(boilers: &[Boiler; BOILERS], outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
-    boilers.iter().zip(outlets).filter(|(b, _)| b.state.firing()).filter_map(|(_, t)| *t).max()
-}
-
-/// Those of `zones` whose water is mixed.
-fn mixed_zones(config: &Config, zones: Mask) -> Mask {
-    let mut mixed = zones;
-    for i in zones.iter() {
-        if config.zones.get(usize::from(i)).is_none_or(|z| z.mix.is_none()) {
-            mixed = mixed.without(Mask::of(i));
-        }
-    }
-    mixed
-}
-
 /// Some boiler has a demand.
 fn burns(control: &Control) -> bool {
     control.boilers.iter().any(|b| b.state.demand())
-}
-
-/// Some boiler that is told its target burns.
-fn trims(config: &Config, boilers: &[Boiler; BOILERS]) -> bool {
-    config.boilers.iter().zip(boilers).any(|(c, b)| matches!(c.drive, BoilerDrive::Target { .. }) && b.state.firing())
 }
 
 /// A boiler that waits for air, has a demand, or still purges its furnace needs the damper open.

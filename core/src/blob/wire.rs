@@ -120,6 +120,7 @@ macro_rules! number {
             fn put(&self, sink: &mut Sink<'_>) {
                 sink.bytes(self.to_le_bytes());
             }
+            #[inline(never)]
             fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
                 *self = <$int>::from_le_bytes(source.bytes()?);
                 Ok(())
@@ -140,6 +141,7 @@ impl Wire for bool {
     fn put(&self, sink: &mut Sink<'_>) {
         sink.bytes([u8::from(*self)]);
     }
+    #[inline(never)]
     fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
         *self = match source.byte()? {
             0 => false,
@@ -233,6 +235,7 @@ macro_rules! quantity {
             fn put(&self, sink: &mut Sink<'_>) {
                 self.$to().put(sink);
             }
+            #[inline(never)]
             fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
                 let mut v: $int = 0;
                 v.fill(source)?;
@@ -264,6 +267,7 @@ macro_rules! ids {
             fn put(&self, sink: &mut Sink<'_>) {
                 self.0.put(sink);
             }
+            #[inline(never)]
             fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
                 self.0.fill(source)
             }
@@ -314,6 +318,7 @@ macro_rules! choice {
                     $($name::$variant { $($field: $value),* } => { sink.bytes([$tag]); $($value.put(sink);)* })*
                 }
             }
+            #[inline(never)]
             fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
                 *self = match source.byte()? {
                     $tag0 => $name::$variant0 { $($field0: Wire::blank()),* },

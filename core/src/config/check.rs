@@ -137,6 +137,7 @@ impl Check<'_> {
         (self.report)(ConfigFault { fault, about });
     }
 
+    #[inline(never)]
     fn say_if(&mut self, wrong: bool, about: Subject, fault: Fault) {
         if wrong {
             self.say(about, fault);
