@@ -1,11 +1,19 @@
-//! Files are written whole or not at all, and never over another without `--force`.
+//! Files are written whole or not at all, never over another without `--force`, and never over what was read.
+//!
+//! A link is followed to the file that it names. What is no file (a terminal, a pipe, a device) is written through: there is
+//! nothing in it to keep whole. A new file gets the permissions that the user's own settings give it, one that is written
+//! over keeps its own.
 
 use crate::finding::Finding;
 use heatwright_core::{Severity, Subject};
 use std::{
     io::{Read as _, Write as _},
-    path::Path,
+    path::{Path, PathBuf},
+    sync::Mutex,
 };
+
+/// Files that were read, by their real paths: no result is written over them.
+static WAS_READ: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 /// Writes `bytes` to `path` by way of a temporary file beside it.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding> {
@@ -16,10 +24,27 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding
     if path.is_dir() {
         return Err(fault("is a folder", "name a file inside it"));
     }
+    // Where the path leads, if there is something already; a link that leads nowhere stands for itself.
+    let real = std::fs::canonicalize(path).ok();
+    let there = real.as_deref().and_then(|p| std::fs::metadata(p).ok());
+    if there.as_ref().is_some_and(|m| !m.is_file()) {
+        let open = std::fs::OpenOptions::new().write(true).open(path);
+        let written = open.and_then(|mut f| f.write_all(bytes).and_then(|()| f.flush()));
+        return written.map_err(|e| broken(e, "see that it can be written to"));
+    }
+    if let Some(p) = &real
+        && WAS_READ.lock().is_ok_and(|read| read.contains(p))
+    {
+        return Err(fault("is what was read: it would be lost", "name another file"));
+    }
+    if real.is_some() && !force {
+        return Err(fault("is there already", "name another file, or add --force to write over it"));
+    }
+    let path = real.as_deref().unwrap_or(path);
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder)
-        .map_err(|e| broken(e, "name a folder that exists and that you may write to"))?;
+    let mut file = temporary(folder).map_err(|e| broken(e, "name a folder that exists and that you may write to"))?;
     file.write_all(bytes)
+        .and_then(|()| there.as_ref().map_or(Ok(()), |m| file.as_file().set_permissions(m.permissions())))
         .and_then(|()| file.as_file().sync_all())
         .map_err(|e| broken(e, "nothing was changed; see that there is room on the disk"))?;
     let kept =
@@ -31,6 +56,14 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding
         }
         Err(e) => Err(broken(e, "nothing was changed")),
     }
+}
+
+/// A temporary file with the permissions of any new file, where the system has such.
+fn temporary(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder)
 }
 
 /// Bytes that are read of any file; whoever reads it refuses far fewer. A device that never ends must not fill the memory.
@@ -57,9 +90,12 @@ pub fn why(e: &std::io::Error) -> String {
 pub fn read(path: &Path) -> Result<Vec<u8>, Finding> {
     let mut bytes = Vec::new();
     let end = std::fs::File::open(path).and_then(|f| f.take(READ_MAX).read_to_end(&mut bytes));
+    if let (Ok(real), Ok(mut read)) = (std::fs::canonicalize(path), WAS_READ.lock()) {
+        read.push(real);
+    }
     end.map(|_| bytes).map_err(|e| {
         Finding::new("F01", Severity::Error, Subject::Plant, format!("{} cannot be read: {}", path.display(), why(&e)))
-            .hint("see that the path is right; 'heatwright init PLANT.toml' makes a file to start from")
+            .hint("see that the path is right")
     })
 }
 
@@ -92,5 +128,45 @@ mod tests {
         write_whole(&p, b"two", true).unwrap();
         assert_eq!(std::fs::read(&p).unwrap(), b"two");
         assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 1, "no temporary file is left");
+    }
+
+    #[test]
+    fn what_was_read_is_not_written_over_even_by_force() {
+        let dir = tempfile::tempdir().unwrap();
+        let p = dir.path().join("plant.toml");
+        std::fs::write(&p, b"plant").unwrap();
+        read(&p).unwrap();
+        // By another name too.
+        let other = dir.path().join(".").join("plant.toml");
+        for path in [&p, &other] {
+            let f = write_whole(path, b"report", true).unwrap_err();
+            assert!(f.sentence.contains("would be lost"), "{}", f.sentence);
+        }
+        assert_eq!(std::fs::read(&p).unwrap(), b"plant");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_are_followed_devices_written_through_and_permissions_kept() {
+        use std::os::unix::fs::{FileTypeExt as _, PermissionsExt as _, symlink};
+        let dir = tempfile::tempdir().unwrap();
+        let (file, link, device) = (dir.path().join("a"), dir.path().join("link"), dir.path().join("device"));
+        let mode = |p: &Path| std::fs::metadata(p).unwrap().permissions().mode() & 0o777;
+        write_whole(&file, b"one", false).unwrap();
+        let plain = dir.path().join("plain");
+        std::fs::write(&plain, b"").unwrap();
+        assert_eq!(mode(&file), mode(&plain), "as any new file of this user");
+        std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o664)).unwrap();
+        symlink(&file, &link).unwrap();
+        assert!(write_whole(&link, b"two", false).is_err());
+        write_whole(&link, b"two", true).unwrap();
+        assert!(link.symlink_metadata().unwrap().is_symlink());
+        assert_eq!((std::fs::read(&file).unwrap().as_slice(), mode(&file)), (b"two".as_slice(), 0o664));
+        symlink("/dev/null", &device).unwrap();
+        write_whole(&device, b"gone", true).unwrap();
+        assert!(std::fs::metadata("/dev/null").unwrap().file_type().is_char_device());
+        symlink("/dev/full", &device.with_extension("full")).unwrap();
+        let f = write_whole(&device.with_extension("full"), b"x", false).unwrap_err();
+        assert!(f.sentence.contains("no room"), "{}", f.sentence);
     }
 }

@@ -26,7 +26,7 @@ pub(crate) fn driven(opening: f64, toward: f64, stroke_s: f64, dt_s: f64) -> f64
 /// thermostatic element goes in one step.
 pub(crate) fn mixed(mix: &Mix, opening: f64, mixed_c: f64, signal: f64, lag_share: f64, dt_s: f64) -> f64 {
     match mix {
-        Mix::Modulated { stroke_s } => driven(opening, signal, *stroke_s, dt_s),
+        Mix::Modulated { stroke_s, .. } => driven(opening, signal, *stroke_s, dt_s),
         Mix::SelfActing { set_c, band_k, .. } => {
             let wanted = (0.5 + (set_c - mixed_c) / band_k).clamp(0.0, 1.0);
             opening + lag_share * (wanted - opening)

@@ -153,7 +153,10 @@ impl Checker<'_> {
                 self.range(subject, "mix.band_k", band_k, 0.1, 60.0);
                 self.range(subject, "mix.lag_s", lag_s, 0.0, 3600.0);
             }
-            Some(Mix::Modulated { stroke_s }) => self.range(subject, "mix.stroke_s", stroke_s, 0.0, 3600.0),
+            Some(Mix::Modulated { stroke_s, max_c }) => {
+                self.range(subject, "mix.stroke_s", stroke_s, 0.0, 3600.0);
+                self.range(subject, "mix.max_c", max_c, 0.0, 120.0);
+            }
         }
         if let Some(f) = z.fan {
             self.range(subject, "fan.aquastat_c", f.aquastat_c.unwrap_or(30.0), 0.0, 120.0);
@@ -197,6 +200,7 @@ impl Checker<'_> {
         self.range(subject, "minimum_share", b.minimum_share, 0.01, 1.0);
         self.range(subject, "flow_kg_s", b.flow_kg_s, 1e-3, 1e4);
         self.range(subject, "flow_min_kg_s", b.flow_min_kg_s, 0.0, 1e4);
+        self.range(subject, "return_min_c", b.return_min_c.unwrap_or(50.0), 0.0, 100.0);
         self.range(subject, "water_l", b.water_l, 0.1, 1e5);
         self.range(subject, "metal_j_k", b.metal_j_k, 0.0, 1e9);
         self.range(subject, "jacket_w_k", b.jacket_w_k, 0.0, 1e5);

@@ -231,6 +231,17 @@ impl Emitter {
         (excess_k - drop_k > MEAN_RATIO_MIN * excess_k).then_some(room_c + excess_k)
     }
 
+    /// Excess in kelvin of a floor's surface over its room that gives this heat in watts: the inverse of EN 1264-2's basic
+    /// characteristic; `None` for what is no floor.
+    pub fn floor_surface_k(&self, heat_w: f64) -> Option<f64> {
+        match self {
+            Emitter::Floor { area_m2, .. } => {
+                Some((heat_w.max(0.0) / (area_m2 * FLOOR_W_M2)).powf(1.0 / FLOOR_EXPONENT))
+            }
+            Emitter::Power { .. } | Emitter::Points { .. } => None,
+        }
+    }
+
     /// The law that stepping uses: heat to the room in watts at an excess in kelvin that is not negative. It is the
     /// mean excess of the water for all but floors, and that of the slab for a floor.
     pub(crate) fn law_w(&self, excess_k: f64) -> f64 {

@@ -174,6 +174,9 @@ pub enum Mix {
     Modulated {
         /// Full stroke, in seconds.
         stroke_s: f64,
+        /// Highest mixed temperature that its controller asks for, in degrees Celsius: what studies of steady states take, since
+        /// they have no controller.
+        max_c: f64,
     },
 }
 
@@ -216,6 +219,8 @@ pub struct Boiler {
     pub flow_kg_s: f64,
     /// Flow below which its flow switch is open, in kilograms per second.
     pub flow_min_kg_s: f64,
+    /// Coldest water that may come back to it in steady running, in degrees Celsius; `None` where its maker sets no limit.
+    pub return_min_c: Option<f64>,
     /// Water content, in litres.
     pub water_l: f64,
     /// Heat capacity of its metal, in joules per kelvin.

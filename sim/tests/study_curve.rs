@@ -200,3 +200,81 @@ proptest! {
         }
     }
 }
+
+/// A floor of 20 m2 for 10 kW: 500 W/m2, where EN 1264-2 allows 100.
+fn small_floor() -> Plant {
+    let mut p = three_zones();
+    let Emitter::Floor { area_m2, .. } = &mut p.zones[2].emitter else { unreachable!() };
+    *area_m2 = 20.0;
+    p
+}
+
+#[test]
+fn a_mixed_zone_gets_no_more_than_its_valve_lets_through_and_does_not_drive_the_curve() {
+    for mix in
+        [Mix::SelfActing { set_c: 45.0, band_k: 5.0, lag_s: 30.0 }, Mix::Modulated { stroke_s: 90.0, max_c: 45.0 }]
+    {
+        let (mut good, mut p) = (three_zones(), small_floor());
+        (good.zones[2].mix, p.zones[2].mix) = (Some(mix), Some(mix));
+        let weather = weather::builtin().unwrap();
+        let fit = fit::fit(&p, 18.0, 8).unwrap();
+        assert_eq!(fit, fit::fit(&good, 18.0, 8).unwrap(), "hotter water in the header would not help the floor");
+        let study = curve::study(&p, &reset(&fit.points, 18.0), &weather);
+        let short = study.findings.iter().find(|f| f.issue.code() == "mixed-short").unwrap();
+        assert_eq!((short.subject, short.severity), (Subject::Zone(ZoneId(2)), Severity::Error));
+        let Issue::MixedShort { outdoor_c, most_c, needed_c, most_w, load_w } = short.issue else { unreachable!() };
+        assert_eq!((outdoor_c, most_c), (-20.0, 45.0));
+        assert!(needed_c > 90.0 && most_w < 0.5 * load_w, "{short:?}");
+        assert!(study.rows[0].zones[2].surplus_w < 0.0 && study.lowered[0].zone == ZoneId(2), "{:?}", study.lowered);
+        let told = codes(&curve::study(&good, &reset(&fit.points, 18.0), &weather).findings);
+        assert!(!told.iter().any(|t| ["mixed-short", "floor-hot"].contains(&t.1)), "{told:?}");
+    }
+}
+
+#[test]
+fn a_floor_that_would_burn_feet_is_found_at_the_limit_of_the_standard() {
+    // EN 1264-2: 29 degrees Celsius of surface in a room of 20 gives 8.92 * 9^1.1 = 100 W/m2.
+    let floor = Emitter::Floor { area_m2: 1.0, water_to_slab_m2k_w: 0.02, slab_to_surface_m2k_w: 0.05, slab_j_k: 1e5 };
+    assert!((floor.floor_surface_k(100.0).unwrap() - 9.0).abs() < 0.01);
+    assert_eq!(Emitter::radiator(100.0, 1.3).floor_surface_k(100.0), None);
+    let study =
+        curve::study(&small_floor(), &reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0), &weather::builtin().unwrap());
+    let hot = study.findings.iter().find(|f| f.issue.code() == "floor-hot").unwrap();
+    assert_eq!((hot.subject, hot.severity), (Subject::Zone(ZoneId(2)), Severity::Warning));
+}
+
+#[test]
+fn water_that_comes_back_colder_than_a_boiler_allows_is_counted() {
+    let weather = weather::builtin().unwrap();
+    let study = |least_c: Option<f64>| {
+        let mut p = three_zones();
+        p.boilers[1].return_min_c = least_c;
+        curve::study(&p, &reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0), &weather)
+    };
+    assert_eq!(study(None).year.hours_return_cold, 0.0);
+    assert!(!codes(&study(Some(5.0)).findings).contains(&(Subject::Plant, "return-cold")));
+    // The second boiler alone has a limit, so only hours in which it runs count.
+    let s = study(Some(90.0));
+    assert!(codes(&s.findings).contains(&(Subject::Plant, "return-cold")));
+    assert!(s.year.hours_return_cold > 0.0 && s.year.hours_return_cold < s.year.hours_heating, "{:?}", s.year);
+}
+
+#[test]
+fn weather_much_colder_than_design_is_told() {
+    let weather = weather::builtin().unwrap();
+    let mut p = three_zones();
+    let curve = reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0);
+    assert!(!codes(&curve::study(&p, &curve, &weather).findings).contains(&(Subject::Plant, "design-warm")));
+    p.site.design_outdoor_c = 5.0;
+    assert!(codes(&curve::study(&p, &curve, &weather).findings).contains(&(Subject::Plant, "design-warm")));
+}
+
+#[test]
+fn the_fit_goes_on_past_the_coolest_room() {
+    let mut p = three_zones();
+    let cool = &mut p.zones[1];
+    (cool.thermostat.set_c, cool.loss_indoor_c) = (12.0, 12.0);
+    let fit = fit::fit(&p, 18.0, 8).unwrap();
+    assert!((fit.points.last().unwrap().0 - 18.0).abs() < 0.01, "{fit:?}");
+    assert!(fit.above_max_k <= fit::TOLERANCE_K + 0.011, "{fit:?}");
+}

@@ -4,7 +4,7 @@
 mod common;
 
 use common::{ColdWeek, Double, large, small};
-use heatwright_sim::{Ideal, Options, Plant, Run, run, run_checked};
+use heatwright_sim::{Ideal, Options, Plant, Run, plant::Trip, run, run_checked};
 
 fn week(plant: &Plant, options: &Options) -> Run {
     run(plant, &mut Double::new(plant), &mut Ideal::new(plant), &ColdWeek, options, &mut ()).unwrap()
@@ -89,4 +89,42 @@ fn low_load_makes_a_boiler_short_cycle_and_a_small_minimum_cures_it() {
     assert!(on_off.starts_per_h_max > 6, "{on_off:?}");
     assert!(modulating.short_cycles < on_off.short_cycles / 4, "{modulating:?}");
     assert!(buffered.starts < on_off.starts / 3, "{buffered:?}");
+}
+
+#[test]
+fn what_held_a_zone_cold_and_what_opened_is_told() {
+    let day = Options { duration_s: 86_400.0, ..Options::default() };
+    // A zone whose pump never runs calls in vain.
+    let mut p = small();
+    p.points.relays[0] = heatwright_core::RelayUse::Spare;
+    let z = week(&p, &day).summary.zones[0];
+    assert!(z.cold_h > 10.0 && z.cold_held_h > 0.9 * z.cold_h && z.cold_flowing_h == 0.0, "{z:?}");
+    // A zone that loses five times what its emitter gives is cold with its water flowing.
+    let mut p = small();
+    p.zones[0].loss_w *= 5.0;
+    let z = week(&p, &day).summary.zones[0];
+    assert!(z.cold_h > 10.0 && z.cold_flowing_h > 0.9 * z.cold_h, "{z:?}");
+    // A limit set into the working temperature opens; where it belongs it does not.
+    let times = |open_c: f64| {
+        let mut p = small();
+        let Trip::BoilerAbove { open_c: at, close_c, .. } = &mut p.safeties[0].trip else { unreachable!() };
+        (*at, *close_c) = (open_c, open_c - 8.0);
+        let opened = week(&p, &day).summary.opened;
+        assert_eq!(opened.len(), 1, "the flow switch opens at rest and is not counted");
+        opened[0].times
+    };
+    assert_eq!(times(98.0), 0);
+    assert!(times(45.0) > 0);
+}
+
+#[test]
+fn return_water_below_the_limit_and_cold_taps_are_counted() {
+    let mut p = large();
+    p.boilers[0].return_min_c = Some(100.0);
+    let s = week(&p, &Options::default()).summary;
+    let (b, other) = (s.boilers[0], s.boilers[1]);
+    assert!((b.return_cold_h - b.hours_h).abs() < 1e-9 && b.hours_h > 10.0 && other.return_cold_h == 0.0, "{b:?}");
+    assert!(s.tank.unwrap().tap_short_h < 24.0);
+    p.tank.as_mut().unwrap().draw.use_c = 90.0;
+    assert!(week(&p, &Options::default()).summary.tank.unwrap().tap_short_h > 24.0);
 }

@@ -110,7 +110,8 @@ struct PlantFile {
 impl PlantFile {
     /// Reads and checks the plant.
     fn read(&self) -> Result<Loaded, Failure> {
-        let text = files::read(&self.plant)?;
+        let text =
+            files::read(&self.plant).map_err(|f| f.hint("'heatwright init PLANT.toml' makes a file to start from"))?;
         plant::load(&self.plant.to_string_lossy(), &text).map_err(Failure)
     }
 }

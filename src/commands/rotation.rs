@@ -117,8 +117,13 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
         let why = match pick.why {
             Why::OneBoiler => "there is nothing to rotate".to_owned(),
             Why::Even { spread_h, fixed_spread_h, as_even } => format!(
-                "its hours lie {spread_h:.1} h apart{}; of {as_even} policies as even it has the fewest starts and changes",
-                fixed_spread_h.map_or(String::new(), |f| format!(" (a fixed order: {f:.1} h)"))
+                "its hours lie {spread_h:.1} h apart{}. {as_even} policies keep that within {:.1} h, {:.0} % of a boiler's mean hours or \
+                 {:.0} h if that is more; of those with at most {:.0} % more starts than the fewest it changes the base boiler least",
+                fixed_spread_h.map_or(String::new(), |f| format!(" (a fixed order: {f:.1} h)")),
+                o.even_h(),
+                100.0 * rotation::SPREAD_SHARE_MAX,
+                rotation::SPREAD_SLACK_H,
+                100.0 * rotation::STARTS_SLACK
             ),
             Why::MostEven { spread_h, mean_h } => format!(
                 "none shares the hours evenly in {days} days; with {spread_h:.1} h apart at {mean_h:.1} h on average it comes nearest. Try a longer run"

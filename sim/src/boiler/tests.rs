@@ -12,6 +12,7 @@ fn plant(minimum_share: f64, drive: BoilerDrive) -> Boiler {
         pump: BoilerPump::None,
         flow_kg_s: 0.6,
         flow_min_kg_s: 0.2,
+        return_min_c: None,
         water_l: 20.0,
         metal_j_k: 20_000.0,
         burner: Timings {

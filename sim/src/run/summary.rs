@@ -5,10 +5,11 @@
 //! typed efficiency curve says nothing of condensate, so none is counted there.
 
 use crate::{
+    plant::Trip,
     state::{Model, State},
     wires::Powered,
 };
-use heatwright_core::{BoilerId, CivilMinute, PumpId, ZoneId};
+use heatwright_core::{BoilerId, CivilMinute, PumpId, SafetyId, ZoneId};
 use serde::{Deserialize, Serialize};
 
 /// A burner cycle below this length is short, in seconds.
@@ -37,6 +38,17 @@ pub struct Summary {
     pub boilers: Vec<BoilerSummary>,
     /// The tank.
     pub tank: Option<TankSummary>,
+    /// Safeties that open on temperature, and how often each did.
+    pub opened: Vec<SafetyOpened>,
+}
+
+/// A safety that opens on temperature.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SafetyOpened {
+    /// Which one.
+    pub safety: SafetyId,
+    /// Times it opened; one that stood open when counting began is the first.
+    pub times: u32,
 }
 
 /// One zone.
@@ -52,6 +64,10 @@ pub struct ZoneSummary {
     pub highest_c: f64,
     /// Hours with the air more than 1 K below the set temperature of the moment.
     pub cold_h: f64,
+    /// Of those, hours in which it called and no water flowed: something held its pump or valve off.
+    pub cold_held_h: f64,
+    /// Of those, hours in which water flowed: it got less heat than it lost, or was still warming up.
+    pub cold_flowing_h: f64,
     /// Calls that began.
     pub calls: u32,
     /// Hours of call.
@@ -102,8 +118,10 @@ pub struct BoilerSummary {
     pub efficiency: f64,
     /// Mean return water while lit, weighted by fuel, in degrees Celsius; 0 without fuel.
     pub return_mean_c: f64,
-    /// Lowest return water while lit, in degrees Celsius; 0 without fuel.
-    pub return_min_c: f64,
+    /// Lowest return water while lit, in degrees Celsius; `None` without fuel.
+    pub return_min_c: Option<f64>,
+    /// Hours lit with return water colder than the boiler allows.
+    pub return_cold_h: f64,
     /// Hours with condensate forming.
     pub condensing_h: f64,
     /// Condensate, in kilograms.
@@ -121,6 +139,8 @@ pub struct TankSummary {
     pub mean_c: f64,
     /// Highest water temperature, in degrees Celsius.
     pub highest_c: f64,
+    /// Hours with a draw while the tank was colder than the water that the taps want.
+    pub tap_short_h: f64,
     /// Calls that began.
     pub calls: u32,
     /// Hours of call.
@@ -139,6 +159,7 @@ struct BoilerMeter {
     starts_s: [f64; RING],
     at: usize,
     fuel_return: f64,
+    return_min_c: Option<f64>,
 }
 
 /// Collects a summary step by step.
@@ -150,6 +171,7 @@ pub(crate) struct Meter {
     calls: u64,
     tank_call: bool,
     pumps: u64,
+    safeties: u64,
     boilers: Vec<BoilerMeter>,
     set_minute: Option<CivilMinute>,
     set_c: Vec<f64>,
@@ -164,6 +186,8 @@ impl Meter {
             mean_c: 0.0,
             highest_c: f64::NEG_INFINITY,
             cold_h: 0.0,
+            cold_held_h: 0.0,
+            cold_flowing_h: 0.0,
             calls: 0,
             call_h: 0.0,
             flow_h: 0.0,
@@ -183,7 +207,8 @@ impl Meter {
             jacket_kwh: 0.0,
             efficiency: 0.0,
             return_mean_c: 0.0,
-            return_min_c: f64::INFINITY,
+            return_min_c: None,
+            return_cold_h: 0.0,
             condensing_h: 0.0,
             condensate_kg: 0.0,
             water_max_c: f64::NEG_INFINITY,
@@ -192,12 +217,29 @@ impl Meter {
             lowest_c: f64::INFINITY,
             mean_c: 0.0,
             highest_c: f64::NEG_INFINITY,
+            tap_short_h: 0.0,
             calls: 0,
             call_h: 0.0,
             heat_kwh: 0.0,
         });
-        let meter =
-            BoilerMeter { lit: false, lit_since_s: 0.0, starts_s: [f64::NEG_INFINITY; RING], at: 0, fuel_return: 0.0 };
+        let by_temperature = |i: &usize| {
+            matches!(
+                plant.safeties[*i].trip,
+                Trip::BoilerAbove { .. } | Trip::ZoneSupplyAbove { .. } | Trip::TankAbove { .. }
+            )
+        };
+        let opened = (0..plant.safeties.len())
+            .filter(by_temperature)
+            .map(|i| SafetyOpened { safety: SafetyId(i as u8), times: 0 })
+            .collect();
+        let meter = |b: &crate::plant::Boiler| BoilerMeter {
+            lit: false,
+            lit_since_s: 0.0,
+            starts_s: [f64::NEG_INFINITY; RING],
+            at: 0,
+            fuel_return: 0.0,
+            return_min_c: b.return_min_c,
+        };
         Self {
             s: Summary {
                 outdoor_min_c: f64::INFINITY,
@@ -205,6 +247,7 @@ impl Meter {
                 pumps: (0..plant.pumps.len()).map(pump).collect(),
                 boilers: (0..plant.boilers.len()).map(boiler).collect(),
                 tank,
+                opened,
                 ..Summary::default()
             },
             dt_s: model.dt_s,
@@ -212,7 +255,8 @@ impl Meter {
             calls: 0,
             tank_call: false,
             pumps: 0,
-            boilers: vec![meter; plant.boilers.len()],
+            safeties: u64::MAX,
+            boilers: plant.boilers.iter().map(meter).collect(),
             set_minute: None,
             set_c: vec![0.0; plant.zones.len()],
         }
@@ -223,6 +267,10 @@ impl Meter {
         self.calls = state.field.calls;
         self.tank_call = state.field.tank_call;
         self.pumps = state.pumps;
+        self.safeties = state.field.safeties;
+        for o in &mut self.s.opened {
+            o.times = u32::from(state.field.safeties & o.safety.bit() == 0);
+        }
         for (m, b) in self.boilers.iter_mut().zip(&state.boilers) {
             m.lit = b.state.burner.lit();
         }
@@ -249,6 +297,11 @@ impl Meter {
             z.mean_c += air_c;
             if air_c < self.set_c[i] - COLD_BELOW_K {
                 z.cold_h += dt_s;
+                if now.flux.flow_kg_s > 0.0 {
+                    z.cold_flowing_h += dt_s;
+                } else if calls & bit != 0 {
+                    z.cold_held_h += dt_s;
+                }
             }
             if calls & bit != 0 {
                 z.call_h += dt_s;
@@ -272,6 +325,13 @@ impl Meter {
             }
         }
         self.pumps = powered.pumps;
+        let went_open = self.safeties & !state.field.safeties;
+        if went_open != 0 {
+            for o in &mut s.opened {
+                o.times += u32::from(went_open & o.safety.bit() != 0);
+            }
+        }
+        self.safeties = state.field.safeties;
         for (i, b) in s.boilers.iter_mut().enumerate() {
             let (m, now) = (&mut self.boilers[i], &state.boilers[i]);
             let flux = &now.flux;
@@ -292,7 +352,10 @@ impl Meter {
                 b.fuel_kwh += dt_s * flux.fuel_w;
                 b.water_kwh += dt_s * flux.water_w;
                 m.fuel_return += dt_s * flux.fuel_w * flux.return_c;
-                b.return_min_c = b.return_min_c.min(flux.return_c);
+                b.return_min_c = Some(b.return_min_c.map_or(flux.return_c, |c| c.min(flux.return_c)));
+                if m.return_min_c.is_some_and(|least_c| flux.return_c < least_c) {
+                    b.return_cold_h += dt_s;
+                }
                 if flux.condensate_kg_s > 0.0 {
                     b.condensing_h += dt_s;
                     b.condensate_kg += dt_s * flux.condensate_kg_s;
@@ -306,6 +369,9 @@ impl Meter {
             t.lowest_c = t.lowest_c.min(now.water_c);
             t.highest_c = t.highest_c.max(now.water_c);
             t.mean_c += now.water_c;
+            if flux.draw_w > 0.0 && model.plant.tank.as_ref().is_some_and(|p| now.water_c < p.draw.use_c) {
+                t.tap_short_h += dt_s;
+            }
             if now.calls {
                 t.call_h += dt_s;
                 t.calls += u32::from(!self.tank_call);
@@ -332,7 +398,7 @@ impl Meter {
         for z in &mut s.zones {
             z.mean_c /= steps;
             z.supply_mean_c = if z.flow_h > 0.0 { z.supply_mean_c / z.flow_h } else { 0.0 };
-            for v in [&mut z.cold_h, &mut z.call_h, &mut z.flow_h] {
+            for v in [&mut z.cold_h, &mut z.cold_held_h, &mut z.cold_flowing_h, &mut z.call_h, &mut z.flow_h] {
                 *v /= H;
             }
             z.heat_kwh /= KWH;
@@ -351,19 +417,19 @@ impl Meter {
                 b.rate_mean /= b.hours_h;
                 b.efficiency = (b.water_kwh - b.jacket_kwh) / b.fuel_kwh;
             }
-            for v in [&mut b.hours_h, &mut b.condensing_h] {
+            for v in [&mut b.hours_h, &mut b.condensing_h, &mut b.return_cold_h] {
                 *v /= H;
             }
             for v in [&mut b.fuel_kwh, &mut b.water_kwh, &mut b.jacket_kwh] {
                 *v /= KWH;
             }
-            finite(&mut b.return_min_c);
             finite(&mut b.water_max_c);
             s.fuel_kwh += b.fuel_kwh;
         }
         if let Some(t) = &mut s.tank {
             t.mean_c /= steps;
             t.call_h /= H;
+            t.tap_short_h /= H;
             t.heat_kwh /= KWH;
             finite(&mut t.lowest_c);
             finite(&mut t.highest_c);

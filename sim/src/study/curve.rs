@@ -30,6 +30,11 @@ const SHORT_SHARE: f64 = 0.002;
 const GENEROUS_K: f64 = 5.0 / 1.8;
 /// Dilution above this is a finding, in kelvin: our choice.
 const DILUTION_K: f64 = 1.0;
+/// Warmest surface of a floor that people stand on, in degrees Celsius (EN 1264-2, occupied area).
+pub const FLOOR_SURFACE_MAX_C: f64 = 29.0;
+/// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
+/// ten times the 0.4 % of a design condition.
+const COLDER_SHARE: f64 = 0.04;
 
 /// One zone at one outdoor temperature, on the curve in effect.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -82,6 +87,10 @@ pub struct Year {
     pub short_kwh: f64,
     /// Coldest and hottest water that came back to the boilers, in degrees Celsius; `None` without heating.
     pub boiler_return_c: Option<(f64, f64)>,
+    /// Hours in which water came back colder than a running boiler allows.
+    pub hours_return_cold: f64,
+    /// Hours colder than the design temperature, and the coldest, in degrees Celsius.
+    pub colder_than_design: (f64, f64),
 }
 
 impl Year {
@@ -173,11 +182,15 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
     let mut sorted: Vec<(f64, f64)> =
         values.iter().enumerate().map(|(k, t)| (*t, if k == 0 || k + 1 == values.len() { 0.5 } else { 1.0 })).collect();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut year = Year::default();
+    let mut year = Year { colder_than_design: (0.0, f64::INFINITY), ..Year::default() };
     for same in sorted.chunk_by(|a, b| a.0 == b.0) {
         let hours: f64 = same.iter().map(|s| s.1).sum();
         year.hours += hours;
         let outdoor_c = same.first().map_or(0.0, |s| s.0);
+        year.colder_than_design.1 = year.colder_than_design.1.min(outdoor_c);
+        if outdoor_c < plant.site.design_outdoor_c - 0.05 {
+            year.colder_than_design.0 += hours;
+        }
         if outdoor_c >= warm_c {
             continue;
         }
@@ -190,6 +203,9 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         year.condensate_kg += w.condensate_kg_h * hours;
         year.short_kwh += (load_w - w.heat_w).max(0.0) * hours / 1000.0;
         let back = w.boiler_return_c;
+        if plant.boilers.iter().take(w.boilers).filter_map(|b| b.return_min_c).any(|least_c| back < least_c) {
+            year.hours_return_cold += hours;
+        }
         year.boiler_return_c = Some(year.boiler_return_c.map_or((back, back), |(l, h)| (l.min(back), h.max(back))));
     }
     year
@@ -207,7 +223,10 @@ fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, supply_c: f64) -> Ve
             if return_c > z.thermostat.set_c { z.emitter.heat_w(given_c, return_c, z.thermostat.set_c) } else { 0.0 };
         Lowered {
             zone: n.zone,
-            spare_k: n.supply_c.map(|needed| supply_c + LOWERING_K - needed),
+            spare_k: n.supply_c.map(|needed| {
+                let most_c = need::emitter_most_c(z);
+                if needed > most_c { most_c - needed } else { supply_c + LOWERING_K - needed }
+            }),
             short_w: (n.load_w - full.heat_w).max(0.0),
             emitter_times: (as_is_w > 0.0).then(|| (n.load_w / as_is_w).max(1.0)),
         }
@@ -227,6 +246,14 @@ fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Ve
             let drop_k = s.load_w / need::flow_w_k(plant, z.flow_kg_s);
             let issue = Issue::FlowShort { outdoor_c: r.outdoor_c, load_w: s.load_w, drop_k };
             out.push(Finding::new(subject, Severity::Error, issue));
+        } else if let Some((r, s, needed_c)) =
+            at().filter_map(|(r, s)| Some((r, s, s.needed_c?))).find(|f| f.2 > need::emitter_most_c(z) + 0.05)
+        {
+            // The rows begin at design, where the need is greatest.
+            let most_c = need::emitter_most_c(z);
+            let most_w = waters.full(k, most_c).heat_w;
+            let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
+            out.push(Finding::new(subject, Severity::Error, issue));
         } else if let Some((r, s)) = at().min_by(|a, b| a.1.surplus_w.total_cmp(&b.1.surplus_w))
             && -s.surplus_w > SHORT_SHARE * s.load_w
         {
@@ -239,6 +266,28 @@ fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Ve
             };
             out.push(Finding::new(subject, Severity::Warning, issue));
         }
+    }
+    if let Some(design) = rows.first() {
+        out.extend(design.zones.iter().filter_map(|s| {
+            let z = plant.zones.get(s.zone.index())?;
+            let surface_c = z.thermostat.set_c + z.emitter.floor_surface_k(s.load_w)?;
+            let issue = Issue::FloorHot { outdoor_c: design.outdoor_c, surface_c, most_c: FLOOR_SURFACE_MAX_C };
+            (surface_c > FLOOR_SURFACE_MAX_C + 0.05)
+                .then(|| Finding::new(Subject::Zone(s.zone), Severity::Warning, issue))
+        }));
+    }
+    let (hours, coldest_c) = year.colder_than_design;
+    if hours > COLDER_SHARE * year.hours {
+        let issue = Issue::DesignWarm { hours, of_hours: year.hours, coldest_c, design_c: plant.site.design_outdoor_c };
+        out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
+    }
+    if year.hours_return_cold > 0.0
+        && let Some((return_c, _)) = year.boiler_return_c
+        && let Some(least_c) = plant.boilers.iter().filter_map(|b| b.return_min_c).max_by(f64::total_cmp)
+    {
+        let issue =
+            Issue::ReturnCold { hours: year.hours_return_cold, hours_heating: year.hours_heating, return_c, least_c };
+        out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
     }
     let spare = |r: &Row| r.governing.map(|g| r.supply_c - g.1);
     if let Some(spare_k) = rows.iter().filter_map(spare).min_by(f64::total_cmp)

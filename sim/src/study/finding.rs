@@ -55,6 +55,66 @@ pub enum Issue {
         /// Temperature drop that this flow would need, in kelvin.
         drop_k: f64,
     },
+    /// A zone that is mixed down needs hotter water than its valve lets through.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors this zone needs {needed_c:.1} °C and its mixing valve lets {most_c:.1} °C through: it gives \
+         {most_w:.0} W of {load_w:.0} W, whatever the header has"
+    )]
+    MixedShort {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Highest mixed temperature, in degrees Celsius.
+        most_c: f64,
+        /// Temperature that the emitter needs, in degrees Celsius.
+        needed_c: f64,
+        /// Heat at the highest mixed temperature, in watts.
+        most_w: f64,
+        /// Heat loss of the zone, in watts.
+        load_w: f64,
+    },
+    /// A floor would have to be warmer than people may stand on.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors the floor's surface would have to be {surface_c:.1} °C; {most_c:.1} °C is the most where \
+         people stay (EN 1264-2)"
+    )]
+    FloorHot {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Surface that the heat loss needs, in degrees Celsius.
+        surface_c: f64,
+        /// Most that is allowed, in degrees Celsius.
+        most_c: f64,
+    },
+    /// Water comes back colder than a boiler allows.
+    #[error(
+        "in {hours:.0} of {hours_heating:.0} h of heating water comes back colder than the {least_c:.1} °C that a boiler allows, \
+         down to {return_c:.1} °C: its flue gas condenses where it must not"
+    )]
+    ReturnCold {
+        /// Hours below the limit.
+        hours: f64,
+        /// Hours of the weather with heating.
+        hours_heating: f64,
+        /// Coldest return, in degrees Celsius.
+        return_c: f64,
+        /// Coldest return that is allowed, in degrees Celsius.
+        least_c: f64,
+    },
+    /// The weather is often colder than the design temperature.
+    #[error(
+        "{hours:.0} of {of_hours:.0} h of the weather are colder than the design temperature of {design_c:.1} °C, down to \
+         {coldest_c:.1} °C"
+    )]
+    DesignWarm {
+        /// Hours colder.
+        hours: f64,
+        /// Hours of the weather.
+        of_hours: f64,
+        /// The coldest of them, in degrees Celsius.
+        coldest_c: f64,
+        /// The design temperature, in degrees Celsius.
+        design_c: f64,
+    },
     /// The boilers' full output is below the load.
     #[error("at {outdoor_c:.1} °C outdoors the zones need {load_w:.0} W; all boilers together give {output_w:.0} W")]
     BoilersShort {
@@ -119,6 +179,10 @@ impl Issue {
             Self::CurveShort { .. } => "curve-short",
             Self::CurveGenerous { .. } => "curve-generous",
             Self::FlowShort { .. } => "flow-short",
+            Self::MixedShort { .. } => "mixed-short",
+            Self::FloorHot { .. } => "floor-hot",
+            Self::ReturnCold { .. } => "return-cold",
+            Self::DesignWarm { .. } => "design-warm",
             Self::BoilersShort { .. } => "boilers-short",
             Self::HeaderDilutes { .. } => "header-dilutes",
             Self::SeldomCondensing { .. } => "seldom-condensing",

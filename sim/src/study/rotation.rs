@@ -29,7 +29,7 @@ use log::{BoilerUse, FlameLog};
 use rayon::prelude::*;
 
 /// Largest spread of hours that counts as even, as a share of the mean hours of a boiler.
-pub const SPREAD_SHARE_MAX: f64 = 0.15;
+pub const SPREAD_SHARE_MAX: f64 = 0.05;
 /// Spreads within this many hours of each other are taken for equal.
 pub const SPREAD_SLACK_H: f64 = 4.0;
 /// Starts within this share of the fewest are taken for equal.
@@ -101,6 +101,10 @@ impl Outcome {
             None,
             |best: Option<(BoilerId, f64)>, i| if best.is_some_and(|b| b.1 >= i.1) { best } else { Some(i) },
         )
+    }
+    /// Largest spread that counts as even here, in hours.
+    pub fn even_h(&self) -> f64 {
+        (SPREAD_SHARE_MAX * self.mean_h()).max(SPREAD_SLACK_H)
     }
     fn mean_h(&self) -> f64 {
         self.boilers.iter().map(|b| b.burning_h).sum::<f64>() / self.boilers.len().max(1) as f64
@@ -207,7 +211,7 @@ pub fn recommend(outcomes: &[Outcome]) -> Option<Recommendation> {
         return Some(Recommendation { place: 0, why: Why::OneBoiler });
     }
     let all = || outcomes.iter().enumerate();
-    let even = |o: &Outcome| o.spread_h() <= (SPREAD_SHARE_MAX * o.mean_h()).max(SPREAD_SLACK_H);
+    let even = |o: &Outcome| o.spread_h() <= o.even_h();
     let least_h = all().map(|(_, o)| o.spread_h()).fold(f64::INFINITY, f64::min);
     let any_even = outcomes.iter().any(even);
     let kept: Vec<(usize, &Outcome)> =

@@ -1,5 +1,6 @@
 //! `simulate`: the plant under its own control logic on real weather.
 
+mod findings;
 mod paper;
 
 use super::{Common, Failure, PlantFile, WeatherFile, plan};
@@ -69,10 +70,18 @@ enum Where {
     Port,
 }
 
+/// An option that does nothing with this controller.
+fn idle(option: &str, controller: &str) -> Finding {
+    let sentence = format!("{option} does nothing unless --controller is {controller}");
+    Finding::new("F04", Severity::Error, Subject::Plant, sentence).hint("leave it out, or choose that controller")
+}
+
 impl Simulate {
     /// The controller at the other end of a link, where one is asked for.
     fn linked(&self, l: &Loaded) -> Result<Option<Linked>, Failure> {
         let opened = match (self.controller, &self.image, &self.port) {
+            (Where::InProcess | Where::Port, Some(_), _) => return Err(idle("--image", "emulated").into()),
+            (Where::InProcess | Where::Emulated, _, Some(_)) => return Err(idle("--port", "port").into()),
             (Where::Emulated, Some(image), _) => link::emulator::start(image, &l.config),
             #[cfg(unix)]
             (Where::Port, _, Some(port)) => link::serial::open_port(port, &l.config),

@@ -3,14 +3,13 @@
 use super::clock;
 use crate::{
     exit::Exit,
-    finding::Finding,
     plant::Loaded,
     show::{
         Report, Table, reasons,
         units::{In, tidy},
     },
 };
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{BoilerId, PumpId, SafetyId, Subject, ZoneId};
 use heatwright_sim::{
     run::{Change, Run},
     weather::Series,
@@ -60,7 +59,13 @@ pub(super) fn report(
             u.energy_unit()
         ));
     }
-    findings(&mut r, l, ran, u);
+    let found = super::findings::findings(l, ran, u);
+    if !found.is_empty() {
+        r.heading("Findings of this run");
+    }
+    for f in &found {
+        r.finding(f);
+    }
     event_lines(&mut r, l, series, ran, events);
     balance(&mut r, ran, u);
     r.json = serde_json::json!({
@@ -68,6 +73,8 @@ pub(super) fn report(
         "from": clock(series.start(), 0.0),
         "wired": wired,
         "summary": s,
+        "names": names(l),
+        "findings": found.iter().map(|f| f.to_json(&l.names, Some(&l.source))).collect::<Vec<_>>(),
         "balance": ran.balance,
         "sound": ran.balance.sound(),
         "events": ran.events.len() as u64 + ran.events_dropped,
@@ -166,55 +173,6 @@ fn pumps(r: &mut Report, l: &Loaded, ran: &Run) {
     r.table(table);
 }
 
-fn findings(r: &mut Report, l: &Loaded, ran: &Run, u: In) {
-    let mut found = Vec::new();
-    for z in &ran.summary.zones {
-        if z.cold_h > 0.05 * ran.summary.duration_h {
-            found.push(
-                Finding::new(
-                    "R01",
-                    Severity::Warning,
-                    Subject::Zone(z.zone),
-                    format!(
-                        "{} was more than {} too cold for {:.0} of {:.0} h",
-                        l.names.title(Subject::Zone(z.zone)),
-                        u.diff_text(heatwright_sim::run::summary::COLD_BELOW_K),
-                        z.cold_h,
-                        ran.summary.duration_h
-                    ),
-                )
-                .hint("see its surplus with 'heatwright curve'; a set-back zone also needs heat to come back"),
-            );
-        }
-    }
-    for b in &ran.summary.boilers {
-        if b.starts_per_h_max > 6 || (b.starts > 20 && b.short_cycles * 4 > b.starts) {
-            found.push(
-                Finding::new(
-                    "R02",
-                    Severity::Warning,
-                    Subject::Boiler(b.boiler),
-                    format!(
-                        "{} started up to {} times an hour; {} of its {} burns were shorter than five minutes",
-                        l.names.title(Subject::Boiler(b.boiler)),
-                        b.starts_per_h_max,
-                        b.short_cycles,
-                        b.starts
-                    ),
-                )
-                .hint("a lower smallest fire, more water or a wider band makes burns longer"),
-            );
-        }
-    }
-    if found.is_empty() {
-        return;
-    }
-    r.heading("Findings of this run");
-    for f in &found {
-        r.finding(f);
-    }
-}
-
 fn event_lines(r: &mut Report, l: &Loaded, series: &Series, ran: &Run, most: usize) {
     if most == 0 {
         return;
@@ -244,6 +202,20 @@ fn event_lines(r: &mut Report, l: &Loaded, series: &Series, ran: &Run, most: usi
     r.table(table);
 }
 
+/// What the numbers of zones, pumps, boilers and safeties in the summary stand for.
+fn names(l: &Loaded) -> serde_json::Value {
+    let p = &l.physics;
+    let each = |count: usize, subject: &dyn Fn(u8) -> Subject| -> Vec<String> {
+        (0..count).map(|i| l.names.title(subject(i as u8)).into_owned()).collect()
+    };
+    serde_json::json!({
+        "zones": each(p.zones.len(), &|i| Subject::Zone(ZoneId(i))),
+        "pumps": each(p.pumps.len(), &|i| Subject::Pump(PumpId(i))),
+        "boilers": each(p.boilers.len(), &|i| Subject::Boiler(BoilerId(i))),
+        "safeties": each(p.safeties.len(), &|i| Subject::Safety(SafetyId(i))),
+    })
+}
+
 fn balance(r: &mut Report, ran: &Run, u: In) {
     let b = &ran.balance;
     r.heading("Does it add up?");
@@ -254,13 +226,32 @@ fn balance(r: &mut Report, ran: &Run, u: In) {
     table.row(["Drawn and lost by the tank, lost by pipes".to_owned(), e(b.draw_kwh + b.tank_loss_kwh + b.pipes_kwh)]);
     table.row(["Stored in water, metal and slabs".to_owned(), e(b.stored_kwh)]);
     r.table(table);
-    let half = b.half_step.map_or("not run".to_owned(), |h| format!("{:.3} %", h.worst_percent()));
+    let worst = b.water_percent.abs().max(b.rooms_percent.abs());
+    let most = heatwright_sim::run::balance::SOUND_PERCENT;
+    let verdict = |good: bool| if good { "it does" } else { "IT DOES NOT, do not use this run" };
     r.text(format!(
-        "Boiler side against emitter side and storage: {:.4} % apart. Rooms: {:.4} %. The same run at half the step differs by \
-         {half}. Each must stay below {} %: {}.",
+        "Boiler side against emitter side and storage: {:.4} % apart. Rooms: {:.4} %. Each must stay below {most} %: {}.",
         b.water_percent.abs(),
         b.rooms_percent.abs(),
-        heatwright_sim::run::balance::SOUND_PERCENT,
-        if b.sound() { "it does" } else { "IT DOES NOT, do not use this run" }
+        verdict(worst < most)
+    ));
+    let Some(half) = b.half_step else { return };
+    let percent = half.worst_percent();
+    let judged = if percent >= most && half.worst_kwh() < b.call_kwh {
+        format!(
+            "That is more than {most} % and less than one call of the zone that takes most, {:.2} {}: a call fell before the end \
+             of one run and after it in the other. Run more days for a closer figure.",
+            u.energy(b.call_kwh),
+            u.energy_unit()
+        )
+    } else if percent < most {
+        format!("It must stay below {most} %, or below one call of a zone: it does.")
+    } else {
+        format!("It must stay below {most} %, or below one call of a zone: {}.", verdict(false))
+    };
+    r.text(format!(
+        "The same run at half the step differs by {percent:.3} %, {:.2} {}. {judged}",
+        u.energy(half.worst_kwh()),
+        u.energy_unit()
     ));
 }

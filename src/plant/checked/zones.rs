@@ -46,6 +46,8 @@ plain! {
         pub room: Temp,
         /// Exponent of the output over the excess temperature.
         pub exponent: f64,
+        /// What the output is divided by: 1.15 for a finned tube rated with its heating effect.
+        pub heating_effect: f64,
         /// Water in the emitters of the zone.
         pub water: Volume,
     }

@@ -120,6 +120,43 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
             ),
             "give it more flow",
         ),
+        I::MixedShort { outdoor_c, most_c, needed_c, most_w, load_w } => (
+            format!(
+                "at {} outdoors it needs {} and its mixing valve lets {} through: that gives {} of {}, whatever the header has",
+                t(outdoor_c),
+                t(needed_c),
+                t(most_c),
+                h(most_w),
+                h(load_w)
+            ),
+            "a larger or denser floor, a lower design loss, or a second emitter; mixed-max only where floor and covering bear it",
+        ),
+        I::FloorHot { outdoor_c, surface_c, most_c } => (
+            format!(
+                "at {} outdoors the floor's surface would have to be {}; {} is the most where people stay (EN 1264-2)",
+                t(outdoor_c),
+                t(surface_c),
+                t(most_c)
+            ),
+            "more heated floor, a lower design loss, or a second emitter",
+        ),
+        I::ReturnCold { hours, hours_heating, return_c, least_c } => (
+            format!(
+                "in {hours:.0} of {hours_heating:.0} h of heating water comes back colder than the {} that a boiler allows, down to {}: \
+                 its flue gas condenses where it must not",
+                t(least_c),
+                t(return_c)
+            ),
+            "raise the curve or reset.supply-min, or mix supply into the boiler's return by a valve that holds it",
+        ),
+        I::DesignWarm { hours, of_hours, coldest_c, design_c } => (
+            format!(
+                "{hours:.0} of {of_hours:.0} h of the weather are colder than the design temperature of {}, down to {}",
+                t(design_c),
+                t(coldest_c)
+            ),
+            "see site.outdoor-design, and that the weather is of this place",
+        ),
         I::BoilersShort { outdoor_c, load_w, output_w } => (
             format!(
                 "at {} outdoors the zones need {}; all boilers together give {}",

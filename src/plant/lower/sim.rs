@@ -114,7 +114,7 @@ fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
             schedule: z.schedule,
         },
         gains: sp::Gains { occupied_w: z.gains.w, setback_w: z.gains_setback.w, schedule: z.schedule },
-        mix: z.mixing.as_ref().map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s }),
+        mix: z.mixing.as_ref().map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s, max_c: m.mixed_max.c }),
         fan: z.fans.map(|f| sp::Fan {
             aquastat_c: f.aquastat.map(|t| t.c),
             differential_k: 5.0,
@@ -128,7 +128,7 @@ fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
 fn emitter(e: &Emitter, flow_l_s: f64) -> (em::Emitter, f64) {
     match e {
         Emitter::PanelRadiator(r) | Emitter::CastIron(r) => (power(r, flow_l_s, 1.0), r.water.l),
-        Emitter::FinnedTube(r) => (power(r, flow_l_s, 1.15), r.water.l),
+        Emitter::FinnedTube(r) => (power(r, flow_l_s, r.heating_effect), r.water.l),
         Emitter::FanCoil(r) | Emitter::UnitHeater(r) => (power(r, flow_l_s, 1.0), r.water.l),
         Emitter::Floor(f) => (floor(f), f.water.l),
         Emitter::Points { points, water } => (
@@ -195,6 +195,7 @@ fn boiler(b: &checked::Boiler) -> sp::Boiler {
         pump: b.pump,
         flow_kg_s: b.flow.l_s * KG_L,
         flow_min_kg_s: b.flow_min.l_s * KG_L,
+        return_min_c: b.return_min.map(|t| t.c),
         water_l: b.water.l,
         metal_j_k: b.metal.l * J_L_K,
         burner: sp::Burner {

@@ -23,7 +23,7 @@ pub(super) const RULE: Rule = Rule {
     doc: "What it finds\n\
         A zone with a mixing valve and no limit that stops its pump by a wire, whatever the controller does.\n\nWhy it matters\n\
         A stuck mixing valve sends boiler water into a floor: burnt feet, cracked screed, dead adhesive.\n\nHow to mend it\n\
-        Add a floor limit for the zone, circuit zone-limit, set at most about 20 °F over the design supply \
+        Add a floor limit for the zone, circuit = \"zone\", set at most about 20 °F over the design supply \
         temperature.",
     check,
 };
@@ -40,7 +40,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
             let about = Subject::Zone(id);
             out.add(about, format!("{} mixes its water down and has no hard-wired limit.", job.names.of(about)))
                 .field("safeties")
-                .hint("Add a safety of kind floor-limit for this zone, circuit zone-limit.");
+                .hint("Add a safety of kind floor-limit for this zone, circuit = \"zone\".");
         }
     }
 }

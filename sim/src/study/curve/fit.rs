@@ -54,11 +54,11 @@ pub enum FitError {
 }
 
 /// Fits up to `points_max` points (held to 2 to 8) from the site's design outdoor temperature to `warm_end_c`, usually the
-/// temperature of warm-weather shutdown. The warm end is held 1 K below the coolest room, past which nothing is needed.
+/// temperature of warm-weather shutdown. The warm end is held 1 K below the warmest room, past which nothing is needed.
 pub fn fit(plant: &Plant, warm_end_c: f64, points_max: usize) -> Result<Fit, FitError> {
     let cold_c = hundredth(plant.site.design_outdoor_c);
-    let coolest_room_c = plant.zones.iter().map(|z| z.thermostat.set_c).fold(f64::INFINITY, f64::min);
-    let warm_c = hundredth(warm_end_c.min(coolest_room_c - 1.0));
+    let warmest_room_c = plant.zones.iter().map(|z| z.thermostat.set_c).fold(f64::NEG_INFINITY, f64::max);
+    let warm_c = hundredth(warm_end_c.min(warmest_room_c - 1.0));
     let long_k = warm_c - cold_c;
     if !warm_end_c.is_finite() || !(GRID_K..=RANGE_MAX_K).contains(&long_k) {
         return Err(FitError::Range { cold_c, warm_c: warm_end_c });

@@ -35,10 +35,14 @@ pub(super) fn flow_w_k(plant: &Plant, kg_s: f64) -> f64 {
 /// The hottest water that a zone's emitter can be given from a header supply, in degrees Celsius.
 pub(in crate::study) fn emitter_supply_c(zone: &Zone, header_c: f64) -> f64 {
     match zone.mix {
-        Some(Mix::SelfActing { set_c, .. }) => header_c.min(set_c),
-        // A motorised valve is taken fully open: what it is told is the controller's affair.
-        Some(Mix::Modulated { .. }) | None => header_c,
+        Some(Mix::SelfActing { set_c: most_c, .. } | Mix::Modulated { max_c: most_c, .. }) => header_c.min(most_c),
+        None => header_c,
     }
+}
+
+/// The hottest water that a zone's emitter can ever be given, in degrees Celsius; infinite where nothing mixes it down.
+pub(in crate::study) fn emitter_most_c(zone: &Zone) -> f64 {
+    emitter_supply_c(zone, f64::INFINITY)
 }
 
 /// What each zone needs at an outdoor temperature in degrees Celsius.
@@ -52,9 +56,11 @@ pub fn needs(plant: &Plant, outdoor_c: f64) -> Vec<Need> {
     plant.zones.iter().enumerate().map(need).collect()
 }
 
-/// The zone that needs the hottest water at an outdoor temperature in degrees Celsius, and how hot in degrees Celsius; the
-/// first of equals; `None` when no zone can be served at all.
+/// The zone that needs the hottest header supply at an outdoor temperature in degrees Celsius, and how hot in degrees Celsius;
+/// the first of equals; `None` when no zone can be served at all. A zone that is mixed down asks for no more than its valve
+/// lets through: hotter water in the header would not help it.
 pub fn governing(plant: &Plant, outdoor_c: f64) -> Option<(ZoneId, f64)> {
-    let known = needs(plant, outdoor_c).into_iter().filter_map(|n| Some((n.zone, n.supply_c?)));
+    let header_c = |n: &Need| n.supply_c.map(|c| c.min(plant.zones.get(n.zone.index()).map_or(c, emitter_most_c)));
+    let known = needs(plant, outdoor_c).into_iter().filter_map(|n| Some((n.zone, header_c(&n)?)));
     known.fold(None, |best, n| if best.is_some_and(|b: (ZoneId, f64)| b.1 >= n.1) { best } else { Some(n) })
 }

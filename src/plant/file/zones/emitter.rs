@@ -48,6 +48,11 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
         c.may("return", "Return temperature of the rating, with `supply`; left out: by `mean-water`.", 20.0..=120.0);
     let room: Option<Temp> = c.may("room", "Room or entering-air temperature of the rating; left out: 20 °C for panels, 65 °F for finned tube, 70 °F for cast iron, 60 °F for fan coils and unit heaters.", 0.0..=40.0);
     let exponent = c.number("exponent", "Exponent of output over excess temperature; left out: panels and cast iron 1.3, finned tube 1.4, fan coils and unit heaters 1.", 0.8..=2.0);
+    let heating_effect = c.number(
+        "heating-effect",
+        "What the rating is to be divided by: a finned tube's catalogue rating holds the 15 % heating effect of its trade; left out: 1.15, and 1 for a rating without it.",
+        1.0..=1.3,
+    );
     let water: Option<Volume> = c.may(
         "water",
         "Water in the emitters; left out: by output and kind, for a floor by its tubes.",
@@ -93,6 +98,9 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
                 c.idle(&["area", "covering", "screed", "spacing"], "only kind = \"floor\" has layers");
             }
             None => {}
+        }
+        if kind.is_some_and(|k| k != K::Finned) {
+            c.idle(&["heating-effect"], "only a finned tube is rated with a heating effect");
         }
     }
     if !c.there() {
@@ -190,6 +198,14 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
             if exponent.is_none() {
                 c.assume("exponent", d_exponent.to_string(), "the usual one of its kind: EN 442 and ASHRAE practice");
             }
+            if k == K::Finned && heating_effect.is_none() {
+                c.assume(
+                    "heating-effect",
+                    "1.15".into(),
+                    "the catalogue rating holds the trade's 15 % heating effect, which the room does not get as hot-water heat \
+                     (ASHRAE practice, from memory); write 1 for a rating without it",
+                );
+            }
             if water.is_none() {
                 c.assume(
                     "water",
@@ -204,6 +220,7 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
                     .or((k == K::Panel && mean.is_none()).then(|| (Temp::from_c(75.0), Temp::from_c(65.0)))),
                 room: room.unwrap_or(Temp { c: d_room }),
                 exponent: exponent.unwrap_or(d_exponent),
+                heating_effect: if k == K::Finned { heating_effect.unwrap_or(1.15) } else { 1.0 },
                 water: water.unwrap_or(gal_per_mbh(d_gal)),
             };
             if rating.mean_water.c <= rating.room.c + 1.0 {

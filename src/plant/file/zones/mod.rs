@@ -103,7 +103,7 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             "common practice, no source: about 1 °F",
         ),
         thermostat_cycles: c
-            .number("thermostat-cycles", "Its cycles an hour at half load.", 0.5..=12.0)
+            .number("thermostat-cycles", "Its cycles an hour at half load while the room's air stands still; a room that answers quickly cycles faster, a slow floor slower.", 0.5..=12.0)
             .unwrap_or_else(|| {
                 c.assume("thermostat-cycles", "3".to_owned(), "common practice, no source: hot-water heating");
                 3.0
