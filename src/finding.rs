@@ -285,11 +285,17 @@ fn render_one(f: &Finding, source: Option<(&Source, &Lines)>, look: Look) -> Str
             group = group.element(Level::NOTE.message(note));
         }
     }
+    // The gutter is as wide as the largest line number.
+    let digits = match (source, &f.span) {
+        (Some((_, lines)), Some(span)) => (lines.of(span.end) + 1).to_string().len(),
+        _ => 1,
+    };
+    let room = width.saturating_sub((digits + 9).max(14));
     for note in &f.notes {
-        group = group.element(Level::NOTE.message(wrap(note, width.saturating_sub(14))));
+        group = group.element(Level::NOTE.message(wrap(note, room)));
     }
     for hint in &f.hints {
-        group = group.element(Level::HELP.message(wrap(hint, width.saturating_sub(14))));
+        group = group.element(Level::HELP.message(wrap(hint, room)));
     }
     renderer.render(&[group])
 }

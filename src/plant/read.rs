@@ -167,13 +167,14 @@ fn too_deep(text: &str) -> Option<usize> {
 
 /// Reads every section and resolves what names what.
 pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
-    use file::{boilers, pumps, safeties, schedules, settings, site, tank, water, zones};
+    use file::{boilers, power, pumps, safeties, schedules, settings, site, tank, water, zones};
     let the_site = site::site(root);
-    let power = site::power(root, &the_site);
+    let the_power = power::power(root, &the_site);
     let code = site::code(root);
     let fluid = site::fluid(root);
     let header = site::header(root);
     let panel = site::panel(root);
+    let starter_panel = power::starter_panel(root, &panel, &the_site);
     let boilers = boilers::boilers(root, &the_site);
     let zones = zones::zones(root, &the_site);
     let pumps_read = pumps::pumps(root, &the_site);
@@ -279,7 +280,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
 
     let plant = Plant {
         site: the_site,
-        power,
+        power: the_power,
         code,
         fluid,
         header,
@@ -299,6 +300,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         guard,
         fallback,
         panel,
+        starter_panel,
         alarm,
         automation,
         assumptions: Vec::new(),

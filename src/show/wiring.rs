@@ -197,6 +197,7 @@ pub fn by_cable(plan: &Plan, u: In) -> Table {
 fn form(f: &RunForm, u: In) -> String {
     match f {
         RunForm::Emt(size) => format!("EMT {}", u.trade_size(size)),
+        RunForm::Bare => "bare conductor".into(),
         RunForm::Cable { cores, shielded } => {
             format!("{cores}-wire cable{}", if *shielded { ", shielded" } else { "" })
         }
@@ -257,9 +258,9 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
     t
 }
 
-/// The panelboard's directory: every space.
+/// The panelboards' directories: every space.
 pub fn directory(plan: &Plan) -> Table {
-    let mut t = Table::new(&[">Space", "Side", ">Phase", "Circuit", "Breaker", "Feeds", ">Load, VA"]);
+    let mut t = Table::new(&["Panel", ">Space", "Side", ">Phase", "Circuit", "Breaker", "Feeds", ">Load, VA"]);
     for d in &plan.directory {
         let spare = d.amps == 0;
         let breaker = match d.poles {
@@ -268,6 +269,7 @@ pub fn directory(plan: &Plan) -> Table {
             n => format!("{} A, pole {} of {n}", d.amps, d.pole),
         };
         t.row([
+            d.panel.clone(),
             d.space.to_string(),
             match d.side {
                 PanelSide::Left => "left",
@@ -284,16 +286,27 @@ pub fn directory(plan: &Plan) -> Table {
     t
 }
 
-/// How many spaces the panelboard needs, in a sentence.
+/// How many spaces each panelboard needs, in sentences.
 pub fn spaces(plan: &Plan) -> String {
-    let spaces = plan.directory.len();
-    let taken = plan.directory.iter().filter(|d| d.amps > 0).count();
-    format!(
-        "The panelboard needs {spaces} spaces: {taken} taken by {} breakers, {} spare. Odd spaces stand on the left, even \
-         ones on the right; the poles of one breaker stand one below the other on one side.",
-        plan.breakers.len(),
-        spaces - taken
-    )
+    let mut boards: Vec<&str> = plan.directory.iter().map(|d| d.panel.as_str()).collect();
+    boards.dedup();
+    let mut out: Vec<String> = boards
+        .iter()
+        .map(|board| {
+            let all = plan.directory.iter().filter(|d| d.panel == *board);
+            let taken = all.clone().filter(|d| d.amps > 0).count();
+            let breakers = all.clone().filter(|d| d.pole == 1).count();
+            let spaces = all.count();
+            let which = if boards.len() > 1 { format!("Panelboard {board}") } else { "The panelboard".to_owned() };
+            format!("{which} needs {spaces} spaces: {taken} taken by {breakers} breakers, {} spare.", spaces - taken)
+        })
+        .collect();
+    out.push(
+        "Odd spaces stand on the left, even ones on the right; the poles of one breaker stand one below the other on one \
+         side."
+            .to_owned(),
+    );
+    out.join(" ")
 }
 
 /// Devices by tag.

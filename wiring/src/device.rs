@@ -36,6 +36,10 @@ pub enum Kind {
     Starter,
     /// Transformer.
     Transformer,
+    /// Dry-type transformer between two panelboards.
+    DryTransformer,
+    /// Connection to the grounding electrode.
+    Electrode,
     /// Fuse holder.
     Fuse,
     /// Disconnect switch, lockable open.

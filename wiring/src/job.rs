@@ -39,6 +39,8 @@ record! {
         pub service: Service,
         /// The relay panel that holds controller, relays, transformers and strips.
         pub panel: RelayPanel,
+        /// The enclosure of contactors and starters; `None` when they stand in the relay panel.
+        pub starter_panel: Option<StarterPanel>,
         /// Code edition, limits and the owner's minimum sizes.
         pub settings: Settings,
         /// Boilers, by `BoilerId`.
@@ -113,11 +115,15 @@ record! {
         pub feeder_drop_percent: f64,
         /// Spaces that circuits have or are to have in it, each by its first; the rest are planned round them.
         pub spaces: Vec<GivenSpace>,
+        /// The second panelboard behind a transformer, where the service has no 120 V.
+        pub step_down: Option<StepDown>,
     }
 
     /// What a branch circuit feeds.
     #[derive(Copy, Eq)]
     pub enum Fed {
+        /// The transformer to the second panelboard.
+        Transformer,
         /// The relay panel's control circuit.
         RelayPanel,
         /// A boiler.
@@ -141,6 +147,46 @@ record! {
         pub fed: Fed,
         /// Its first space; further poles stand below it on the same side.
         pub space: u8,
+    }
+
+    /// A dry-type transformer from two phases of the service to a second panelboard of 120/240 V: a separately derived system.
+    #[derive(Copy)]
+    pub struct StepDown {
+        /// Nameplate, volt-amperes.
+        pub va: f64,
+        /// Its impedance on the nameplate, per cent; `None` when nobody has told.
+        pub impedance_percent: Option<f64>,
+        /// Where the transformer stands.
+        pub place: PlaceId,
+        /// Where the second panelboard stands.
+        pub panelboard: PlaceId,
+        /// Way from the first panelboard to the transformer, feet.
+        pub primary_ft: f64,
+        /// Way from the transformer to the second panelboard, feet: 25 at most (240.21(C)(6)).
+        pub secondary_ft: f64,
+        /// Way from the transformer to the grounding electrode: building steel or water pipe, feet.
+        pub electrode_ft: f64,
+        /// Cable way from the second panelboard to the relay panel, feet.
+        pub to_relay_panel_ft: f64,
+        /// True when the second panelboard, with breakers that can be locked open, is in sight of the relay panel and within
+        /// 50 ft.
+        pub in_sight_of_relay_panel: bool,
+    }
+
+    /// A second enclosure: contactors and starters apart from the controller.
+    pub struct StarterPanel {
+        /// What the plant calls it, such as "MP-1"; empty for no name.
+        pub name: String,
+        /// Where it stands.
+        pub place: PlaceId,
+        /// Way from the relay panel to it, feet.
+        pub from_relay_panel_ft: f64,
+        /// Cable way from the panelboard to it, feet.
+        pub to_panelboard_ft: f64,
+        /// True when the panelboard, with breakers that can be locked open, is in sight of it and within 50 ft.
+        pub in_sight_of_panelboard: bool,
+        /// Short-circuit rating of the assembly, kA; `None` when nobody has told.
+        pub short_circuit_ka: Option<f64>,
     }
 
     /// The relay panel.
@@ -435,6 +481,10 @@ record! {
         pub amps: f64,
         /// Rated power of each, horsepower; 0 for a fan rated in amperes.
         pub hp: f64,
+        /// True when each motor carries its own thermal protection or is impedance protected.
+        pub overload_built_in: bool,
+        /// Service factor on the nameplate; 1 where none stands there.
+        pub service_factor: f64,
     }
 
     /// One zone.

@@ -57,6 +57,8 @@ pub enum Actuator {
     Auto(PumpId),
     /// The overload of a pump's starter trips.
     Overload(PumpId),
+    /// The overload of a starter of a zone's fans trips; of several fans all are taken to trip together.
+    FanOverload(ZoneId),
     /// A boiler's service switch is turned off.
     BoilerSwitchOff(BoilerId),
     /// The water in a zone's fan unit is hot.
@@ -65,7 +67,7 @@ pub enum Actuator {
     Acknowledge,
     /// A fuse or disconnect is opened: by the device that carries it.
     Opened,
-    /// A breaker of the panelboard is opened: by its first space.
+    /// A breaker of a panelboard is opened: by its first space; [`MAIN_BREAKER`] for its main breaker.
     Breaker(u8),
     /// The ground-fault protection of the device that carries it has tripped, or its test button was pressed.
     GroundFault,
@@ -113,6 +115,9 @@ pub enum LoadUse {
     Receptacle,
 }
 
+/// What stands for the space of a panelboard's main breaker.
+pub const MAIN_BREAKER: u8 = 0;
+
 /// A number as people count.
 fn nth(i: u8) -> u16 {
     u16::from(i) + 1
@@ -140,6 +145,8 @@ impl fmt::Display for Actuator {
             Self::FanAquastat(z) => write!(f, "the fan water of zone {} is hot", nth(z.0)),
             Self::Acknowledge => f.write_str("the acknowledge button is pressed"),
             Self::Opened => f.write_str("a disconnect is open"),
+            Self::FanOverload(z) => write!(f, "the overload of the fans of zone {} has tripped", nth(z.0)),
+            Self::Breaker(MAIN_BREAKER) => f.write_str("the main breaker is open"),
             Self::Breaker(space) => write!(f, "the breaker in space {space} is open"),
             Self::GroundFault => write!(f, "its ground-fault protection has tripped"),
         }

@@ -52,7 +52,7 @@ record! {
         pub landings: Vec<TerminalLanding>,
         /// Jumper bars of the strips.
         pub bars: Vec<Bar>,
-        /// The panelboard's directory, every space of it.
+        /// The panelboards' directories, every space of them.
         pub directory: Vec<DirectoryEntry>,
         /// What to buy.
         pub materials: Vec<Material>,
@@ -63,8 +63,10 @@ record! {
     /// Where a circuit's power comes from.
     #[derive(Eq)]
     pub enum Feed {
-        /// The panelboard, at these spaces.
+        /// A panelboard, at these spaces.
         Panelboard {
+            /// Its tag.
+            panel: String,
             /// Spaces, one a pole.
             spaces: Vec<u8>,
         },
@@ -87,6 +89,10 @@ record! {
         BoilerLine,
         /// Motor branch circuit.
         Motor,
+        /// Primary of the transformer between two panelboards.
+        Transformer,
+        /// Its secondary, to the main breaker of the second panelboard.
+        Feeder,
         /// Supply of the relay panel: safety chain, coils, transformers.
         PanelSupply,
         /// Alarm beacon.
@@ -233,6 +239,8 @@ record! {
     pub enum RunForm {
         /// Electrical metallic tubing with single conductors, trade size in inches.
         Emt(String),
+        /// A single bare conductor, fastened to the building.
+        Bare,
         /// Cable with so many conductors.
         Cable {
             /// Conductors.
@@ -330,8 +338,10 @@ record! {
         Right,
     }
 
-    /// One space of the panelboard.
+    /// One space of a panelboard.
     pub struct DirectoryEntry {
+        /// Tag of the panelboard.
+        pub panel: String,
         /// Space number.
         pub space: u8,
         /// Which side: odd left, even right.

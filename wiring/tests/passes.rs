@@ -304,7 +304,7 @@ fn every_raceway_says_what_its_equipment_ground_is() {
             let wanted = match (green, &run.form) {
                 (Some(row), _) => RunGround::Wire(row.awg.clone()),
                 (None, RunForm::Emt(_)) => RunGround::Raceway,
-                (None, RunForm::Cable { .. }) => RunGround::None,
+                (None, RunForm::Cable { .. } | RunForm::Bare) => RunGround::None,
             };
             assert_eq!(run.ground, wanted, "{}", run.name);
         }

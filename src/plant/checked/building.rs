@@ -1,6 +1,6 @@
 //! The checked plant: the building, its power service, the codes that hold, the fluid, the header.
 
-use crate::plant::quantity::{Amps, Length, Pressure, Share, Temp, Volume};
+use crate::plant::quantity::{Amps, Length, Pressure, Share, Temp, Va, Volume};
 use serde::Serialize;
 
 plain! {
@@ -52,6 +52,46 @@ plain! {
         pub panel_run: Length,
         /// True when the distribution panel is in sight of the boilers.
         pub panel_in_sight: bool,
+        /// Transformer to a second panelboard of 120/240 V.
+        pub transformer: Option<PowerTransformer>,
+    }
+
+    /// A dry-type transformer and the panelboard behind it.
+    pub struct PowerTransformer {
+        /// Rating.
+        pub va: Va,
+        /// Impedance on its plate, as a share; `None` when nobody has told.
+        pub impedance: Option<Share>,
+        /// Where it stands.
+        pub place: String,
+        /// Where the second panelboard hangs.
+        pub panel_place: String,
+        /// Run from the distribution panel to it.
+        pub run: Length,
+        /// Run from it to the second panelboard.
+        pub secondary_run: Length,
+        /// Run from it to the grounding electrode.
+        pub electrode_run: Length,
+        /// Run from the second panelboard to the control panel.
+        pub panel_run: Length,
+        /// True when the second panelboard is in sight of the control panel.
+        pub panel_in_sight: bool,
+    }
+
+    /// An enclosure for contactors and starters.
+    pub struct StarterPanel {
+        /// Its name.
+        pub name: String,
+        /// Where it hangs.
+        pub place: String,
+        /// Run from the control panel to it.
+        pub run: Length,
+        /// Run from the distribution panel to it.
+        pub panel_run: Length,
+        /// True when the distribution panel is in sight of it.
+        pub panel_in_sight: bool,
+        /// Short-circuit rating of the whole assembly; `None` when nobody has rated it.
+        pub short_circuit_rating: Option<Amps>,
     }
 
     /// Which rules hold.

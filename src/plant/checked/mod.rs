@@ -28,7 +28,8 @@ pub use boilers::{
     Boiler, BoilerElectrical, BoilerMarks, Burner, CondensatePump, Drive, Efficiency, EfficiencyPoint, Firing,
 };
 pub use building::{
-    BoilerMains, Code, Fluid, Glycol, Header, HeaderKind, Pipe, PowerService, Service, Site, WaterSide,
+    BoilerMains, Code, Fluid, Glycol, Header, HeaderKind, Pipe, PowerService, PowerTransformer, Service, Site,
+    StarterPanel, WaterSide,
 };
 pub use panel::{Alarm, Automation, Panel, Raceway, Shown};
 pub use pumps::{Motor, Pump};
@@ -87,6 +88,8 @@ plain! {
         pub fallback: Fallback,
         /// Control panel, enclosures, raceways, smallest sizes, spare points.
         pub panel: Panel,
+        /// Enclosure of contactors and starters.
+        pub starter_panel: Option<StarterPanel>,
         /// Alarm beacon or horn.
         pub alarm: Option<Alarm>,
         /// Contacts handed to a building-automation system.

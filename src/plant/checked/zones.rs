@@ -127,11 +127,15 @@ plain! {
         pub amps: Amps,
         /// Rated output of each, when given.
         pub hp: Option<HorsePower>,
+        /// True when each motor protects itself against overload.
+        pub thermally_protected: bool,
+        /// Service factor on the plate.
+        pub service_factor: f64,
         /// Electrical input of each, for the heat that it adds to the room.
         pub power: Watts,
         /// Closes when the water is at this.
         pub aquastat: Option<Temp>,
-        /// Run from the distribution panel to the first.
+        /// Run from the distribution panel to the first; from the enclosure of their starters for three phases.
         pub run: Length,
         /// From one to the next.
         pub spacing: Length,

@@ -4,6 +4,7 @@
 //! named source are common practice, no source, or our choice where the reason says so.
 
 pub(super) mod boilers;
+pub(super) mod power;
 pub(super) mod pumps;
 pub(super) mod safeties;
 pub(super) mod schedules;

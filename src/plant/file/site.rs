@@ -1,12 +1,10 @@
-//! `[site]`, `[power]`, `[code]`, `[fluid]`, `[header]`, `[panel]`, `[alarm]`, `[automation.*]`.
+//! `[site]`, `[code]`, `[fluid]`, `[header]`, `[panel]`, `[alarm]`, `[automation.*]`.
 
 use super::{RUN_MAX_M, run, space};
 use crate::plant::{
-    checked::{
-        Alarm, Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, PowerService, Raceway, Service, Shown, Site,
-    },
+    checked::{Alarm, Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, Raceway, Shown, Site},
     cursor::Cursor,
-    quantity::{Amps, Length, Share, Temp, Va, Volts, Volume},
+    quantity::{Length, Share, Temp, Va, Volts, Volume},
 };
 use heatwright_core::{RelayId, limits};
 
@@ -58,43 +56,6 @@ pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
             0.0..=RUN_MAX_M,
             Length::from_ft(40.0),
             "our choice: along two walls of a boiler room",
-        ),
-    };
-    c.done();
-    out
-}
-
-pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
-    let c = root.table("power", "Where the power comes from.");
-    let words = [
-        ("120/240 V", Service::Split120_240),
-        ("208Y/120 V", Service::Wye208_120),
-        ("480Y/277 V", Service::Wye480_277),
-    ];
-    let out = PowerService {
-        service: c
-            .word("service", "System voltage of the service: 120/240 V, 208Y/120 V or 480Y/277 V.", &words, true)
-            .unwrap_or(Service::Split120_240),
-        fault_current: c
-            .may(
-                "fault-current",
-                "Short-circuit current available at the distribution panel; left out: not known, and `check` warns.",
-                0.0..=200_000.0,
-            )
-            .unwrap_or(Amps { a: 0.0 }),
-        panel: c.text_or("panel", "Name of the distribution panel.", "distribution panel"),
-        panel_place: c.text_or("panel-place", "Where the distribution panel hangs.", "boiler room"),
-        panel_run: c.or_by(
-            "panel-run",
-            "Run from the distribution panel to the control panel.",
-            0.0..=RUN_MAX_M,
-            site.run_default,
-            "the site's default run",
-        ),
-        panel_in_sight: c.flag(
-            "panel-in-sight",
-            "The distribution panel is in sight of the boilers and of the control panel, within 50 ft, and its breakers can be locked open.",
-            false,
         ),
     };
     c.done();

@@ -40,6 +40,19 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
                 && feet(p.power.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
             feeder_drop_percent: 0.0,
             spaces: spaces(p),
+            step_down: p.power.transformer.as_ref().map(|t| job::StepDown {
+                va: t.va.va,
+                impedance_percent: t.impedance.map(|z| z.of_one * 100.0),
+                place: places.id(&t.place),
+                panelboard: places.id(&t.panel_place),
+                primary_ft: feet(t.run),
+                secondary_ft: feet(t.secondary_run),
+                electrode_ft: feet(t.electrode_run),
+                to_relay_panel_ft: feet(t.panel_run),
+                in_sight_of_relay_panel: t.panel_in_sight
+                    && t.panel_place == p.panel.place
+                    && feet(t.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
+            }),
         },
         panel: job::RelayPanel {
             name: p.panel.name.clone(),
@@ -86,6 +99,16 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             })
             .into_iter()
             .collect(),
+        starter_panel: p.starter_panel.as_ref().map(|s| job::StarterPanel {
+            name: s.name.clone(),
+            place: places.id(&s.place),
+            from_relay_panel_ft: feet(s.run),
+            to_panelboard_ft: feet(s.panel_run),
+            in_sight_of_panelboard: s.panel_in_sight
+                && s.place == p.power.panel_place
+                && feet(s.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
+            short_circuit_ka: s.short_circuit_rating.map(|a| a.a / 1000.0),
+        }),
         spare_spaces: 2,
         places: places.list,
     }
@@ -294,6 +317,8 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
             supply: job::Supply { volts: f.volts.v, phases: f.phases },
             amps: f.amps.a,
             hp: f.hp.map_or(0.0, |h| h.hp),
+            overload_built_in: f.thermally_protected,
+            service_factor: f.service_factor,
         }),
     }
 }

@@ -68,12 +68,16 @@ fn line_load(d: &mut Device, id: BoilerId, b: &Boiler, lines: &[T]) {
     }
 }
 
+/// True when the boiler's control circuit is its grounded line itself, not a transformer behind it.
+pub fn control_on_line(b: &Boiler) -> bool {
+    b.supply.phases == 1 && (b.supply.volts / b.control_volts - 1.0).abs() < 0.06 && b.control_grounded
+}
+
 /// Live and common side of the boiler's own control circuit.
 fn control_supply(d: &mut Device, b: &Boiler, lines: &[T], ground: T) -> (T, T) {
     let (live, common) = (d.inside("control live"), d.inside("control common"));
     if let [first, second, ..] = *lines {
-        let same_volts = (b.supply.volts / b.control_volts - 1.0).abs() < 0.06;
-        if same_volts && b.control_grounded {
+        if control_on_line(b) {
             d.parts.extend([Part::Bond(first, live), Part::Bond(second, common)]);
         } else {
             let va = (3.0 * b.pair_va).max(CONTROL_VA_MIN);

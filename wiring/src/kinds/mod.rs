@@ -9,6 +9,7 @@ pub mod appliance;
 pub mod automation;
 pub mod boiler;
 pub mod controller;
+pub mod derived;
 pub mod disconnect;
 pub mod panelboard;
 pub mod pump;

@@ -4,12 +4,12 @@
 //! are on the first phase (common practice). Sources are ideal but for a small inner resistance. Phases of a wye stand 120
 //! degrees apart, the two legs of 120/240 V stand 180 degrees apart. Neutral and ground bars are bonded here: the panelboard
 //! is taken as the service equipment (our choice; a subpanel has the same joint upstream). Each branch circuit has its own
-//! terminal on the neutral bar and on the ground bar.
+//! terminal on the neutral bar and on the ground bar. A second panelboard has a main breaker and no joint of its two bars.
 
 use crate::{
     device::{Device, Kind, PlaceId},
     job::ServiceVolts,
-    part::{Actuator, Part, Rest, T},
+    part::{Actuator, MAIN_BREAKER, Part, Rest, T},
 };
 
 /// The inner resistance of a source, ohm: a stiff supply (our choice, small against every load).
@@ -32,6 +32,27 @@ pub fn panelboard(tag: &str, place: PlaceId, volts: ServiceVolts) -> Device {
         });
     }
     d.parts.extend([Part::Bond(neutral, ground), Part::Earth(ground), Part::Chassis(ground)]);
+    d
+}
+
+/// Marks of the main breaker's line side, by leg.
+pub const MAIN_LINE: [&str; 2] = ["1/L1", "3/L2"];
+/// The terminal of the incoming neutral.
+pub const MAIN_NEUTRAL: &str = "N.main";
+
+/// A panelboard of 120/240 V behind a transformer, with a main breaker of two poles. Its neutral bar is isolated from its
+/// ground bar: the one joint between the two stands at the transformer (NEC 250.30(A)(1), 250.24(A)(5), from memory).
+pub fn second(tag: &str, place: PlaceId) -> Device {
+    let mut d = Device::new(tag, Kind::Panelboard, place, "panelboard behind the transformer");
+    let neutral = d.inside("N");
+    let ground = d.inside("G");
+    for (i, mark) in MAIN_LINE.into_iter().enumerate() {
+        let bus = d.inside(format!("L{}", i + 1));
+        let line = d.terminal(mark);
+        d.parts.push(Part::Contact { a: line, b: bus, rest: Rest::Closed, by: Actuator::Breaker(MAIN_BREAKER) });
+    }
+    let incoming = d.terminal(MAIN_NEUTRAL);
+    d.parts.extend([Part::Bond(neutral, incoming), Part::Chassis(ground)]);
     d
 }
 

@@ -8,7 +8,6 @@ use crate::{
     device::{Device, Kind, PlaceId},
     part::{Actuator, Part, Rest},
 };
-use heatwright_core::PumpId;
 
 /// Sealed volt-amperes of a control relay's coil (typical, our choice).
 pub const RELAY_COIL_VA: f64 = 2.8;
@@ -45,11 +44,11 @@ pub fn contactor(tag: &str, place: PlaceId, label: &str, volts: f64, poles: u8) 
 }
 
 /// A contactor with overload relay.
-pub fn starter(tag: &str, place: PlaceId, label: &str, volts: f64, poles: u8, pump: PumpId) -> Device {
+pub fn starter(tag: &str, place: PlaceId, label: &str, volts: f64, poles: u8, trips: Actuator) -> Device {
     let mut d = contactor(tag, place, label, volts, poles);
     d.kind = Kind::Starter;
     let (a, b) = (d.terminal("95"), d.terminal("96"));
-    d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by: Actuator::Overload(pump) });
+    d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by: trips });
     d
 }
 

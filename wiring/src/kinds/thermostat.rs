@@ -29,6 +29,14 @@ pub fn powered(tag: &str, place: PlaceId, label: &str, z: ZoneId, va: f64) -> De
     d
 }
 
+/// A fan's aquastat in the coil circuit of its starter: a bonded box, one contact.
+pub fn aquastat_in_control(tag: &str, place: PlaceId, label: &str, by: Actuator) -> Device {
+    let mut d = aquastat(tag, place, label, by, None);
+    let ground = d.terminal_for("PE", 2);
+    d.parts.push(Part::Chassis(ground));
+    d
+}
+
 /// An aquastat. One in a line-voltage circuit has a bonded box and a terminal, marked so, on which the other conductor
 /// passes through.
 pub fn aquastat(tag: &str, place: PlaceId, label: &str, by: Actuator, passes: Option<&str>) -> Device {

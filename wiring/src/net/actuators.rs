@@ -33,6 +33,7 @@ fn place(a: Actuator) -> Option<(usize, u64)> {
         Actuator::Overload(i) => (11, i.bit()),
         Actuator::BoilerSwitchOff(i) => (12, i.bit()),
         Actuator::FanAquastat(i) => (13, i.bit()),
+        Actuator::FanOverload(i) => (14, i.bit()),
         Actuator::Acknowledge => (2, 4),
         Actuator::Coil(_) | Actuator::Opened | Actuator::Breaker(_) | Actuator::GroundFault => return None,
     })

@@ -197,7 +197,8 @@ fn apart(net: &Network, out: &mut Joined) {
         let (hot, ret, own) = match p.part {
             // The phases of one service share their return.
             Part::Source { hot, ret, .. } => (hot, ret, 1 + p.at(ret)),
-            Part::Transformer { secondary: [hot, ret], .. } => (hot, ret, 1 + p.at(hot)),
+            // So do the two halves of a winding with a middle.
+            Part::Transformer { secondary: [hot, ret], .. } => (hot, ret, 1 + p.at(ret)),
             _ => continue,
         };
         let ends = [p.at(hot), p.at(ret)];

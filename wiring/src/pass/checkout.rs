@@ -93,15 +93,18 @@ pub fn checkout(job: &Job, plan: &Plan) -> Checkout {
 
 fn supplies(plan: &Plan) -> Vec<Supply> {
     let mut list = Vec::new();
+    let boards = plan.devices.iter().filter(|d| d.kind == crate::device::Kind::Panelboard).count();
     for c in &plan.circuits {
         let (from, source) = match &c.feed {
-            Feed::Panelboard { spaces } => (spaces.first().map_or_else(String::new, u8::to_string), None),
-            Feed::Transformer(tag) => (tag.clone(), Some(tag)),
+            Feed::Panelboard { panel, spaces } => {
+                let space = spaces.first().map_or_else(String::new, u8::to_string);
+                // With two panelboards the space alone says too little.
+                (if boards > 1 { format!("{panel}-{space}") } else { space }, panel)
+            }
+            Feed::Transformer(tag) => (tag.clone(), tag),
             _ => continue,
         };
-        let board = plan.devices.iter().find(|d| d.kind == crate::device::Kind::Panelboard).map(|d| &d.tag);
-        let origin = source.or(board);
-        let row = plan.rows.iter().find(|r| r.circuit == c.name && Some(&r.from.device) == origin);
+        let row = plan.rows.iter().find(|r| r.circuit == c.name && r.from.device == *source);
         let Some(row) = row else { continue };
         let at = format!("{}:{}", row.to.device, row.to.terminal);
         let to_ground_v = c.volts_to_ground;

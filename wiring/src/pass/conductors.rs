@@ -11,8 +11,9 @@ use crate::{
         loom::{Carries, Loom, RunKey, Way},
         protection::{Protection, in_raceway},
     },
+    plan::Duty,
     row::{Class, Colour},
-    tables::{Awg, colour},
+    tables::{Awg, bonding, colour},
 };
 use std::collections::BTreeMap;
 
@@ -35,22 +36,26 @@ pub struct Conductor {
 pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
     let grounds = grounds(loom, p);
     let mut cores: BTreeMap<RunKey, u8> = BTreeMap::new();
-    let line_volts = job.service.volts.line_volts();
     loom.wires
         .iter()
         .map(|w| {
             let leg = &loom.legs[w.leg];
             let cable = match w.way {
-                Way::Run(key, _) if !in_raceway(key.group) => Some(key),
+                Way::Run(key, _) if !in_raceway(key.group) && w.carries != Carries::Bond => Some(key),
                 _ => None,
             };
             let (awg, class) = match (w.carries, w.way) {
                 (Carries::Ground, Way::Run(key, _)) => (grounds.get(&key).copied().unwrap_or(Awg::A14), Class::Ground),
                 (Carries::Ground, Way::Inside) => (ground_of(loom, p, w.leg), Class::Ground),
+                (Carries::Bond, _) => (bonding::size(p.legs[w.leg].awg), Class::Ground),
                 _ => (p.legs[w.leg].awg, leg.class),
             };
+            // Two systems in one building: each circuit in the colours of its own (210.5(C)).
+            let circuit = &loom.circuits[leg.circuit];
+            let line_volts = if circuit.volts_to_ground > 150.0 { 480.0 } else { 240.0 };
             let colour = match (w.carries, cable) {
                 (Carries::Shield, _) => Colour::Shield,
+                (Carries::Bond, _) => Colour::Green,
                 (_, Some(key)) => {
                     let n = cores.entry(key).or_insert(0);
                     *n = n.saturating_add(1);
@@ -66,6 +71,7 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
             };
             let insulation = match (w.carries, cable) {
                 (Carries::Shield, _) => "bare drain",
+                (Carries::Bond, _) if matches!(w.way, Way::Run(..)) => "bare",
                 (_, Some(_)) => "CL2",
                 _ if awg < Awg::A14 => "TFFN",
                 _ => "THHN",
@@ -83,7 +89,7 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
 /// control conductors (our choice).
 fn grounds(loom: &Loom, p: &Protection) -> BTreeMap<RunKey, Awg> {
     let mut out: BTreeMap<RunKey, Awg> = BTreeMap::new();
-    for w in loom.wires.iter().filter(|w| w.carries != Carries::Ground) {
+    for w in loom.wires.iter().filter(|w| !matches!(w.carries, Carries::Ground | Carries::Bond)) {
         let Way::Run(key, _) = w.way else { continue };
         let awg = ground_of(loom, p, w.leg);
         let e = out.entry(key).or_insert(awg);
@@ -94,7 +100,12 @@ fn grounds(loom: &Loom, p: &Protection) -> BTreeMap<RunKey, Awg> {
 
 /// The equipment ground of a leg's branch circuit; 14 AWG for a boiler's or pump's own control circuit.
 fn ground_of(loom: &Loom, p: &Protection, leg: usize) -> Awg {
-    let name = &loom.circuits[loom.legs[leg].circuit].name;
+    let circuit = &loom.circuits[loom.legs[leg].circuit];
+    if circuit.duty == Duty::Feeder {
+        // Between transformer and main breaker: the supply-side bonding jumper (250.30(A)(2)).
+        return bonding::size(p.legs[leg].awg);
+    }
+    let name = &circuit.name;
     let breaker = p.breakers.iter().find(|b| b.circuit == *name);
     breaker.and_then(|b| b.ground_awg.parse().ok()).unwrap_or(Awg::A14)
 }

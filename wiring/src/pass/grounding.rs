@@ -2,24 +2,27 @@
 //!
 //! Each feed and each power raceway carries one wire-type equipment ground, whatever number of circuits is in it
 //! (NEC 250.122(C), from memory). A control raceway carries one only where the device at its far end is not grounded yet; else
-//! its metal tubing serves (250.118). Inside the relay panel the metal cases are bonded to its ground bar.
+//! its metal tubing serves (250.118). From the transformer to the second panelboard the same green conductor is the supply-side
+//! bonding jumper (250.30(A)(2)). Inside the relay panel the metal cases are bonded to its ground bar.
 
 use crate::{
     device::DeviceId,
-    kinds::{panelboard, strip},
+    kinds::{derived, panelboard, strip},
     part::{Part, T},
     pass::{
+        boards::Board,
         devices::{Inventory, Role},
         loom::{At, Carries, Group, Loom, Net, RunKey, Way},
         protection::in_raceway,
     },
+    plan::Duty,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Adds the equipment grounds.
 pub fn grounding(mut loom: Loom) -> Loom {
     let runs = runs(&loom);
-    let mut grounded: BTreeSet<DeviceId> = loom.inventory.id(Role::Panelboard).into_iter().collect();
+    let mut grounded: BTreeSet<DeviceId> = loom.inventory.id(Role::Panelboard(Board::Main)).into_iter().collect();
     let mut done: BTreeSet<RunKey> = BTreeSet::new();
     // Each round reaches at least one more device, or it is the last.
     for _ in 0..=runs.len() {
@@ -48,6 +51,7 @@ pub fn grounding(mut loom: Loom) -> Loom {
         }
     }
     inside_panel(&mut loom);
+    derived_system(&mut loom);
     loom
 }
 
@@ -68,10 +72,15 @@ fn runs(loom: &Loom) -> Vec<(RunKey, (f64, usize))> {
     out
 }
 
-/// The relay panel's strips stand in one enclosure, whose metal hangs on its ground bar.
-fn enclosure(inv: &Inventory, d: DeviceId) -> DeviceId {
-    let strips = [Role::PowerStrip, Role::Class2Strip];
-    if strips.iter().any(|r| inv.id(*r) == Some(d)) { inv.id(Role::GroundBar).unwrap_or(d) } else { d }
+/// The strips of the relay panel stand in one enclosure, whose metal hangs on its ground bar; so does the starter panel's.
+pub(super) fn enclosure(inv: &Inventory, d: DeviceId) -> DeviceId {
+    let is = |r: Role| inv.id(r) == Some(d);
+    let bar = match d {
+        _ if is(Role::PowerStrip) || is(Role::Class2Strip) => Role::GroundBar,
+        _ if is(Role::StarterStrip) => Role::StarterGroundBar,
+        _ => return d,
+    };
+    inv.id(bar).unwrap_or(d)
 }
 
 fn chassis(loom: &Loom, d: DeviceId) -> Option<T> {
@@ -100,7 +109,7 @@ fn mark(loom: &Loom, far: DeviceId, group: Group) -> String {
 
 /// A terminal of its own on a bar; the one ground terminal of anything else.
 fn terminal_on(loom: &mut Loom, d: DeviceId, mark: &str) -> Option<At> {
-    let board = loom.inventory.id(Role::Panelboard) == Some(d);
+    let board = [Board::Main, Board::Second].iter().any(|b| loom.inventory.id(Role::Panelboard(*b)) == Some(d));
     let device = loom.inventory.devices.get_mut(usize::from(d.0))?;
     let t = if board {
         panelboard::add_ground(device, mark)
@@ -115,7 +124,7 @@ fn terminal_on(loom: &mut Loom, d: DeviceId, mark: &str) -> Option<At> {
 /// Metal cases in the relay panel.
 fn inside_panel(loom: &mut Loom) {
     let Some(bar) = loom.inventory.id(Role::GroundBar) else { return };
-    let Some(leg) = loom.wires.iter().find(|w| w.carries == Carries::Ground).map(|w| w.leg) else { return };
+    let Some(leg) = loom.legs.iter().position(|l| l.duty == Duty::PanelSupply) else { return };
     let cases: Vec<DeviceId> = (0..=u8::MAX).map_while(|i| loom.inventory.id(Role::Transformer(i))).collect();
     for d in cases {
         let mark = loom.device(d).tag.clone();
@@ -124,4 +133,20 @@ fn inside_panel(loom: &mut Loom) {
         let net = Net { leg, carries: Carries::Ground, purpose: "equipment ground".into() };
         loom.lay(&net, leg, start, end, Way::Inside);
     }
+}
+
+/// The separately derived system is grounded at the transformer: one bonding jumper from the middle of its secondary to its
+/// ground bar, and from there the conductor to the grounding electrode (250.30(A)(1) and (5)). A3 has no such jumper.
+fn derived_system(loom: &mut Loom) {
+    let inv = &loom.inventory;
+    let (Some(t), Some(e)) = (inv.id(Role::DryTransformer), inv.id(Role::Electrode)) else { return };
+    let find = |d: DeviceId, mark: &str| loom.device(d).find(mark).map(|t| At { device: d, t });
+    let (Some(middle), Some(ground)) = (find(t, derived::MIDDLE), find(t, derived::GROUND)) else { return };
+    let Some(electrode) = find(e, derived::ELECTRODE) else { return };
+    let Some(leg) = loom.legs.iter().position(|l| l.duty == Duty::Feeder) else { return };
+    let net = |purpose: &str| Net { leg, carries: Carries::Bond, purpose: purpose.into() };
+    let (jumper, to_electrode) = (net("system bonding jumper"), net("grounding electrode conductor"));
+    loom.lay(&jumper, leg, middle, ground, Way::Inside);
+    let key = RunKey { from: t, to: e, group: Group::Bare };
+    loom.lay(&to_electrode, leg, ground, electrode, Way::Run(key, loom.electrode_ft));
 }

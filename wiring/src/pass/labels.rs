@@ -11,7 +11,7 @@
 use crate::{
     device::Kind,
     natural,
-    pass::lockout::{in_relay_panel, roots},
+    pass::lockout::{in_relay_panel, in_starter_panel, roots},
     plan::{Label, Plan},
 };
 use std::collections::{BTreeMap, BTreeSet};
@@ -61,15 +61,18 @@ fn nameplates(plan: &Plan) -> Vec<Label> {
 
 /// The warning on every enclosure that more than one source enters.
 fn warnings(plan: &Plan) -> Vec<Label> {
-    let panel = in_relay_panel(plan);
+    let (panel, starters) = (in_relay_panel(plan), in_starter_panel(plan));
     let mut boxes: Vec<(String, Vec<usize>)> = plan
         .devices
         .iter()
         .enumerate()
-        .filter(|(d, device)| !panel.contains(d) && device.kind != Kind::Panelboard)
+        .filter(|(d, device)| !panel.contains(d) && !starters.contains(d) && device.kind != Kind::Panelboard)
         .map(|(d, device)| (device.tag.clone(), vec![d]))
         .collect();
     boxes.push(("relay panel".into(), panel));
+    if !starters.is_empty() {
+        boxes.push(("starter panel".into(), starters));
+    }
     roots(plan, &boxes.iter().map(|b| b.1.clone()).collect::<Vec<_>>())
         .into_iter()
         .zip(boxes)

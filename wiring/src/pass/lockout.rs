@@ -62,6 +62,8 @@ pub enum Item {
     Other,
     /// The relay panel.
     RelayPanel,
+    /// The starter panel.
+    StarterPanel,
 }
 
 /// One item's sheet.
@@ -223,6 +225,12 @@ pub fn in_relay_panel(plan: &Plan) -> Vec<usize> {
     items::relay_panel(plan, &Trace::of(plan))
 }
 
+/// The devices inside the starter panel: places in the plan's list; none where contactors stand in the relay panel.
+pub fn in_starter_panel(plan: &Plan) -> Vec<usize> {
+    let trace = Trace::of(plan);
+    items::starter_panel(plan, &trace, &items::relay_panel(plan, &trace))
+}
+
 /// Sources that can be live on the terminals of each group of devices, in words, transformers traced back to the branch
 /// circuits that feed them.
 pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<BTreeSet<String>> {
@@ -261,6 +269,10 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
     let name = match g.item {
         Item::RelayPanel if job.panel.name.is_empty() => "relay panel".to_owned(),
         Item::RelayPanel => format!("relay panel {}", job.panel.name),
+        Item::StarterPanel => {
+            let name = job.starter_panel.as_ref().map_or("", |p| p.name.as_str());
+            if name.is_empty() { "starter panel".to_owned() } else { format!("starter panel {name}") }
+        }
         _ if g.subject == Subject::Plant => first.label.clone(),
         Item::Fan => first.label.clone(),
         _ => job.names.of(g.subject),

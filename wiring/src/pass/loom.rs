@@ -1,7 +1,7 @@
 //! How conductors are laid between terminals: one conductor a terminal, strips and jumper bars where more meet.
 //!
 //! A net is a set of terminals that shall be one potential. Each terminal is wired from a *hub*: the relay panel with its
-//! strips, or the junction box at a boiler. Inside the relay panel two terminals are joined by one wire. All else lands on
+//! strips, the starter panel, or the junction box at a boiler. Inside the relay panel two terminals are joined by one wire. All else lands on
 //! strip terminals: each takes one conductor from inside and one from the field; where several of a kind meet, their strip
 //! terminals stand under one jumper bar. Hubs are joined by one conductor a group in the run between them.
 //!
@@ -35,6 +35,8 @@ pub struct At {
 pub enum Hub {
     /// The relay panel.
     Panel,
+    /// The starter panel.
+    Starters,
     /// The junction box at a boiler.
     Box(BoilerId),
 }
@@ -54,6 +56,8 @@ pub enum Group {
     Class2,
     /// Shielded Class 2 cable for 0-10 V.
     Signal,
+    /// A single bare conductor, fastened to the building.
+    Bare,
 }
 
 /// A run: everything of one group between two devices.
@@ -95,6 +99,8 @@ pub enum Carries {
     Class2,
     /// Equipment ground.
     Ground,
+    /// System bonding jumper or grounding electrode conductor.
+    Bond,
     /// Shield of a cable.
     Shield,
 }
@@ -190,14 +196,19 @@ pub struct Loom {
     pub wires: Vec<Wire>,
     /// Feet from the relay panel to the box at each boiler.
     pub box_ft: Vec<f64>,
+    /// Feet from the relay panel to the starter panel.
+    pub starters_ft: f64,
+    /// Feet from the transformer between the panelboards to the grounding electrode.
+    pub electrode_ft: f64,
     /// Full-load currents of the motors that share a circuit, by the circuit's place in the list, amperes.
     pub groups: BTreeMap<usize, Vec<f64>>,
 }
 
 impl Loom {
     /// An empty loom over these devices.
-    pub fn new(inventory: Inventory, box_ft: Vec<f64>) -> Self {
-        Self { inventory, circuits: Vec::new(), legs: Vec::new(), wires: Vec::new(), box_ft, groups: BTreeMap::new() }
+    pub fn new(inventory: Inventory, box_ft: Vec<f64>, starters_ft: f64, electrode_ft: f64) -> Self {
+        let (circuits, legs, wires) = (Vec::new(), Vec::new(), Vec::new());
+        Self { inventory, circuits, legs, wires, box_ft, starters_ft, electrode_ft, groups: BTreeMap::new() }
     }
 
     /// The terminal of a role's device.
@@ -216,14 +227,20 @@ impl Loom {
         &self.inventory.devices[usize::from(id.0)]
     }
 
-    /// A terminal inside the relay panel.
+    /// A terminal inside the relay panel, or inside the starter panel where the device stands there.
     pub fn inside(&self, role: Role, mark: &str) -> Result<Pt, Lost> {
-        Ok(Pt { at: self.at(role, mark)?, hub: Hub::Panel, out: None, inward: false, leg: None })
+        let hub = if self.inventory.starters.contains(&role) { Hub::Starters } else { Hub::Panel };
+        Ok(Pt { at: self.at(role, mark)?, hub, out: None, inward: false, leg: None })
     }
 
     /// A terminal in the field, wired from the relay panel.
     pub fn field(&self, role: Role, mark: &str, group: Group, ft: f64) -> Result<Pt, Lost> {
         Ok(Pt { at: self.at(role, mark)?, hub: Hub::Panel, out: Some((group, ft)), inward: false, leg: None })
+    }
+
+    /// A terminal in the field, wired from this hub.
+    pub fn field_from(&self, hub: Hub, role: Role, mark: &str, group: Group, ft: f64) -> Result<Pt, Lost> {
+        Ok(Pt { hub, ..self.field(role, mark, group, ft)? })
     }
 
     /// A terminal at a boiler, wired from its junction box.
@@ -267,13 +284,17 @@ impl Loom {
         for (hub, group) in heaps {
             let mine: Vec<Pt> = pts.iter().filter(|p| heap(p) == (hub, group)).copied().collect();
             let strip = self.strip_of(hub, net)?;
-            let Hub::Box(b) = hub else {
+            let ft = match hub {
+                Hub::Panel => None,
+                Hub::Starters => Some(self.starters_ft),
+                Hub::Box(b) => Some(self.box_ft.get(b.index()).copied().unwrap_or(0.0)),
+            };
+            let Some(ft) = ft else {
                 trunks = self.land(net, strip, &mine, Trunks { field, inside: false }).into_iter();
                 continue;
             };
             let here = self.land(net, strip, &mine, Trunks { field: 0, inside: over_panel });
             if let (true, Some(here), Some(panel)) = (over_panel, here.first(), trunks.next()) {
-                let ft = self.box_ft.get(b.index()).copied().unwrap_or(0.0);
                 let leg = mine.iter().find_map(|p| p.leg).unwrap_or(net.leg);
                 let key = RunKey { from: panel.device, to: here.device, group: group.unwrap_or(Group::Control) };
                 self.lay(net, leg, panel, *here, Way::Run(key, ft));
@@ -287,6 +308,7 @@ impl Loom {
         let role = match (hub, class2) {
             (Hub::Panel, false) => Role::PowerStrip,
             (Hub::Panel, true) => Role::Class2Strip,
+            (Hub::Starters, _) => Role::StarterStrip,
             (Hub::Box(b), _) => Role::BoilerBox(b),
         };
         self.inventory.id(role).ok_or_else(|| Lost { device: format!("{role:?}"), mark: String::new() })
@@ -327,7 +349,7 @@ impl Loom {
     fn along_the_bar(&self, at: At) -> (u8, (Vec<natural::Piece>, String), u16) {
         let d = self.device(at.device);
         let rank = match d.kind {
-            Kind::Panelboard | Kind::Disconnect | Kind::Fuse | Kind::Transformer => 0,
+            Kind::Panelboard | Kind::Disconnect | Kind::Fuse | Kind::Transformer | Kind::DryTransformer => 0,
             Kind::Boiler | Kind::Damper | Kind::Beacon | Kind::Button => 1,
             Kind::Safety => 2,
             Kind::Relay => 3,

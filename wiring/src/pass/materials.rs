@@ -11,8 +11,8 @@ use crate::{
     kinds::disconnect,
     natural,
     part::Part,
-    plan::{Breaker, Material, MotorProtection, Plan, Run, RunForm},
-    row::{Colour, Row},
+    plan::{Bar, Breaker, Duty, Feed, Material, Plan, Run, RunForm},
+    row::{Class, Colour, Row},
 };
 use std::collections::BTreeMap;
 
@@ -22,8 +22,9 @@ const ALLOWANCE: f64 = 1.10;
 pub fn materials(plan: &Plan) -> Vec<Material> {
     let mut out = Vec::new();
     enclosures(&mut out, plan);
-    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, &plan.motors)));
-    counted(&mut out, plan.breakers.iter().map(|b| breaker_item(b, plan.fault_ka)));
+    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, plan)));
+    let branch = |b: &&Breaker| !plan.circuits.iter().any(|c| c.name == b.circuit && c.duty == Duty::Feeder);
+    counted(&mut out, plan.breakers.iter().filter(branch).map(|b| breaker_item(plan, b)));
     strips(&mut out, plan);
     lengths(&mut out, &plan.runs, &plan.rows);
     out
@@ -32,6 +33,17 @@ pub fn materials(plan: &Plan) -> Vec<Material> {
 /// Strips, ground bars and junction boxes are counted by what stands in them; the panelboard with the enclosures.
 fn is_box(d: &Device) -> bool {
     matches!(d.kind, Kind::Strip | Kind::Panelboard)
+}
+
+/// True for the junction box at a zone's fans: its conductors are spliced (110.14(B)), there is no strip in it.
+fn is_splice_box(d: &Device) -> bool {
+    d.tag.starts_with("XF")
+}
+
+/// True for the main breaker of a panelboard behind a transformer.
+fn is_main(plan: &Plan, b: &Breaker, board: &str) -> bool {
+    let feeder = plan.circuits.iter().any(|c| c.name == b.circuit && c.duty == Duty::Feeder);
+    feeder && plan.rows.iter().any(|r| r.circuit == b.circuit && r.to.device == board)
 }
 
 /// Field terminals of a strip: through terminals, and those bonded to its ground bar.
@@ -67,17 +79,31 @@ fn enclosures(out: &mut Vec<Material>, plan: &Plan) {
             format!("for {other} devices and {strips} strip terminals; a barrier between power and Class 2"),
         ));
     }
-    if !plan.directory.is_empty() {
-        let taken = plan.directory.iter().filter(|e| e.amps > 0).count();
-        let spaces = plan.directory.len();
-        let note = format!("{taken} taken, {} spare; see the directory", spaces - taken);
+    let starters = crate::pass::lockout::in_starter_panel(plan);
+    if !starters.is_empty() {
+        let strip = starters.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
+        let strips: usize = strip.map(|d| terminals(d).0).sum();
+        let other = starters.iter().filter(|d| plan.devices[**d].kind != Kind::Strip).count();
+        let note = format!("for {other} devices and {strips} strip terminals");
+        out.push(each("starter panel enclosure with back plate".into(), 1, note));
+    }
+    let mut boards: Vec<&str> = plan.directory.iter().map(|e| e.panel.as_str()).collect();
+    boards.dedup();
+    for board in boards {
+        let all = plan.directory.iter().filter(|e| e.panel == board);
+        let taken = all.clone().filter(|e| e.amps > 0).count();
+        let spaces = all.count();
+        let main = plan.breakers.iter().find(|b| is_main(plan, b, board));
+        let main = main.map_or_else(String::new, |b| format!("; main breaker {} A, {} pole", b.amps, b.poles));
+        let note = format!("{board}: {taken} taken, {} spare{main}; see the directory", spaces - taken);
         out.push(each(format!("panelboard with {spaces} spaces"), 1, note));
     }
     for (d, device) in plan.devices.iter().enumerate() {
-        let outside = device.kind == Kind::Strip && !inside.contains(&d);
+        let outside = device.kind == Kind::Strip && !inside.contains(&d) && !starters.contains(&d);
         let (through, ground) = terminals(device);
         if outside && through + ground > 0 {
-            let note = format!("{through} strip terminals, ground bar for {ground}");
+            let held = if is_splice_box(device) { "splices" } else { "strip terminals" };
+            let note = format!("{through} {held}, ground bar for {ground}");
             out.push(each(format!("{} {}", device.tag, device.label), 1, note));
         }
     }
@@ -86,7 +112,7 @@ fn enclosures(out: &mut Vec<Material>, plan: &Plan) {
 /// Strip terminals, ground bars and jumper bars.
 fn strips(out: &mut Vec<Material>, plan: &Plan) {
     let all = plan.devices.iter().filter(|d| d.kind == Kind::Strip);
-    let through: usize = all.clone().map(|d| terminals(d).0).sum();
+    let through: usize = all.clone().filter(|d| !is_splice_box(d)).map(|d| terminals(d).0).sum();
     if through > 0 {
         let note = "one conductor a side; marked as the wiring schedule says";
         out.push(each("strip terminal, two sides".into(), through, note.into()));
@@ -98,7 +124,8 @@ fn strips(out: &mut Vec<Material>, plan: &Plan) {
         }
     }
     let mut bars: BTreeMap<u16, usize> = BTreeMap::new();
-    for b in &plan.bars {
+    let in_box = |b: &Bar| plan.devices.iter().any(|d| d.tag == b.strip && is_splice_box(d));
+    for b in plan.bars.iter().filter(|b| !in_box(b)) {
         *bars.entry(b.poles).or_insert(0) += 1;
     }
     for (poles, n) in bars {
@@ -121,11 +148,16 @@ fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)
 /// Usual interrupting ratings of branch breakers, kA (common practice, no source).
 const INTERRUPTING_KA: [f64; 7] = [10.0, 14.0, 18.0, 22.0, 42.0, 65.0, 100.0];
 
-/// A breaker with the interrupting rating that the available current asks for (NEC 110.9, checked).
-fn breaker_item(b: &Breaker, fault_ka: Option<f64>) -> (String, String) {
+/// A breaker with the interrupting rating that the available current asks for (NEC 110.9, checked). Behind the transformer the
+/// service's current is taken too: a bound on the safe side.
+fn breaker_item(plan: &Plan, b: &Breaker) -> (String, String) {
     let fault = if b.ground_fault { ", ground-fault protection" } else { "" };
-    let lockable = "lockable, for the panelboard";
-    let (rating, note) = match fault_ka {
+    let board = plan.circuits.iter().find(|c| c.name == b.circuit).and_then(|c| match &c.feed {
+        Feed::Panelboard { panel, .. } => Some(panel.as_str()),
+        _ => None,
+    });
+    let lockable = board.map_or_else(|| "lockable".into(), |p| format!("lockable, for panelboard {p}"));
+    let (rating, note) = match plan.fault_ka {
         None => (
             String::new(),
             format!("{lockable}; interrupting rating (kAIC): ask the utility for the available current first"),
@@ -141,41 +173,65 @@ fn breaker_item(b: &Breaker, fault_ka: Option<f64>) -> (String, String) {
     (format!("breaker {} A, {} pole{fault}{rating}", b.amps, b.poles), note)
 }
 
-fn device_item(d: &Device, motors: &[MotorProtection]) -> (String, String) {
-    let motor = motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
+/// Breaker of the circuit whose conductors land on a device's line side, amperes: what a service switch must carry.
+fn breaker_ahead(plan: &Plan, d: &Device) -> Option<u16> {
+    let line = crate::kinds::relay::main_pole(1)[0].clone();
+    let row = plan.rows.iter().find(|r| r.to.device == d.tag && r.to.terminal == line)?;
+    plan.breakers.iter().find(|b| b.circuit == row.circuit).map(|b| b.amps)
+}
+
+/// ", 480 V" for what stands above 250 V; the usual 250 V rating goes without saying.
+fn high_volts(plan: &Plan, d: &Device) -> String {
+    let rows = plan.rows.iter().filter(|r| r.from.device == d.tag || r.to.device == d.tag);
+    let volts = rows.map(|r| r.volts).fold(0.0, f64::max);
+    if volts > 250.0 { format!(", {volts:.0} V") } else { String::new() }
+}
+
+fn device_item(d: &Device, plan: &Plan) -> (String, String) {
+    let high = high_volts(plan, d);
+    let motor = plan.motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
     let poles = d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
     match d.kind {
         Kind::Relay => {
             let volts = coil_volts(d);
             (format!("control relay, {volts:.0} V coil, {} change-over", poles / 2), "with socket".into())
         }
-        Kind::Contactor => (format!("contactor, {poles} pole, {:.0} V coil", coil_volts(d)), String::new()),
+        Kind::Contactor => (format!("contactor, {poles} pole, {:.0} V coil{high}", coil_volts(d)), String::new()),
         Kind::Starter => (
-            format!("starter, {} pole, {:.0} V coil", poles - 1, coil_volts(d)),
+            format!("starter, {} pole, {:.0} V coil{high}", poles - 1, coil_volts(d)),
             "overload to the motor schedule".into(),
         ),
         Kind::Disconnect => {
             let (poles, aux) = disconnect::poles(d);
-            // The auxiliary contact is wired in Class 2: NEC 725.136(D) asks for a barrier or 1/4 in.
-            let (with, apart) = match aux {
-                0 => (String::new(), ""),
-                n => (
-                    format!(" + {n} auxiliary contact"),
-                    "; auxiliary is Class 2: behind a barrier, or 1/4 in from line conductors (725.136)",
-                ),
+            let low = plan.rows.iter().any(|r| {
+                let aux = |e: &crate::row::Landing| e.device == d.tag && disconnect::AUX.contains(&e.terminal.as_str());
+                r.class == Class::Class2 && (aux(&r.from) || aux(&r.to))
+            });
+            let with = if aux > 0 { format!(" + {aux} auxiliary contact") } else { String::new() };
+            // Class 2 in the box of a line switch: NEC 725.136(D) asks for a barrier or 1/4 in.
+            let apart = if low {
+                "; auxiliary is Class 2: behind a barrier, or 1/4 in from line conductors (725.136)"
+            } else {
+                ""
             };
             match motor {
                 Some(m) => (
-                    format!("disconnect switch, {poles} pole{with}, {} A", switch_a(m.disconnect_min_a)),
+                    format!("disconnect switch, {poles} pole{with}, {} A{high}", switch_a(m.disconnect_min_a)),
                     format!("lockable open, motor rated{apart}"),
                 ),
-                None => (format!("disconnect switch, {poles} pole{with}"), format!("lockable open{apart}")),
+                None => {
+                    let amps =
+                        breaker_ahead(plan, d).map_or_else(String::new, |a| format!(", {} A", switch_a(f64::from(a))));
+                    (format!("disconnect switch, {poles} pole{with}{amps}{high}"), format!("lockable open{apart}"))
+                }
             }
         }
         Kind::Transformer => {
             let va = d.parts.iter().find_map(|p| if let Part::Transformer { va, .. } = p { Some(*va) } else { None });
             (format!("transformer 120/24 V, {:.0} VA", va.unwrap_or(0.0)), "listed as Class 2 supply".into())
         }
+        Kind::DryTransformer => (d.label.clone(), "with its enclosure; taps 2 x 2.5 % below rated are usual".into()),
+        Kind::Electrode => (d.label.clone(), "clamp or lug; the nearest one (NEC 250.30(A)(4))".into()),
         Kind::Selector => ("HAND-OFF-AUTO selector".into(), format!("{poles} contact blocks")),
         Kind::Button => ("push button, 1 contact".into(), String::new()),
         Kind::Controller => ("controller".into(), String::new()),
@@ -203,7 +259,10 @@ fn lengths(out: &mut Vec<Material>, runs: &[Run], rows: &[Row]) {
     }
     for ((what, colour), ft) in wire {
         out.push(feet(
-            format!("wire {what} AWG {colour}").replace(" THHN AWG", " AWG THHN").replace(" TFFN AWG", " AWG TFFN"),
+            format!("wire {what} AWG {colour}")
+                .replace(" THHN AWG", " AWG THHN")
+                .replace(" TFFN AWG", " AWG TFFN")
+                .replace(" bare AWG green", " AWG bare copper"),
             ft,
         ));
     }
@@ -211,6 +270,8 @@ fn lengths(out: &mut Vec<Material>, runs: &[Run], rows: &[Row]) {
     for run in runs {
         let item = match &run.form {
             RunForm::Emt(size) => format!("EMT {size} in"),
+            // Its metal is among the conductors.
+            RunForm::Bare => continue,
             RunForm::Cable { cores, shielded } => {
                 let awg = rows.iter().find(|r| r.run == run.name).map_or("18", |r| r.awg.as_str());
                 let shield = if *shielded { ", shielded" } else { "" };
@@ -252,7 +313,8 @@ mod tests {
         let boxes = |d: &&crate::device::Device| ["XB", "XF", "XG"].iter().any(|t| d.tag.starts_with(t));
         let wanted = p.devices.iter().filter(boxes).count() as f64;
         assert_eq!(count(&p.materials, "ground bar"), wanted, "in the relay panel and in each box");
-        assert_eq!(count(&p.materials, "jumper bar"), p.bars.len() as f64);
+        let bars = p.bars.iter().filter(|b| !b.strip.starts_with("XF")).count();
+        assert_eq!(count(&p.materials, "jumper bar"), bars as f64);
         assert_eq!(count(&p.materials, &format!("panelboard with {} spaces", p.directory.len())), 1.0);
         let poles: f64 = p.breakers.iter().map(|b| f64::from(b.poles)).sum();
         let bought: f64 = p

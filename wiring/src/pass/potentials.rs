@@ -4,18 +4,20 @@
 //! and fuse (ladder habit, from memory), and at the panelboard's bars, so that each circuit's neutral keeps its own. The owner is
 //! the terminal of highest rank: panelboard, then disconnect, transformer, boiler, safety, thermostat and sensor, selector,
 //! controller, relay, contactor, other equipment, and within a kind the first in the schedule (our choice). The number is its tag and mark, so it survives any change that
-//! leaves its owner alone. All equipment grounds are PE.
+//! leaves its owner alone. All equipment grounds are PE; SBJ and GEC are the system bonding jumper and
+//! the grounding electrode conductor of a transformer.
 
 use crate::{
     device::Kind,
     part::Part,
-    pass::loom::{At, Carries, Loom},
+    pass::loom::{At, Carries, Loom, Way},
 };
 
 /// A wire number for each conductor, in the loom's order.
 pub fn potentials(loom: &Loom) -> Vec<String> {
     let mut sets = Sets::new(loom);
-    for w in &loom.wires {
+    // The bonding jumper joins neutral and ground; each keeps its number all the same.
+    for w in loom.wires.iter().filter(|w| w.carries != Carries::Bond) {
         sets.join(sets.index(w.from), sets.index(w.to));
     }
     for (d, device) in loom.inventory.devices.iter().enumerate() {
@@ -42,6 +44,10 @@ pub fn potentials(loom: &Loom) -> Vec<String> {
         .iter()
         .map(|w| match w.carries {
             Carries::Ground => "PE".to_owned(),
+            Carries::Bond => {
+                let word = if w.way == Way::Inside { "SBJ" } else { "GEC" };
+                format!("{word}-{}", loom.device(w.from.device).tag)
+            }
             Carries::Shield => format!("SH-{}", loom.device(w.to.device).tag),
             _ => {
                 let root = sets.root(sets.index(w.from));
@@ -55,7 +61,7 @@ fn rank(k: Kind) -> u8 {
     match k {
         Kind::Panelboard => 0,
         Kind::Disconnect | Kind::Fuse => 1,
-        Kind::Transformer => 2,
+        Kind::Transformer | Kind::DryTransformer => 2,
         Kind::Boiler => 3,
         Kind::Safety => 4,
         Kind::Aquastat | Kind::Thermostat | Kind::Sensor => 5,

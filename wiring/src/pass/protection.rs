@@ -8,6 +8,8 @@
 //!   circuit of 15 or 20 A by 430.53(A) may be accepted too, but is not planned.
 //! * Several motors on one circuit: the next standard size above 125 % of the largest and the rest (430.24), 15 A at least, never
 //!   over 20 A (15 A above 125 V, 430.53(A)); conductors for the same current.
+//! * Transformer between two panelboards: see [`crate::tables::derived`]; its secondary conductors carry the whole rating of the
+//!   main breaker at their end (240.21(C)).
 //! * Other circuits: the smallest standard size of 125 % of a continuous current (210.20(A), from memory), 15 A at least, 20 A for
 //!   receptacles; the supply of Class 2 transformers 20 A at most (725.127).
 //! * Conductors: 125 % I by ampacity with ambient and number in the raceway, then the owner's minimum, then voltage drop
@@ -19,20 +21,22 @@
 //! A size that the tables do not hold is taken as the largest that they hold, and rules report the leg.
 
 use crate::{
-    job::{Fan, Job, Pump, PumpMotor, Supply},
+    job::{Fan, Job, Pump, PumpMotor},
     part::LoadUse,
     pass::{
-        choose::{Choices, PumpDisconnect, pump_disconnect, table_a},
-        devices::{Role, condensate_pump_name, to_neutral},
-        loom::{Carries, Group, Loom, RunKey, Way},
+        boards::{Board, board_of},
+        choose::{Choices, PumpDisconnect, fan_switch, pump_disconnect, table_a},
+        devices::{Role, condensate_pump_name},
+        loom::{Carries, Group, Leg, Loom, RunKey, Way},
     },
-    plan::{Breaker, Duty, Feed, MotorProtection, MotorSwitch, Overload, TransformerLoad},
+    plan::{Breaker, Circuit, Duty, Feed, MotorProtection, MotorSwitch, Overload, TransformerLoad},
     row::Class,
     tables::{
         Awg,
         ampacity::Column,
+        bonding,
         conductor::{self, Conditions},
-        disconnect, drop, egc,
+        derived, disconnect, drop, egc,
         motor::Phases,
         overload, protect, shared, standard, transformer,
     },
@@ -88,11 +92,31 @@ pub fn fan_amps(f: &Fan) -> f64 {
 pub fn protection(job: &Job, choices: &Choices, loom: &Loom) -> Protection {
     let carrying = carrying(loom);
     let ratings: Vec<Option<(f64, f64, String)>> = (0..loom.circuits.len()).map(|i| breaker_of(job, loom, i)).collect();
-    let legs: Vec<LegSize> = (0..loom.legs.len()).map(|i| size_leg(job, loom, &carrying, &ratings, i)).collect();
+    let legs = legs(job, loom, &carrying, &ratings);
     let breakers = breakers(job, loom, &ratings, &legs);
     let motors = motors(job, choices, loom);
-    let transformers = transformers(job, choices);
+    let mut transformers = transformers(job, choices);
+    transformers.extend(derived_transformer(job, loom));
     Protection { legs, breakers, motors, transformers, carrying }
+}
+
+/// Sizes of all legs: those of the transformer between the panelboards first, since what they lose is lost ahead of every
+/// circuit of the second.
+fn legs(
+    job: &Job,
+    loom: &Loom,
+    carrying: &BTreeMap<RunKey, usize>,
+    ratings: &[Option<(f64, f64, String)>],
+) -> Vec<LegSize> {
+    let duty = |i: usize| loom.circuits[loom.legs[i].circuit].duty;
+    let upstream = |i: &usize| matches!(duty(*i), Duty::Transformer | Duty::Feeder);
+    let second: f64 = (0..loom.legs.len())
+        .filter(upstream)
+        .map(|i| size_leg(job, loom, carrying, ratings, 0.0, i).drop_percent)
+        .sum();
+    let on_second = |i: usize| matches!(&loom.circuits[loom.legs[i].circuit].feed, Feed::Panelboard { panel, .. } if panel == Board::Second.tag());
+    let ahead = |i: usize| if on_second(i) { second } else { 0.0 };
+    (0..loom.legs.len()).map(|i| size_leg(job, loom, carrying, ratings, ahead(i), i)).collect()
 }
 
 /// Current-carrying conductors a run: phases, neutrals of two-wire circuits, control.
@@ -100,7 +124,7 @@ fn carrying(loom: &Loom) -> BTreeMap<RunKey, usize> {
     let mut out = BTreeMap::new();
     for w in &loom.wires {
         if let Way::Run(key, _) = w.way {
-            let carries = !matches!(w.carries, Carries::Ground | Carries::Shield);
+            let carries = !matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond);
             *out.entry(key).or_insert(0) += usize::from(carries);
         }
     }
@@ -110,8 +134,17 @@ fn carrying(loom: &Loom) -> BTreeMap<RunKey, usize> {
 /// Rating, largest rating and reason of a branch circuit's breaker.
 fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, String)> {
     let c = &loom.circuits[circuit];
-    let Feed::Panelboard { .. } = c.feed else { return None };
     let edition = job.settings.edition;
+    if c.duty == Duty::Feeder {
+        let d = derived::secondary(c.amps, edition)?;
+        let why = format!(
+            "secondary of {:.1} A: 125 % and the next standard size is {:.0} A at most (NEC 450.3(B)); that \
+             carries it all day; main breaker of A3",
+            c.amps, d.most
+        );
+        return Some((d.amps, d.most, why));
+    }
+    let Feed::Panelboard { .. } = c.feed else { return None };
     let next = |a: f64| standard::breaker_at_least(a, edition).unwrap_or(a);
     let duty_amps = if c.continuous { 1.25 * c.amps } else { c.amps };
     Some(match c.duty {
@@ -145,6 +178,15 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
                 table
             };
             (chosen, most, why)
+        }
+        Duty::Transformer => {
+            let d = derived::primary(c.amps, edition)?;
+            let why = format!(
+                "primary of {:.1} A: 250 % is {:.0} A at most beside a secondary device (NEC 450.3(B)); 125 % and the next \
+                 standard size is chosen",
+                c.amps, d.most
+            );
+            (d.amps, d.most, why)
         }
         Duty::BoilerLine => {
             let plate = match c.subject {
@@ -186,6 +228,7 @@ fn size_leg(
     loom: &Loom,
     carrying: &BTreeMap<RunKey, usize>,
     ratings: &[Option<(f64, f64, String)>],
+    ahead_percent: f64,
     index: usize,
 ) -> LegSize {
     let leg = &loom.legs[index];
@@ -207,6 +250,8 @@ fn size_leg(
                     conductor::size_for_circuit(shared.unwrap_or(leg.amps), device, on, s.edition)
                 }
                 (Duty::Motor, _) => conductor::size_for(conductor::motor_amps(leg.amps), on),
+                // Secondary conductors: the whole rating of the device at their end (240.21(C)).
+                (Duty::Feeder, Some(device)) => conductor::size_for(secondary_ampacity(loom, ratings, leg, device), on),
                 (_, Some(device)) => conductor::size_for_circuit(1.25 * leg.amps, device, on, s.edition),
                 // A boiler's own control circuit: protected inside the boiler, small currents.
                 (_, None) => conductor::size_for(1.25 * leg.amps, on),
@@ -216,7 +261,8 @@ fn size_leg(
                 Class::Power => awg(s.power_min_awg, Awg::A12),
                 _ => awg(s.control_min_awg, Awg::A14),
             };
-            let total_left = s.drop_total_max_percent - job.service.feeder_drop_percent;
+            // Never below half a per cent, which a rule then reports.
+            let total_left = (s.drop_total_max_percent - job.service.feeder_drop_percent - ahead_percent).max(0.5);
             let most =
                 if leg.volts < 60.0 { s.drop_class2_max_percent } else { s.drop_branch_max_percent.min(total_left) };
             (needed, needed.max(owner), most)
@@ -227,6 +273,14 @@ fn size_leg(
     let awg = by_drop.unwrap_or(cap).min(cap).max(least);
     let lost = drop::volts(phases, awg, leg.amps, leg.length_ft, 75.0);
     LegSize { awg, needed: needed.max(Awg::A18), drop_percent: drop::percent(lost, leg.volts).unwrap_or(0.0) }
+}
+
+/// What the secondary conductors of the transformer must carry, amperes.
+fn secondary_ampacity(loom: &Loom, ratings: &[Option<(f64, f64, String)>], leg: &Leg, device_a: f64) -> f64 {
+    let primary = loom.circuits.iter().position(|c| c.duty == Duty::Transformer);
+    let primary_a = primary.and_then(|i| ratings[i].as_ref()).map_or(device_a, |r| r.0);
+    let ratio = primary.map_or(1.0, |i| loom.circuits[i].volts / leg.volts);
+    derived::secondary_ampacity(device_a, primary_a, ratio, leg.length_ft).unwrap_or(device_a)
 }
 
 /// The hottest and fullest run that a leg goes through.
@@ -250,17 +304,26 @@ fn conditions(job: &Job, loom: &Loom, carrying: &BTreeMap<RunKey, usize>, leg: u
 fn breakers(job: &Job, loom: &Loom, ratings: &[Option<(f64, f64, String)>], legs: &[LegSize]) -> Vec<Breaker> {
     let mut out = Vec::new();
     for (i, (c, rating)) in loom.circuits.iter().zip(ratings).enumerate() {
-        let (Some((amps, most, why)), Feed::Panelboard { spaces }) = (rating, &c.feed) else { continue };
+        let Some((amps, most, why)) = rating else { continue };
+        let poles = match &c.feed {
+            Feed::Panelboard { spaces, .. } => spaces.len() as u8,
+            _ => 2,
+        };
         let leg = loom.legs.iter().position(|l| l.circuit == i).and_then(|l| legs.get(l));
         let (used, needed) = leg.map_or((Awg::A12, Awg::A12), |l| (l.awg, l.needed));
         let outlets = !job.receptacles.iter().all(|r| r.ground_fault_protected);
         out.push(Breaker {
             circuit: c.name.clone(),
             amps: *amps as u16,
-            poles: spaces.len() as u8,
+            poles,
             max_a: *most as u16,
             awg: used.mark().into(),
-            ground_awg: ground(*amps, needed, used).mark().into(),
+            ground_awg: match c.duty {
+                Duty::Feeder => bonding::size(used),
+                _ => ground(*amps, needed, used),
+            }
+            .mark()
+            .into(),
             ground_fault: c.duty == Duty::Receptacle && outlets,
             why: why.clone(),
         });
@@ -280,7 +343,9 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
         let c = loom.circuits.iter().find(|c| c.subject == Some(s) && c.duty == duty);
         c.map_or_else(String::new, |c| c.name.clone())
     };
-    let tag = |r: Role| loom.inventory.id(r).map_or_else(|| "A2".into(), |d| loom.device(d).tag.clone());
+    let tag = |r: Role| loom.inventory.id(r).map_or_else(String::new, |d| loom.device(d).tag.clone());
+    let board = |s| board_of(job, s).map_or_else(String::new, |b| b.tag().to_owned());
+    let or_board = |tag: String, s| if tag.is_empty() { board(s) } else { tag };
     for (i, p) in job.pumps.iter().enumerate() {
         let id = PumpId(i as u8);
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
@@ -293,15 +358,15 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
             sizing_a: amps,
             nameplate_a: p.nameplate_a,
             switch,
-            overload: (switch == MotorSwitch::Starter).then(|| overload_of(p)),
+            overload: (switch == MotorSwitch::Starter).then(|| overload_of(p.nameplate_a, p.service_factor, p.rise_k)),
             disconnect: match pump_disconnect(job, id, switch) {
                 PumpDisconnect::Own => tag(Role::PumpDisconnect(id)),
                 PumpDisconnect::RelayPanel => tag(Role::LineDisconnect(id)),
-                PumpDisconnect::Breaker => tag(Role::Panelboard),
+                PumpDisconnect::Breaker => board(p.supply),
             },
             controller_disconnect: match switch {
                 MotorSwitch::ControllerRelay | MotorSwitch::Contactor | MotorSwitch::Starter => {
-                    tag(Role::LineDisconnect(id))
+                    or_board(tag(Role::LineDisconnect(id)), p.supply)
                 }
                 _ => String::new(),
             },
@@ -319,10 +384,13 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
                 circuit: on.map_or_else(String::new, |c| c.name.clone()),
                 sizing_a: fan_amps(f),
                 nameplate_a: f.amps,
-                switch: MotorSwitch::Aquastat,
-                overload: None,
+                switch: fan_switch(f),
+                overload: (fan_switch(f) == MotorSwitch::Starter).then(|| overload_of(f.amps, f.service_factor, None)),
                 disconnect: tag(Role::FanDisconnect(id, fan)),
-                controller_disconnect: String::new(),
+                controller_disconnect: match fan_switch(f) {
+                    MotorSwitch::Aquastat => String::new(),
+                    _ => or_board(tag(Role::FanLineDisconnect(id, fan)), f.supply),
+                },
                 disconnect_min_a: disconnect::least_amps(fan_amps(f)),
             });
         }
@@ -347,15 +415,25 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
     out
 }
 
-/// Setting of a pump's overload relay and its bounds, by the plate.
-fn overload_of(p: &Pump) -> Overload {
-    let reserve = overload::Reserve::of_plate(p.service_factor, p.rise_k);
+/// Setting of a motor's overload relay and its bounds, by the plate.
+fn overload_of(nameplate_a: f64, service_factor: f64, rise_k: Option<f64>) -> Overload {
+    let reserve = overload::Reserve::of_plate(service_factor, rise_k);
     Overload {
-        set_a: p.nameplate_a,
-        max_a: overload::largest_setting_amps(p.nameplate_a, reserve),
-        max_to_start_a: overload::largest_setting_amps_to_start(p.nameplate_a, reserve),
+        set_a: nameplate_a,
+        max_a: overload::largest_setting_amps(nameplate_a, reserve),
+        max_to_start_a: overload::largest_setting_amps_to_start(nameplate_a, reserve),
         max_percent: reserve.percent(),
     }
+}
+
+/// The transformer between the panelboards, with the connected load of the second: no demand factor is taken.
+fn derived_transformer(job: &Job, loom: &Loom) -> Option<TransformerLoad> {
+    let s = job.service.step_down?;
+    let on = |c: &&Circuit| matches!(&c.feed, Feed::Panelboard { panel, .. } if panel == Board::Second.tag());
+    let behind: Vec<&Circuit> = loom.circuits.iter().filter(on).collect();
+    let sealed_va = behind.iter().map(|c| c.va).sum();
+    let loads = behind.iter().map(|c| c.label.clone()).collect();
+    Some(TransformerLoad { tag: "TP1".into(), va: s.va, sealed_va, inrush_va: sealed_va, loads })
 }
 
 fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
@@ -383,16 +461,5 @@ fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
 
 /// True for the groups that run in a raceway.
 pub fn in_raceway(g: Group) -> bool {
-    !matches!(g, Group::Class2 | Group::Signal)
-}
-
-/// Volts of a supply against the service: `None` where the service does not have it.
-pub fn on_service(job: &Job, s: Supply) -> Option<f64> {
-    let v = job.service.volts;
-    if to_neutral(job, s) {
-        return Some(v.phase_volts());
-    }
-    let near = (s.volts / v.line_volts() - 1.0).abs() < 0.06;
-    let phases_there = s.phases == 1 || (s.phases == 3 && v.phases() == 3);
-    (near && phases_there).then(|| v.line_volts())
+    !matches!(g, Group::Class2 | Group::Signal | Group::Bare)
 }

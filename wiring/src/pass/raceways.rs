@@ -30,6 +30,7 @@ pub fn run_name(loom: &Loom, key: RunKey) -> String {
         Group::Control => format!("R-{from}-{to}-C"),
         Group::Class2 => format!("W-{from}-{to}"),
         Group::Signal => format!("W-{from}-{to}-SIG"),
+        Group::Bare => format!("G-{from}-{to}"),
     }
 }
 
@@ -75,6 +76,8 @@ fn run(
         let percent = 100.0 * used / emt.area_in2();
         let most = 100.0 * emt.usable_in2(fills.len(), false) / emt.area_in2();
         (RunForm::Emt(emt.mark().into()), Some(percent), Some(most))
+    } else if key.group == Group::Bare {
+        (RunForm::Bare, None, None)
     } else {
         let shielded = key.group == Group::Signal;
         (RunForm::Cable { cores: cores.min(255) as u8, shielded }, None, None)

@@ -14,6 +14,7 @@ use crate::{
     kinds::panelboard::phase_of,
     natural,
     pass::{
+        boards::{Board, boards, volts},
         conductors::Conductor,
         devices::Role,
         loom::{At, Carries, Loom, Way},
@@ -42,7 +43,7 @@ pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[St
                 (of(key.from).min(of(key.to)), run_name(loom, key))
             }
         };
-        let ground = matches!(w.carries, Carries::Ground | Carries::Shield);
+        let ground = matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond);
         let circuit = loom.legs[w.leg].circuit;
         (circuit, far, natural::key(&run), ground, natural::key(&numbers[*i]), name(w.from), name(w.to))
     });
@@ -52,7 +53,7 @@ pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[St
             let (w, c) = (&loom.wires[i], &conductors[i]);
             let leg = &loom.legs[w.leg];
             let circuit = &loom.circuits[leg.circuit];
-            let dead = matches!(w.carries, Carries::Ground | Carries::Shield);
+            let dead = matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond);
             Row {
                 wire: numbers[i].clone(),
                 from: landing(loom, w.from),
@@ -79,8 +80,14 @@ pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[St
 /// How many runs lie between the panelboard and each enclosure. Class 2 cables and control runs count like any other.
 fn depths(loom: &Loom) -> BTreeMap<DeviceId, usize> {
     let mut depth: BTreeMap<DeviceId, usize> = BTreeMap::new();
-    depth.extend(loom.inventory.id(Role::Panelboard).map(|d| (d, 0)));
-    depth.extend(loom.inventory.id(Role::GroundBar).map(|d| (d, 1)));
+    for (role, far) in [
+        (Role::Panelboard(Board::Main), 0),
+        (Role::Panelboard(Board::Second), 0),
+        (Role::GroundBar, 1),
+        (Role::StarterGroundBar, 1),
+    ] {
+        depth.extend(loom.inventory.id(role).map(|d| (d, far)));
+    }
     // Each round reaches one run further.
     for round in 0..loom.inventory.devices.len() {
         let before = depth.len();
@@ -100,11 +107,8 @@ fn depths(loom: &Loom) -> BTreeMap<DeviceId, usize> {
     depth
 }
 
-/// The relay panel's strips stand in one enclosure, that of its ground bar.
 fn enclosure(loom: &Loom, d: DeviceId) -> DeviceId {
-    let strips = [Role::PowerStrip, Role::Class2Strip];
-    let inside = strips.iter().any(|r| loom.inventory.id(*r) == Some(d));
-    if inside { loom.inventory.id(Role::GroundBar).unwrap_or(d) } else { d }
+    crate::pass::grounding::enclosure(&loom.inventory, d)
 }
 
 fn landing(loom: &Loom, at: At) -> Landing {
@@ -145,16 +149,24 @@ pub fn landings(loom: &Loom, rows: &[Row]) -> Vec<TerminalLanding> {
 /// Usual numbers of spaces of a panelboard.
 const SIZES: [u8; 11] = [12, 18, 20, 24, 30, 32, 40, 42, 54, 60, 84];
 
-/// The panelboard's directory: every space of it.
+/// The panelboards' directories: every space of them.
 pub fn directory(job: &Job, loom: &Loom, breakers: &[Breaker]) -> Vec<DirectoryEntry> {
-    let phases = job.service.volts.phases();
+    boards(job).iter().flat_map(|b| of_board(job, loom, breakers, *b)).collect()
+}
+
+fn of_board(job: &Job, loom: &Loom, breakers: &[Breaker], board: Board) -> Vec<DirectoryEntry> {
+    let phases = volts(job, board).phases();
     let side = |space: u8| if space % 2 == 1 { PanelSide::Left } else { PanelSide::Right };
     let mut out = Vec::new();
     for c in &loom.circuits {
-        let Feed::Panelboard { spaces } = &c.feed else { continue };
+        let Feed::Panelboard { panel, spaces } = &c.feed else { continue };
+        if panel != board.tag() {
+            continue;
+        }
         let amps = breakers.iter().find(|b| b.circuit == c.name).map_or(0, |b| b.amps);
         for (i, s) in spaces.iter().enumerate() {
             out.push(DirectoryEntry {
+                panel: panel.clone(),
                 space: *s,
                 side: side(*s),
                 phase: phase_of(*s, phases),
@@ -172,6 +184,7 @@ pub fn directory(job: &Job, loom: &Loom, breakers: &[Breaker]) -> Vec<DirectoryE
             continue;
         }
         out.push(DirectoryEntry {
+            panel: board.tag().into(),
             space,
             side: side(space),
             phase: phase_of(space, phases),

@@ -21,7 +21,7 @@ use std::collections::BTreeMap;
 pub fn strips(mut loom: Loom, numbers: &[String]) -> Loom {
     let mut wire: BTreeMap<(usize, usize), &str> = BTreeMap::new();
     for (w, number) in loom.wires.iter().zip(numbers) {
-        if matches!(w.carries, Carries::Ground | Carries::Shield) {
+        if matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond) {
             continue;
         }
         for end in [w.from, w.to] {

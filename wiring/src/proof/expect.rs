@@ -4,6 +4,7 @@
 //! while its rule is true. The rules:
 //! * A pump: HAND, or AUTO and asked for by its relay or by its boiler; and its overload not tripped, and the limits of its
 //!   zone or of the tank healthy. HAND passes no limit by. Without a selector it is always AUTO.
+//! * A fan: its water hot, and where it has a starter the overload not tripped.
 //! * Burner power of a boiler: its line on and every limit safety of the plant and of its own healthy.
 //! * Proving pair: line on and every proving safety made. Demand pair: line on and its relay energised.
 //! * A tap in a chain sees the safeties before it in file order too; an auxiliary switch sees its own safety only.
@@ -311,7 +312,15 @@ impl<'a> Expectation<'a> {
                 let own = self.safeties(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(z));
                 Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])
             }
-            LoadUse::Fan(z) => Rule::On(Actuator::FanAquastat(z)),
+            LoadUse::Fan(z) => {
+                let fan = job.zones.get(z.index())?.fan?;
+                let hot = Rule::On(Actuator::FanAquastat(z));
+                if fan.supply.phases == 3 && !fan.overload_built_in {
+                    Rule::All(vec![hot, Rule::Off(Actuator::FanOverload(z))])
+                } else {
+                    hot
+                }
+            }
             LoadUse::Damper => self.relay(RelayUse::Damper),
             LoadUse::BoilerLine(b) => boiler(b).map(|_| self.line(b))?,
             LoadUse::Limit(b) => {

@@ -313,7 +313,7 @@ fn run(name: &str, from: &str, to: &str, class: Class, safety: bool, form: RunFo
 
 /// The clean job and its plan.
 pub(super) fn clean() -> (Job, Plan) {
-    let space = |n| Feed::Panelboard { spaces: vec![n] };
+    let space = |n| Feed::Panelboard { panel: "A2".into(), spaces: vec![n] };
     let emt = || RunForm::Emt("1/2".into());
     let power = |name, from, to| run(name, from, to, Class::Power, false, emt());
     let boiler = Subject::Boiler(BoilerId(0));

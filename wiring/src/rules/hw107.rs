@@ -44,6 +44,10 @@ fn needed(job: &Job, circuit: &Circuit, b: &Breaker) -> Option<Awg> {
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     for b in &plan.breakers {
         let Some(circuit) = plan.circuits.iter().find(|c| c.name == b.circuit) else { continue };
+        if circuit.duty == Duty::Feeder {
+            // Between transformer and main breaker stands a bonding jumper, sized by other tables: HW311.
+            continue;
+        }
         let of = |class| {
             plan.rows
                 .iter()

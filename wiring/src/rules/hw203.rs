@@ -32,25 +32,55 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
+/// A pump's motor, or that of a three-phase fan; small single-phase fans are taken as the job says and carry their own.
+struct Plate {
+    about: Subject,
+    nameplate_a: f64,
+    service_factor: f64,
+    rise_k: Option<f64>,
+    built_in: bool,
+    trips: Actuator,
+}
+
+fn of(job: &Job, what: LoadUse) -> Option<Plate> {
+    match what {
+        LoadUse::Pump(p) => job.pumps.get(p.index()).map(|x| Plate {
+            about: Subject::Pump(p),
+            nameplate_a: x.nameplate_a,
+            service_factor: x.service_factor,
+            rise_k: x.rise_k,
+            built_in: x.overload_built_in,
+            trips: Actuator::Overload(p),
+        }),
+        LoadUse::Fan(z) => job.zones.get(z.index())?.fan.as_ref().map(|f| Plate {
+            about: Subject::Zone(z),
+            nameplate_a: f.amps,
+            service_factor: f.service_factor,
+            rise_k: None,
+            built_in: f.overload_built_in,
+            trips: Actuator::FanOverload(z),
+        }),
+        _ => None,
+    }
+}
+
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     for m in &plan.motors {
-        let LoadUse::Pump(p) = m.what else { continue };
-        let Some(pump) = job.pumps.get(p.index()) else { continue };
-        if pump.overload_built_in {
-            continue;
-        }
-        let about = Subject::Pump(p);
+        let Some(motor) = of(job, m.what).filter(|m| !m.built_in) else { continue };
+        let (about, nameplate_a) = (motor.about, motor.nameplate_a);
         let name = job.names.of(about);
-        let trips = plan.devices.iter().flat_map(|d| &d.parts).any(
-            |part| matches!(part, Part::Contact { by: Actuator::Overload(o), .. } if *o == p),
-        );
-        let reserve = Reserve::of_plate(pump.service_factor, pump.rise_k);
-        let most = largest_setting_amps(pump.nameplate_a, reserve);
+        let trips = plan
+            .devices
+            .iter()
+            .flat_map(|d| &d.parts)
+            .any(|part| matches!(part, Part::Contact { by, .. } if *by == motor.trips));
+        let reserve = Reserve::of_plate(motor.service_factor, motor.rise_k);
+        let most = largest_setting_amps(nameplate_a, reserve);
         match m.overload.map(|o| o.set_a.max(o.max_a)) {
             None => {
                 out.add(about, format!("The motor of {name} has no overload protection."))
                     .field("pumps.overload")
-                    .fact("nameplate current", pump.nameplate_a, "A")
+                    .fact("nameplate current", nameplate_a, "A")
                     .hint("Add a starter with an overload relay, or state that the motor is thermally protected.");
             }
             Some(_) if !trips => {
@@ -63,7 +93,7 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
                     .fact("setting", set, "A")
                     .fact("largest", most, "A")
                     .fact("of the nameplate current", reserve.percent(), "%")
-                    .fact("nameplate current", pump.nameplate_a, "A")
+                    .fact("nameplate current", nameplate_a, "A")
                     .hint("Set it to the nameplate current.");
             }
             Some(_) => {}

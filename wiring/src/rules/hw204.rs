@@ -8,6 +8,7 @@ use crate::{
     finding::Findings,
     job::Job,
     part::LoadUse,
+    pass::boards::Board,
     plan::Plan,
     tables::Status,
 };
@@ -34,7 +35,8 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         let in_sight_of_panel = match m.what {
             LoadUse::Pump(p) | LoadUse::PumpSupply(p) => {
                 let sees_panel = job.pumps.get(p.index()).is_some_and(|p| p.in_sight_of_panel);
-                sees_panel && job.service.in_sight_of_relay_panel
+                let second = job.service.step_down.filter(|_| m.disconnect == Board::Second.tag());
+                sees_panel && second.map_or(job.service.in_sight_of_relay_panel, |s| s.in_sight_of_relay_panel)
             }
             _ => motor.place == job.service.panelboard,
         };

@@ -11,6 +11,7 @@ use crate::{
     finding::Findings,
     job::Job,
     kinds::relay::main_pole,
+    pass::boards::Board,
     part::{Actuator, LoadUse, Part, T},
     plan::{MotorSwitch, Plan},
     tables::Status,
@@ -36,14 +37,21 @@ pub(super) const RULE: Rule = Rule {
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     let trace = Trace::of(plan);
     for m in &plan.motors {
-        let LoadUse::Pump(p) = m.what else { continue };
-        let about = Subject::Pump(p);
+        let about = match m.what {
+            LoadUse::Pump(p) => Subject::Pump(p),
+            LoadUse::Fan(z) => Subject::Zone(z),
+            _ => continue,
+        };
         let found = match m.switch {
             MotorSwitch::ControllerRelay => plan.devices.iter().position(|d| d.kind == Kind::Controller),
-            MotorSwitch::Contactor | MotorSwitch::Starter => plan
-                .devices
-                .iter()
-                .position(|d| matches!(d.kind, Kind::Contactor | Kind::Starter) && d.subject == Some(about)),
+            MotorSwitch::Contactor | MotorSwitch::Starter => {
+                // M3 is switched by QA3, MF5.2 by QAF5.2.
+                let tag = m.device.strip_prefix('M').map(|of| format!("QA{of}"));
+                let own = |d: &Device| d.subject == Some(about) && matches!(m.what, LoadUse::Pump(_));
+                plan.devices.iter().position(|d| {
+                    matches!(d.kind, Kind::Contactor | Kind::Starter) && (own(d) || tag.as_ref() == Some(&d.tag))
+                })
+            }
             _ => continue,
         };
         let Some(d) = found else { continue };
@@ -81,15 +89,25 @@ fn line_terminals(job: &Job, d: &Device, switch: MotorSwitch, about: Subject) ->
 /// True when this group is the load side of a lockable disconnect at the controller's place, or of a breaker in sight of it.
 fn served(job: &Job, trace: &Trace<'_>, controller: &Device, group: usize) -> bool {
     let members = trace.members(group);
-    let breaker = members.iter().any(|n| trace.devices()[trace.owner(*n)].kind == Kind::Panelboard);
-    if breaker {
-        return job.service.in_sight_of_relay_panel;
+    let breaker = members.iter().map(|n| &trace.devices()[trace.owner(*n)]).find(|d| d.kind == Kind::Panelboard);
+    if let Some(board) = breaker {
+        return in_sight(job, board, controller);
     }
     members.iter().any(|n| {
         let q = &trace.devices()[trace.owner(*n)];
         let load_side = (1..=3).any(|pole| trace.terminal(*n).mark == main_pole(pole)[1]);
         q.kind == Kind::Disconnect && q.place == controller.place && load_side
     })
+}
+
+/// True when the job says that this panelboard is in sight of the enclosure in which a controller stands.
+fn in_sight(job: &Job, board: &Device, controller: &Device) -> bool {
+    let second = job.service.step_down.filter(|_| board.tag == Board::Second.tag());
+    match (&job.starter_panel, second) {
+        (_, Some(s)) => s.in_sight_of_relay_panel,
+        (Some(p), None) if p.place == controller.place && p.place != job.panel.place => p.in_sight_of_panelboard,
+        _ => job.service.in_sight_of_relay_panel,
+    }
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! HW603 short-circuit-rating-too-low: a relay panel whose short-circuit rating is unknown or below what the service can deliver.
+//! HW603 short-circuit-rating-too-low: a relay or starter panel whose short-circuit rating is unknown or below what the service can deliver.
 //!
 //! Source: NFPA 70 409.22, 409.110, 110.9, checked.
 
@@ -6,8 +6,12 @@ use super::{Rule, nec};
 use crate::{
     finding::Findings,
     job::Job,
-    plan::Plan,
-    tables::Status,
+    pass::{
+        boards::Board,
+        lockout::{in_relay_panel, in_starter_panel},
+    },
+    plan::{Circuit, Feed, Plan},
+    tables::{Status, derived::let_through_ka},
 };
 use heatwright_core::{Severity, Subject};
 
@@ -17,7 +21,7 @@ pub(super) const RULE: Rule = Rule {
     severity: Severity::Error,
     source: nec("409.22, 409.110, 110.9", Status::Checked, ""),
     doc: "What it finds\n\
-        An assembled panel rated for less short-circuit current than is available at the panelboard, or a job in \
+        An assembled panel rated for less short-circuit current than is available in it, or a job in \
         which one of the two figures is not stated.\n\nWhy it matters\n\
         A panel that is not rated for the current bursts when something inside shorts.\n\nHow to mend it\n\
         Get the available current from the utility or the engineer, and mark the panel with its rating; if it is \
@@ -26,12 +30,34 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
-fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    match (job.service.fault_ka, job.panel.short_circuit_ka) {
+fn check(job: &Job, plan: &Plan, out: &mut Findings) {
+    one(job, plan, out, "relay panel", &in_relay_panel(plan), job.panel.short_circuit_ka);
+    if let Some(p) = &job.starter_panel {
+        one(job, plan, out, "starter panel", &in_starter_panel(plan), p.short_circuit_ka);
+    }
+}
+
+/// What is available in an enclosure, kA: of the panelboards whose circuits come into it the most; behind the transformer no
+/// more than its impedance lets through, where that is stated.
+fn available(job: &Job, plan: &Plan, inside: &[usize]) -> Option<f64> {
+    let service = job.service.fault_ka?;
+    let here = |tag: &str| inside.iter().any(|d| plan.devices.get(*d).is_some_and(|x| x.tag == tag));
+    let second = job.service.step_down.and_then(|s| let_through_ka(s.va, s.impedance_percent?, 240.0));
+    let of = |c: &Circuit| match &c.feed {
+        Feed::Panelboard { panel, .. } if panel == Board::Second.tag() => second.map_or(service, |ka| ka.min(service)),
+        _ => service,
+    };
+    let comes_in = |c: &Circuit| plan.rows.iter().any(|r| r.circuit == c.name && (here(&r.from.device) || here(&r.to.device)));
+    let boards = plan.circuits.iter().filter(|c| matches!(c.feed, Feed::Panelboard { .. }) && comes_in(c)).map(of);
+    Some(boards.reduce(f64::max).unwrap_or(service))
+}
+
+fn one(job: &Job, plan: &Plan, out: &mut Findings, what: &str, inside: &[usize], rated: Option<f64>) {
+    match (available(job, plan, inside), rated) {
         (Some(available), Some(rated)) if rated < available => {
             out.add(
                 Subject::Plant,
-                format!("The relay panel is rated for {rated:.1} kA and {available:.1} kA is available at the panelboard."),
+                format!("The {what} is rated for {rated:.1} kA and {available:.1} kA is available in it."),
             )
             .field("panel.short-circuit")
             .fact("available", available, "kA")
@@ -46,7 +72,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
                 .hint("Ask the utility or the engineer of record.");
         }
         (_, None) => {
-            out.add(Subject::Plant, "The relay panel has no short-circuit rating.")
+            out.add(Subject::Plant, format!("The {what} has no short-circuit rating."))
                 .field("panel.short-circuit")
                 .hint("Have the assembly rated and marked.");
         }

@@ -13,10 +13,12 @@ pub mod adjustment;
 pub mod ambient;
 pub mod ampacity;
 pub mod awg;
+pub mod bonding;
 pub mod class2;
 pub mod colour;
 pub mod conductor;
 pub mod control_protection;
+pub mod derived;
 pub mod disconnect;
 pub mod drop;
 pub mod egc;
@@ -93,10 +95,12 @@ pub const SOURCES: &[Source] = &[
     ambient::SOURCE,
     ampacity::SOURCE,
     awg::SOURCE,
+    bonding::SOURCE,
     class2::SOURCE,
     colour::SOURCE,
     conductor::SOURCE,
     control_protection::SOURCE,
+    derived::SOURCE,
     disconnect::SOURCE,
     drop::SOURCE,
     egc::SOURCE,

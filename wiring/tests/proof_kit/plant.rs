@@ -56,6 +56,7 @@ pub(crate) fn job() -> Job {
             in_sight_of_relay_panel: true,
             feeder_drop_percent: 0.0,
             spaces: Vec::new(),
+            step_down: None,
         },
         panel: RelayPanel {
             name: String::new(),
@@ -125,6 +126,7 @@ pub(crate) fn job() -> Job {
         automation: vec![],
         fallback: heatwright_wiring::job::Fallback::FixedTarget,
         receptacles: vec![],
+        starter_panel: None,
         spare_spaces: 0,
     }
 }

@@ -60,13 +60,25 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
         }
         usual
     });
+    let phases = c.phases("Phases, 1 or 3.");
     let out = Fans {
         count,
         volts,
-        phases: c.phases("Phases, 1 or 3."),
+        phases,
         space: space(&c, "space", "the first circuit of them"),
         amps,
         hp: c.may("hp", "Rated output of each; left out: sized by its amps.", 0.005..=20.0),
+        thermally_protected: c.flag(
+            "thermally-protected",
+            "Each motor protects itself against overload; small single-phase fan motors do.",
+            phases == 1,
+        ),
+        service_factor: c.number("service-factor", "Service factor on the plate.", 1.0..=1.5).unwrap_or_else(|| {
+            if phases == 3 {
+                c.assume("service-factor", "1".to_owned(), "the careful one: overload at 115 %");
+            }
+            1.0
+        }),
         power: c.or_by(
             "power",
             "Electrical input of each; it ends up in the room.",
@@ -81,7 +93,7 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
         ),
         run: c.or_by(
             "run",
-            "Run from the distribution panel to the first.",
+            "Run from the distribution panel to the first; of three-phase fans from the panel that holds their starters.",
             0.0..=RUN_MAX_M,
             site.run_default,
             "the site's default run",

@@ -10,13 +10,12 @@ use crate::{
     device::PlaceId,
     job::{Boiler, Fed, Job, PumpMotor, ServiceVolts, Supply},
     pass::{
+        boards::{self, Board, board_of, to_neutral},
         choose::{has_relay, pump_asked_by},
         circuits::branch,
-        devices::to_neutral,
         loom::Lost,
-        protection::on_service,
     },
-    tables::Awg,
+    tables::{Awg, derived},
 };
 use heatwright_core::{
     AnalogUse, BoilerId, ContactUse, PumpId, RelayUse, SafetyId, Subject, ZoneId,
@@ -55,10 +54,10 @@ pub enum Problem {
     TooMany { what: &'static str, given: usize, most: usize },
     #[error("{what} names a place that the job does not list")]
     NoPlace { what: &'static str },
-    #[error("{volts:.0} V on {phases} phase(s) is not there on a service of {phase:.0}/{line:.0} V")]
-    NoSupply { volts: f64, phases: u8, phase: f64, line: f64 },
+    #[error("{volts:.0} V on {phases} phase(s) is not there; the panelboards have {there}")]
+    NoSupply { volts: f64, phases: u8, there: String },
     #[error(
-        "control needs 120 V to neutral; a service of 277/480 V needs a panelboard of 208Y/120 V behind a transformer"
+        "control needs 120 V to neutral, which a service of 277/480 V does not have; describe a transformer to 120/240 V"
     )]
     NoControlVolts,
     #[error("the point {point} is for something that the job does not have")]
@@ -178,18 +177,21 @@ impl Check<'_> {
     }
 
     fn supply(&mut self, s: Subject, supply: Supply) {
-        if on_service(self.job, supply).is_none() {
-            let v = self.job.service.volts;
-            let (phase, line) = (v.phase_volts(), v.line_volts());
-            self.say(s, Problem::NoSupply { volts: supply.volts, phases: supply.phases, phase, line });
+        if board_of(self.job, supply).is_none() {
+            let there = boards::boards(self.job).iter().map(|b| boards::volts(self.job, *b));
+            let there: Vec<String> = there.map(|v| format!("{:.0}/{:.0} V", v.phase_volts(), v.line_volts())).collect();
+            self.say(s, Problem::NoSupply { volts: supply.volts, phases: supply.phases, there: there.join(" and ") });
         }
     }
 
     fn service(&mut self) {
         let s = Subject::Plant;
         let job = self.job;
-        if job.service.volts == ServiceVolts::Wye480 {
-            self.say(s, Problem::NoControlVolts);
+        self.derived_system();
+        if let Some(p) = &job.starter_panel {
+            self.place(s, "the starter panel", p.place);
+            self.not_negative(s, "the way from relay panel to starter panel", p.from_relay_panel_ft);
+            self.not_negative(s, "the way from panelboard to starter panel", p.to_panelboard_ft);
         }
         self.place(s, "the panelboard", job.service.panelboard);
         self.place(s, "the relay panel", job.panel.place);
@@ -220,7 +222,9 @@ impl Check<'_> {
                 Fed::Boiler(b) => Subject::Boiler(b),
                 Fed::Pump(p) => Subject::Pump(p),
                 Fed::Fans(z, _) => Subject::Zone(z),
-                Fed::RelayPanel | Fed::CondensatePump(_) | Fed::Beacon | Fed::Receptacles => Subject::Plant,
+                Fed::Transformer | Fed::RelayPanel | Fed::CondensatePump(_) | Fed::Beacon | Fed::Receptacles => {
+                    Subject::Plant
+                }
             };
             let Some(supply) = branch::supply_of(self.job, g.fed) else {
                 let what = "a space of the panelboard is given to something that it does not have";
@@ -228,13 +232,52 @@ impl Check<'_> {
                 continue;
             };
             let poles = branch::poles(self.job, supply);
+            let board = board_of(self.job, supply);
             for space in branch::below(g.space, poles) {
                 if space == 0 || space > branch::SPACE_MAX {
                     self.say(about, Problem::NoSuchSpace { space, most: branch::SPACE_MAX });
-                } else if !taken.insert(space) {
+                } else if !taken.insert((board, space)) {
                     self.say(about, Problem::SameSpace { space, poles });
                 }
             }
+        }
+    }
+
+    /// The transformer and the panelboard behind it.
+    fn derived_system(&mut self) {
+        let s = Subject::Plant;
+        let wye480 = self.job.service.volts == ServiceVolts::Wye480;
+        let Some(t) = self.job.service.step_down else {
+            if wye480 {
+                self.say(s, Problem::NoControlVolts);
+            }
+            return;
+        };
+        if !wye480 {
+            let what = "a service with 120 V needs no transformer to 120/240 V; leave it out";
+            self.say(s, Problem::Contradiction { what });
+        }
+        self.place(s, "the transformer", t.place);
+        self.place(s, "the second panelboard", t.panelboard);
+        self.positive(s, "the transformer's rating in volt-amperes", t.va);
+        for (what, ft) in [
+            ("the way to the transformer", t.primary_ft),
+            ("the way from transformer to second panelboard", t.secondary_ft),
+            ("the way from transformer to grounding electrode", t.electrode_ft),
+            ("the way from second panelboard to relay panel", t.to_relay_panel_ft),
+        ] {
+            self.not_negative(s, what, ft);
+        }
+        if t.secondary_ft > derived::SECONDARY_FT_MAX {
+            let what = "the way from transformer to second panelboard in feet (NEC 240.21(C))";
+            self.say(s, Problem::TooLarge { what, value: t.secondary_ft, most: derived::SECONDARY_FT_MAX });
+        }
+        let secondary = boards::volts(self.job, Board::Second).line_volts();
+        self.current(s, "the transformer's secondary current", t.va / secondary);
+        let edition = self.job.settings.edition;
+        if derived::primary(t.va / self.job.service.volts.line_volts(), edition).is_none() {
+            let what = "no standard breaker fits the transformer's primary (NEC 450.3(B)); take 3 kVA or more";
+            self.say(s, Problem::Contradiction { what });
         }
     }
 
@@ -366,10 +409,6 @@ impl Check<'_> {
                 self.not_negative(s, "the way from fan to fan", f.spacing_ft);
                 if f.count == 0 {
                     self.say(s, Problem::Contradiction { what: "its fans are described but there are none" });
-                }
-                if f.supply.phases == 3 {
-                    let what = "a three-phase fan cannot be switched by its aquastat; describe a single-phase fan";
-                    self.say(s, Problem::Contradiction { what });
                 }
             }
         }

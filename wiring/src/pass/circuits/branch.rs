@@ -1,4 +1,4 @@
-//! Branch circuits and the panelboard's spaces.
+//! Branch circuits and the panelboards' spaces.
 //!
 //! Relay panel, boilers and pumps take the left (odd) spaces in file order, all else the right (even) ones, so that a new
 //! zone appends to both sides and renumbers little (our choice). In a panelboard that is there already these spaces are somebody
@@ -11,7 +11,8 @@ use crate::{
     job::{Fed, GivenSpace, Job, Supply},
     kinds::panelboard,
     pass::{
-        devices::{CONTROL_V, Role, to_neutral},
+        boards::{self, Board, Enclosure, board_of, to_neutral},
+        devices::{CONTROL_V, Role},
         loom::{At, Group, Hub, Lost, Pt},
     },
     plan::{Circuit, Duty, Feed},
@@ -23,7 +24,7 @@ use std::collections::BTreeSet;
 /// The first space of the side of the panelboard that a circuit is planned on.
 fn side(fed: Fed) -> u8 {
     match fed {
-        Fed::RelayPanel | Fed::Boiler(_) | Fed::Pump(_) => 1,
+        Fed::Transformer | Fed::RelayPanel | Fed::Boiler(_) | Fed::Pump(_) => 1,
         Fed::Fans(..) | Fed::CondensatePump(_) | Fed::Beacon | Fed::Receptacles => 2,
     }
 }
@@ -45,6 +46,7 @@ pub(in crate::pass) fn poles(job: &Job, supply: Supply) -> u8 {
 pub(in crate::pass) fn supply_of(job: &Job, fed: Fed) -> Option<Supply> {
     let control = Supply { volts: CONTROL_V, phases: 1 };
     match fed {
+        Fed::Transformer => job.service.step_down.map(|_| Supply { volts: job.service.volts.line_volts(), phases: 1 }),
         Fed::RelayPanel => Some(control),
         Fed::Boiler(b) => job.boilers.get(b.index()).map(|b| b.supply),
         Fed::Pump(p) => job.pumps.get(p.index()).map(|p| p.supply),
@@ -55,23 +57,25 @@ pub(in crate::pass) fn supply_of(job: &Job, fed: Fed) -> Option<Supply> {
     }
 }
 
-/// Spaces that are taken and the feed raceway being filled.
+/// Spaces of a panelboard that are taken, and its feed raceway being filled: one raceway series an enclosure.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Spaces {
     taken: BTreeSet<u8>,
     given: Vec<GivenSpace>,
-    feed: u8,
-    feed_carrying: u8,
+    feed: [u8; 2],
+    feed_carrying: [u8; 2],
 }
 
 /// Most current-carrying conductors in a feed raceway.
 const FEED_CARRYING_MAX: u8 = 9;
 
 impl Spaces {
-    /// With the given spaces taken before anything is planned.
-    pub(super) fn of(job: &Job) -> Self {
-        let mut all = Self { given: job.service.spaces.clone(), ..Self::default() };
-        for g in &job.service.spaces {
+    /// Of one panelboard, with its given spaces taken before anything is planned.
+    pub(super) fn of(job: &Job, board: Board) -> Self {
+        let here = |g: &&GivenSpace| supply_of(job, g.fed).and_then(|s| board_of(job, s)) == Some(board);
+        let given: Vec<GivenSpace> = job.service.spaces.iter().filter(here).copied().collect();
+        let mut all = Self { given: given.clone(), ..Self::default() };
+        for g in &given {
             all.taken.extend(supply_of(job, g.fed).iter().flat_map(|s| below(g.space, poles(job, *s))));
         }
         all
@@ -94,13 +98,15 @@ impl Spaces {
     }
 
     /// The feed raceway for so many more current-carrying conductors.
-    fn feed(&mut self, carrying: u8) -> u8 {
-        if self.feed_carrying + carrying > FEED_CARRYING_MAX {
-            self.feed = self.feed.saturating_add(1);
-            self.feed_carrying = 0;
+    fn feed(&mut self, to: Enclosure, carrying: u8) -> u8 {
+        let i = usize::from(to == Enclosure::Starter);
+        let (feed, taken) = (&mut self.feed[i], &mut self.feed_carrying[i]);
+        if *taken + carrying > FEED_CARRYING_MAX {
+            *feed = feed.saturating_add(1);
+            *taken = 0;
         }
-        self.feed_carrying += carrying;
-        self.feed
+        *taken += carrying;
+        *feed
     }
 }
 
@@ -108,6 +114,8 @@ impl Spaces {
 pub(super) struct Branch {
     /// Its leg.
     pub(super) leg: usize,
+    /// Its panelboard.
+    pub(super) board: boards::Board,
     /// Breaker terminals, one a pole.
     pub(super) hots: Vec<At>,
     /// Phase of each pole.
@@ -136,30 +144,32 @@ impl Circuits<'_> {
         continuous: bool,
         fed: Fed,
     ) -> Result<Branch, Lost> {
-        let volts = self.job.service.volts;
+        let board = board_of(self.job, supply)
+            .ok_or_else(|| Lost { device: "panelboard".into(), mark: format!("{:.0} V", supply.volts) })?;
+        let volts = boards::volts(self.job, board);
         let neutral = to_neutral(self.job, supply);
         let poles = poles(self.job, supply);
-        let spaces = self.spaces.take(fed, poles);
+        let spaces = self.spaces[board.index()].take(fed, poles);
         let phases: Vec<u8> = spaces.iter().map(|s| panelboard::phase_of(*s, volts.phases())).collect();
         let first = spaces.first().copied().unwrap_or(0);
-        let lost = || Lost { device: "A2".into(), mark: first.to_string() };
-        let device = self.loom.inventory.id(Role::Panelboard).ok_or_else(lost)?;
-        let board = &mut self.loom.inventory.devices[usize::from(device.0)];
+        let lost = || Lost { device: board.tag().into(), mark: first.to_string() };
+        let device = self.loom.inventory.id(Role::Panelboard(board)).ok_or_else(lost)?;
+        let panel = &mut self.loom.inventory.devices[usize::from(device.0)];
         let hots =
-            panelboard::add_breaker(board, &spaces, volts.phases()).into_iter().map(|t| At { device, t }).collect();
-        let neutral = neutral.then(|| At { device, t: panelboard::add_neutral(board, &first.to_string()) });
+            panelboard::add_breaker(panel, &spaces, volts.phases()).into_iter().map(|t| At { device, t }).collect();
+        let neutral = neutral.then(|| At { device, t: panelboard::add_neutral(panel, &first.to_string()) });
         let circuit_volts = match poles {
             1 => volts.phase_volts(),
             _ => volts.line_volts(),
         };
         let factor = if supply.phases == 3 { 3f64.sqrt() } else { 1.0 };
         let circuit = Circuit {
-            name: format!("A2-{first}"),
+            name: format!("{}-{first}", board.tag()),
             label: label.into(),
             subject,
             duty,
             class: Class::Power,
-            feed: Feed::Panelboard { spaces },
+            feed: Feed::Panelboard { panel: board.tag().into(), spaces },
             volts: circuit_volts,
             volts_to_ground: volts.phase_volts(),
             phases: supply.phases,
@@ -168,15 +178,16 @@ impl Circuits<'_> {
             continuous,
         };
         let leg = self.circuit_with_leg(circuit, 0.0);
-        Ok(Branch { leg, hots, phases, neutral })
+        Ok(Branch { leg, board, hots, phases, neutral })
     }
 
-    /// The branch circuit as it lands on the relay panel's strip.
-    pub(super) fn feed_pts(&mut self, b: &Branch) -> FeedPts {
+    /// The branch circuit as it lands on the strip of the relay panel or of the starter panel.
+    pub(super) fn feed_pts(&mut self, b: &Branch, to: Enclosure) -> FeedPts {
         let carrying = (b.hots.len() + usize::from(b.neutral.is_some())) as u8;
-        let group = Group::Feed(self.spaces.feed(carrying));
-        let ft = self.job.service.to_relay_panel_ft;
-        let pt = |at: At| Pt { at, hub: Hub::Panel, out: Some((group, ft)), inward: true, leg: Some(b.leg) };
+        let group = Group::Feed(self.spaces[b.board.index()].feed(to, carrying));
+        let ft = boards::feed_ft(self.job, b.board, to);
+        let hub = if to == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
+        let pt = |at: At| Pt { at, hub, out: Some((group, ft)), inward: true, leg: Some(b.leg) };
         FeedPts { hots: b.hots.iter().map(|a| pt(*a)).collect(), neutral: b.neutral.map(pt) }
     }
 }

@@ -1,5 +1,6 @@
 //! Devices to circuits: which terminals must be one potential, and the conductors that make them so.
 //!
+//! * Where the service has no 120 V: transformer and second panelboard, its main breaker, its grounding.
 //! * Our control circuit: one 120 V branch circuit feeds the relay panel through its lockable disconnect; safety chains,
 //!   coils and the primaries of the 24 V transformers hang on it. Every contact stands in its ungrounded leg, every coil's
 //!   far side on its grounded leg (two-wire, one side grounded, at most 150 V to ground: common boiler rule).
@@ -12,6 +13,8 @@
 
 mod boilers;
 pub(in crate::pass) mod branch;
+mod derived;
+mod fans;
 mod low_voltage;
 mod others;
 mod pumps;
@@ -20,9 +23,10 @@ mod safety;
 use crate::{
     device::Kind,
     job::Job,
-    kinds::controller,
+    kinds::{controller, relay},
     part::{LoadUse, Part},
     pass::{
+        boards::{self, Board, Enclosure},
         choose::{Choices, Load24, fed_by_boiler},
         devices::{CONTROL_V, Inventory, Role},
         loom::{Carries, Group, Leg, Loom, Lost, Net, Pt},
@@ -44,12 +48,19 @@ pub fn circuits(job: &Job, choices: &Choices, inventory: Inventory) -> Result<Lo
     let mut c = Circuits {
         job,
         choices,
-        loom: Loom::new(inventory, box_ft),
-        spaces: Spaces::of(job),
+        loom: Loom::new(
+            inventory,
+            box_ft,
+            job.starter_panel.as_ref().map_or(0.0, |p| p.from_relay_panel_ft),
+            job.service.step_down.map_or(0.0, |s| s.electrode_ft),
+        ),
+        spaces: [Spaces::of(job, Board::Main), Spaces::of(job, Board::Second)],
         control: Shared::default(),
+        starters_return: None,
         low: vec![Shared::default(); choices.supplies.len()],
         board: [0; 3],
     };
+    c.derived_system()?;
     c.control_circuit()?;
     c.board_circuits();
     c.boilers()?;
@@ -74,9 +85,12 @@ struct Circuits<'a> {
     job: &'a Job,
     choices: &'a Choices,
     loom: Loom,
-    spaces: Spaces,
+    /// By panelboard.
+    spaces: [Spaces; 2],
     /// The 120 V control circuit.
     control: Shared,
+    /// Leg of the one grounded control conductor back from the starter panel.
+    starters_return: Option<usize>,
     /// The 24 V transformers.
     low: Vec<Shared>,
     /// Legs of the controller's own circuits: inputs, sensors, signals.
@@ -96,15 +110,16 @@ impl Circuits<'_> {
             crate::job::Fed::RelayPanel,
         )?;
         let leg = branch.leg;
-        self.loom.legs[leg].length_ft = self.job.service.to_relay_panel_ft;
+        self.loom.legs[leg].length_ft = boards::feed_ft(self.job, branch.board, Enclosure::Relay);
         self.loom.circuits[self.loom.legs[leg].circuit].class = Class::Power;
-        let feed = self.feed_pts(&branch);
+        let feed = self.feed_pts(&branch, Enclosure::Relay);
         let switch = self.loom.inside(Role::PanelDisconnect, "1/L1")?;
         let net = self.net(leg, Carries::Phase(branch.phases[0]), "control supply to the panel disconnect");
         self.loom.join(&net, &[feed.hots[0], switch])?;
         let control = self.leg_on(leg, Class::Control, Duty::Control, CONTROL_V, 0.0, 0.0);
         let hot = self.loom.inside(Role::PanelDisconnect, "2/T1")?;
         self.control = Shared { leg: control, hot: vec![hot], ret: feed.neutral.into_iter().collect() };
+        self.starters_return = self.starter_return_leg();
         for i in 0..self.choices.supplies.len() as u8 {
             let h1 = self.loom.inside(Role::Transformer(i), "H1")?;
             let h2 = self.loom.inside(Role::Transformer(i), "H2")?;
@@ -164,6 +179,14 @@ impl Circuits<'_> {
             };
             self.board[i] = self.circuit_with_leg(circuit, 0.0);
         }
+    }
+
+    /// All coils in the starter panel come back on one grounded conductor, sized for their sum.
+    fn starter_return_leg(&mut self) -> Option<usize> {
+        let coils = self.loom.inventory.starters.iter();
+        let n = coils.filter(|r| matches!(r, Role::PumpSwitch(_) | Role::FanSwitch(..))).count();
+        let ft = self.loom.starters_ft;
+        (n > 0).then(|| self.control_leg(Duty::Control, n as f64 * relay::CONTACTOR_COIL_VA, ft))
     }
 
     /// Everything that hangs on the control circuit's two sides.

@@ -1,25 +1,22 @@
-//! Fans behind their aquastats, alarm beacon, contacts for building automation, acknowledge button, condensate
+//! Alarm beacon, contacts for building automation, acknowledge button, condensate
 //! pumps, receptacles.
 
-use super::{Circuits, WHIP_FT, branch::Branch, texts};
+use super::{Circuits, WHIP_FT, texts};
 use crate::{
-    job::{Fan, Fed, Shown, Supply},
+    job::{Fed, Shown, Supply},
     kinds::{
-        automation, controller, pump as marks_of,
+        automation, controller,
         relay::{RELAY_COIL_VA, main_pole, pole_open},
-        strip,
-        thermostat::AQUASTAT,
     },
     pass::{
-        choose::fan_groups,
-        devices::{CONTROL_V, Role, condensate_pump_name, fan_name, to_neutral},
-        loom::{At, Carries, Group, Lost, Pt},
-        protection,
+        boards::{self, Enclosure},
+        devices::{CONTROL_V, Role, condensate_pump_name},
+        loom::{Carries, Group, Lost, Pt},
     },
     plan::{Circuit, Duty, Feed},
     row::Class,
 };
-use heatwright_core::{ContactUse, RelayUse, Subject, ZoneId};
+use heatwright_core::{ContactUse, RelayUse, ZoneId};
 
 impl Circuits<'_> {
     pub(super) fn others(&mut self) -> Result<(), Lost> {
@@ -43,8 +40,8 @@ impl Circuits<'_> {
         let supply = Supply { volts: CONTROL_V, phases: 1 };
         let amps = b.va / CONTROL_V;
         let branch = self.branch(supply, amps, Duty::Alarm, "alarm beacon", None, false, Fed::Beacon)?;
-        self.loom.legs[branch.leg].length_ft = self.job.service.to_relay_panel_ft + b.run_ft;
-        let feed = self.feed_pts(&branch);
+        self.loom.legs[branch.leg].length_ft = boards::feed_ft(self.job, branch.board, Enclosure::Relay) + b.run_ft;
+        let feed = self.feed_pts(&branch, Enclosure::Relay);
         let mut hot = vec![feed.hots[0]];
         let mut out = vec![self.loom.field(Role::Beacon, "L", Group::Power, b.run_ft)?];
         for what in [RelayUse::Alarm, RelayUse::Health] {
@@ -188,120 +185,6 @@ impl Circuits<'_> {
             self.loom.straight(&net, n, through, Group::Power, c.run_ft);
             let at = self.loom.at(Role::CondensatePump(i), "N")?;
             self.loom.straight(&net, through, at, Group::Power, WHIP_FT);
-        }
-        Ok(())
-    }
-
-    /// Breaker, disconnect at each fan, aquastat, fan. They start by themselves when the water is hot. Several on one circuit are
-    /// fed from a junction box at the first.
-    fn fans(&mut self, z: ZoneId) -> Result<(), Lost> {
-        let Some(f) = self.job.zones[z.index()].fan else { return Ok(()) };
-        let amps = protection::fan_amps(&f);
-        let subject = Some(Subject::Zone(z));
-        let mut first = 0u8;
-        for (g, size) in fan_groups(self.job, &f).into_iter().enumerate() {
-            let last = first + size.saturating_sub(1);
-            let name = if size > 1 {
-                format!("fans {} to {} of {}", first + 1, last + 1, self.job.names.of(Subject::Zone(z)))
-            } else {
-                fan_name(self.job, z, first).1
-            };
-            let all = amps * f64::from(size);
-            let branch = self.branch(f.supply, all, Duty::Motor, &name, subject, true, Fed::Fans(z, g as u8))?;
-            let to_group_ft = f.run_ft + f64::from(first) * f.spacing_ft;
-            if size > 1 {
-                self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);
-                self.fan_group(z, &f, &branch, g as u8, first..=last, to_group_ft)?;
-            } else {
-                self.loom.legs[branch.leg].length_ft = to_group_ft + 2.0 * WHIP_FT;
-                let from = [branch.hots.first().copied(), branch.hots.get(1).copied().or(branch.neutral)];
-                self.one_fan(z, first, &f, &branch, branch.leg, from, to_group_ft)?;
-            }
-            first = last.saturating_add(1);
-        }
-        Ok(())
-    }
-
-    /// The box, and each fan from it.
-    fn fan_group(
-        &mut self,
-        z: ZoneId,
-        f: &Fan,
-        branch: &Branch,
-        group: u8,
-        fans: std::ops::RangeInclusive<u8>,
-        ft: f64,
-    ) -> Result<(), Lost> {
-        let lost = |mark: &str| Lost { device: "XF".into(), mark: mark.to_owned() };
-        let device = self.loom.inventory.id(Role::FanBox(z, group)).ok_or_else(|| lost("box"))?;
-        let n = fans.clone().count();
-        let own = protection::fan_amps(f);
-        let all = own * n as f64;
-        // The trunk carries all, a tap its own fan: as ways of equal drop, so that both are sized for the farthest fan.
-        let far_ft = f.spacing_ft * n.saturating_sub(1) as f64 + 3.0 * WHIP_FT;
-        self.loom.legs[branch.leg].length_ft = ft + far_ft / n as f64;
-        let (volts, phases) = (self.loom.legs[branch.leg].volts, branch.phases.clone());
-        let tap = self.leg_on(branch.leg, Class::Power, Duty::Motor, volts, own, ft * all / own + far_ft);
-        let name = self.loom.circuits[self.loom.legs[branch.leg].circuit].label.clone();
-        let sides = [
-            (branch.hots.first().copied(), Carries::Phase(phases[0])),
-            match branch.hots.get(1) {
-                Some(hot) => (Some(*hot), Carries::Phase(phases[1])),
-                None => (branch.neutral, Carries::Neutral),
-            },
-        ];
-        let mut taps: Vec<[Option<At>; 2]> = vec![[None, None]; n];
-        for (side, (from, carries)) in sides.into_iter().enumerate() {
-            let Some(from) = from else { continue };
-            // Two conductors a terminal: the feed and the first fan, then two fans each.
-            let bar = strip::add_joined(&mut self.loom.inventory.devices[usize::from(device.0)], (n + 2) / 2);
-            let at = |i: usize| bar.get(i / 2).map(|t| At { device, t: *t });
-            let net = self.net(branch.leg, carries, &name);
-            let here = at(0).ok_or_else(|| lost("feed"))?;
-            self.loom.straight(&net, from, here, Group::Power, ft);
-            for (i, tap) in taps.iter_mut().enumerate() {
-                tap[side] = at(i + 1);
-            }
-        }
-        for (i, (fan, from)) in fans.zip(taps).enumerate() {
-            self.one_fan(z, fan, f, branch, tap, from, WHIP_FT + f.spacing_ft * i as f64)?;
-        }
-        Ok(())
-    }
-
-    /// Disconnect, aquastat and fan, from two terminals: line, and neutral or second line.
-    #[allow(clippy::too_many_arguments, reason = "a fan, where it is fed from, and how far")]
-    fn one_fan(
-        &mut self,
-        z: ZoneId,
-        fan: u8,
-        f: &Fan,
-        branch: &Branch,
-        leg: usize,
-        from: [Option<At>; 2],
-        ft: f64,
-    ) -> Result<(), Lost> {
-        let (_, name) = fan_name(self.job, z, fan);
-        let lines = marks_of::line_marks(f.supply.phases, to_neutral(self.job, f.supply));
-        for (n, from) in from.into_iter().enumerate() {
-            let Some(from) = from else { continue };
-            let neutral = n >= branch.hots.len();
-            let carries = if neutral { Carries::Neutral } else { Carries::Phase(branch.phases[n]) };
-            let net = self.net(leg, carries, &name);
-            let [line, load] = if neutral { ["N".to_owned(), "N".to_owned()] } else { main_pole(n as u8 + 1) };
-            let at = self.loom.at(Role::FanDisconnect(z, fan), &line)?;
-            self.loom.straight(&net, from, at, Group::Power, ft);
-            let out = self.loom.at(Role::FanDisconnect(z, fan), &load)?;
-            let ends = match (n, neutral) {
-                (0, _) => AQUASTAT,
-                (_, true) => ["N", "N"],
-                (_, false) => ["L2", "L2"],
-            };
-            let at = self.loom.at(Role::FanAquastat(z, fan), ends[0])?;
-            self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
-            let out = self.loom.at(Role::FanAquastat(z, fan), ends[1])?;
-            let at = self.loom.at(Role::Fan(z, fan), lines[n])?;
-            self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
         }
         Ok(())
     }

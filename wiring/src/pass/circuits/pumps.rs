@@ -10,14 +10,15 @@ use super::{Circuits, WHIP_FT, string, texts};
 use crate::{
     job::{Fed, Pump, Selector},
     kinds::{
-        controller, pump as marks_of,
+        controller, disconnect, pump as marks_of,
         relay::{CONTACTOR_COIL_VA, main_pole, pole_open},
         selector,
     },
     pass::{
+        boards::{self, Enclosure, enclosure_of, to_neutral},
         choose::{PumpDisconnect, limits_of_pump, line_disconnect, pump_asked_by, pump_disconnect},
-        devices::{Role, pump_role, to_neutral},
-        loom::{Carries, Group, Lost, Net, Pt},
+        devices::{Role, pump_role},
+        loom::{Carries, Group, Hub, Lost, Net, Pt},
         protection,
     },
     plan::{Circuit, Duty, Feed, MotorSwitch},
@@ -51,15 +52,18 @@ impl Circuits<'_> {
         let limits = limits_of_pump(self.job, id);
         let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::StartInput);
         let detour: f64 = if in_line { limits.iter().map(|s| self.far_ft(*s)).sum() } else { 0.0 };
-        self.loom.legs[branch.leg].length_ft = self.job.service.to_relay_panel_ft + p.run_ft + WHIP_FT + detour;
-        let feed = self.feed_pts(&branch);
+        let e = enclosure_of(self.job, switch, p.supply);
+        let hub = if e == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
+        let feed_ft = boards::feed_ft(self.job, branch.board, e);
+        self.loom.legs[branch.leg].length_ft = feed_ft + p.run_ft + WHIP_FT + detour;
+        let feed = self.feed_pts(&branch, e);
         let neutral = to_neutral(self.job, p.supply);
         let lines = marks_of::line_marks(p.supply.phases, neutral);
         let purpose = format!("line of {name}");
         for (n, hot) in feed.hots.iter().enumerate() {
             let pole = n as u8 + 1;
             let mut elements = Vec::new();
-            if line_disconnect(self.job, switch) {
+            if line_disconnect(self.job, switch, p.supply) {
                 elements.push(self.pair(Role::LineDisconnect(id), texts(&main_pole(pole)))?);
             }
             match switch {
@@ -79,7 +83,7 @@ impl Circuits<'_> {
                 }
             }
             let net = self.net(branch.leg, Carries::Phase(branch.phases[n]), &purpose);
-            let far = self.toward_pump(id, p, own, pole, lines[n])?;
+            let far = self.toward_pump(id, p, hub, own, pole, lines[n])?;
             for node in string(vec![*hot], &elements, vec![far]) {
                 self.loom.join(&net, &node)?;
             }
@@ -92,10 +96,10 @@ impl Circuits<'_> {
         if let Some(n) = feed.neutral {
             let net = self.net(branch.leg, Carries::Neutral, &purpose);
             if !own {
-                let far = self.loom.field(Role::Pump(id), "N", Group::Power, p.run_ft)?;
+                let far = self.loom.field_from(hub, Role::Pump(id), "N", Group::Power, p.run_ft)?;
                 self.loom.join(&net, &[n, far])?;
             } else {
-                let far = self.loom.field(Role::PumpDisconnect(id), "N", Group::Power, p.run_ft)?;
+                let far = self.loom.field_from(hub, Role::PumpDisconnect(id), "N", Group::Power, p.run_ft)?;
                 self.loom.join(&net, &[n, far])?;
                 let motor = self.loom.at(Role::Pump(id), "N")?;
                 self.loom.straight(&net, far.at, motor, Group::Power, WHIP_FT);
@@ -105,22 +109,27 @@ impl Circuits<'_> {
     }
 
     /// Where the line leaves the relay panel for: the disconnect, or the motor where breaker or relay panel is in sight.
-    fn toward_pump(&self, id: PumpId, p: &Pump, own: bool, pole: u8, mark: &str) -> Result<Pt, Lost> {
+    fn toward_pump(&self, id: PumpId, p: &Pump, hub: Hub, own: bool, pole: u8, mark: &str) -> Result<Pt, Lost> {
         if !own {
-            self.loom.field(Role::Pump(id), mark, Group::Power, p.run_ft)
+            self.loom.field_from(hub, Role::Pump(id), mark, Group::Power, p.run_ft)
         } else {
-            self.loom.field(Role::PumpDisconnect(id), &main_pole(pole)[0], Group::Power, p.run_ft)
+            self.loom.field_from(hub, Role::PumpDisconnect(id), &main_pole(pole)[0], Group::Power, p.run_ft)
         }
     }
 
     fn coil_circuit(&mut self, id: PumpId, p: &Pump, switch: MotorSwitch) -> Result<(), Lost> {
         let limits = limits_of_pump(self.job, id);
         let length: f64 = limits.iter().map(|s| self.far_ft(*s)).sum();
+        let apart = enclosure_of(self.job, switch, p.supply) == Enclosure::Starter;
+        let length = length + if apart { self.loom.starters_ft } else { 0.0 };
         let leg = self.control_leg(Duty::Control, CONTACTOR_COIL_VA, length);
         let net = self.net(leg, Carries::Control, &format!("coil circuit of {}", self.job.names.of(Subject::Pump(id))));
         let mut tail = Vec::new();
         for s in &limits {
             tail.extend(self.own_limit(*s, Group::Control)?);
+        }
+        if apart && line_disconnect(self.job, switch, p.supply) {
+            tail.push(self.pair(Role::LineDisconnect(id), disconnect::AUX)?);
         }
         if switch == MotorSwitch::Starter {
             tail.push(self.pair(Role::PumpSwitch(id), ["95", "96"])?);
@@ -128,7 +137,7 @@ impl Circuits<'_> {
         let [a1, a2] = self.pair(Role::PumpSwitch(id), ["A1", "A2"])?;
         let (hot, out) = self.request(&net, id, p)?;
         self.control.hot.extend(hot.into_iter().map(|h| h.on(leg)));
-        self.control.ret.push(a2.on(leg));
+        self.control.ret.push(a2.on(if apart { self.starters_return.unwrap_or(leg) } else { leg }));
         for node in string(out, &tail, vec![a1]) {
             self.loom.join(&net, &node)?;
         }

@@ -1,7 +1,8 @@
 //! Job and choices to devices: every device with its terminals and parts, each in one role.
 //!
-//! Tags are made from what a device serves, never from a running count: pump 3 is M3, its disconnect QB3, the one ahead of its contactor QL3, its selector S3, so
-//! a new zone renames nothing. Letters follow IEC 81346-2 (see [`crate::device`]): A1 controller, A2 panelboard, E boilers,
+//! Tags are made from what a device serves, never from a running count: pump 3 is M3, its disconnect QB3, the one ahead of its
+//! contactor QL3, its selector S3, so a new zone renames nothing. Letters follow IEC 81346-2 (see [`crate::device`]): A1
+//! controller, A2 panelboard, A3 panelboard behind transformer TP1, GE1 its grounding electrode, E boilers,
 //! M motors and actuators, Q switches and contactors, K relays, F safeties, B sensors and thermostats, T transformers, S
 //! selectors and buttons, P beacon, X strips, boxes and outlets.
 
@@ -11,15 +12,20 @@ use crate::{
     device::{Device, DeviceId, Kind, PlaceId},
     job::{CondensatePump, Fan, Job, Selector, Shown, Supply, ThermostatKind},
     kinds::{
-        appliance, automation, boiler, controller, disconnect, panelboard, pump, relay, safety, selector, sensor,
-        strip, thermostat, transformer, valve,
+        appliance, automation, boiler, controller, derived, disconnect, panelboard, pump, relay, safety, selector,
+        sensor, strip, thermostat, transformer, valve,
     },
     part::{Actuator, LoadUse},
-    pass::choose::{ChainOf, Choices, PumpDisconnect, fan_groups, limits_of_valve, line_disconnect, pump_disconnect},
+    pass::{
+        boards::{Board, Enclosure, enclosure_of, place_of, to_neutral},
+        choose::{
+            ChainOf, Choices, PumpDisconnect, fan_groups, fan_switch, limits_of_valve, line_disconnect, pump_disconnect,
+        },
+    },
     plan::MotorSwitch,
 };
 use heatwright_core::{AnalogUse, BoilerId, ContactUse, PumpId, SafetyId, SensorId, Subject, ZoneId, config::PumpRole};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Which of the two relays that end a chain.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -37,12 +43,16 @@ pub const TWINS: [Twin; 2] = [Twin::First, Twin::Second];
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[allow(missing_docs, reason = "each name is the thing it stands for")]
 pub enum Role {
-    Panelboard,
+    Panelboard(Board),
+    DryTransformer,
+    Electrode,
     Controller,
     PanelDisconnect,
     PowerStrip,
     Class2Strip,
     GroundBar,
+    StarterStrip,
+    StarterGroundBar,
     Transformer(u8),
     ChainEnd(ChainOf, Twin),
     ChainTap(SafetyId),
@@ -65,6 +75,8 @@ pub enum Role {
     Mixing(ZoneId),
     FanBox(ZoneId, u8),
     FanDisconnect(ZoneId, u8),
+    FanLineDisconnect(ZoneId, u8),
+    FanSwitch(ZoneId, u8),
     FanAquastat(ZoneId, u8),
     Fan(ZoneId, u8),
     Safety(SafetyId),
@@ -86,6 +98,8 @@ pub struct Inventory {
     pub devices: Vec<Device>,
     /// Who plays which role.
     pub roles: BTreeMap<Role, DeviceId>,
+    /// Roles of devices that stand inside the starter panel.
+    pub starters: BTreeSet<Role>,
 }
 
 impl Inventory {
@@ -98,6 +112,14 @@ impl Inventory {
         d.subject = subject;
         self.roles.insert(role, DeviceId(self.devices.len() as u16));
         self.devices.push(d);
+    }
+
+    /// Adds a device inside an enclosure.
+    fn add_in(&mut self, e: Enclosure, role: Role, subject: Option<Subject>, d: Device) {
+        if e == Enclosure::Starter {
+            self.starters.insert(role);
+        }
+        self.add(role, subject, d);
     }
 }
 
@@ -117,11 +139,6 @@ pub fn devices(job: &Job, choices: &Choices) -> Inventory {
     inv
 }
 
-/// True when this supply is one phase and neutral.
-pub fn to_neutral(job: &Job, s: Supply) -> bool {
-    s.phases == 1 && (s.volts / job.service.volts.phase_volts() - 1.0).abs() < 0.06
-}
-
 fn poles(job: &Job, s: Supply) -> u8 {
     if s.phases == 3 {
         3
@@ -134,20 +151,36 @@ fn poles(job: &Job, s: Supply) -> u8 {
 
 fn panel(inv: &mut Inventory, job: &Job, choices: &Choices) {
     let here = job.panel.place;
-    let board = panelboard::panelboard("A2", job.service.panelboard, job.service.volts);
-    inv.add(Role::Panelboard, None, board);
+    let board = panelboard::panelboard(Board::Main.tag(), job.service.panelboard, job.service.volts);
+    inv.add(Role::Panelboard(Board::Main), None, board);
+    derived_system(inv, job);
     inv.add(Role::Controller, None, controller::controller("A1", here, &job.points, job.panel.controller_va));
     let off = "relay panel control disconnect, lockable";
     inv.add(Role::PanelDisconnect, None, disconnect::open_style("QR1", here, off, 1, Actuator::Opened));
     inv.add(Role::PowerStrip, None, strip::strip("X1", here, "relay panel strip, power and control"));
     inv.add(Role::Class2Strip, None, strip::strip("X2", here, "relay panel strip, Class 2"));
     inv.add(Role::GroundBar, None, strip::ground_bar("XG", here, "relay panel ground bar"));
+    if let Some(p) = &job.starter_panel {
+        inv.add(Role::StarterStrip, None, strip::strip("X3", p.place, "starter panel strip"));
+        inv.add(Role::StarterGroundBar, None, strip::ground_bar("XH", p.place, "starter panel ground bar"));
+    }
     for (i, s) in choices.supplies.iter().enumerate() {
         let n = i as u8;
         let label = if i == 0 { "24 V supply of the controller" } else { "24 V supply of field devices" };
         let t = transformer::transformer(&format!("T{}", n + 1), here, label, CONTROL_V, s.va);
         inv.add(Role::Transformer(n), None, t);
     }
+}
+
+/// Transformer, electrode and second panelboard.
+fn derived_system(inv: &mut Inventory, job: &Job) {
+    let Some(s) = job.service.step_down else { return };
+    let primary = job.service.volts.line_volts();
+    let label = format!("dry-type transformer {primary:.0} V to 120/240 V, {:.0} VA", s.va);
+    inv.add(Role::DryTransformer, None, derived::transformer("TP1", s.place, &label, primary, s.va));
+    let label = "grounding electrode: building steel or metal water pipe";
+    inv.add(Role::Electrode, None, derived::electrode("GE1", s.place, label));
+    inv.add(Role::Panelboard(Board::Second), None, panelboard::second(Board::Second.tag(), s.panelboard));
 }
 
 fn boilers(inv: &mut Inventory, job: &Job) {
@@ -172,7 +205,6 @@ fn boilers(inv: &mut Inventory, job: &Job) {
 }
 
 fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
-    let here = job.panel.place;
     for (i, p) in job.pumps.iter().enumerate() {
         let id = PumpId(i as u8);
         let subject = Some(Subject::Pump(id));
@@ -181,23 +213,10 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
         let poles = poles(job, p.supply);
         let neutral = to_neutral(job, p.supply);
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
-        let tag = format!("QA{n}");
-        if line_disconnect(job, switch) {
-            let label = format!("line disconnect of {name} in the relay panel, lockable");
-            let d = disconnect::open_style(&format!("QL{n}"), here, &label, poles, Actuator::Opened);
-            inv.add(Role::LineDisconnect(id), subject, d);
-        }
-        match switch {
-            MotorSwitch::Contactor => {
-                let d = relay::contactor(&tag, here, &format!("contactor of {name}"), CONTROL_V, poles);
-                inv.add(Role::PumpSwitch(id), subject, d);
-            }
-            MotorSwitch::Starter => {
-                let d = relay::starter(&tag, here, &format!("starter of {name}"), CONTROL_V, poles, id);
-                inv.add(Role::PumpSwitch(id), subject, d);
-            }
-            _ => {}
-        }
+        let stand = Stand { job, switch, supply: p.supply, subject };
+        let roles = [Role::LineDisconnect(id), Role::PumpSwitch(id)];
+        controllers(inv, &stand, roles, &n.to_string(), &name, Actuator::Overload(id));
+        let here = job.panel.place;
         if p.selector == Selector::HandOffAuto {
             let seen = [ContactUse::Hand(id), ContactUse::Auto(id)].map(|u| job.points.contact(u).is_some());
             let label = format!("HAND-OFF-AUTO of {name}");
@@ -216,6 +235,39 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
         };
         inv.add(Role::Pump(id), subject, d);
     }
+}
+
+/// A motor to be switched.
+struct Stand<'a> {
+    job: &'a Job,
+    switch: MotorSwitch,
+    supply: Supply,
+    subject: Option<Subject>,
+}
+
+/// The disconnect ahead of a motor's contactor or starter, and that itself, in the enclosure where they stand.
+fn controllers(inv: &mut Inventory, s: &Stand<'_>, roles: [Role; 2], ending: &str, name: &str, trips: Actuator) {
+    let [line, switch] = roles;
+    let poles = poles(s.job, s.supply);
+    let e = enclosure_of(s.job, s.switch, s.supply);
+    let here = place_of(s.job, e);
+    let words = if e == Enclosure::Starter { "starter panel" } else { "relay panel" };
+    if line_disconnect(s.job, s.switch, s.supply) {
+        let label = format!("line disconnect of {name} in the {words}, lockable");
+        let mut d = disconnect::open_style(&format!("QL{ending}"), here, &label, poles, Actuator::Opened);
+        if e == Enclosure::Starter {
+            // The relay panel's control disconnect is not beside it: its auxiliary contact opens the coil circuit (430.75(A)).
+            disconnect::add_aux(&mut d, Actuator::Opened);
+        }
+        inv.add_in(e, line, s.subject, d);
+    }
+    let tag = format!("QA{ending}");
+    let d = match s.switch {
+        MotorSwitch::Contactor => relay::contactor(&tag, here, &format!("contactor of {name}"), CONTROL_V, poles),
+        MotorSwitch::Starter => relay::starter(&tag, here, &format!("starter of {name}"), CONTROL_V, poles, trips),
+        _ => return,
+    };
+    inv.add_in(e, switch, s.subject, d);
 }
 
 fn zones(inv: &mut Inventory, job: &Job) {
@@ -259,10 +311,10 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
     let subject = Some(Subject::Zone(z));
     let neutral = to_neutral(job, f.supply);
     let poles = poles(job, f.supply);
-    let groups = fan_groups(job, &f);
+    let groups = fan_groups(&f);
     let mut next = 0u8;
     for (g, size) in groups.iter().enumerate() {
-        if *size > 1 {
+        if *size > 1 && fan_switch(&f) == MotorSwitch::Aquastat {
             let part = if groups.len() > 1 { format!(".{}", g + 1) } else { String::new() };
             let label = format!("junction box at the fans of {}", name(job, Subject::Zone(z)));
             let d = strip::ground_bar(&format!("XF{}{part}", u16::from(z.0) + 1), f.place, &label);
@@ -275,7 +327,15 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
             inv.add(Role::FanDisconnect(z, next), subject, d);
             let (by, passes) = (Actuator::FanAquastat(z), if neutral { "N" } else { "L2" });
             let warm = format!("aquastat of {label}");
-            let d = thermostat::aquastat(&format!("BF{n}"), f.place, &warm, by, Some(passes));
+            let (tag, switch) = (format!("BF{n}"), fan_switch(&f));
+            let d = if switch == MotorSwitch::Aquastat {
+                thermostat::aquastat(&tag, f.place, &warm, by, Some(passes))
+            } else {
+                let stand = Stand { job, switch, supply: f.supply, subject };
+                let roles = [Role::FanLineDisconnect(z, next), Role::FanSwitch(z, next)];
+                controllers(inv, &stand, roles, &format!("F{n}"), &label, Actuator::FanOverload(z));
+                thermostat::aquastat_in_control(&tag, f.place, &warm, by)
+            };
             inv.add(Role::FanAquastat(z, next), subject, d);
             let d = pump::fan(&format!("MF{n}"), f.place, &label, f.supply, neutral, f.amps, LoadUse::Fan(z));
             inv.add(Role::Fan(z, next), subject, d);

@@ -32,7 +32,9 @@ pub(super) fn valves(item: Item) -> Vec<Valve> {
             of("supply valve of the coil", "its vent, left open, runs dry"),
             of("return valve of the coil", "its vent, left open, runs dry"),
         ],
-        Item::Fan | Item::Damper | Item::CondensatePump | Item::Other | Item::RelayPanel => Vec::new(),
+        Item::Fan | Item::Damper | Item::CondensatePump | Item::Other | Item::RelayPanel | Item::StarterPanel => {
+            Vec::new()
+        }
     }
 }
 
@@ -105,6 +107,7 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject) -> Vec<Stored> {
             "A switch in a water or gas line: take its cover off, not the device. To take it out, first shut, relieve and drain \
              the line by the sheet of its machine.",
         )],
+        Item::StarterPanel => Vec::new(),
         Item::RelayPanel => vec![of(
             "capacitors in power supplies and drives",
             "Wait the time on their plates, 5 minutes where they name none, then measure again.",
@@ -125,7 +128,7 @@ pub(super) fn refill(item: Item) -> Vec<String> {
             "Close drain and vents, open the cold-water inlet with a hot tap open until water comes without air, then outlet and \
              recirculation; open, fill and bleed the coil. Look for leaks.",
         ],
-        Item::Fan | Item::Damper | Item::CondensatePump | Item::Other | Item::RelayPanel => &[],
+        Item::Fan | Item::Damper | Item::CondensatePump | Item::Other | Item::RelayPanel | Item::StarterPanel => &[],
     };
     tasks.iter().map(|t| (*t).to_owned()).collect()
 }

@@ -48,8 +48,11 @@ pub(super) fn items(job: &Job, plan: &Plan, trace: &Trace<'_>) -> Vec<Group> {
         list.push(Group { item, subject, devices, switches });
     }
     let panel = relay_panel(plan, trace);
-    if !panel.is_empty() {
-        list.push(Group { item: Item::RelayPanel, subject: Subject::Plant, devices: panel, switches: Vec::new() });
+    let starters = starter_panel(plan, trace, &panel);
+    for (item, devices) in [(Item::RelayPanel, panel), (Item::StarterPanel, starters)] {
+        if !devices.is_empty() {
+            list.push(Group { item, subject: Subject::Plant, devices, switches: Vec::new() });
+        }
     }
     list
 }
@@ -115,8 +118,29 @@ fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
 
 /// The devices that share the controller's enclosure: joined to it by rows that run in no raceway.
 pub(super) fn relay_panel(plan: &Plan, trace: &Trace<'_>) -> Vec<usize> {
+    enclosure_of(plan, trace, |_, d| d.kind == Kind::Controller)
+}
+
+/// The same of the enclosure that holds contactors and starters apart from the controller; empty where they stand beside it.
+pub(super) fn starter_panel(plan: &Plan, trace: &Trace<'_>, relay_panel: &[usize]) -> Vec<usize> {
+    let mut inside = enclosure_of(plan, trace, |i, d| {
+        matches!(d.kind, Kind::Contactor | Kind::Starter) && !relay_panel.contains(&i)
+    });
+    // Its ground bar has no wire inside the enclosure.
+    let strips = inside.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
+    let places: Vec<_> = strips.map(|d| d.place).collect();
+    let bars = plan.devices.iter().enumerate().filter(|(i, d)| {
+        let bar = d.kind == Kind::Strip && d.subject.is_none() && places.contains(&d.place);
+        bar && !inside.contains(i) && !relay_panel.contains(i)
+    });
+    let bars: Vec<usize> = bars.map(|b| b.0).collect();
+    inside.extend(bars);
+    inside
+}
+
+fn enclosure_of(plan: &Plan, trace: &Trace<'_>, starts: impl Fn(usize, &Device) -> bool) -> Vec<usize> {
     let mut inside: BTreeSet<usize> =
-        plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::Controller).map(|(i, _)| i).collect();
+        plan.devices.iter().enumerate().filter(|(i, d)| starts(*i, d)).map(|(i, _)| i).collect();
     loop {
         let before = inside.len();
         for row in plan.rows.iter().filter(|r| r.run.is_empty()) {

@@ -320,11 +320,8 @@ fn neutrals(plan: &Plan, map: &Map<'_>) -> BTreeMap<Node, Origin> {
                 _ => None,
             })
             .collect();
-        let bars: Vec<T> = device
-            .parts
-            .iter()
-            .filter_map(|p| if let Part::Source { ret, .. } = p { Some(*ret) } else { None })
-            .collect();
+        let bars: Vec<T> =
+            if device.kind == Kind::Panelboard { device.find("N").into_iter().collect() } else { Vec::new() };
         for p in &device.parts {
             let Part::Bond(a, b) = p else { continue };
             if metal.contains(a) || metal.contains(b) {
@@ -333,7 +330,7 @@ fn neutrals(plan: &Plan, map: &Map<'_>) -> BTreeMap<Node, Origin> {
             let (Some(x), Some(y)) = (map.trace.node(d, *a), map.trace.node(d, *b)) else { continue };
             if bars.contains(a) || bars.contains(b) {
                 let node = if bars.contains(a) { y } else { x };
-                starts.extend(branch_at(plan, map, node, &device.tag).map(|o| (node, o)));
+                starts.extend(branch_at(plan, map, node).map(|o| (node, o)));
             } else {
                 join(x, y);
             }
@@ -354,12 +351,12 @@ fn neutrals(plan: &Plan, map: &Map<'_>) -> BTreeMap<Node, Origin> {
 }
 
 /// The branch circuit whose grounded conductor lands on this terminal of the neutral bar.
-fn branch_at(plan: &Plan, map: &Map<'_>, node: Node, panel: &str) -> Option<Origin> {
+fn branch_at(plan: &Plan, map: &Map<'_>, node: Node) -> Option<Origin> {
     let lands = |l| map.trace.landing(l) == Some(node);
     let row = plan.rows.iter().find(|r| lands(&r.from) || lands(&r.to))?;
     let circuit = plan.circuits.iter().find(|c| c.name == row.circuit)?;
     match &circuit.feed {
-        Feed::Panelboard { spaces } => Some(Origin::Branch { panel: panel.to_owned(), space: *spaces.first()? }),
+        Feed::Panelboard { panel, spaces } => Some(Origin::Branch { panel: panel.clone(), space: *spaces.first()? }),
         _ => None,
     }
 }

@@ -2,14 +2,14 @@
 //!
 //! The plan's metal (rows and bonds) with every contact taken as one that may close: for lockout it does not matter that a relay
 //! is open now. Two contacts of one actuator that are never closed together are not passed one after the other. The walk ends at
-//! ground, at a branch breaker (the branch circuit is the source) and at a winding (the transformer is the source; it lives
+//! ground, at a branch breaker (the branch circuit is the source; it lives while its busbar does) and at a winding (the transformer is the source; it lives
 //! while its primary does). Loads, coils and inputs are not passed.
 //!
 //! It errs on the safe side: a path through contacts that can never be closed together is still reported.
 
 use crate::{
-    device::Kind,
-    part::{Actuator, Part, Rest, T},
+    device::{Kind, Reach},
+    part::{Actuator, MAIN_BREAKER, Part, Rest, T},
     trace::Trace,
 };
 use serde::Serialize;
@@ -89,6 +89,8 @@ pub(in crate::pass) struct Map<'a> {
     windings: BTreeMap<usize, Vec<Winding>>,
     /// Busbars by group: origin and mark.
     service: BTreeMap<usize, (Origin, String)>,
+    /// Busbars of all panelboards by group, also of one behind a transformer: their mark.
+    buses: BTreeMap<usize, String>,
 }
 
 /// Sources reached, each with the tags of the devices whose contacts lie on the way.
@@ -101,8 +103,23 @@ pub(super) type Flooded = BTreeMap<usize, BTreeSet<(Origin, String)>>;
 impl<'a> Map<'a> {
     /// Reads contacts, windings and sources of the plan.
     pub(in crate::pass) fn of(trace: &'a Trace<'a>) -> Self {
-        let mut map =
-            Self { trace, edges: Vec::new(), at: BTreeMap::new(), windings: BTreeMap::new(), service: BTreeMap::new() };
+        let mut map = Self {
+            trace,
+            edges: Vec::new(),
+            at: BTreeMap::new(),
+            windings: BTreeMap::new(),
+            service: BTreeMap::new(),
+            buses: BTreeMap::new(),
+        };
+        for (d, device) in trace.devices().iter().enumerate().filter(|(_, d)| d.kind == Kind::Panelboard) {
+            for (i, t) in device.terminals.iter().enumerate() {
+                if let (Reach::Inside, true, Some(g)) =
+                    (t.reach, t.mark.starts_with('L'), trace.group_of(d, T(i as u16)))
+                {
+                    map.buses.insert(g, t.mark.clone());
+                }
+            }
+        }
         for (d, part) in trace.parts() {
             let device = &trace.devices()[d];
             let mark = |t: T| device.terminals.get(usize::from(t.0)).map_or_else(String::new, |t| t.mark.clone());
@@ -116,7 +133,7 @@ impl<'a> Map<'a> {
                     }
                 }
                 Part::Transformer { primary, secondary, .. } => {
-                    let own = device.kind != Kind::Transformer;
+                    let own = !matches!(device.kind, Kind::Transformer | Kind::DryTransformer);
                     let tag = device.tag.clone();
                     let origin = if own { Origin::Equipment { tag } } else { Origin::Transformer { tag } };
                     if let (Some(p), Some(q)) = (trace.group_of(d, primary[0]), trace.group_of(d, primary[1])) {
@@ -177,7 +194,7 @@ impl<'a> Map<'a> {
     }
 
     fn roots_at(&self, starts: &[usize], depth: usize) -> BTreeSet<Origin> {
-        let (reached, windings) = self.walk(starts, &BTreeSet::new());
+        let (reached, windings) = self.walk(starts, &BTreeSet::new(), depth);
         let mut roots: BTreeSet<Origin> = reached.into_keys().map(|(o, _)| o).collect();
         if depth < CHAIN_MAX {
             let mut primaries: Vec<[usize; 2]> = windings.into_iter().map(|(w, _)| w.primary).collect();
@@ -189,7 +206,7 @@ impl<'a> Map<'a> {
     }
 
     fn live(&self, starts: &[usize], open: &BTreeSet<Isolator>, depth: usize) -> Poles {
-        let (mut reached, windings) = self.walk(starts, open);
+        let (mut reached, windings) = self.walk(starts, open, depth);
         if depth < CHAIN_MAX {
             for (w, path) in windings {
                 let fed = self.live(&w.primary, open, depth + 1);
@@ -203,7 +220,7 @@ impl<'a> Map<'a> {
     }
 
     #[allow(clippy::type_complexity, reason = "windings and the way to them: used once")]
-    fn walk(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> (Poles, Vec<(&Winding, Vec<String>)>) {
+    fn walk(&self, starts: &[usize], open: &BTreeSet<Isolator>, depth: usize) -> (Poles, Vec<(&Winding, Vec<String>)>) {
         let mut reached = Poles::new();
         let mut windings: Vec<(&Winding, Vec<String>)> = Vec::new();
         let mut seen = BTreeSet::new();
@@ -243,9 +260,9 @@ impl<'a> Map<'a> {
                 if self.isolator(e).is_some_and(|i| open.contains(&i)) {
                     continue;
                 }
-                if let Some((origin, pole)) = self.branch(e) {
-                    // From the bus towards a load is not a way to a source.
-                    if !self.service.contains_key(&group) {
+                if let Some((origin, pole, bus)) = self.branch(e) {
+                    // From the bus towards a load is not a way to a source. A branch circuit lives while its busbar does.
+                    if group != bus && self.bus_lives(bus, open, depth) {
                         reached.entry((origin, pole)).or_insert_with(|| path(&queue));
                     }
                     continue;
@@ -260,12 +277,20 @@ impl<'a> Map<'a> {
         (reached, windings)
     }
 
-    /// The branch circuit that a breaker's pole feeds, and the mark of its busbar.
-    fn branch(&self, e: &Edge) -> Option<(Origin, String)> {
+    /// The branch circuit that a breaker's pole feeds, the mark and the group of its busbar. A main breaker feeds none.
+    fn branch(&self, e: &Edge) -> Option<(Origin, String, usize)> {
         let Actuator::Breaker(space) = e.by else { return None };
-        let bus = [e.a, e.b].into_iter().find_map(|g| self.service.get(&g));
+        if space == MAIN_BREAKER {
+            return None;
+        }
+        let (bus, mark) = [e.a, e.b].into_iter().find_map(|g| self.buses.get(&g).map(|m| (g, m.clone())))?;
         let panel = self.trace.devices()[e.device].tag.clone();
-        Some((Origin::Branch { panel, space }, bus.map_or_else(String::new, |(_, mark)| mark.clone())))
+        Some((Origin::Branch { panel, space }, mark, bus))
+    }
+
+    /// True while a busbar can have voltage: the service's always, one behind a transformer while the transformer is fed.
+    fn bus_lives(&self, bus: usize, open: &BTreeSet<Isolator>, depth: usize) -> bool {
+        self.service.contains_key(&bus) || (depth < CHAIN_MAX && !self.live(&[bus], open, depth + 1).is_empty())
     }
 
     /// Every group that some source can reach with these switches open and these contacts (places among [`Map::edges`]) unable
@@ -275,18 +300,21 @@ impl<'a> Map<'a> {
         for (group, source) in &self.service {
             self.pour(&mut lit, *group, source, open, dead);
         }
-        for (n, e) in self.edges.iter().enumerate() {
-            let Some(source) = self.branch(e) else { continue };
-            if dead.contains(&n) || self.isolator(e).is_some_and(|i| open.contains(&i)) {
-                continue;
-            }
-            let load = if self.service.contains_key(&e.a) { e.b } else { e.a };
-            self.pour(&mut lit, load, &source, open, dead);
-        }
-        // Each round feeds at least one winding more, or it is the last.
+        // Each round feeds at least one winding or one branch circuit more, or it is the last.
         let mut fed: BTreeSet<(Origin, String)> = BTreeSet::new();
         loop {
             let before = fed.len();
+            for (n, e) in self.edges.iter().enumerate() {
+                let Some((origin, pole, bus)) = self.branch(e) else { continue };
+                let source = (origin, pole);
+                let off = dead.contains(&n) || self.isolator(e).is_some_and(|i| open.contains(&i));
+                if off || fed.contains(&source) || !lit.contains_key(&bus) {
+                    continue;
+                }
+                let load = if e.a == bus { e.b } else { e.a };
+                fed.insert(source.clone());
+                self.pour(&mut lit, load, &source, open, dead);
+            }
             for (group, list) in &self.windings {
                 for w in list {
                     let source = (w.origin.clone(), w.pole.clone());
@@ -322,7 +350,7 @@ impl<'a> Map<'a> {
                 let barred = last == Some(*n)
                     || last.is_some_and(|l| self.exclude(l, *n))
                     || dead.contains(n)
-                    || matches!(e.by, Actuator::Breaker(_))
+                    || matches!(e.by, Actuator::Breaker(space) if space != MAIN_BREAKER)
                     || self.isolator(e).is_some_and(|i| open.contains(&i));
                 let far = if e.a == group { e.b } else { e.a };
                 if !barred && !self.trace.is_grounded(far) && seen.insert((far, Some(*n))) {

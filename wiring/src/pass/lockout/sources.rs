@@ -7,7 +7,8 @@ use super::{
 };
 use crate::{
     device::Reach,
-    part::Part,
+    part::{MAIN_BREAKER, Part},
+    pass::boards::Board,
     plan::{Circuit, Duty, Feed, Plan},
 };
 use heatwright_core::Subject;
@@ -63,7 +64,7 @@ pub(super) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Source> {
                 .filter(|(_, left)| !left.contains_key(&origin))
                 .map(|(i, _)| i.clone())
                 .collect();
-            cut.sort_by_key(|i| (nearness(plan, g, i), i.clone()));
+            cut.sort_by_key(|i| (nearness(plan, g, i, &origin), i.clone()));
             let on = terminals
                 .iter()
                 .filter(|(group, _)| map.sources(&[*group], &none).contains_key(&origin))
@@ -82,21 +83,31 @@ fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
     match origin {
         Origin::Equipment { tag } | Origin::Transformer { tag } => holds(tag),
         Origin::Service { .. } => false,
-        Origin::Branch { space, .. } => branch(plan, *space).is_some_and(|c| match g.item {
-            Item::RelayPanel => c.duty != Duty::BoilerLine,
+        Origin::Branch { panel, space } => branch(plan, panel, *space).is_some_and(|c| match g.item {
+            Item::RelayPanel | Item::StarterPanel => c.duty != Duty::BoilerLine,
             _ => c.subject == Some(g.subject) && c.subject != Some(Subject::Plant),
         }),
     }
 }
 
-/// The branch circuit at a space.
-fn branch(plan: &Plan, space: u8) -> Option<&Circuit> {
-    plan.circuits.iter().find(|c| matches!(&c.feed, Feed::Panelboard { spaces } if spaces.first() == Some(&space)))
+/// The branch circuit at a space of a panelboard.
+fn branch<'a>(plan: &'a Plan, board: &str, space: u8) -> Option<&'a Circuit> {
+    plan.circuits.iter().find(
+        |c| matches!(&c.feed, Feed::Panelboard { panel, spaces } if panel == board && spaces.first() == Some(&space)),
+    )
 }
 
-/// 0: the item's own disconnect; 1: a disconnect at its place; 2: another; 3: a breaker.
-fn nearness(plan: &Plan, g: &Group, i: &Isolator) -> u8 {
-    let Isolator::Disconnect { tag } = i else { return 3 };
+/// 0: the item's own disconnect; 1: a disconnect at its place; 2: another; 3: the breaker of that circuit; 4: one ahead of it.
+fn nearness(plan: &Plan, g: &Group, i: &Isolator, origin: &Origin) -> u8 {
+    let tag = match (i, origin) {
+        (Isolator::Disconnect { tag }, _) => tag,
+        (Isolator::Breaker { panel, space }, Origin::Branch { panel: of, space: own })
+            if panel == of && space == own =>
+        {
+            return 3;
+        }
+        (Isolator::Breaker { .. }, _) => return 4,
+    };
     let item = &plan.devices[g.devices[0]];
     match plan.devices.iter().find(|d| d.tag == *tag) {
         Some(d) if d.subject.is_some() && d.subject == item.subject && d.place == item.place => 0,
@@ -119,7 +130,7 @@ pub(super) fn describe(plan: &Plan, origin: &Origin) -> (String, f64) {
     };
     match origin {
         Origin::Branch { panel, space } => {
-            let circuit = branch(plan, *space);
+            let circuit = branch(plan, panel, *space);
             let volts = circuit.map_or(0.0, |c| c.volts);
             let of = circuit.map_or("unnamed circuit", |c| c.label.as_str());
             (format!("circuit {space} of {}: {of}", board(plan, panel)), volts)
@@ -165,6 +176,10 @@ fn point(
             let label = device(tag).map_or("", |d| d.label.as_str());
             let what = format!("{tag}: {}", label.trim_end_matches(", lockable"));
             (device(tag), what, "padlock through the handle in the open position")
+        }
+        Isolator::Breaker { panel, space: MAIN_BREAKER } => {
+            let what = format!("main breaker of {}", board(plan, panel));
+            (device(panel), what, "breaker lock on the handle, with its own padlock")
         }
         Isolator::Breaker { panel, space } => {
             let planned = if plan.spaces_given.contains(space) { "" } else { " (planned; as landed: ____)" };
@@ -215,5 +230,9 @@ pub(super) fn hold(
 
 /// A panelboard by the name on its door, with its tag: "DP-2 (A2)".
 pub(super) fn board(plan: &Plan, tag: &str) -> String {
-    if plan.panelboard.is_empty() { format!("panelboard {tag}") } else { format!("{} ({tag})", plan.panelboard) }
+    if plan.panelboard.is_empty() || tag != Board::Main.tag() {
+        format!("panelboard {tag}")
+    } else {
+        format!("{} ({tag})", plan.panelboard)
+    }
 }

@@ -8,7 +8,7 @@
 
 use super::{Item, Point, Source, Step, Stops, Stored, Test, Valve, energy, words};
 use crate::job::{Job, Selector};
-use heatwright_core::{BoilerId, Subject};
+use heatwright_core::{BoilerId, Subject, config::BoilerPump};
 
 /// Everything the steps speak of.
 pub(super) struct Told<'a> {
@@ -60,8 +60,22 @@ fn prepare(t: &Told<'_>) -> Vec<String> {
             format!("Electric sources: {n} its own, {foreign} from elsewhere, live with its own switch open.")
         }
     }];
+    list.extend(asks_dry(t.job, t.subject));
     list.extend(t.starts.iter().cloned());
     list
+}
+
+/// Why our control voltage stands on the terminals of a boiler that asks for its pump.
+fn asks_dry(job: &Job, subject: Subject) -> Option<String> {
+    let Subject::Boiler(id) = subject else { return None };
+    let b = job.boilers.get(id.index())?;
+    let asks = matches!(b.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
+    let [one, other] = &b.marks.pump.as_ref().filter(|c| asks && c.dry)?.marks;
+    Some(format!(
+        "{} asks for its pump by a dry contact, {one} and {other}, which the relay panel's control voltage passes: so the \
+         relay panel's control disconnect is among its points.",
+        job.names.of(subject)
+    ))
 }
 
 fn shut_down(t: &Told<'_>) -> Vec<String> {
@@ -83,7 +97,7 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
         Item::Pump if has_selector(t) => "End every call that needs it, then turn its selector to OFF.".into(),
         Item::Pump => "End the calls that need it and let it stop.".into(),
         Item::Tank => "Turn its aquastat down and wait for its pump to stop.".into(),
-        Item::RelayPanel => {
+        Item::RelayPanel | Item::StarterPanel => {
             "End every demand, wait for post-purge and overrun of all boilers, turn all selectors to OFF.".into()
         }
         Item::CondensatePump => match served(t) {

@@ -454,7 +454,9 @@ fn the_relay_panels_pairs_cover_every_source() {
         let Origin::Branch { space, .. } = &s.origin else { continue };
         assert!(of_source(Between::PhaseToGround, i) > 0, "{}", s.what);
         let breaker = plan.circuits.iter().find_map(|c| match &c.feed {
-            crate::plan::Feed::Panelboard { spaces } if spaces.first() == Some(space) => Some((spaces.len(), &c.name)),
+            crate::plan::Feed::Panelboard { spaces, .. } if spaces.first() == Some(space) => {
+                Some((spaces.len(), &c.name))
+            }
             _ => None,
         });
         let (poles, circuit) = breaker.unwrap();
@@ -605,4 +607,20 @@ fn a_given_space_is_the_one_on_the_sheet() {
     let mut none = job.clone();
     none.service.spaces.push(GivenSpace { fed: Fed::Boiler(heatwright_core::BoilerId(7)), space: 1 });
     assert!(crate::plan::plan(&none).is_err(), "no such boiler");
+}
+
+/// Boiler 2 of the library asks by a dry contact, boiler 1 does not ask: only the sheet of the first says why QR1 is on it.
+#[test]
+fn a_boiler_that_asks_by_a_dry_contact_says_why_our_voltage_is_there() {
+    let job = library();
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    let says = |tag: &str| {
+        let sheet = of(&l, Item::Boiler, tag);
+        let dry = sheet.steps.iter().flat_map(|s| &s.tasks).any(|t| t.contains("dry contact, PMP A and PMP B"));
+        let listed = sheet.points.iter().any(|p| p.isolator == Isolator::Disconnect { tag: "QR1".into() });
+        (dry, listed)
+    };
+    assert_eq!(says("E2"), (true, true));
+    assert_eq!(says("E1"), (false, false));
 }

@@ -54,7 +54,7 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
             ));
         }
         (Item::CondensatePump, _) => list.push("Starts by itself on its float.".into()),
-        (Item::RelayPanel, _) => {
+        (Item::RelayPanel | Item::StarterPanel, _) => {
             list.push("Every contactor in it can close by itself when its circuit is live.".into());
         }
         (Item::Other, _) => list.push("It can be energized at any time by its own circuit.".into()),

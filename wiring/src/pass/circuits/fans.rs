@@ -1,0 +1,232 @@
+//! Fans behind their aquastats, and three-phase fans behind a starter that their aquastat holds in.
+//!
+//! A single-phase fan is carried by its aquastat: breaker, disconnect at the fan, aquastat, fan; several on one circuit are fed from
+//! a junction box at the first. Three-phase fans share branch circuits likewise; each has in the relay or starter
+//! panel a disconnect and a contactor or starter, then its disconnect and the motor; the aquastat at the fan stands in the coil circuit, with the
+//! overload behind it. Fans start by themselves when the water is hot.
+
+use super::{Circuits, WHIP_FT, branch::Branch, string, texts};
+use crate::{
+    job::{Fan, Fed},
+    kinds::{
+        disconnect, pump as marks_of,
+        relay::{CONTACTOR_COIL_VA, main_pole},
+        strip,
+        thermostat::AQUASTAT,
+    },
+    pass::{
+        boards::{self, Enclosure, enclosure_of, to_neutral},
+        choose::{fan_groups, fan_switch, line_disconnect},
+        devices::{Role, fan_name},
+        loom::{At, Carries, Group, Hub, Lost, Pt},
+        protection,
+    },
+    plan::{Duty, MotorSwitch},
+    row::Class,
+};
+use heatwright_core::{Subject, ZoneId};
+
+impl Circuits<'_> {
+    pub(super) fn fans(&mut self, z: ZoneId) -> Result<(), Lost> {
+        let Some(f) = self.job.zones[z.index()].fan else { return Ok(()) };
+        let amps = protection::fan_amps(&f);
+        let subject = Some(Subject::Zone(z));
+        let mut first = 0u8;
+        for (g, size) in fan_groups(&f).into_iter().enumerate() {
+            let last = first + size.saturating_sub(1);
+            let name = if size > 1 {
+                format!("fans {} to {} of {}", first + 1, last + 1, self.job.names.of(Subject::Zone(z)))
+            } else {
+                fan_name(self.job, z, first).1
+            };
+            let all = amps * f64::from(size);
+            let branch = self.branch(f.supply, all, Duty::Motor, &name, subject, true, Fed::Fans(z, g as u8))?;
+            let to_group_ft = f.run_ft + f64::from(first) * f.spacing_ft;
+            if fan_switch(&f) != MotorSwitch::Aquastat {
+                if size > 1 {
+                    self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);
+                }
+                self.started_fans(z, first..=last, &f, &branch)?;
+            } else if size > 1 {
+                self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);
+                self.fan_group(z, &f, &branch, g as u8, first..=last, to_group_ft)?;
+            } else {
+                self.loom.legs[branch.leg].length_ft = to_group_ft + 2.0 * WHIP_FT;
+                let from = [branch.hots.first().copied(), branch.hots.get(1).copied().or(branch.neutral)];
+                self.one_fan(z, first, &f, &branch, branch.leg, from, to_group_ft)?;
+            }
+            first = last.saturating_add(1);
+        }
+        Ok(())
+    }
+
+    /// The box, and each fan from it.
+    fn fan_group(
+        &mut self,
+        z: ZoneId,
+        f: &Fan,
+        branch: &Branch,
+        group: u8,
+        fans: std::ops::RangeInclusive<u8>,
+        ft: f64,
+    ) -> Result<(), Lost> {
+        let lost = |mark: &str| Lost { device: "XF".into(), mark: mark.to_owned() };
+        let device = self.loom.inventory.id(Role::FanBox(z, group)).ok_or_else(|| lost("box"))?;
+        let n = fans.clone().count();
+        let own = protection::fan_amps(f);
+        let all = own * n as f64;
+        // The trunk carries all, a tap its own fan: as ways of equal drop, so that both are sized for the farthest fan.
+        let far_ft = f.spacing_ft * n.saturating_sub(1) as f64 + 3.0 * WHIP_FT;
+        self.loom.legs[branch.leg].length_ft = ft + far_ft / n as f64;
+        let (volts, phases) = (self.loom.legs[branch.leg].volts, branch.phases.clone());
+        let tap = self.leg_on(branch.leg, Class::Power, Duty::Motor, volts, own, ft * all / own + far_ft);
+        let name = self.loom.circuits[self.loom.legs[branch.leg].circuit].label.clone();
+        let sides = [
+            (branch.hots.first().copied(), Carries::Phase(phases[0])),
+            match branch.hots.get(1) {
+                Some(hot) => (Some(*hot), Carries::Phase(phases[1])),
+                None => (branch.neutral, Carries::Neutral),
+            },
+        ];
+        let mut taps: Vec<[Option<At>; 2]> = vec![[None, None]; n];
+        for (side, (from, carries)) in sides.into_iter().enumerate() {
+            let Some(from) = from else { continue };
+            // Two conductors a terminal: the feed and the first fan, then two fans each.
+            let bar = strip::add_joined(&mut self.loom.inventory.devices[usize::from(device.0)], (n + 2) / 2);
+            let at = |i: usize| bar.get(i / 2).map(|t| At { device, t: *t });
+            let net = self.net(branch.leg, carries, &name);
+            let here = at(0).ok_or_else(|| lost("feed"))?;
+            self.loom.straight(&net, from, here, Group::Power, ft);
+            for (i, tap) in taps.iter_mut().enumerate() {
+                tap[side] = at(i + 1);
+            }
+        }
+        for (i, (fan, from)) in fans.zip(taps).enumerate() {
+            self.one_fan(z, fan, f, branch, tap, from, WHIP_FT + f.spacing_ft * i as f64)?;
+        }
+        Ok(())
+    }
+
+    /// Disconnect, aquastat and fan, from two terminals: line, and neutral or second line.
+    #[allow(clippy::too_many_arguments, reason = "a fan, where it is fed from, and how far")]
+    fn one_fan(
+        &mut self,
+        z: ZoneId,
+        fan: u8,
+        f: &Fan,
+        branch: &Branch,
+        leg: usize,
+        from: [Option<At>; 2],
+        ft: f64,
+    ) -> Result<(), Lost> {
+        let (_, name) = fan_name(self.job, z, fan);
+        let lines = marks_of::line_marks(f.supply.phases, to_neutral(self.job, f.supply));
+        for (n, from) in from.into_iter().enumerate() {
+            let Some(from) = from else { continue };
+            let neutral = n >= branch.hots.len();
+            let carries = if neutral { Carries::Neutral } else { Carries::Phase(branch.phases[n]) };
+            let net = self.net(leg, carries, &name);
+            let [line, load] = if neutral { ["N".to_owned(), "N".to_owned()] } else { main_pole(n as u8 + 1) };
+            let at = self.loom.at(Role::FanDisconnect(z, fan), &line)?;
+            self.loom.straight(&net, from, at, Group::Power, ft);
+            let out = self.loom.at(Role::FanDisconnect(z, fan), &load)?;
+            let ends = match (n, neutral) {
+                (0, _) => AQUASTAT,
+                (_, true) => ["N", "N"],
+                (_, false) => ["L2", "L2"],
+            };
+            let at = self.loom.at(Role::FanAquastat(z, fan), ends[0])?;
+            self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
+            let out = self.loom.at(Role::FanAquastat(z, fan), ends[1])?;
+            let at = self.loom.at(Role::Fan(z, fan), lines[n])?;
+            self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
+        }
+        Ok(())
+    }
+
+    /// Fans with contactors or starters, on one branch circuit: it parts on the strip ahead of their disconnects.
+    fn started_fans(
+        &mut self,
+        z: ZoneId,
+        fans: std::ops::RangeInclusive<u8>,
+        f: &Fan,
+        branch: &Branch,
+    ) -> Result<(), Lost> {
+        let e = enclosure_of(self.job, fan_switch(f), f.supply);
+        let feed_ft = boards::feed_ft(self.job, branch.board, e);
+        let far_ft = f.run_ft + f64::from(*fans.end()) * f.spacing_ft + WHIP_FT;
+        let (own, all) = (protection::fan_amps(f), self.loom.legs[branch.leg].amps);
+        // The trunk carries all, each way to a fan its own: as ways of equal drop, so that both are sized for the farthest fan.
+        self.loom.legs[branch.leg].length_ft = feed_ft + far_ft * own / all;
+        let (volts, phases) = (self.loom.legs[branch.leg].volts, self.loom.legs[branch.leg].phases);
+        let feed = self.feed_pts(branch, e);
+        let (_, name) = fan_name(self.job, z, *fans.start());
+        let circuit = self.loom.legs[branch.leg].circuit;
+        let label = if fans.len() > 1 { self.loom.circuits[circuit].label.clone() } else { name };
+        let mut ahead: Vec<Vec<Pt>> = feed.hots.iter().map(|h| vec![*h]).collect();
+        for fan in fans {
+            let tap = self.leg_on(branch.leg, Class::Power, Duty::Motor, volts, own, feed_ft * all / own + far_ft);
+            self.loom.legs[tap].phases = phases;
+            self.started_fan(z, fan, f, branch, tap, &mut ahead)?;
+        }
+        for (n, node) in ahead.iter().enumerate() {
+            let net = self.net(branch.leg, Carries::Phase(branch.phases[n]), &label);
+            self.loom.join(&net, node)?;
+        }
+        Ok(())
+    }
+
+    /// One of them, from its disconnect on; the points ahead of that are added to `ahead`, pole by pole.
+    fn started_fan(
+        &mut self,
+        z: ZoneId,
+        fan: u8,
+        f: &Fan,
+        branch: &Branch,
+        tap: usize,
+        ahead: &mut [Vec<Pt>],
+    ) -> Result<(), Lost> {
+        let (_, name) = fan_name(self.job, z, fan);
+        let switch = fan_switch(f);
+        let e = enclosure_of(self.job, switch, f.supply);
+        let ft = f.run_ft + f64::from(fan) * f.spacing_ft;
+        let hub = if e == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
+        let lines = marks_of::line_marks(f.supply.phases, false);
+        for (n, ahead) in ahead.iter_mut().enumerate() {
+            let pole = main_pole(n as u8 + 1);
+            let mut elements = Vec::new();
+            if line_disconnect(self.job, switch, f.supply) {
+                elements.push(self.pair(Role::FanLineDisconnect(z, fan), texts(&pole))?);
+            }
+            elements.push(self.pair(Role::FanSwitch(z, fan), texts(&pole))?);
+            let net = self.net(tap, Carries::Phase(branch.phases[n]), &name);
+            let far = self.loom.field_from(hub, Role::FanDisconnect(z, fan), &pole[0], Group::Power, ft)?;
+            let mut nodes = string(Vec::new(), &elements, vec![far]).into_iter();
+            ahead.extend(nodes.next().into_iter().flatten().map(|p| p.on(tap)));
+            for node in nodes {
+                self.loom.join(&net, &node)?;
+            }
+            let out = self.loom.at(Role::FanDisconnect(z, fan), &pole[1])?;
+            let motor = self.loom.at(Role::Fan(z, fan), lines[n])?;
+            self.loom.straight(&net, out, motor, Group::Power, WHIP_FT);
+        }
+        // The coil: aquastat at the fan, then what it may not pass by.
+        let leg = self.control_leg(Duty::Control, CONTACTOR_COIL_VA, ft + self.loom.starters_ft);
+        let net = self.net(leg, Carries::Control, &format!("coil circuit of {name}"));
+        let [live, out] = self.field_pair(Role::FanAquastat(z, fan), AQUASTAT, Group::Control, ft)?;
+        let mut tail = Vec::new();
+        if e == Enclosure::Starter && line_disconnect(self.job, switch, f.supply) {
+            tail.push(self.pair(Role::FanLineDisconnect(z, fan), disconnect::AUX)?);
+        }
+        if switch == MotorSwitch::Starter {
+            tail.push(self.pair(Role::FanSwitch(z, fan), ["95", "96"])?);
+        }
+        let [a1, a2] = self.pair(Role::FanSwitch(z, fan), ["A1", "A2"])?;
+        self.control.hot.push(live.on(leg));
+        self.control.ret.push(a2.on(if e == Enclosure::Starter { self.starters_return.unwrap_or(leg) } else { leg }));
+        for node in string(vec![out], &tail, vec![a1]) {
+            self.loom.join(&net, &node)?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,76 @@
+//! HW313 transformer-overloaded: more connected load on a transformer between panelboards than its nameplate.
+//!
+//! Sum of all branch circuits of the second panelboard in volt-amperes against the nameplate; no demand factor is taken. Source:
+//! common practice; NFPA 70 gives demand factors in Article 220, which a designer may use.
+
+use super::Rule;
+use crate::{
+    finding::Findings,
+    job::Job,
+    plan::{Duty, Plan},
+    tables::{Source, Status},
+};
+use heatwright_core::{Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW313",
+    name: "transformer-overloaded",
+    severity: Severity::Warning,
+    source: Source {
+        standard: "common practice",
+        section: "connected load of a transformer",
+        editions: "none",
+        status: Status::Memory,
+        remark: "no standard cited; Article 220 allows demand factors",
+    },
+    doc: "What it finds\n\
+        A transformer whose panelboard has more connected load than the nameplate of the transformer.\n\nWhy it matters\n\
+        A dry-type transformer that runs hot loses its insulation; its main breaker opens on the coldest day, when \
+        everything runs.\n\nHow to mend it\n\
+        Take the next larger transformer, or show by a load calculation that not all of it runs at once.",
+    check,
+};
+
+fn check(_: &Job, plan: &Plan, out: &mut Findings) {
+    for c in plan.circuits.iter().filter(|c| c.duty == Duty::Feeder) {
+        let Some(t) = plan.transformers.iter().find(|t| t.tag == c.name) else { continue };
+        if t.sealed_va > t.va {
+            out.add(
+                Subject::Plant,
+                format!("{} is rated {:.0} VA and {:.0} VA hang on it.", t.tag, t.va, t.sealed_va),
+            )
+            .fact("nameplate", t.va, "VA")
+            .fact("connected load", t.sealed_va, "VA")
+            .hint("Take a larger transformer.");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
+
+    /// What is found in the mill after a change.
+    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
+        let mut job = mill();
+        let mut p = plan(&job).unwrap();
+        change(&mut job, &mut p);
+        found(&RULE, &job, &p)
+    }
+
+    #[test]
+    fn passes_the_mill() {
+        assert!(with(|_, _| ()).is_empty());
+    }
+
+    #[test]
+    fn fails_more_load_than_the_plate() {
+        let list = with(|_, p| {
+            let t = p.transformers.iter_mut().find(|t| t.tag == "TP1").unwrap();
+            t.sealed_va = t.va + 1.0;
+        });
+        assert!(list.len() == 1 && list[0].sentence.contains("rated 10000 VA"), "{list:#?}");
+    }
+
+}
