@@ -66,6 +66,7 @@ fn small_variants_of_all_services_are_proved() {
     assert!(p.circuits.iter().filter(|c| c.duty == Duty::Motor).all(|c| c.name.starts_with("A3-")));
     // A boiler on two phases of the service, with its own 120 V behind its transformer.
     job.boilers[0].supply = Supply { volts: 480.0, phases: 1 };
+    job.boilers[0].marks.line = vec!["L1".into(), "L2".into()];
     job.boilers[0].control_volts = 120.0;
     job.boilers[0].control_grounded = true;
     let p = proved(&job);
