@@ -43,6 +43,7 @@ fn both_examples_are_clean_and_their_paper_fits_80_columns() {
             vec!["curve", plant],
             vec!["wire", plant],
             vec!["wire", plant, "--prove"],
+            vec!["wire", plant, "--readings"],
             vec!["wire", plant, "--by", "device"],
             vec!["wire", plant, "--by", "run"],
             vec!["wire", plant, "--by", "motor"],

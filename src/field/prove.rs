@@ -1,7 +1,7 @@
 //! The proof of a wiring plan against the control logic, in words.
 //!
 //! Three parts: (a) every independent block of the network in its free positions, (b) the positions that the controller itself
-//! settles in for patterns of calls, (c) each boiler's limit pair open. Then faults are planted one at a time, kind by kind: each
+//! settles in for patterns of calls (all of them where they are few, else named ones and some by chance), (c) each boiler's limit pair open. Then faults are planted one at a time, kind by kind: each
 //! must be seen, or be harmless because the same terminals stay joined.
 
 use crate::plant::Loaded;
@@ -11,7 +11,7 @@ use heatwright_wiring::{
     job::Job,
     net::{ActuatorSet, Network},
     plan::Plan,
-    proof::{self, Expectation, Limits, Mutant, MutantKind, Score, observe},
+    proof::{self, Expectation, Limits, Mutant, MutantKind, Score, observe, positions},
 };
 
 /// The proof of one plan.
@@ -75,8 +75,19 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         )
     });
     let mut faults: Vec<String> = whole.faults.iter().map(words).collect();
-    let settled: Vec<ActuatorSet> = settled_states(l).into_iter().map(|(_, set)| set).collect();
-    lines.push(format!("settled outputs of {} patterns of calls: the same", settled.len()));
+    let mut settled: Vec<ActuatorSet> = settled_states(l).into_iter().map(|(_, set)| set).collect();
+    let named = settled.len();
+    let (further, complete) = further_patterns(l, limits.seed);
+    settled.extend(further.into_iter().map(|(calls, tank)| settle(l, calls, tank)));
+    lines.push(if complete {
+        format!("settled outputs of every pattern of calls ({}): the same", settled.len())
+    } else {
+        format!(
+            "settled outputs of {named} patterns of calls and {} random ones with seed {}: the same",
+            settled.len() - named,
+            limits.seed
+        )
+    });
     faults.extend(proof::patterns(&net, &expectation, &settled).iter().map(words));
     let (burns, positions) = proof::limit_pairs(&net, &expectation, job.boilers.len() as u8, limits);
     lines.push(format!("limit pairs opened one safety at a time: no burner burns in {positions} positions"));
@@ -93,22 +104,58 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
     Proved { lines, faults, scores, unseen, latent, spent_s: [proof_s, started.elapsed().as_secs_f64()] }
 }
 
-/// Where the controller and an ideal plant come to rest for each pattern of calls: none, each zone alone, each pair of neighbours,
-/// the tank, all. Cold water, so that everything that may run runs.
-pub(super) fn settled_states(l: &Loaded) -> Vec<(String, ActuatorSet)> {
+/// Patterns of calls beyond the named ones that are tried at random (our choice).
+const FURTHER: usize = 32;
+
+/// Calls by zone, and of the tank, each pattern with its name: none, each zone alone, each pair of neighbours, the tank, all.
+fn named_patterns(l: &Loaded) -> Vec<(String, u64, bool)> {
     let zones = l.plant.zones.len().min(64);
-    let all = if zones == 64 { u64::MAX } else { (1u64 << zones) - 1 };
+    let all = every(zones);
     let name = |z: usize| l.plant.zones[z].name.clone();
-    let mut patterns = vec![
-        ("nothing calls".to_owned(), 0, false),
-        ("every zone calls".to_owned(), all, false),
-        ("every zone and the tank call".to_owned(), all, true),
-        ("the tank calls".to_owned(), 0, true),
-    ];
-    patterns.extend((0..zones).map(|z| (format!("{} calls", name(z)), ZoneId(z as u8).bit(), false)));
-    patterns.extend((1..zones).map(|z| (format!("{} and {} call", name(z - 1), name(z)), 0b11 << (z - 1), false)));
-    patterns.retain(|(_, _, tank)| !tank || l.plant.tank.is_some());
-    patterns.into_iter().map(|(name, calls, tank)| (name, settle(l, calls, tank))).collect()
+    let mut out = vec![("nothing calls".to_owned(), 0, false), ("every zone calls".to_owned(), all, false)];
+    if l.plant.tank.is_some() {
+        out.push(("every zone and the tank call".to_owned(), all, true));
+        out.push(("the tank calls".to_owned(), 0, true));
+    }
+    out.extend((0..zones).map(|z| (format!("{} calls", name(z)), ZoneId(z as u8).bit(), false)));
+    out.extend((1..zones).map(|z| (format!("{} and {} call", name(z - 1), name(z)), 0b11 << (z - 1), false)));
+    let mut seen = std::collections::HashSet::new();
+    out.retain(|(_, calls, tank)| seen.insert((*calls, *tank)));
+    out
+}
+
+fn every(zones: usize) -> u64 {
+    if zones >= 64 { u64::MAX } else { (1u64 << zones) - 1 }
+}
+
+/// Further patterns: all that are left where they are few (true), else some by chance, always the same for the same seed.
+fn further_patterns(l: &Loaded, seed: u64) -> (Vec<(u64, bool)>, bool) {
+    let zones = l.plant.zones.len().min(64);
+    let tank = l.plant.tank.is_some();
+    let mut seen: std::collections::HashSet<(u64, bool)> =
+        named_patterns(l).into_iter().map(|(_, calls, tank)| (calls, tank)).collect();
+    let bits = zones + usize::from(tank);
+    if bits <= 5 {
+        let all = (0..1u64 << bits).map(|p| (p & every(zones), p >> zones != 0));
+        return (all.filter(|p| seen.insert(*p)).collect(), true);
+    }
+    let mut state = seed;
+    let mut out = Vec::new();
+    // Bits above hold more patterns than are wanted, so that this ends; twice as many draws as patterns are enough.
+    for _ in 0..2 * FURTHER {
+        let drawn = positions::next(&mut state);
+        let p = (drawn & every(zones), tank && drawn >> 63 != 0);
+        if out.len() < FURTHER && seen.insert(p) {
+            out.push(p);
+        }
+    }
+    (out, false)
+}
+
+/// Where the controller and an ideal plant come to rest for each named pattern of calls. Cold water, so that everything that may
+/// run runs.
+pub(super) fn settled_states(l: &Loaded) -> Vec<(String, ActuatorSet)> {
+    named_patterns(l).into_iter().map(|(name, calls, tank)| (name, settle(l, calls, tank))).collect()
 }
 
 /// One pattern: everything that should follow does follow, for an hour.

@@ -157,7 +157,6 @@ fn every_wire_of_the_small_plant_is_missed_when_it_is_left_out() {
         let left: Vec<String> = score.survivors.iter().map(|(m, _)| observe::mutant(&net, *m)).collect();
         assert!(left.is_empty(), "{kind:?}: {left:#?}");
         assert!(score.caught > 0, "{kind:?}");
-        println!("{kind:?} {score:?}");
     }
 }
 
