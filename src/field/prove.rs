@@ -76,15 +76,15 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
     });
     let mut faults: Vec<String> = whole.faults.iter().map(words).collect();
     let mut settled: Vec<ActuatorSet> = settled_states(l).into_iter().map(|(_, set)| set).collect();
-    let named = settled.len();
+    let by_name = settled.len();
     let (further, complete) = further_patterns(l, limits.seed);
     settled.extend(further.into_iter().map(|(calls, tank)| settle(l, calls, tank)));
     lines.push(if complete {
         format!("settled outputs of every pattern of calls ({}): the same", settled.len())
     } else {
         format!(
-            "settled outputs of {named} patterns of calls and {} random ones with seed {}: the same",
-            settled.len() - named,
+            "settled outputs of {by_name} patterns of calls and {} random ones with seed {}: the same",
+            settled.len() - by_name,
             limits.seed
         )
     });
@@ -92,6 +92,17 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
     let (burns, positions) = proof::limit_pairs(&net, &expectation, job.boilers.len() as u8, limits);
     lines.push(format!("limit pairs opened one safety at a time: no burner burns in {positions} positions"));
     faults.extend(burns.iter().map(words));
+    let (alone, welded) = proof::single_relays(&net, &expectation, job.boilers.len() as u8, limits);
+    lines.push(match (welded, alone.len()) {
+        (0, _) => "no relay stands between a safety and a burner".to_owned(),
+        (_, 0) => format!(
+            "relay contacts between safeties and burners welded one at a time, {welded}: none alone keeps a burner on"
+        ),
+        (_, n) => format!(
+            "relay contacts between safeties and burners welded one at a time, {welded}: {n} alone can keep a burner on"
+        ),
+    });
+    lines.extend(alone.iter().map(|(part, f)| format!("{} welded: {}", net.part_name(*part), words(f))));
     let proof_s = started.elapsed().as_secs_f64();
     let started = std::time::Instant::now();
     let scores = proof::mutate_all(&net, &MutantKind::ALL, limits);

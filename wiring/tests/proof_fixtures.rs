@@ -12,7 +12,10 @@ use heatwright_wiring::{
     },
     part::Part,
     plan::plan,
-    proof::{Expectation, Limits, Mutant, MutantKind, limit_pairs, mutate_all, observe, patterns, positions, prove},
+    proof::{
+        Expectation, Limits, Mutant, MutantKind, limit_pairs, mutate_all, observe, patterns, positions, prove,
+        single_relays,
+    },
     row::{Class, Colour, Landing, Row},
 };
 use std::time::Instant;
@@ -43,6 +46,10 @@ fn proved(job: &Job) {
     let (burns, states) = limit_pairs(&net, &expectation, job.boilers.len() as u8, Limits::default());
     assert_eq!(burns, []);
     assert!(states > 0);
+    let (alone, welded) = single_relays(&net, &expectation, job.boilers.len() as u8, Limits::default());
+    let names: Vec<String> = alone.iter().map(|(p, _)| net.part_name(*p)).collect();
+    assert_eq!(names, Vec::<String>::new());
+    assert!(welded > 0);
 }
 
 #[test]

@@ -11,7 +11,7 @@ use heatwright_wiring::{
     proof::{
         Expectation, Fault, Limits, Mutant, Verdict, limit_pairs, mutate,
         mutate::{Bench, MutantKind, mutants},
-        mutate_all, observe, patterns, positions, prove,
+        mutate_all, observe, patterns, positions, prove, single_relays,
     },
 };
 use proof_kit::*;
@@ -189,6 +189,17 @@ fn a_welded_relay_behind_a_twin_survives_by_name() {
     k.wire("KS1:14", "KS2:11").wire("F1:2", "KS2:A1").wire("Q0:N", "KS2:A2");
     assert_eq!(faults(&k), []);
     let net = k.network();
+    // Alone, neither can keep the burner on; without its twin, one can.
+    let job = plant::job();
+    let alone = |net: &Network| single_relays(net, &Expectation::new(&job), 1, Limits::default());
+    assert_eq!(alone(&net), (vec![], 2));
+    let single = plant::wired().network();
+    let (found, welded) = alone(&single);
+    assert!(
+        matches!(&found[..], [(part, Fault::Burns { safety: SafetyId(0), .. })] if single.part_name(*part) == "KS1 11-14"),
+        "{found:?}"
+    );
+    assert_eq!(welded, 1);
     // Both twins: nothing shows while the plant runs, an ohmmeter does.
     let score = mutate(&net, MutantKind::Welded, Limits::default());
     assert_eq!(score.survivors, []);

@@ -13,6 +13,7 @@ pub mod actuators;
 mod block;
 mod blocks;
 mod components;
+mod errors;
 mod fixed;
 mod joins;
 mod linear;
@@ -28,6 +29,7 @@ mod spice;
 pub mod watch;
 
 pub use actuators::ActuatorSet;
-pub use rebuild::{Changes, Network, RebuildError};
+pub use errors::RebuildError;
+pub use rebuild::{Changes, Network};
 pub use solve::{Observation, Solver};
 pub use watch::{Seen, Trouble, Watch, What};

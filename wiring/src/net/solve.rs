@@ -259,6 +259,12 @@ impl Solver {
         out
     }
 
+    /// True when a part can influence what is seen at a watch.
+    pub(crate) fn can_influence(&self, part: usize, watch: usize) -> bool {
+        let Some(of) = self.by_part.get(&part) else { return false };
+        self.kept.iter().any(|k| k.places.contains(&watch) && k.cone.contains(of))
+    }
+
     /// True when the same terminals are joined, with and without contacts that are closed for good.
     pub(crate) fn same_partition(&self, other: &Self) -> bool {
         self.joined.bonded == other.joined.bonded && self.joined.node == other.joined.node

@@ -3,7 +3,8 @@
 //! Read from rows and devices only (`net`); what must be seen comes from the job (`expect`). Three parts:
 //! (a) every free boolean of every independent block, all positions up to [`Limits::states_max`], beyond that all single and
 //! pair flips round two base positions and seeded samples, with the counts told; (b) given positions of the whole plant;
-//! (c) with any safety of a boiler's limit pair open, its burner has no power in any position of anything else.
+//! (c) with any safety of a boiler's limit pair open, its burner has no power in any position of anything else, and no single
+//! relay's welded contact alone changes that, or it is named.
 //! `mutate` asks whether the proof would see a fault: every wire out, pairs swapped or shorted, each conductor to ground,
 //! polarity crossed, neutrals lost, contacts welded or open, coils open. `bench` judges each, `score` counts.
 //!
@@ -20,4 +21,4 @@ mod score;
 
 pub use expect::{Expectation, Want};
 pub use mutate::{Mutant, MutantKind, Score, Verdict, mutate, mutate_all};
-pub use prove::{BlockProof, Fault, Limits, Proof, limit_pairs, patterns, prove};
+pub use prove::{BlockProof, Fault, Limits, Proof, limit_pairs, patterns, prove, single_relays};

@@ -9,7 +9,7 @@ use super::{
 };
 use crate::{
     net::{ActuatorSet, Changes, Network, Seen, Solver, Trouble, Watch, What},
-    part::{Actuator, LoadUse},
+    part::{Actuator, LoadUse, Part},
 };
 use heatwright_core::{BoilerId, SafetyId};
 use std::collections::HashMap;
@@ -211,11 +211,51 @@ pub fn patterns(net: &Network, expectation: &Expectation<'_>, sets: &[ActuatorSe
 /// Every free boolean of the plant that can reach the burner moves; the safety stays open. A plan in which a safety is
 /// missing, bridged or wired to the wrong boiler fails here whatever the expectation of (a) says.
 pub fn limit_pairs(net: &Network, expectation: &Expectation<'_>, boilers: u8, limits: Limits) -> (Vec<Fault>, u64) {
-    let mut solver = Solver::new(net, &Changes::default());
+    let solver = Solver::new(net, &Changes::default());
+    pairs_of(solver, expectation, (0..boilers).map(BoilerId), limits)
+}
+
+/// (c) once more with one relay's contact welded at a time: contacts that alone can keep a burner on although a safety of its limit
+/// pair is open, with the first such fault of each boiler; and how many contacts were welded.
+///
+/// A single relay between a safety and a burner is a latent fault: nobody sees it until the safety trips and nothing happens.
+pub fn single_relays(
+    net: &Network,
+    expectation: &Expectation<'_>,
+    boilers: u8,
+    limits: Limits,
+) -> (Vec<(usize, Fault)>, usize) {
+    let sound = Solver::new(net, &Changes::default());
+    let burner = |b: BoilerId| sound.places(What::Load(LoadUse::Limit(b))).to_vec();
+    let mut out = Vec::new();
+    let mut welded = 0;
+    for part in 0..net.part_count() {
+        let Part::Contact { by: Actuator::Coil(_), .. } = net.parts[part].part else { continue };
+        let near: Vec<BoilerId> =
+            (0..boilers).map(BoilerId).filter(|b| burner(*b).iter().any(|w| sound.can_influence(part, *w))).collect();
+        if near.is_empty() {
+            continue;
+        }
+        welded += 1;
+        let stuck = Changes { stuck: vec![(part, true)], ..Changes::default() };
+        for b in near {
+            let (faults, _) = pairs_of(Solver::new(net, &stuck), expectation, std::iter::once(b), limits);
+            out.extend(faults.into_iter().next().map(|f| (part, f)));
+        }
+    }
+    (out, welded)
+}
+
+fn pairs_of(
+    mut solver: Solver,
+    expectation: &Expectation<'_>,
+    boilers: impl Iterator<Item = BoilerId>,
+    limits: Limits,
+) -> (Vec<Fault>, u64) {
     let watches = solver.watches().to_vec();
     let mut faults = Vec::new();
     let mut states = 0;
-    for boiler in (0..boilers).map(BoilerId) {
+    for boiler in boilers {
         for block in 0..solver.block_count() {
             let mine = solver.watches_of(block).to_vec();
             let burners: Vec<usize> =
