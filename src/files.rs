@@ -66,6 +66,79 @@ fn temporary(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
     builder.tempfile_in(folder)
 }
 
+/// A finding about a file that cannot be written.
+fn refused(path: &Path, what: &str, hint: &str) -> Finding {
+    Finding::new("F02", Severity::Error, Subject::Plant, format!("{} {what}", path.display())).hint(hint)
+}
+
+/// Refuses early what would be refused at the end of a long computation.
+pub fn may_write(path: &Path, force: bool) -> Result<(), Finding> {
+    if path.is_file() && !force {
+        return Err(refused(path, "is there already", "name another file, or add --force to write over it"));
+    }
+    Draft::new(path).map(drop)
+}
+
+/// A file in the making: a temporary one beside its place until it is kept; gone when it is not. For what is written bit by bit;
+/// it goes to plain files only.
+#[derive(Debug)]
+pub struct Draft {
+    path: PathBuf,
+    file: tempfile::NamedTempFile,
+}
+
+impl Draft {
+    /// Begins a file.
+    pub fn new(path: &Path) -> Result<Self, Finding> {
+        if path.is_dir() {
+            return Err(refused(path, "is a folder", "name a file inside it"));
+        }
+        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let file = temporary(folder).map_err(|e| {
+            let what = format!("cannot be written: {}", why(&e));
+            refused(path, &what, "name a folder that exists and that you may write to")
+        })?;
+        Ok(Self { path: path.to_owned(), file })
+    }
+
+    /// A second handle to write through.
+    pub fn handle(&self) -> Result<std::fs::File, Finding> {
+        self.said(self.file.reopen())
+    }
+
+    /// A failure to write, in words.
+    pub fn said<T>(&self, result: std::io::Result<T>) -> Result<T, Finding> {
+        result.map_err(|e| {
+            let what = format!("cannot be written: {}", why(&e));
+            refused(&self.path, &what, "nothing was changed; see that there is room on the disk")
+        })
+    }
+
+    /// Puts the file in its place; never over a file that was read.
+    pub fn keep(self, force: bool) -> Result<(), Finding> {
+        let path = self.path.clone();
+        let real = std::fs::canonicalize(&path).ok();
+        if let Some(p) = &real
+            && WAS_READ.lock().is_ok_and(|read| read.contains(p))
+        {
+            return Err(refused(&path, "is what was read: it would be lost", "name another file"));
+        }
+        let synced = self.file.as_file().sync_all();
+        self.said(synced)?;
+        let kept = if force {
+            self.file.persist(&path).map_err(|e| e.error)
+        } else {
+            self.file.persist_noclobber(&path).map_err(|e| e.error)
+        };
+        kept.map(drop).map_err(|e| match e.kind() {
+            std::io::ErrorKind::AlreadyExists => {
+                refused(&path, "is there already", "name another file, or add --force to write over it")
+            }
+            _ => refused(&path, &format!("cannot be written: {}", why(&e)), "nothing was changed"),
+        })
+    }
+}
+
 /// Bytes that are read of any file; whoever reads it refuses far fewer. A device that never ends must not fill the memory.
 const READ_MAX: u64 = 256 << 20;
 

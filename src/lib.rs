@@ -1,5 +1,6 @@
 //! Heatwright: from one plant file to control logic, simulation and wiring plan.
 
+pub mod charts;
 pub mod commands;
 pub mod exit;
 pub mod field;
@@ -8,4 +9,5 @@ pub mod finding;
 pub mod link;
 pub mod names;
 pub mod plant;
+pub mod series;
 pub mod show;

@@ -14,7 +14,9 @@ fn example(name: &str) -> PathBuf {
 fn run(args: &[&str]) -> (i32, String, String) {
     let out = heatwright().args(args).output().unwrap();
     let text = |b: &[u8]| String::from_utf8(b.to_vec()).unwrap();
-    (out.status.code().unwrap(), text(&out.stdout), text(&out.stderr))
+    // Messages are folded to the screen's width: one blank between words here.
+    let err = text(&out.stderr).split_whitespace().collect::<Vec<_>>().join(" ");
+    (out.status.code().unwrap(), text(&out.stdout), err)
 }
 
 /// An example with one text in it replaced, in a folder of its own.
@@ -76,4 +78,225 @@ fn a_tower_behind_a_small_relief_valve_has_no_room() {
     let (code, _, err) = run(&["water", &path]);
     assert_eq!(code, 2);
     assert!(err.contains("`water.precharge` has no effect"), "{err}");
+}
+
+#[test]
+fn charts_are_drawn_the_same_twice_and_hold_what_they_show() {
+    let dir = tempfile::tempdir().unwrap();
+    let plant = example("workshop.toml");
+    let plant = plant.to_str().unwrap();
+    let svg = |args: &[&str], name: &str| {
+        let path = dir.path().join(name);
+        let mut all = args.to_vec();
+        all.extend(["--plot", path.to_str().unwrap(), "-q"]);
+        let (code, _, err) = run(&all);
+        assert_eq!((code, err.as_str()), (0, ""), "{all:?}");
+        std::fs::read_to_string(&path).unwrap()
+    };
+    for (k, (args, words)) in [
+        (vec!["curve", plant], vec!["Supply, °F", "Surplus, MBH", "curve in effect", "Shop floor", "Office"]),
+        (
+            vec!["simulate", plant, "--days", "1"],
+            vec!["Temperature, °F", "Boiler 1", "dew point", "Hours with flame", "Return temperature, °F", "outdoors"],
+        ),
+        (vec!["curve", plant, "--units", "si"], vec!["Supply, °C", "Surplus, kW"]),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let one = svg(&args, &format!("{k}-one.svg"));
+        assert_eq!(one, svg(&args, &format!("{k}-two.svg")), "{args:?}");
+        for w in words {
+            assert!(one.contains(w), "{args:?} lacks {w}");
+        }
+        assert!(!one.contains("NaN") && !one.contains("inf"), "{args:?}");
+    }
+}
+
+#[test]
+fn rotation_draws_a_bar_for_each_boiler_and_policy() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = dir.path().join("rotation.svg");
+    let plant = example("library.toml");
+    let args = ["rotation", plant.to_str().unwrap(), "--days", "1", "-q", "--plot", path.to_str().unwrap()];
+    assert_eq!(run(&args).0, 0);
+    let text = std::fs::read_to_string(&path).unwrap();
+    // Fourteen policies of three boilers, filled and outlined, in three fills; one of them is recommended.
+    assert!(text.matches("<polygon").count() >= 14 * 3, "{}", text.matches("<polygon").count());
+    assert_eq!(text.matches("► ").count(), 2, "in the list and in the legend");
+}
+
+#[test]
+fn a_chart_or_series_that_cannot_be_written_is_refused_before_the_run() {
+    let dir = tempfile::tempdir().unwrap();
+    let plant = example("workshop.toml");
+    let plant = plant.to_str().unwrap();
+    let there = dir.path().join("there.svg");
+    std::fs::write(&there, "x").unwrap();
+    let path = |name: &str| dir.path().join(name).to_string_lossy().into_owned();
+    for (flag, file, said) in [
+        ("--plot", path("chart.png"), "does not end in .svg"),
+        ("--plot", path("chart"), "does not end in .svg"),
+        ("--plot", path("no/chart.svg"), "no such file or folder"),
+        ("--plot", path("there.svg"), "is there already"),
+        ("--series", path("series.xlsx"), "does not end in .csv or .parquet"),
+    ] {
+        // A year: were it run first, this test would take minutes.
+        let (code, _, err) = run(&["simulate", plant, "--days", "365", flag, &file]);
+        assert_eq!(code, 2, "{file}");
+        assert!(err.contains(said), "{file}: {err}");
+    }
+    assert_eq!(std::fs::read_to_string(&there).unwrap(), "x");
+}
+
+#[test]
+fn a_series_is_written_beside_the_report() {
+    let dir = tempfile::tempdir().unwrap();
+    let plant = example("workshop.toml");
+    let plant = plant.to_str().unwrap();
+    let path = |name: &str| dir.path().join(name).to_string_lossy().into_owned();
+    for name in ["a.csv", "a.parquet"] {
+        let (code, text, _) = run(&["simulate", plant, "--days", "1", "-q", "--sample", "10", "--series", &path(name)]);
+        assert_eq!(code, 0);
+        assert!(text.contains("145 rows of the series"), "{text}");
+    }
+    let csv = std::fs::read_to_string(path("a.csv")).unwrap();
+    assert_eq!(csv.lines().count(), 146);
+    // The same figures in both forms.
+    use parquet::{
+        file::reader::{FileReader, SerializedFileReader},
+        record::RowAccessor,
+    };
+    let reader = SerializedFileReader::new(std::fs::File::open(path("a.parquet")).unwrap()).unwrap();
+    let mut same = 0;
+    for (row, line) in reader.get_row_iter(None).unwrap().zip(csv.lines().skip(1)) {
+        let supply: f64 = line.split(',').nth(3).unwrap().parse().unwrap();
+        assert!((row.unwrap().get_double(3).unwrap() - supply).abs() < 1e-4);
+        same += 1;
+    }
+    assert_eq!(same, 145);
+}
+
+/// Calls of the workshop: the shop all day, the office from six to seven.
+const CALLS: &str = "time,shop,office\n2015-01-05T00:00:00,1,0\n2015-01-05T06:00:00,1,1\n2015-01-05T07:00:00,1,0\n\
+    2015-01-05T23:59:00,1,0\n";
+
+#[test]
+fn recorded_calls_stand_in_place_of_the_thermostats() {
+    let dir = tempfile::tempdir().unwrap();
+    let plant = example("workshop.toml");
+    let plant = plant.to_str().unwrap();
+    let file = dir.path().join("calls.csv");
+    let ran = |text: &str, more: &[&str]| {
+        std::fs::write(&file, text).unwrap();
+        let mut args = vec!["simulate", plant, "--days", "1", "-q", "--calls", file.to_str().unwrap()];
+        args.extend(more);
+        run(&args)
+    };
+    let (code, text, err) = ran(CALLS, &["--format", "json"]);
+    assert_eq!((code, err.as_str()), (0, ""));
+    let v: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(v["from"], "2015-01-05 00:00:00", "the run begins with the record");
+    let zones = v["summary"]["zones"].as_array().unwrap();
+    let hours = |k: usize| zones[k]["call_h"].as_f64().unwrap();
+    assert!((hours(0) - 24.0).abs() < 0.01 && (hours(1) - 1.0).abs() < 0.01, "{} {}", hours(0), hours(1));
+    // The shop's call stands from the first moment on and began before it; the office's begins once.
+    assert_eq!((zones[0]["calls"].as_u64(), zones[1]["calls"].as_u64()), (Some(0), Some(1)));
+    // One column less: that zone keeps its own thermostat.
+    let (_, text, _) = ran("time,shop\n2015-01-05T00:00:00,0\n2015-01-05T23:00:00,0\n", &["--format", "json"]);
+    let v: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(v["summary"]["zones"][0]["call_h"], 0.0);
+    assert!(v["summary"]["zones"][1]["calls"].as_u64().unwrap() > 3);
+    // A line twice is mended and told.
+    let twice = CALLS.replace("2015-01-05T07:00:00,1,0\n", "2015-01-05T07:00:00,1,0\n2015-01-05T07:00:00,1,0\n");
+    let (code, text, _) = ran(&twice, &[]);
+    assert_eq!(code, 0);
+    assert!(text.contains("line 5 says the same as the line before it"), "{text}");
+    for (bad, said) in [
+        (CALLS.replace("office", "ofice"), "perhaps `office` is meant"),
+        (CALLS.replace("06:00:00,1,1", "06:00:00,1,68.5"), "neither 0 nor 1"),
+        (CALLS.replace("T07", "T05"), "is not later than the line before it"),
+        (CALLS.replace("2015", "2013"), "2013"),
+        (String::new(), "is empty"),
+    ] {
+        let (code, _, err) = ran(&bad, &[]);
+        assert_eq!(code, 2, "{said}");
+        assert!(err.contains(said), "{said}: {err}");
+    }
+    let (code, _, err) = ran(CALLS, &["--from", "2015-01-09"]);
+    assert_eq!(code, 2);
+    assert!(err.contains("the run wants"), "{err}");
+}
+
+#[test]
+fn the_controller_is_driven_by_a_record() {
+    let dir = tempfile::tempdir().unwrap();
+    let plant = example("workshop.toml");
+    let plant = plant.to_str().unwrap();
+    let (calls, temps) = (dir.path().join("calls.csv"), dir.path().join("temps.csv"));
+    std::fs::write(&calls, CALLS).unwrap();
+    let mut good = String::from("time,outdoor °F,supply °F,return °F\n");
+    for k in 0..24 * 6 {
+        // Cold outdoors, water far below any target: the boiler must be asked for all the time the shop calls.
+        good.push_str(&format!("2015-01-05T{:02}:{:02}:00,20,100,95\n", k / 6, k % 6 * 10));
+    }
+    let ran = |text: &str, more: &[&str]| {
+        std::fs::write(&temps, text).unwrap();
+        let mut args = vec!["simulate", plant, "--recorded", temps.to_str().unwrap()];
+        args.extend(more);
+        run(&args)
+    };
+    let with = ["--calls", calls.to_str().unwrap()];
+    let (code, text, err) = ran(&good, &with);
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
+    assert!(text.contains("Open loop") && text.contains("Boiler outlet sensor"), "{text}");
+    let (_, text, _) = ran(&good, &[with[0], with[1], "--format", "json"]);
+    let v: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let on_h = |serves: &str| {
+        let all = v["commands"].as_array().unwrap();
+        let c = all.iter().find(|c| c["serves"].as_str().unwrap().contains(serves)).unwrap();
+        c["on_h"].as_f64().unwrap()
+    };
+    let length = v["length_h"].as_f64().unwrap();
+    assert!((length - 23.83).abs() < 0.01, "{length}");
+    assert!(on_h("demand") > 0.95 * length && on_h("Shop pump") > 0.95 * length, "{text}");
+    // One hour of call, and the overrun behind it.
+    assert!((1.0..1.5).contains(&on_h("Office pump")), "{text}");
+    // The same with water far above the target: no demand but the shortest run.
+    let hot = good.replace(",100,95", ",195,190");
+    let (_, text, _) = ran(&hot, &[with[0], with[1], "--format", "json"]);
+    let v: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let all = v["commands"].as_array().unwrap();
+    let demand = all.iter().find(|c| c["serves"].as_str().unwrap().contains("demand")).unwrap();
+    assert!(demand["on_h"].as_f64().unwrap() < 0.2, "{text}");
+    // The commands as a table: a time, each sensor, the target, each relay, the signal.
+    let (_, text, _) = ran(&good, &[with[0], with[1], "--format", "csv", "--sample", "60"]);
+    assert_eq!(text.lines().count(), 25);
+    assert!(text.starts_with("Time,\"Outdoor sensor, °F\",\"Supply sensor, °F\""), "{text}");
+    for (bad, said) in [
+        (good.replace("supply °F", "supply"), "says no unit"),
+        (good.replace("supply °F", "suply °F"), "perhaps `supply` is meant"),
+        (good.replace("outdoor °F", "outdoor °C").replace(",20,", ",70,"), "is the column in °F?"),
+        (good.replace(",100,95", ",,95"), "fewer than two readings"),
+        (good.replace("return °F", "outlet-b1 °F").replace("supply °F", "return °F"), "no column is the supply"),
+        (good.replace("2015-01-05T10", "2015-01-05T09"), "is not later than"),
+    ] {
+        let (code, _, err) = ran(&bad, &with);
+        assert_eq!(code, 2, "{said}");
+        assert!(err.contains(said), "{said}: {err}");
+    }
+    // A hole of half an hour is bridged and told; one of five hours is refused.
+    let hole = good.replace("2015-01-05T10:10:00,20,100,95\n2015-01-05T10:20:00,20,100,95\n", "");
+    let (code, text, _) = ran(&hole, &with);
+    assert_eq!(code, 0);
+    assert!(text.contains("bridged by a straight line, the longest of 30 min"), "{text}");
+    let kept = |l: &&str| !(5..10).any(|h| l.contains(&format!("T{h:02}:")));
+    let gone: String = good.lines().filter(kept).map(|l| format!("{l}\n")).collect();
+    let (code, _, err) = ran(&gone, &with);
+    assert_eq!(code, 2);
+    assert!(err.contains("has no reading for 5.2 h"), "{err}");
+    let (code, _, err) = ran(&good, &[]);
+    assert_eq!(code, 2);
+    assert!(err.contains("nobody calls for heat"), "{err}");
 }

@@ -48,6 +48,7 @@ pub mod header;
 pub mod outdoor;
 pub mod plant;
 mod pump;
+pub mod replay;
 pub mod run;
 mod safety;
 pub mod sensor;

@@ -5,13 +5,29 @@
 
 use heatwright_core::CivilMinute;
 
-/// Outdoor dry-bulb temperature over a run.
+/// Calls for heat that come from a record in place of the model's own thermostats, one bit a `ZoneId`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Calls {
+    /// Zones whose calls are recorded; the others keep their thermostats.
+    pub zones: u64,
+    /// Those of them that call.
+    pub closed: u64,
+    /// What the tank's aquastat says; `None`: it is not recorded.
+    pub tank: Option<bool>,
+}
+
+/// Outdoor dry-bulb temperature over a run, and recorded calls where there are any.
 pub trait Outdoor: Sync {
     /// Outdoor temperature in degrees Celsius, this many seconds after the start of the run.
     fn outdoor_c(&self, at_s: f64) -> f64;
 
     /// Wall-clock time at the start of the run.
     fn civil_start(&self) -> CivilMinute;
+
+    /// Recorded calls, this many seconds after the start of the run. None by default. While a run warms up nobody asks.
+    fn calls(&self, _at_s: f64) -> Calls {
+        Calls::default()
+    }
 }
 
 /// A constant outdoor temperature, from a Monday midnight: for tests and single-state studies.

@@ -9,6 +9,7 @@ use crate::{
     actuator::{driven, fully_open, mixed},
     boiler::{BoilerDriveNow, BoilerFlux},
     header::{BACKFLOW_SHARE, Secondary, Way},
+    outdoor::Calls,
     plant::Drive,
     safety,
     sensor::SensorModel,
@@ -30,6 +31,8 @@ pub struct Outside {
     pub civil: CivilMinute,
     /// Gas, hand resets.
     pub conditions: Conditions,
+    /// Calls that come from a record.
+    pub calls: Calls,
 }
 
 /// What people and the street do to a plant, one bit an id.
@@ -197,6 +200,9 @@ impl Model {
         }
         s.steps += 1;
         self.look(s, powered.demand & powered.boiler_line, outside.conditions.safety_reset);
+        let calls = outside.calls;
+        s.field.calls = s.field.calls & !calls.zones | calls.closed & calls.zones;
+        s.field.tank_call = calls.tank.unwrap_or(s.field.tank_call);
         self.read_sensors(s);
     }
 

@@ -5,17 +5,56 @@
 //! Before the first line the first states hold, after the last the last.
 //!
 //! Times are `2015-01-05T18:00:00`, local standard time, strictly rising; they need not be evenly spaced. The form is our choice.
-//! Every odd line is refused with its number: a record with holes cannot be repaired by guessing whether someone called.
+//! Every odd line is refused with its number: a record with holes cannot be repaired by guessing whether someone called. A line
+//! that stands twice with the same states is dropped and told; the longest time in which nothing changes is told where it is
+//! longer than [`STILL_S`]: a record by change may be right, one of a logger that stood is not.
+//!
+//! [`Replayed`] puts the record behind a run's weather: from the start of the counted part its contacts stand in place of the
+//! model's thermostats, of those zones that it names.
 //!
 //! What it does not do: join names to zones (the host knows names), debounce, follow daylight saving time.
 
+use crate::outdoor::{Calls, Outdoor};
+use heatwright_core::{CivilMinute, ZoneId};
 use jiff::civil::DateTime;
+use std::fmt;
 use thiserror::Error;
 
 /// A record with more contacts than this is refused: one bit each in a `u64`.
 pub const CONTACTS_MAX: usize = 64;
 /// A line longer than this is refused.
 pub const LINE_BYTES_MAX: usize = 20_000;
+
+/// A record in which nothing changes for longer than this is worth a word, in seconds: a day; our choice.
+pub const STILL_S: f64 = 86_400.0;
+
+/// What was dropped or looks odd.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum TraceNote {
+    /// A line that stands twice was taken once.
+    SameTwice {
+        /// The second of them.
+        line: usize,
+    },
+    /// Nothing changes for a long time.
+    Still {
+        /// Since when, local standard time.
+        from: DateTime,
+        /// How many whole hours.
+        hours: u32,
+    },
+}
+
+impl fmt::Display for TraceNote {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::SameTwice { line } => write!(f, "line {line} says the same as the line before it: taken once"),
+            Self::Still { from, hours } => {
+                write!(f, "no call changes for {hours} h from {from} on: see that the logger did not stand")
+            }
+        }
+    }
+}
 
 /// Recorded contacts.
 #[derive(Clone, Debug, PartialEq)]
@@ -25,6 +64,7 @@ pub struct Traces {
     /// Seconds after the start and the closed contacts from then on, one bit each in the order of the names.
     changes: Vec<(f64, u64)>,
     end_s: f64,
+    notes: Vec<TraceNote>,
 }
 
 /// Why a record is refused.
@@ -79,6 +119,8 @@ impl Traces {
         let mut first: Option<DateTime> = None;
         let mut before: Option<DateTime> = None;
         let (mut changes, mut end_s) = (Vec::<(f64, u64)>::new(), 0.0);
+        let mut notes = Vec::new();
+        let mut row_before = "";
         for (line, row) in lines {
             let fields: Vec<&str> = row.split(',').map(str::trim).collect();
             let [time, states @ ..] = fields.as_slice() else { continue };
@@ -89,6 +131,11 @@ impl Traces {
                 .filter(|t| t.contains(':'))
                 .and_then(|t| t.parse().ok())
                 .ok_or_else(|| TraceError::BadTime { line, given: excerpt(time) })?;
+            if before == Some(at) && row_before == row {
+                notes.push(TraceNote::SameTwice { line });
+                continue;
+            }
+            row_before = row;
             if let Some(before) = before.filter(|b| *b >= at) {
                 return Err(TraceError::NotRising { line, at, before });
             }
@@ -109,7 +156,22 @@ impl Traces {
             }
         }
         let start = first.ok_or(TraceError::Empty)?;
-        Ok(Self { names, start, changes, end_s })
+        let ends = changes.iter().skip(1).map(|c| c.0).chain([end_s]);
+        let still = changes.iter().zip(ends).map(|(c, end)| (end - c.0, c.0)).max_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((long_s, from_s)) = still.filter(|s| s.0 > STILL_S) {
+            let from = start.saturating_add(jiff::SignedDuration::from_secs(from_s as i64));
+            notes.push(TraceNote::Still { from, hours: (long_s / 3600.0) as u32 });
+        }
+        Ok(Self { names, start, changes, end_s, notes })
+    }
+
+    /// What was dropped or looks odd.
+    pub fn notes(&self) -> &[TraceNote] {
+        &self.notes
+    }
+    /// The moment of the last line, local standard time.
+    pub fn end(&self) -> DateTime {
+        self.start.saturating_add(jiff::SignedDuration::from_secs(self.end_s as i64))
     }
 
     /// Names of the contacts, in the order of their bits.
@@ -135,6 +197,57 @@ impl Traces {
     }
 }
 
+/// What a recorded contact is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Caller {
+    /// A zone's thermostat.
+    Zone(ZoneId),
+    /// The tank's aquastat.
+    Tank,
+}
+
+/// Weather with recorded calls behind it.
+#[derive(Clone, Copy)]
+pub struct Replayed<'a> {
+    weather: &'a dyn Outdoor,
+    traces: &'a Traces,
+    /// What each contact is, in the order of the names.
+    callers: &'a [Caller],
+    /// The run's start after the record's, in seconds.
+    offset_s: f64,
+}
+
+impl<'a> Replayed<'a> {
+    /// A record behind weather; the run begins at `start`, local standard time.
+    pub fn new(weather: &'a dyn Outdoor, traces: &'a Traces, callers: &'a [Caller], start: DateTime) -> Self {
+        Self { weather, traces, callers, offset_s: start.duration_since(traces.start).as_secs_f64() }
+    }
+}
+
+impl Outdoor for Replayed<'_> {
+    fn outdoor_c(&self, at_s: f64) -> f64 {
+        self.weather.outdoor_c(at_s)
+    }
+    fn civil_start(&self) -> CivilMinute {
+        self.weather.civil_start()
+    }
+    fn calls(&self, at_s: f64) -> Calls {
+        let closed = self.traces.closed_at(at_s + self.offset_s);
+        let mut out = Calls::default();
+        for (k, who) in self.callers.iter().enumerate().take(CONTACTS_MAX) {
+            let on = closed >> k & 1 == 1;
+            match who {
+                Caller::Zone(z) => {
+                    out.zones |= z.bit();
+                    out.closed |= if on { z.bit() } else { 0 };
+                }
+                Caller::Tank => out.tank = Some(on),
+            }
+        }
+        out
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -150,6 +263,34 @@ mod tests {
         let states = [-5.0, 0.0, 599.9, 600.0, 1829.9, 1830.0, 9e9].map(|s| t.closed_at(s));
         assert_eq!(states, [0b10, 0b10, 0b10, 0b11, 0b11, 0, 0]);
         assert_eq!([0.0, 600.0, 1830.0].map(|s| t.next_change_s(s)), [Some(600.0), Some(1830.0), None]);
+    }
+
+    #[test]
+    fn a_line_twice_is_taken_once_and_a_long_stillness_is_told() {
+        let twice = RECORD.replace("2015-01-05T06:20:00,1,1\n", "2015-01-05T06:20:00,1,1\n2015-01-05T06:20:00,1,1\n");
+        let t = Traces::parse(twice.as_bytes()).unwrap();
+        assert_eq!(t.notes(), [TraceNote::SameTwice { line: 6 }]);
+        assert_eq!(t.closed_at(1300.0), 0b11);
+        // The same time with other states is two truths.
+        let other = RECORD.replace("06:20:00,1,1", "06:10:00,1,0");
+        assert!(matches!(Traces::parse(other.as_bytes()), Err(TraceError::NotRising { line: 5, .. })));
+        let long = RECORD.replace("2015-01-05T06:30:30", "2015-01-07T06:30:30");
+        let t = Traces::parse(long.as_bytes()).unwrap();
+        let from = "2015-01-05T06:10:00".parse().unwrap();
+        assert_eq!(t.notes(), [TraceNote::Still { from, hours: 48 }]);
+    }
+
+    #[test]
+    fn a_record_stands_behind_the_weather() {
+        let t = Traces::parse(RECORD.as_bytes()).unwrap();
+        let steady = crate::outdoor::Steady { outdoor_c: 3.0 };
+        let callers = [Caller::Zone(ZoneId(4)), Caller::Tank];
+        // A run that begins five minutes after the record.
+        let r = Replayed::new(&steady, &t, &callers, "2015-01-05T06:05:00".parse().unwrap());
+        assert_eq!(r.calls(0.0), Calls { zones: 1 << 4, closed: 0, tank: Some(true) });
+        assert_eq!(r.calls(300.0), Calls { zones: 1 << 4, closed: 1 << 4, tank: Some(true) });
+        assert_eq!(r.calls(1530.0), Calls { zones: 1 << 4, closed: 0, tank: Some(false) });
+        assert_eq!(r.outdoor_c(9.0), 3.0);
     }
 
     #[test]

@@ -98,6 +98,7 @@ fn still_k(rows: &[[f64; 3]]) -> f64 {
 }
 
 #[test]
+#[allow(clippy::print_stdout)] // The error is meant to be read.
 fn a_measured_building_is_followed_and_predicted_within_the_stated_error() {
     let rows = rows();
     assert_eq!(rows.len(), 792, "the whole series");

@@ -1,6 +1,6 @@
 //! `curve`: the reset curve against what the emitters give.
 
-use super::{Common, Failure, PlantFile, WeatherFile};
+use super::{Common, Failure, PlantFile, WeatherFile, plot::Plot};
 use crate::{
     plant::{CurveOrigin, Loaded},
     show::{
@@ -19,10 +19,13 @@ pub(super) struct Curve {
     file: PlantFile,
     #[command(flatten)]
     weather: WeatherFile,
+    #[command(flatten)]
+    plot: Plot,
 }
 
 impl Curve {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        self.plot.judge(common)?;
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
         let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
@@ -42,6 +45,7 @@ impl Curve {
         super::weather_notes(&weather.series, &mut r);
         loaded.assumed_count(&mut r);
         r.json = json(&loaded, &study);
+        self.plot.write(common, || crate::charts::curve::chart(&loaded.plant.site.name, &loaded.names, &study, u))?;
         Ok(r)
     }
 }
@@ -240,6 +244,18 @@ fn lowered(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     }
     r.table(t);
     r.text("The zone that would run short first stands first.");
+    let percent = |y: &curve::Year| y.efficiency().map_or("-".into(), |e| format!("{:.1} %", e * 100.0));
+    let (now, then) = (&s.year, &s.year_lowered);
+    r.text(format!(
+        "Over the same weather it would condense in {:.0} h in place of {:.0} h, at a seasonal efficiency of {} in place of {}. With \
+         today's emitters {:.0} {} of heat would be missing; emitters of the size above would send back cooler water still.",
+        then.hours_condensing,
+        now.hours_condensing,
+        percent(then),
+        percent(now),
+        u.energy(then.short_kwh),
+        u.energy_unit()
+    ));
 }
 
 fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
@@ -268,6 +284,13 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
         "plant": l.plant.site.name,
         "curve_c": l.curve.points,
         "rows": rows,
+        "year_lowered": {
+            "lowered_k": curve::LOWERING_K,
+            "hours_condensing": s.year_lowered.hours_condensing,
+            "fuel_kwh": s.year_lowered.fuel_kwh,
+            "short_kwh": s.year_lowered.short_kwh,
+            "efficiency": s.year_lowered.efficiency(),
+        },
         "year": {
             "hours": s.year.hours,
             "hours_heating": s.year.hours_heating,

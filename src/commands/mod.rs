@@ -8,6 +8,7 @@ mod explain;
 mod firmware;
 mod init;
 mod lockout;
+mod plot;
 mod redundancy;
 mod rotation;
 mod schema;

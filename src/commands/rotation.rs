@@ -1,6 +1,6 @@
 //! `rotation`: ways of sharing hours among the boilers, side by side.
 
-use super::{Common, Failure, PlantFile, WeatherFile};
+use super::{Common, Failure, PlantFile, WeatherFile, plot::Plot};
 use crate::{
     plant::Loaded,
     show::{
@@ -11,7 +11,7 @@ use crate::{
 };
 use clap::Args;
 use heatwright_core::{
-    BoilerId,
+    BoilerId, Subject,
     config::{OffOrder, RotationConfig, RotationPolicy},
 };
 use heatwright_sim::{
@@ -31,10 +31,13 @@ pub(super) struct Rotation {
     /// Days to run; the coldest stretch of that length is taken.
     #[arg(long, default_value_t = 7, value_parser = super::days)]
     days: u32,
+    #[command(flatten)]
+    plot: Plot,
 }
 
 impl Rotation {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        self.plot.judge(common)?;
         let loaded = self.file.read()?;
         if loaded.plant.boilers.len() < 2 {
             let mut r = Report::new(format!("Boiler rotation of {}", loaded.plant.site.name));
@@ -57,6 +60,7 @@ impl Rotation {
             .map_err(|e| super::stopped(&e))?;
         drop(line);
         let outcomes = study.outcomes;
+        self.plot.write(common, || chart(&loaded, &outcomes, self.days, &weather.label))?;
         Ok(report(&loaded, &outcomes, self.days, series.mean_c(), &weather.label, In(common.units)))
     }
 }
@@ -73,6 +77,24 @@ fn name(r: &RotationConfig) -> (String, &'static str) {
         OffOrder::FirstOnLastOff => "last on",
     };
     (policy, order)
+}
+
+/// Hours of each boiler by policy, as a picture.
+fn chart(l: &Loaded, outcomes: &[Outcome], days: u32, weather: &str) -> String {
+    let taken = rotation::recommend(outcomes).map(|p| p.place);
+    let row = |(k, o): (usize, &Outcome)| {
+        let (policy, order) = name(&o.rotation);
+        crate::charts::rotation::Row {
+            name: format!("{policy}, off: {order}"),
+            hours: o.boilers.iter().map(|b| b.burning_h).collect(),
+            taken: taken == Some(k),
+        }
+    };
+    let rows: Vec<_> = outcomes.iter().enumerate().map(row).collect();
+    let boilers: Vec<String> =
+        (0..l.plant.boilers.len()).map(|i| l.names.title(Subject::Boiler(BoilerId(i as u8))).into_owned()).collect();
+    let under = format!("each policy on the same {days} days of {weather}");
+    crate::charts::rotation::chart(&l.plant.site.name, &under, &boilers, &rows)
 }
 
 fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &str, u: In) -> Report {
@@ -130,6 +152,15 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
             ),
         };
         r.text(format!("Pass the lead on: {policy}; stop first what was {order}: {why}."));
+        let cold = |o: &Outcome| u.energy(o.reheat_kwh);
+        let (least, most) =
+            outcomes.iter().map(cold).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        r.text(format!(
+            "Of its fuel {:.1} {unit} went into warming up boilers that had stood without flame; over all policies {least:.1} to {most:.1} \
+             {unit}.",
+            cold(o),
+            unit = u.energy_unit()
+        ));
     }
     r.text("Weighed here: even hours first, then starts, then changes of the base boiler. Not weighed: the age of the boilers, the price of a start.");
     r.json = serde_json::json!({
@@ -145,6 +176,9 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
                 "spread_h": o.spread_h(),
                 "changeovers": o.changeovers,
                 "fuel_kwh": o.fuel_kwh,
+                "reheat_kwh": o.reheat_kwh,
+                "idle_max_h": o.idle_max().map(|i| i.1),
+                "idle_longest": o.idle_max().map(|i| l.names.boiler(i.0).into_owned()),
             })
         }).collect::<Vec<_>>(),
         "recommended": rotation::recommend(outcomes).map(|p| p.place),

@@ -249,7 +249,7 @@ fn flow(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
     let factor = water_side::flow::factor_w_m3s_k(&l.physics);
     // Btu/h for each gal/min and °F, or kW for each L/s and K.
     let (factor, words) = if u.is_us() {
-        (factor * 3.785_411_784e-3 / 60.0 / 1.8 * 3600.0 / 1055.055_852_62, "Btu/h for 1 gal/min and 1 °F")
+        (factor * 3.785_411_784e-3 / 60.0 / 1.8 * 3600.0 / 1_055.055_852_62, "Btu/h for 1 gal/min and 1 °F")
     } else {
         (factor * 1e-6, "kW for 1 L/s and 1 K")
     };

@@ -8,7 +8,7 @@ mod quantities;
 mod spelling;
 mod words;
 
-pub(super) use spelling::nearest;
+pub(crate) use spelling::nearest;
 use spelling::{form_of, good_id, mend};
 
 use super::{checked::Assumption, places::Places, quantity};

@@ -20,5 +20,6 @@ pub mod schema;
 mod syntax;
 mod whole;
 
+pub(crate) use cursor::nearest;
 pub use load::{CurveOrigin, Loaded, ResetCurve, load};
 pub use read::Refusal;

@@ -6,7 +6,7 @@
 
 use super::{Options, RUN_MOST_S, RunError};
 use crate::{
-    outdoor::Outdoor,
+    outdoor::{Calls, Outdoor},
     step::{Conditions, Outside},
 };
 use heatwright_core::{CivilMinute, Instant};
@@ -73,6 +73,9 @@ impl<'a> Course<'a> {
 
     /// All that comes from outside in this step.
     pub(super) fn outside(&self, step: u64, conditions: Conditions) -> Result<Outside, RunError> {
-        Ok(Outside { outdoor_c: self.outdoor_c(step)?, civil: self.civil(step), conditions })
+        let at_s = self.at_s(step);
+        // Before the counted part the plant's own thermostats warm it up: a record says nothing of that time.
+        let calls = if at_s >= 0.0 { self.outdoor.calls(at_s) } else { Calls::default() };
+        Ok(Outside { outdoor_c: self.outdoor_c(step)?, civil: self.civil(step), conditions, calls })
     }
 }

@@ -124,6 +124,9 @@ pub struct CurveStudy {
     pub year: Year,
     /// The fitted curve over the weather, for comparison.
     pub year_fitted: Option<Year>,
+    /// The curve over the weather with its design supply lowered by [`LOWERING_K`] and the rest in proportion to the load, on today's
+    /// emitters: what the boilers would gain, and the heat that would be missing. Larger emitters would send back cooler water still.
+    pub year_lowered: Year,
     /// The zones at design with the supply lowered by [`LOWERING_K`]; the one that runs short first stands first.
     pub lowered: Vec<Lowered>,
     /// What is worth telling.
@@ -149,9 +152,13 @@ pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy
     let fit = fit::fit(plant, warm_c, heatwright_core::limits::CURVE_POINTS);
     let year = over(plant, &waters, weather, warm_c, curve);
     let year_fitted = fit.as_ref().ok().map(|f| over(plant, &waters, weather, warm_c, |t| line_c(&f.points, t)));
+    // Nothing is lowered where nothing heats, all of it at design.
+    let load_share =
+        |t: f64| if warm_c > design_c { ((warm_c - t) / (warm_c - design_c)).clamp(0.0, 1.0) } else { 0.0 };
+    let year_lowered = over(plant, &waters, weather, warm_c, |t| curve(t) - LOWERING_K * load_share(t));
     let lowered = lower(plant, &waters, design_c, curve(design_c) - LOWERING_K);
     let findings = findings(plant, &waters, &rows, &year);
-    CurveStudy { rows, fit, year, year_fitted, lowered, findings }
+    CurveStudy { rows, fit, year, year_fitted, year_lowered, lowered, findings }
 }
 
 fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row {

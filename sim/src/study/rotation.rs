@@ -25,7 +25,7 @@ use heatwright_core::{
     BoilerId,
     config::{OffOrder, RotationConfig, RotationPolicy},
 };
-use log::{BoilerUse, FlameLog};
+use log::{BoilerUse, Cooling, FlameLog};
 use rayon::prelude::*;
 
 /// Largest spread of hours that counts as even, as a share of the mean hours of a boiler.
@@ -77,6 +77,8 @@ pub struct Outcome {
     pub changeovers: u32,
     /// Fuel by higher heating value, in kilowatt-hours.
     pub fuel_kwh: f64,
+    /// Heat that went into warming up boilers that had stood cold, in kilowatt-hours: part of the fuel.
+    pub reheat_kwh: f64,
 }
 
 impl Outcome {
@@ -181,12 +183,24 @@ pub fn study(
     let options = Options { sample_s: options.step_s, events_max: 0, ..*options };
     let outcomes = compare(policies, |rotation| {
         let (mut control, mut wires) = fresh(rotation);
-        let mut flames = Flames { log: FlameLog::new(plant.boilers.len()), done: progress };
+        let mut flames = Flames { log: FlameLog::with_cooling(cooling(plant)), done: progress };
         let run = crate::run::run(plant, &mut *control, &mut *wires, outdoor, &options, &mut flames)?;
         Ok(Ran { flames: flames.log, length_s: options.duration_s, fuel_kwh: run.summary.fuel_kwh })
     })?;
     let recommendation = recommend(&outcomes);
     Ok(RotationStudy { outcomes, recommendation })
+}
+
+/// How the boilers of a plant cool down without flame.
+fn cooling(plant: &Plant) -> Vec<Cooling> {
+    let one = |b: &crate::plant::Boiler| {
+        let capacity_j_k = plant.fluid.capacity_j_k(b.water_l) + b.metal_j_k;
+        Cooling {
+            heat_j: capacity_j_k * (b.control.fixed_target_c - plant.site.boiler_room_c).max(0.0),
+            time_s: if b.jacket_w_k > 0.0 { capacity_j_k / b.jacket_w_k } else { f64::INFINITY },
+        }
+    };
+    plant.boilers.iter().map(one).collect()
 }
 
 /// Runs every policy through `run` and collects the outcomes in the order of the list. The error of the earliest policy in the
@@ -198,8 +212,9 @@ pub fn compare<E: Send>(
     let ran: Vec<Result<Ran, E>> = policies.par_iter().map(run).collect();
     let outcome = |(rotation, ran): (&RotationConfig, Result<Ran, E>)| {
         let Ran { flames, length_s, fuel_kwh } = ran?;
+        let reheat_kwh = flames.reheat_j() / 3.6e6;
         let (boilers, changeovers) = flames.finish(length_s);
-        Ok(Outcome { rotation: rotation.clone(), boilers, changeovers, fuel_kwh })
+        Ok(Outcome { rotation: rotation.clone(), boilers, changeovers, fuel_kwh, reheat_kwh })
     };
     policies.iter().zip(ran).map(outcome).collect()
 }
@@ -260,10 +275,36 @@ mod tests {
         );
     }
 
+    #[test]
+    fn a_boiler_that_stood_is_warmed_up_again() {
+        // 10 MJ to its target, time constant two hours: after two hours 63.2 % of it is gone, after ten minutes 8.0 %.
+        let one = Cooling { heat_j: 10e6, time_s: 7200.0 };
+        let after = |idle_s: f64| {
+            let mut log = FlameLog::with_cooling(vec![one]);
+            log.flames(0.0, 1);
+            log.flames(100.0, 0);
+            log.flames(100.0 + idle_s, 1);
+            log.reheat_j()
+        };
+        assert!((after(7200.0) - 6.321e6).abs() < 1e3, "{}", after(7200.0));
+        assert!((after(600.0) - 0.800e6).abs() < 1e3, "{}", after(600.0));
+        let never = Cooling { time_s: f64::INFINITY, ..one };
+        let mut log = FlameLog::with_cooling(vec![never]);
+        log.flames(0.0, 0);
+        log.flames(9e9, 1);
+        assert_eq!(log.reheat_j(), 0.0);
+    }
+
     /// An outcome with these hours and starts a boiler, and changes.
     fn outcome(place: usize, hours: [f64; 2], starts: [u32; 2], changeovers: u32) -> Outcome {
         let boiler = |k: usize| BoilerUse { burning_h: hours[k], starts: starts[k], idle_max_h: 1.0 };
-        Outcome { rotation: policies()[place].clone(), boilers: vec![boiler(0), boiler(1)], changeovers, fuel_kwh: 1.0 }
+        Outcome {
+            rotation: policies()[place].clone(),
+            boilers: vec![boiler(0), boiler(1)],
+            changeovers,
+            fuel_kwh: 1.0,
+            reheat_kwh: 0.0,
+        }
     }
 
     #[test]

@@ -1,14 +1,18 @@
 //! `simulate`: the plant under its own control logic on real weather.
 
+mod calls;
+mod drawn;
 mod findings;
+mod open_loop;
 mod paper;
 
-use super::{Common, Failure, PlantFile, WeatherFile, plan};
+use super::{Common, Failure, PlantFile, WeatherFile, plan, plot::Plot};
 use crate::{
     field::wired::Wired,
     finding::Finding,
     link::{self, Linked},
     plant::Loaded,
+    series::SeriesFile,
     show::{
         Report, Table,
         progress::Progress,
@@ -19,7 +23,9 @@ use clap::Args;
 use heatwright_core::{SensorUse, Severity, Subject};
 use heatwright_sim::{
     control::InProcess,
+    outdoor::Outdoor,
     run::{self, Options, Sample, Watch},
+    traces::Replayed,
     wires::{Ideal, Wires},
 };
 use jiff::civil::{Date, DateTime};
@@ -56,6 +62,17 @@ pub(super) struct Simulate {
     /// Minutes between lines of the series that `--format csv` gives.
     #[arg(long, default_value_t = 60, value_name = "MINUTES", value_parser = minutes)]
     sample: u32,
+    #[command(flatten)]
+    plot: Plot,
+    /// Write the series into this file as the run goes, FILE.csv or FILE.parquet.
+    #[arg(long, value_name = "FILE")]
+    series: Option<PathBuf>,
+    /// Recorded thermostats (CSV: time, then 0 or 1 a zone) in place of the model's.
+    #[arg(long, value_name = "FILE")]
+    calls: Option<PathBuf>,
+    /// Recorded temperatures (CSV: time, then a sensor each with its unit): the controller is driven by them, open loop.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["weather", "utc_offset", "days", "from", "wired", "controller", "plot"])]
+    recorded: Option<PathBuf>,
 }
 
 /// Where the controller runs.
@@ -76,7 +93,17 @@ fn idle(option: &str, controller: &str) -> Finding {
     Finding::new("F04", Severity::Error, Subject::Plant, sentence).hint("leave it out, or choose that controller")
 }
 
+/// About so many samples make a chart.
+const CHART_SAMPLES: u32 = 2_016;
+
 impl Simulate {
+    /// Minutes between samples: those of the series, or the largest whole part of them that a chart needs.
+    fn every_min(&self) -> u32 {
+        let fine = (self.days * 1_440 / CHART_SAMPLES).max(1);
+        let part = (1..=self.sample.min(fine)).rev().find(|m| self.sample.is_multiple_of(*m));
+        if self.plot.wanted() { part.unwrap_or(1) } else { self.sample }
+    }
+
     /// The controller at the other end of a link, where one is asked for.
     fn linked(&self, l: &Loaded) -> Result<Option<Linked>, Failure> {
         let opened = match (self.controller, &self.image, &self.port) {
@@ -95,13 +122,36 @@ impl Simulate {
     }
 
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        self.plot.judge(common)?;
+        if let Some(path) = &self.series {
+            super::plot::target(path, &crate::series::ENDINGS, "a series", common)?;
+        }
         let loaded = self.file.read()?;
+        if let Some(recorded) = &self.recorded {
+            let asked = open_loop::Asked {
+                recorded,
+                calls: self.calls.as_deref(),
+                series: self.series.as_deref(),
+                sample_min: self.sample,
+                events: self.events,
+            };
+            return open_loop::run(&asked, &loaded, common);
+        }
+        let calls = self.calls.as_deref().map(|p| calls::Calls::read(p, &loaded)).transpose()?;
         let weather = self.weather.read()?;
-        let series = match self.from {
+        let series = match self.from.or_else(|| calls.as_ref().map(|c| c.traces.start().date())) {
             Some(day) => weather.series.days(day, self.days),
             None => weather.series.coldest_days(self.days),
         }
         .map_err(|e| super::weather_finding(&weather.label, &e))?;
+        if let Some(c) = &calls {
+            c.covers(series.start(), self.days)?;
+        }
+        let replayed = calls.as_ref().map(|c| Replayed::new(&series, &c.traces, &c.callers, series.start()));
+        let outdoor: &dyn Outdoor = match &replayed {
+            Some(r) => r,
+            None => &series,
+        };
         let wired = if self.wired { Some(solved(&loaded)?) } else { None };
         let fresh = || -> run::Fresh {
             let wires: Box<dyn Wires + Send> = match &wired {
@@ -112,11 +162,18 @@ impl Simulate {
         };
         let options = Options {
             duration_s: f64::from(self.days) * 86_400.0,
-            sample_s: f64::from(self.sample) * 60.0,
+            sample_s: f64::from(self.every_min()) * 60.0,
             ..Options::default()
         };
+        let heads = series_heads(&loaded, In(common.units));
+        let file = self.series.as_deref().map(|p| SeriesFile::new(p, series.start(), &heads)).transpose()?;
+        let columns = heads.iter().map(|h| format!(">{h}"));
+        let columns: Vec<String> = std::iter::once("Time".to_owned()).chain(columns).collect();
         let mut watch = Looker {
-            rows: series_table(&loaded, In(common.units)),
+            rows: Table::new(&columns.iter().map(String::as_str).collect::<Vec<_>>()),
+            file: file.map(Ok),
+            row_min: self.sample,
+            drawn: self.plot.wanted().then(|| drawn::Drawn::new(&loaded, &series, self.every_min())),
             loaded: &loaded,
             units: In(common.units),
             start: series.start(),
@@ -124,8 +181,8 @@ impl Simulate {
         };
         let mut linked = self.linked(&loaded)?;
         let ran = match &mut linked {
-            None => run::run_checked(&loaded.physics, &fresh, &series, &options, &mut watch),
-            Some(l) => run::run_compared(&loaded.physics, l, &fresh, &series, &options, &mut watch),
+            None => run::run_checked(&loaded.physics, &fresh, outdoor, &options, &mut watch),
+            Some(l) => run::run_compared(&loaded.physics, l, &fresh, outdoor, &options, &mut watch),
         }
         .map_err(|e| super::stopped(&e))?;
         let far = match &mut linked {
@@ -133,7 +190,15 @@ impl Simulate {
             Some(l) => Some((l.ticks(), l.digest().map_err(|e| super::stopped(&e))?)),
         };
         let rows = std::mem::replace(&mut watch.rows, Table::new(&[]));
+        if let Some(d) = watch.drawn.take() {
+            self.plot.write(common, || d.chart(In(common.units), &weather.label))?;
+        }
+        let file = watch.file.take();
         drop(watch);
+        let rows_written = match file {
+            Some(f) => Some(f?.finish(common.force)?),
+            None => None,
+        };
         let mut r = paper::report(&loaded, &series, &weather.label, &ran, In(common.units), self.events, self.wired);
         if let Some((ticks, digest)) = far {
             let place = if self.controller == Where::Emulated { "an emulated board" } else { "the board at the port" };
@@ -144,6 +209,12 @@ impl Simulate {
             if let Some(json) = r.json.as_object_mut() {
                 json.insert("linked".into(), serde_json::json!({ "ticks": ticks, "digest": format!("{digest:016x}") }));
             }
+        }
+        if let Some(c) = &calls {
+            c.tell(&loaded, Some(series.start()), &mut r);
+        }
+        if let (Some(count), Some(path)) = (rows_written, &self.series) {
+            r.text(format!("{count} rows of the series stand in {}.", path.display()));
         }
         super::weather_notes(&series, &mut r);
         loaded.assumed_count(&mut r);
@@ -189,53 +260,79 @@ fn solved(l: &Loaded) -> Result<Wired, Failure> {
 /// Collects the series and shows progress.
 struct Looker<'a> {
     rows: Table,
+    /// The series' own file, when one is wanted, or what became of it.
+    file: Option<Result<SeriesFile, Finding>>,
+    /// Minutes between rows.
+    row_min: u32,
+    /// What the chart needs, when one is wanted.
+    drawn: Option<drawn::Drawn>,
     loaded: &'a Loaded,
     units: In,
     start: DateTime,
     progress: Progress,
 }
 
-fn series_table(l: &Loaded, u: In) -> Table {
+/// Heads of the series' columns of numbers.
+fn series_heads(l: &Loaded, u: In) -> Vec<String> {
     let t = u.temp_unit();
-    let mut heads = vec![
-        "Time".to_owned(),
-        format!(">Outdoor, {t}"),
-        format!(">Target, {t}"),
-        format!(">Supply, {t}"),
-        format!(">Return, {t}"),
-    ];
+    let mut heads =
+        vec![format!("Outdoor, {t}"), format!("Target, {t}"), format!("Supply, {t}"), format!("Return, {t}")];
     for z in 0..l.plant.zones.len() {
-        heads.push(format!(">{}, {t}", l.names.zone(heatwright_core::ZoneId(z as u8))));
+        heads.push(format!("{}, {t}", l.names.zone(heatwright_core::ZoneId(z as u8))));
     }
     for b in 0..l.plant.boilers.len() {
-        heads.push(format!(">{} rate, %", l.names.boiler(heatwright_core::BoilerId(b as u8))));
+        heads.push(format!("{} rate, %", l.names.boiler(heatwright_core::BoilerId(b as u8))));
     }
     if l.plant.tank.is_some() {
-        heads.push(format!(">Tank, {t}"));
+        heads.push(format!("Tank, {t}"));
     }
-    Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>())
+    heads
 }
 
-impl Watch for Looker<'_> {
-    fn sample(&mut self, s: &Sample<'_>) {
-        let u = self.units;
-        let temp = |c: f64| tidy(u.temp(c), 1);
+impl Looker<'_> {
+    /// One row of the series.
+    fn values(&self, s: &Sample<'_>) -> Vec<Option<f64>> {
+        let temp = |c: f64| Some(self.units.temp(c));
         let mut row = vec![
-            clock(self.start, s.at_s),
             temp(s.state.outdoor_c),
-            s.outputs.target.map_or(String::new(), |t| temp(f64::from(t.centi_c()) / 100.0)),
+            s.outputs.target.and_then(|t| temp(f64::from(t.centi_c()) / 100.0)),
             temp(s.model.true_c(s.state, SensorUse::Supply)),
             temp(s.model.true_c(s.state, SensorUse::Return)),
         ];
         row.extend(s.state.zones.iter().map(|z| temp(z.nodes.air_c)));
         row.extend(s.state.boilers.iter().map(|b| {
             let rate = if b.state.burner.lit() { b.state.rate } else { 0.0 };
-            tidy(rate * 100.0, 0)
+            Some(rate * 100.0)
         }));
         if self.loaded.plant.tank.is_some() {
             row.push(temp(s.model.true_c(s.state, SensorUse::Tank)));
         }
-        self.rows.row(row);
+        row
+    }
+}
+
+impl Watch for Looker<'_> {
+    fn sample(&mut self, s: &Sample<'_>) {
+        let u = self.units;
+        if let Some(d) = &mut self.drawn {
+            d.sample(s, u);
+        }
+        // A chart may look more often than the series has rows.
+        if !((s.at_s / 60.0).round() as u64).is_multiple_of(u64::from(self.row_min)) {
+            return;
+        }
+        let values = self.values(s);
+        if let Some(Ok(f)) = &mut self.file
+            && let Err(e) = f.row(s.at_s, &values)
+        {
+            // The run goes on; what was lost is told at its end, and no file is kept.
+            self.file = Some(Err(e));
+        }
+        let rates = 4 + self.loaded.plant.zones.len()..4 + self.loaded.plant.zones.len() + s.state.boilers.len();
+        let cell =
+            |(k, v): (usize, &Option<f64>)| v.map_or(String::new(), |v| tidy(v, usize::from(!rates.contains(&k))));
+        let cells = values.iter().enumerate().map(cell);
+        self.rows.row(std::iter::once(clock(self.start, s.at_s)).chain(cells));
     }
 
     fn progress(&mut self, done: f64) {

@@ -11,9 +11,11 @@ use crate::{
 };
 use heatwright_core::{BoilerId, PumpId, SafetyId, Subject, ZoneId};
 use heatwright_sim::{
-    run::{Change, Run},
+    run::{Change, Event, Run},
+    study::short_cycle,
     weather::Series,
 };
+use jiff::civil::DateTime;
 
 pub(super) fn report(
     l: &Loaded,
@@ -66,7 +68,8 @@ pub(super) fn report(
     for f in &found {
         r.finding(f);
     }
-    event_lines(&mut r, l, series, ran, events);
+    let short = short_cycles(&mut r, l, ran, u);
+    event_lines(&mut r, l, series.start(), (&ran.events, ran.events_dropped), events);
     balance(&mut r, ran, u);
     r.json = serde_json::json!({
         "plant": l.plant.site.name,
@@ -75,6 +78,7 @@ pub(super) fn report(
         "summary": s,
         "names": names(l),
         "findings": found.iter().map(|f| f.to_json(&l.names, Some(&l.source))).collect::<Vec<_>>(),
+        "short_cycle": short,
         "balance": ran.balance,
         "sound": ran.balance.sound(),
         "events": ran.events.len() as u64 + ran.events_dropped,
@@ -173,15 +177,75 @@ fn pumps(r: &mut Report, l: &Loaded, ran: &Run) {
     r.table(table);
 }
 
-fn event_lines(r: &mut Report, l: &Loaded, series: &Series, ran: &Run, most: usize) {
+/// Starts as predicted for the smallest zone on the smallest fire, beside those of the run.
+fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Value {
+    let (worst, _) = short_cycle::study(&l.physics, &l.config.reset, l.plant.staging.band.k);
+    let Some(w) = worst else { return serde_json::Value::Null };
+    let most = ran.summary.boilers.iter().map(|b| b.starts_per_h_max).max().unwrap_or(0);
+    let starts: u32 = ran.summary.boilers.iter().map(|b| b.starts).sum();
+    let mean = f64::from(starts) / ran.summary.duration_h.max(1e-9);
+    r.heading("Short cycling, predicted and simulated");
+    let zone = l.names.title(Subject::Zone(w.zone)).into_owned();
+    let predicted = if w.cycle.cycles_per_h > 0.0 {
+        format!(
+            "{} alone takes {} where the smallest fire gives {}: at most {:.1} starts an hour, at {} outdoors, of {:.1} min each \
+             (burn = K d / (p - q): {:.0} {} of water and metal over a band of {})",
+            zone,
+            u.heat_text(w.draw_w),
+            u.heat_text(w.source_w),
+            w.cycle.cycles_per_h,
+            u.temp_text(w.outdoor_c),
+            w.cycle.burn_s / 60.0,
+            u.water(w.capacity_j_k / l.physics.fluid.capacity_j_k(1.0)),
+            u.water_unit(),
+            u.diff_text(w.band_k)
+        )
+    } else {
+        format!("{zone}, the smallest, takes all that the smallest fire gives: none is predicted")
+    };
+    r.text(format!(
+        "Predicted: {predicted}. In this run a boiler started {most} times in its worst hour; all boilers together {mean:.1} times an hour \
+         on average. {}",
+        if w.extra_l > 0.5 {
+            format!(
+                "For burns of {:.0} min: {:.0} {} more water (V = t (p - q) / (c d), less what is there).",
+                short_cycle::WANTED_BURN_S / 60.0,
+                u.water(w.extra_l),
+                u.water_unit()
+            )
+        } else {
+            format!("For burns of {:.0} min no more water is needed.", short_cycle::WANTED_BURN_S / 60.0)
+        }
+    ));
+    serde_json::json!({
+        "zone": l.names.zone(w.zone),
+        "boiler": l.names.boiler(w.boiler),
+        "outdoor_c": w.outdoor_c,
+        "predicted_per_h": w.cycle.cycles_per_h,
+        "predicted_burn_s": if w.cycle.burn_s.is_finite() { Some(w.cycle.burn_s) } else { None },
+        "simulated_per_h_max": most,
+        "simulated_per_h_mean": mean,
+        "wanted_burn_s": short_cycle::WANTED_BURN_S,
+        "extra_water_l": w.extra_l,
+    })
+}
+
+/// The first events with their reasons; `dropped` more happened than are kept.
+pub(super) fn event_lines(
+    r: &mut Report,
+    l: &Loaded,
+    start: DateTime,
+    (events, dropped): (&[Event], u64),
+    most: usize,
+) {
     if most == 0 {
         return;
     }
     r.heading("What switched, and why");
-    let total = ran.events.len() as u64 + ran.events_dropped;
-    r.text(format!("The first {} of {total} changes.", most.min(ran.events.len())));
+    let total = events.len() as u64 + dropped;
+    r.text(format!("The first {} of {total} changes.", most.min(events.len())));
     let mut table = Table::new(&["Time", "What", "Does", "Why"]);
-    for e in ran.events.iter().take(most) {
+    for e in events.iter().take(most) {
         let (what, does, why) = match e.change {
             Change::Relay { what, on, why, .. } => {
                 (reasons::relay(what, &l.names), if on { "on" } else { "off" }, reasons::reason(why, &l.names))
@@ -197,7 +261,7 @@ fn event_lines(r: &mut Report, l: &Loaded, series: &Series, ran: &Run, most: usi
                 s.map_or("acknowledged".into(), |s| l.names.title(Subject::Safety(s)).into_owned()),
             ),
         };
-        table.row([clock(series.start(), e.at_s), what, does.to_owned(), why]);
+        table.row([clock(start, e.at_s), what, does.to_owned(), why]);
     }
     r.table(table);
 }

@@ -11,7 +11,7 @@ pub(super) fn good_id(id: &str) -> bool {
 }
 
 /// The nearest of some names, if it is near enough to be a slip.
-pub(in crate::plant) fn nearest<'n>(given: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+pub(crate) fn nearest<'n>(given: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
     let given: String = given.chars().take(40).collect::<String>().to_lowercase().replace('_', "-");
     names
         .map(|n| (strsim::jaro_winkler(&given, n), n))

@@ -5,7 +5,12 @@
 //! When none burns the last one stays base; on a tie the lower index is. A change of base boiler is what a hand would call a
 //! change of lead, told without asking the controller.
 //!
-//! Intervals are closed by [`FlameLog::finish`]. Definitions: our choice.
+//! A boiler that starts after a time `t` without flame is warmed up again: `C dT (1 - exp(-t / T))`, with `C` its water and metal in
+//! J/K, `dT` its own target above the boiler room in K, and `T = C / J` by its jacket loss `J` in W/K. That heat is lost to the room
+//! while it stands; it is part of the fuel already, and is told apart because a policy that lets boilers go cold pays it.
+//!
+//! Intervals are closed by [`FlameLog::finish`]. Definitions: our choice; cooling: heat balance of the model's boiler node, without the
+//! flow of neighbours through it.
 
 use heatwright_core::limits::BOILERS;
 
@@ -20,6 +25,15 @@ pub struct BoilerUse {
     pub idle_max_h: f64,
 }
 
+/// How a boiler without flame cools down.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cooling {
+    /// Heat to warm it from its room to its target, in joules.
+    pub heat_j: f64,
+    /// Time constant of its cooling, in seconds; infinite for one that loses nothing.
+    pub time_s: f64,
+}
+
 /// Collects flames over a run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FlameLog {
@@ -31,6 +45,8 @@ pub struct FlameLog {
     base_changes: u32,
     begun: bool,
     ended_s: f64,
+    cooling: Vec<Cooling>,
+    reheat_j: f64,
 }
 
 impl FlameLog {
@@ -44,7 +60,24 @@ impl FlameLog {
             base_changes: 0,
             begun: false,
             ended_s: 0.0,
+            cooling: Vec::new(),
+            reheat_j: 0.0,
         }
+    }
+
+    /// The same for boilers that cool down like this, by `BoilerId`.
+    pub fn with_cooling(cooling: Vec<Cooling>) -> Self {
+        Self { cooling, ..Self::new(0) }.sized()
+    }
+
+    fn sized(mut self) -> Self {
+        self.uses = vec![BoilerUse::default(); self.cooling.len().min(BOILERS)];
+        self
+    }
+
+    /// Heat that went into warming up boilers that had stood without flame, in joules.
+    pub fn reheat_j(&self) -> f64 {
+        self.reheat_j
     }
 
     /// The flames from `at_s` seconds on, one bit a boiler. Calls come in order of time; most change nothing and cost little.
@@ -71,6 +104,9 @@ impl FlameLog {
             if is == 1 {
                 u.starts += 1;
                 u.idle_max_h = u.idle_max_h.max(long_h);
+                if let Some(c) = self.cooling.get(k) {
+                    self.reheat_j += c.heat_j * (1.0 - (-(at_s - *since_s) / c.time_s).exp());
+                }
             } else {
                 u.burning_h += long_h;
             }

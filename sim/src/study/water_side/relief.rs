@@ -18,7 +18,7 @@ pub const SECTION_IV_KPA: f64 = 160.0 * 6.894_757;
 /// Hottest water of a hot-water boiler of ASME Section IV, in degrees Celsius: 250 degF.
 pub const SECTION_IV_C: f64 = (250.0 - 32.0) / 1.8;
 /// Heat of a kilogram of steam as relief valves are rated, in joules: 1000 Btu a pound.
-pub const STEAM_J_KG: f64 = 1000.0 * 1055.055_852_62 / 0.453_592_37;
+pub const STEAM_J_KG: f64 = 1000.0 * 1_055.055_852_62 / 0.453_592_37;
 
 /// One boiler's relief valve.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
