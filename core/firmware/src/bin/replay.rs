@@ -22,9 +22,9 @@ fn panic(info: &core::panic::PanicInfo<'_>) -> ! {
 }
 
 /// Ticks that one transfer carries.
-const BLOCK: usize = 32;
+const BLOCK: usize = 16;
 /// Stack that is painted below a tick.
-const PAINTED_BYTES: usize = 4096;
+const PAINTED_BYTES: usize = 2048;
 
 static mut PLANT: [u8; BYTES_MAX] = [0; BYTES_MAX];
 static mut SEEN: [[u8; TICK_BYTES]; BLOCK] = [[0; TICK_BYTES]; BLOCK];
