@@ -9,8 +9,9 @@ use crate::{
     config::{BoilerPump, Config, ZoneConfig, ZoneDrive},
     guard::Verdict,
     ids::{BoilerId, PumpId, ZoneId},
+    limits::PUMPS,
     mask::Mask,
-    pumps::Asks,
+    pumps::{Asks, PumpState},
     purge::Sink,
     reason::Reason,
     seen::Seen,
@@ -52,21 +53,57 @@ fn pump(zone: &ZoneConfig) -> Option<PumpId> {
     }
 }
 
+/// True while the zone's floor could be warmed by an exercise of its pump.
+fn floor_in_reach(zone: &ZoneConfig, seen: &Seen) -> bool {
+    zone.mix.as_ref().is_some_and(|mix| seen.supply.temp().is_none_or(|t| t > mix.mixed_max))
+}
+
+/// Zones whose valve is opened because the pump behind it is due for exercise and has no other way for its water: the first
+/// zone of the pump whose own limit is closed. None where a floor is in reach, and none for a pump with a zone without a valve.
+pub(crate) fn valves_to_exercise(
+    config: &Config,
+    pumps: &[PumpState; PUMPS],
+    seen: &Seen,
+    verdict: &Verdict,
+    clock: &mut Clock,
+) -> Mask {
+    let mut valves = Mask::NONE;
+    let mut served = seen.off.or(seen.hand);
+    for zone in &config.zones {
+        let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }) = zone.drive else { continue };
+        served.add_if(p.0, matches!(zone.drive, ZoneDrive::Pump(_)) || floor_in_reach(zone, seen));
+    }
+    for (i, zone) in (0u8..).zip(&config.zones) {
+        let ZoneDrive::Valve { pump: Some(p) } = zone.drive else { continue };
+        let (Some(c), Some(pump)) = (config.pumps.get(p.index()), pumps.get(p.index())) else { continue };
+        if !served.has(p.0) && !verdict.zones_held.has(i) && pump.exercises(c, clock) {
+            served.add(p.0);
+            valves.add(i);
+        }
+    }
+    valves
+}
+
 fn zones(config: &Config, from: &Askers<'_>, asks: &mut Asks) {
-    let supply = from.seen.supply.temp();
+    let (mut valved, mut way) = (Mask::NONE, Mask::NONE);
     for (i, (zone, why)) in (0u8..).zip(config.zones.iter().zip(&from.zones.why)) {
         let Some(p) = pump(zone) else { continue };
-        if from.open.has(i) {
+        let valve = matches!(zone.drive, ZoneDrive::Valve { .. });
+        valved.add_if(p.0, valve);
+        way.add_if(p.0, !valve || from.open.has(i));
+        if from.open.has(i) && *why == Reason::Exercise {
+            // Its valve is open for the pump's own sake: the pump is due, not asked for.
+        } else if from.open.has(i) {
             asks.ask(p, *why);
         } else if from.zones.water.has(i) {
             asks.excuse(p, Reason::EndSwitch(ZoneId(i)));
         } else {
             asks.excuse(p, *why);
         }
-        if let Some(mix) = &zone.mix {
-            asks.no_exercise.add_if(p.0, supply.is_none_or(|t| t > mix.mixed_max));
-        }
+        asks.no_exercise.add_if(p.0, floor_in_reach(zone, from.seen));
     }
+    // No pump is run against shut valves.
+    asks.no_exercise = asks.no_exercise.or(valved.without(way));
     // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
     for i in from.verdict.zones_held.iter().map(usize::from) {
         if let (Some(p), Some(Some(limit))) = (config.zones.get(i).and_then(pump), from.verdict.zones.get(i))

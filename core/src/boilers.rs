@@ -15,9 +15,13 @@
 //!
 //! * A start waits for the shortest stop and for the burner's own post-purge, both counted from the end of the last demand.
 //! * Ignition trials are the burner control's business. We ask once more after `retry_after`; a second failure latches until
-//!   somebody acknowledges. A failure is forgotten by an ordinary stop after a flame.
+//!   somebody acknowledges. A failure is forgotten by an ordinary end of a flame that was proved, and by nothing less: a
+//!   boiler that was warm enough all along has not shown that it lights.
 //! * A boiler that holds its own target puts its flame out when it is warm enough. That is no failure: it *owes* a flame only
-//!   while its water reads more than [`OWED_BELOW`] under the target it holds. Without a reading it owes one always.
+//!   while its water reads more than [`OWED_BELOW`] under the target it holds. Without a reading it owes one always. While it
+//!   holds, it counts as proved for staging and for a change of the lead, flame or none: what it owes, it gives, and were it not so
+//!   a dead burner in lukewarm water would keep every other from being added. Should it fail when its water has cooled by
+//!   that much, the next comes at once.
 //! * A boiler that switches its own pump shows flow only after the demand, so its flow is asked for `flow_proof_max` later.
 //! * A safety, a lost proof, the service switch or water over `outlet_max` ends the demand in the same tick. Everything
 //!   else respects `on_min`.
@@ -283,7 +287,7 @@ impl Boiler {
                 } else if !around.flow_in_demand(config, began, clock) {
                     self.failed(Failure::Flow, now)
                 } else if !around.asked && clock.elapsed(began, config.on_min) {
-                    Self { state: BoilerState::Off { since: now }, tried: self.tried && !self.state.proved() }
+                    Self { state: BoilerState::Off { since: now }, tried: self.tried && !self.state.firing() }
                 } else {
                     self.burn(config, around, began, clock)
                 }
@@ -314,7 +318,10 @@ impl Boiler {
             BoilerState::Firing { .. } if around.flame == Some(false) && owes => {
                 to(BoilerState::Lighting { since: now, began })
             }
-            BoilerState::Firing { .. } if around.flame == Some(false) => to(BoilerState::Holding { began }),
+            // It put its flame out by itself: an ordinary end of a fire.
+            BoilerState::Firing { .. } if around.flame == Some(false) => {
+                Self { state: BoilerState::Holding { began }, tried: false }
+            }
             BoilerState::Holding { .. } if around.flame == Some(true) => to(BoilerState::Firing { began }),
             BoilerState::Holding { .. } if owes => to(BoilerState::Lighting { since: now, began }),
             BoilerState::Off { .. }
@@ -498,6 +505,20 @@ mod tests {
         let mut b = Boiler { state: FIRING, tried: true };
         b.step(&CONFIG, &STOPPED, &mut Clock::at(s(1100)));
         assert!(b.tried, "a safety is no proof that it lights");
+    }
+
+    #[test]
+    fn warm_water_is_no_proof_that_a_boiler_lights() {
+        // One start has failed; then the water is warm enough all along and the boiler is let go without a flame.
+        let mut b = Boiler { state: LIGHTING, tried: true };
+        b.step(&CONFIG, &WARM, &mut Clock::at(s(1001)));
+        assert_eq!(b, Boiler { state: HOLDING, tried: true });
+        b.step(&CONFIG, &Around { asked: false, ..WARM }, &mut Clock::at(s(1100)));
+        assert_eq!(b, Boiler { state: BoilerState::Off { since: s(1100) }, tried: true });
+        // With a flame in between that it put out by itself, the failure is forgotten.
+        let mut b = Boiler { state: FIRING, tried: true };
+        b.step(&CONFIG, &WARM, &mut Clock::at(s(1001)));
+        assert_eq!(b, Boiler { state: HOLDING, tried: false });
     }
 
     #[test]

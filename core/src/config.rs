@@ -57,6 +57,30 @@ record! {
         pub guard: GuardConfig,
         /// Weekly schedules, by `ScheduleId`.
         pub schedules: Vec<Schedule, SCHEDULES>,
+        /// How many calls the plant runs for.
+        pub enable: PlantEnable,
+    }
+
+    /// When the plant as a whole may heat.
+    #[derive(Copy)]
+    pub enum PlantEnable {
+        /// On any call.
+        AnyCall,
+        /// By the number of calls that stand.
+        Requests(EnableRules),
+    }
+
+    /// Starting and stopping the plant by the number of calls.
+    #[derive(Copy)]
+    pub struct EnableRules {
+        /// So many calls of zones are ignored: the plant starts on more.
+        pub ignored: u8,
+        /// Shortest stop of the plant.
+        pub off_min: Span,
+        /// Shortest run of the plant.
+        pub on_min: Span,
+        /// It stops once no more than `ignored` calls have stood for this long.
+        pub few_for: Span,
     }
 
     /// One point of the outdoor-reset curve.
@@ -425,7 +449,18 @@ record! {
         pub low_water_stops_pumps: bool,
         /// A zone valve's end switch must follow its relay within this time, both ways; zero switches the check off.
         pub valve_travel_max: Span,
+        /// A boiler that is cut by its own hot water so often within `hot_cuts_within` raises the alarm; one to
+        /// [`HOT_CUTS_MAX`](crate::guard::hot::HOT_CUTS_MAX), zero switches the check off.
+        pub hot_cuts: u8,
+        /// See `hot_cuts`.
+        pub hot_cuts_within: Span,
     }
+}
+
+impl EnableRules {
+    /// ASHRAE Guideline 36-2021, 5.21.2.2 and 5.21.2.3, checked against a public text: 15 min, 15 min, 3 min, none ignored.
+    pub const GUIDELINE_36: Self =
+        Self { ignored: 0, off_min: Span::from_min(15), on_min: Span::from_min(15), few_for: Span::from_min(3) };
 }
 
 impl Config {

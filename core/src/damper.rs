@@ -98,6 +98,8 @@ mod tests {
         damper_retry_after: Span::from_s(120),
         low_water_stops_pumps: false,
         valve_travel_max: Span::ZERO,
+        hot_cuts: 0,
+        hot_cuts_within: Span::ZERO,
     };
 
     #[test]

@@ -96,6 +96,7 @@ pub(crate) fn decide(
         lost: heated.damper_lost,
     };
     control.proofs.decide(&config.guard, seen, &proofs_around, clock);
+    control.hot.decide(seen.acknowledge, clock);
     decided.damper = control.damper;
     decided.first_out = control.guard.first_out;
     decided.dead_sensors = seen.dead_sensors;
@@ -136,8 +137,14 @@ fn hear_the_calls(
     }
     let sink = purge::sink(config, seen.off, verdict.zones_held, seen.tank.temp(), verdict.tank.is_some());
     let purged_into = sink.filter(|_| control.purge.runs());
+    let season = control.reset.season == Season::Heating;
+    // A call that only begins to count in this tick is counted in the next, which is due at once.
+    let calls = if season { Mask::places(&control.zones, |c| c.counts()).count() } else { 0 };
+    let runs = control.enable.decide(config, calls, control.tank.call.counts(), clock);
     let around = Circumstances {
-        season: control.reset.season == Season::Heating,
+        season,
+        few: !runs,
+        exercise: asks::valves_to_exercise(config, &control.pumps, seen, verdict, clock),
         shedding: control.tank.sheds(),
         frost: frost.moves(),
         purge: match purged_into {
@@ -299,8 +306,9 @@ fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Truste
     if let Some(s) = seen.dead_sensors.first() {
         return Some(Reason::Fallback(SensorId(s)));
     }
+    // What has a name of its own comes before what has none.
     let rest = (verdict.alarm || trusted.frozen).then_some(Reason::Alarm);
-    rest.or_else(|| control.proofs.alarm())
+    control.hot.alarm().or_else(|| control.proofs.alarm()).or(rest)
 }
 
 /// Some boiler has a demand.

@@ -4,7 +4,7 @@ use crate::{
     boilers::{Around, Boiler, BoilerState},
     clock::Clock,
     config::{BoilerConfig, BoilerDrive, BoilerPump, Config},
-    guard::Verdict,
+    guard::{Verdict, hot},
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
@@ -81,6 +81,9 @@ pub(crate) fn decide(
         let around = around(c, id, plant, staging.wants(id), spaced(staging.last_start, config, clock));
         let before = *boiler;
         boiler.step(c, &around, clock);
+        if hot::ended(&before, boiler) && hot::cut_hot(config, c, around.outlet, around.stop) {
+            control.hot.cut(&config.guard, id, clock);
+        }
         if boiler.state.demand() && !before.state.demand() {
             clock.put(&mut staging.last_start, Some(clock.now()));
             state.meter.started(usize::from(i));

@@ -16,6 +16,7 @@
 //! Source: first-out annunciation and fail-safe alarm contacts are common practice. Not decided here: proofs, which are waits
 //! of the boiler (`boilers`) and the damper (`damper`); proofs that are made when they must not be (`guard::proofs`).
 
+pub mod hot;
 pub mod proofs;
 pub mod sensors;
 

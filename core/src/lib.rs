@@ -30,6 +30,7 @@ mod decide;
 mod demand;
 mod digest;
 pub mod element;
+pub mod enable;
 mod follow;
 pub mod guard;
 pub mod heat;

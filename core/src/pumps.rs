@@ -4,8 +4,10 @@
 //! shortest stop is over and no other pump has started within the stagger time; it stops once nobody asks and its shortest
 //! run is over. A pump that has stood for `exercise_every` runs for `exercise_for`, one pump at a time by the stagger, so
 //! that it does not seize. A pump whose switch is at OFF is not; nor is that of a mixed zone unless the supply is known to be
-//! no hotter than that zone's highest mixed temperature, valve shut or not: no floor is warmed for an exercise. A valve is not
-//! opened for it. Source: common practice.
+//! no hotter than that zone's highest mixed temperature, valve shut or not: no floor is warmed for an exercise. Where every
+//! zone of a pump has a valve, the first one's is opened before and shut after; the run begins when its end switch says so and
+//! ends when it no longer does, so that no pump runs against shut valves. Boiler pumps have their way through the header, the
+//! tank's through its coil. Source: common practice; which valve is our choice.
 //!
 //! ```text
 //!          asked, off_min and stagger over                  stood for exercise_every
@@ -55,6 +57,15 @@ impl PumpState {
     /// True while the relay is asked to be on.
     pub const fn is_on(self) -> bool {
         matches!(self, PumpState::On { .. } | PumpState::Exercise { .. })
+    }
+
+    /// True while it is due for exercise or exercised.
+    pub(crate) fn exercises(self, config: &PumpConfig, clock: &mut Clock) -> bool {
+        match self {
+            PumpState::Off { since } => exercise_due(config, since, clock),
+            PumpState::On { .. } => false,
+            PumpState::Exercise { .. } => true,
+        }
     }
 }
 
@@ -164,10 +175,7 @@ fn step(
         (PumpState::Off { .. }, None, Some(_)) if !free(clock) => (pump, Reason::Stagger),
         (PumpState::Off { .. }, None, Some(why)) => (PumpState::On { since: now }, why),
         (PumpState::Off { since }, None, None) => {
-            let due = exercise
-                && !config.exercise_every.is_zero()
-                && !config.exercise_for.is_zero()
-                && clock.elapsed(since, config.exercise_every);
+            let due = exercise && exercise_due(config, since, clock);
             if due && free(clock) { (PumpState::Exercise { since: now }, Reason::Exercise) } else { (pump, ask.off) }
         }
         (PumpState::On { .. }, None, Some(why)) => (pump, why),
@@ -178,6 +186,11 @@ fn step(
         (PumpState::Exercise { since }, None, None) if clock.elapsed(since, config.exercise_for) => (off, ask.off),
         (PumpState::Exercise { .. }, None, None) => (pump, Reason::Exercise),
     }
+}
+
+/// It has stood for so long that it must run.
+fn exercise_due(config: &PumpConfig, since: Instant, clock: &mut Clock) -> bool {
+    !config.exercise_every.is_zero() && !config.exercise_for.is_zero() && clock.elapsed(since, config.exercise_every)
 }
 
 /// Pumps whose motor runs, as far as the controller can know: by our relay at AUTO, or by the switch at HAND.

@@ -97,6 +97,10 @@ pub enum Reason {
     StuckEndSwitch(ZoneId),
     /// This boiler's flow switch is made though no pump runs.
     StuckFlow(BoilerId),
+    /// This boiler was cut again and again because its own water was too hot.
+    HotCuts(BoilerId),
+    /// Too few zones call for the plant to run.
+    FewCalls,
     /// The damper's proof is made though it is not asked to be open.
     StuckDamper,
     /// The load is low: it waits until the water has cooled further.

@@ -10,8 +10,9 @@
 use crate::{
     boilers::BoilerState,
     call::Call,
-    config::{Config, TankConfig},
+    config::{Config, PlantEnable, TankConfig},
     damper::Damper,
+    enable::Enable,
     guard::{
         proofs::REST,
         sensors::{OUTDOOR_STILL, StandIn, Watch},
@@ -133,6 +134,18 @@ impl State {
                 f(since, waits.rest);
             }
         }
+        for cut in c.hot.moments() {
+            f(cut, waits.hot);
+        }
+        match &mut c.enable {
+            Enable::Off { since } => f(since, waits.plant),
+            Enable::On { since, few } => {
+                f(since, waits.plant);
+                if let Some(few) = few {
+                    f(few, waits.plant);
+                }
+            }
+        }
         let ages = [
             (&mut proofs.rest_since, REST),
             (&mut proofs.damper_since, waits.rest),
@@ -170,6 +183,8 @@ struct Waits {
     start: Span,
     run: Span,
     rest: Span,
+    hot: Span,
+    plant: Span,
 }
 
 fn longest(all: impl Iterator<Item = Span>) -> Span {
@@ -213,6 +228,11 @@ impl Waits {
             start: s.start_spacing,
             run,
             rest: longest(rest.into_iter()),
+            hot: g.hot_cuts_within,
+            plant: match &config.enable {
+                PlantEnable::AnyCall => Span::ZERO,
+                PlantEnable::Requests(r) => r.off_min.max(r.on_min).max(r.few_for),
+            },
         }
     }
 }

@@ -10,7 +10,8 @@ use crate::{
     call::Call,
     config::Config,
     damper::Damper,
-    guard::{Guard, proofs::Proofs, sensors::Sensors},
+    enable::Enable,
+    guard::{Guard, hot::HotCuts, proofs::Proofs, sensors::Sensors},
     heat::Frost,
     inputs::Inputs,
     laws::Laws,
@@ -59,6 +60,10 @@ pub struct Control {
     pub sensors: Sensors,
     /// Proofs.
     pub proofs: Proofs,
+    /// Boilers cut by their own hot water.
+    pub hot: HotCuts,
+    /// Whether the plant runs.
+    pub enable: Enable,
     /// Frost.
     pub frost: Frost,
 }
@@ -106,6 +111,8 @@ impl State {
                 guard: memory.map(|m| m.guard).unwrap_or_default(),
                 sensors: Sensors::default(),
                 proofs: Proofs::default(),
+                hot: HotCuts::default(),
+                enable: Enable::default(),
                 frost: Frost::default(),
             },
             laws: Laws::default(),

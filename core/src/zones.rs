@@ -31,6 +31,10 @@ pub(crate) struct Circumstances {
     pub(crate) shedding: bool,
     /// Frost: all water moves.
     pub(crate) frost: bool,
+    /// Too few call for the plant to run.
+    pub(crate) few: bool,
+    /// Zones whose valve is opened for their pump's exercise.
+    pub(crate) exercise: Mask,
     /// The zone that carries purge heat.
     pub(crate) purge: Option<ZoneId>,
 }
@@ -73,11 +77,14 @@ pub(crate) fn decide(
 
 /// Water, heat and why, in order of precedence, for a zone that no limit holds.
 fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (bool, bool, Reason) {
-    if around.frost && !(call.counts() && around.season) {
+    if around.frost && !(call.counts() && around.season && !around.few) {
         return (true, false, Reason::Frost);
     }
     if around.purge == Some(id) {
         return (true, false, Reason::HeatPurge);
+    }
+    if around.exercise.has(id.0) && !call.counts() && !call.runs_on() {
+        return (true, false, Reason::Exercise);
     }
     if around.shedding && zone.sheddable && !around.frost {
         return (false, false, Reason::Shed);
@@ -91,6 +98,8 @@ fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (b
         };
     }
     match zone.circulation {
+        Circulation::OnCall if call.counts() && around.few => (false, false, Reason::FewCalls),
+        Circulation::Constant if call.counts() && around.few => (true, false, Reason::ConstantCirculation),
         _ if call.counts() => (true, true, Reason::Call(id)),
         _ if call.runs_on() => (true, false, Reason::Overrun),
         Circulation::Constant => (true, false, Reason::ConstantCirculation),

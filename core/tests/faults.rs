@@ -215,3 +215,80 @@ fn frost_moves_the_water_and_lights_a_boiler_without_a_call() {
     b.second();
     assert!(b.outputs.target.is_none());
 }
+
+/// Minutes at which the first boiler's demand is cut by its outlet until the alarm names it, within so many hours.
+fn cuts_until_alarm(b: &mut Bench, cut: impl Fn(&mut Bench, bool), hours: u32) -> u32 {
+    let mut cuts = 0;
+    let end = b.now_s + hours * 3600;
+    while b.now_s < end {
+        b.until(3600, |b| b.demand(0).why == Reason::Lead);
+        cut(b, true);
+        b.second();
+        assert!(!b.demand(0).on, "in the same tick");
+        cuts += 1;
+        cut(b, false);
+        b.second();
+        if alarm(b) == Reason::HotCuts(BoilerId(0)) {
+            return cuts;
+        }
+    }
+    panic!("{cuts} cuts and no alarm");
+}
+
+#[test]
+fn a_boiler_cut_hot_again_and_again_raises_an_alarm_with_its_cause_and_is_asked_on() {
+    let outlet = |b: &mut Bench, hot: bool| {
+        b.read(SensorUse::BoilerOutlet(BoilerId(0)), Reading::At(c(if hot { 96 } else { 50 })))
+    };
+    let mut b = cold(1);
+    assert_eq!(cuts_until_alarm(&mut b, outlet, 3), 3);
+    b.until(900, |b| b.demand(0).on);
+    b.run(7200);
+    assert_eq!(alarm(&b), Reason::HotCuts(BoilerId(0)), "kept although all is well since");
+    b.acknowledge();
+    assert_eq!(alarm(&b), Reason::Healthy);
+    // Two within the hour say nothing, however often.
+    let mut b = cold(1);
+    for _ in 0..5 {
+        b.until(7200, |b| b.demand(0).why == Reason::Lead);
+        outlet(&mut b, true);
+        b.second();
+        outlet(&mut b, false);
+        b.run(1860);
+        assert_ne!(alarm(&b), Reason::HotCuts(BoilerId(0)));
+    }
+}
+
+#[test]
+fn an_automatic_high_limit_counts_as_a_cut_and_a_door_switch_does_not() {
+    let mut b = cold(1);
+    b.config.safeties[high_limit(0).index()].reset = config::Reset::Automatic;
+    b.config.safeties[high_limit(0).index()].kind = SafetyKind::HighLimit;
+    let limit = |b: &mut Bench, hot: bool| b.contact(ContactUse::Safety(high_limit(0), Tap::Chain), !hot);
+    let then_acknowledged = |b: &mut Bench, hot: bool| {
+        limit(b, hot);
+        if !hot {
+            b.acknowledge();
+        }
+    };
+    // Its first-out outranks the count until acknowledged; the button clears both, so the alarm is looked for in between.
+    for _ in 0..2 {
+        b.until(3600, |b| b.demand(0).why == Reason::Lead);
+        then_acknowledged(&mut b, true);
+        b.second();
+        then_acknowledged(&mut b, false);
+    }
+    b.until(3600, |b| b.demand(0).why == Reason::Lead);
+    limit(&mut b, true);
+    b.second();
+    assert!(b.state.control.hot.often.has(0));
+    let mut b = cold(1);
+    for _ in 0..5 {
+        b.until(3600, |b| b.demand(0).why == Reason::Lead);
+        b.contact(ContactUse::Safety(DOOR, Tap::Aux), false);
+        b.second();
+        b.contact(ContactUse::Safety(DOOR, Tap::Aux), true);
+        b.acknowledge();
+    }
+    assert_eq!(b.state.control.hot, guard::hot::HotCuts::default());
+}

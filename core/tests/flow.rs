@@ -249,3 +249,98 @@ fn the_pump_of_a_boiler_runs_on_after_its_demand_and_not_for_one_that_owns_it() 
     }
     assert!(on > 100, "flow shows only after the demand: {on}");
 }
+
+/// Two zones behind one pump, each with a valve and an end switch; the water is cool and nobody calls all summer.
+fn valved() -> Bench {
+    let mut c = config(Shape::default());
+    for z in 0..2u8 {
+        c.zones[usize::from(z)].drive = ZoneDrive::Valve { pump: Some(PumpId(0)) };
+        c.points.relays.push(RelayUse::Valve(ZoneId(z))).unwrap();
+        c.points.contacts.push(ContactUse::EndSwitch(ZoneId(z))).unwrap();
+    }
+    // Readings stand still here for days.
+    c.guard.frozen_after = Span::ZERO;
+    let mut b = Bench::with(c);
+    b.water = false;
+    b.supply(20);
+    b.read(SensorUse::Outdoor, Reading::At(common::c(25)));
+    b
+}
+
+/// A way for the water of the pump: a valve that is asked to be open and says so.
+fn way(b: &Bench) -> bool {
+    (0..2).any(|z| {
+        b.relay(RelayUse::Valve(ZoneId(z))).on
+            && b.inputs.closed(b.config.points.contact(ContactUse::EndSwitch(ZoneId(z))).unwrap())
+    })
+}
+
+#[test]
+fn an_exercise_opens_a_valve_first_and_never_runs_a_pump_against_shut_ones() {
+    let mut b = valved();
+    let due = b.until(49 * 3600, |b| b.relay(RelayUse::Valve(ZoneId(0))).on);
+    assert_eq!((due, b.relay(RelayUse::Valve(ZoneId(0))).why), (48 * 3600, Reason::Exercise));
+    assert!(!b.relay(RelayUse::Valve(ZoneId(1))).on, "one is enough");
+    assert!(!b.pump(0).on, "its end switch has not closed yet");
+    let began = b.until(30, |b| b.pump(0).on);
+    assert_eq!(b.pump(0).why, Reason::Exercise);
+    let mut against_shut = 0;
+    while b.pump(0).on {
+        against_shut += u32::from(!way(&b));
+        b.second();
+    }
+    assert_eq!((b.now_s - began, against_shut), (60, 0));
+    assert!(b.outputs.target.is_none() && b.demands() == 0, "no heat for an exercise");
+    b.run(2);
+    assert!(!b.relay(RelayUse::Valve(ZoneId(0))).on, "and it is shut again");
+}
+
+#[test]
+fn an_exercise_waits_for_a_valve_that_does_not_open_and_stops_when_one_is_lost() {
+    let mut b = valved();
+    let stuck = |b: &mut Bench, seconds: u32| {
+        for _ in 0..seconds {
+            b.now_s += 1;
+            b.plant();
+            b.contact(ContactUse::EndSwitch(ZoneId(0)), false);
+            b.tick();
+        }
+    };
+    stuck(&mut b, 48 * 3600 + 600);
+    assert!(b.relay(RelayUse::Valve(ZoneId(0))).on && !b.pump(0).on);
+    assert_eq!(b.pump(0).why, Reason::EndSwitch(ZoneId(0)));
+    assert_eq!(b.relay(RelayUse::Alarm).why, Reason::StuckEndSwitch(ZoneId(0)));
+    b.until(30, |b| b.pump(0).on);
+    b.run(10);
+    stuck(&mut b, 1);
+    assert!(!b.pump(0).on, "the way is lost");
+}
+
+#[test]
+fn an_exercise_opens_no_valve_of_a_floor_on_hot_water_nor_for_a_pump_at_off() {
+    let mix = MixConfig {
+        mixed_max: common::c(45),
+        mixed_design: common::c(40),
+        band: TempDelta::from_k(20),
+        integral: span(300),
+        stroke: span(120),
+    };
+    let mut c = valved().config;
+    c.zones[1].mix = Some(mix);
+    c.points.sensors.push(SensorUse::Mixed(ZoneId(1))).unwrap();
+    c.points.analogs.push(AnalogUse::Mixing(ZoneId(1))).unwrap();
+    c.points.contacts.push(ContactUse::Auto(PumpId(0))).unwrap();
+    let mut b = Bench::with(c);
+    b.water = false;
+    b.supply(60);
+    b.read(SensorUse::Outdoor, Reading::At(common::c(25)));
+    b.run(48 * 3600 + 60);
+    let shut = |b: &Bench| (0..2).all(|z| !b.relay(RelayUse::Valve(ZoneId(z))).on);
+    assert!(shut(&b) && !b.pump(0).on, "a floor hangs on this pump");
+    b.contact(ContactUse::Auto(PumpId(0)), false);
+    b.supply(20);
+    b.run(60);
+    assert!(shut(&b) && !b.pump(0).on, "its switch is at OFF");
+    b.contact(ContactUse::Auto(PumpId(0)), true);
+    b.until(60, |b| b.pump(0).on);
+}

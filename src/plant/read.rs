@@ -184,7 +184,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     let tank = tank::tank(root, &the_site);
     let damper = tank::damper(root, &the_site);
     let (mut reset, reset_schedule) = settings::reset(root, &the_site);
-    let staging = settings::staging(root);
+    let staging = settings::staging(root, zones.len());
     let rotation = settings::rotation(root);
     let purge = settings::purge(root);
     let (guard, fallback) = settings::guard(root, &the_site);

@@ -50,6 +50,8 @@ pub fn reason(why: Reason, names: &Names) -> String {
         Reason::Alarm => "something waits to be acknowledged".into(),
         Reason::StuckEndSwitch(z) => format!("the end switch of {} does not follow its valve", title(Subject::Zone(z))),
         Reason::StuckFlow(b) => format!("{} shows flow though no pump runs", title(Subject::Boiler(b))),
+        Reason::HotCuts(b) => format!("{} was cut by its own hot water again and again", title(Subject::Boiler(b))),
+        Reason::FewCalls => "too few zones call for the plant to run".into(),
         Reason::LowLoad => "low load: waits until the water has cooled further".into(),
         Reason::StuckDamper => "the damper is proved open though it is not asked to be".into(),
     }

@@ -7,10 +7,10 @@ use super::wire::Dice;
 use super::wire::{Refused, Sink, Source, Wire, choice, record};
 use crate::{
     config::{
-        BoilerConfig, BoilerDrive, BoilerPump, Circulation, Config, CurvePoint, Firing, GuardConfig, LoadRules,
-        LowLoadConfig, MixConfig, Modulation, OffOrder, PumpConfig, PumpRole, PurgeConfig, PurgeTo, Reset, ResetConfig,
-        RotationConfig, RotationPolicy, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, StageBy, StagingConfig,
-        TankConfig, UpAgainst, ZoneConfig, ZoneDrive,
+        BoilerConfig, BoilerDrive, BoilerPump, Circulation, Config, CurvePoint, EnableRules, Firing, GuardConfig,
+        LoadRules, LowLoadConfig, MixConfig, Modulation, OffOrder, PlantEnable, PumpConfig, PumpRole, PurgeConfig,
+        PurgeTo, Reset, ResetConfig, RotationConfig, RotationPolicy, SafetyCircuit, SafetyConfig, SafetyKind,
+        SafetyScope, StageBy, StagingConfig, TankConfig, UpAgainst, ZoneConfig, ZoneDrive,
     },
     points::{AnalogUse, ContactUse, Points, RelayUse, SensorUse, Tap},
     schedule::{Level, Schedule, Step},
@@ -19,6 +19,7 @@ use crate::{
 record! {
     Config {
         points, reset, zones, pumps, pump_stagger, boilers, safeties, staging, rotation, purge, tank, guard, schedules,
+        enable,
     }
     Points { relays, contacts, sensors, analogs }
     CurvePoint { outdoor, supply }
@@ -48,8 +49,9 @@ record! {
     TankConfig { pump, target, debounce, purge_max, priority_max, priority_above, overrun, flow_w_per_k }
     GuardConfig {
         frost_outdoor, frost_water, frozen_after, damper_proof_max, damper_retry_after, low_water_stops_pumps,
-        valve_travel_max,
+        valve_travel_max, hot_cuts, hot_cuts_within,
     }
+    EnableRules { ignored, off_min, on_min, few_for }
     Schedule { steps }
     Step { minute_of_week, level }
 }
@@ -89,6 +91,7 @@ choice! {
         3 Calendar { every_h every_h, minute_of_day minute_of_day },
     }
     OffOrder { 0 FirstOnFirstOff {}, 1 FirstOnLastOff {} }
+    PlantEnable { 0 AnyCall {}, 1 Requests { 0 rules } }
     PurgeTo { 0 None {}, 1 Tank {}, 2 Zone { 0 z } }
     Level { 0 Occupied {}, 1 Setback {} }
 }

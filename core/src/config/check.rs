@@ -7,9 +7,10 @@
 
 use crate::{
     config::{
-        BoilerDrive, BoilerPump, Config, Firing, PumpRole, PurgeTo, RotationPolicy, SafetyCircuit, SafetyScope,
-        StageBy, ZoneDrive,
+        BoilerDrive, BoilerPump, Config, Firing, PlantEnable, PumpRole, PurgeTo, RotationPolicy, SafetyCircuit,
+        SafetyScope, StageBy, ZoneDrive,
     },
+    guard::hot::HOT_CUTS_MAX,
     ids::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, Subject, ZoneId},
     points::{AnalogUse, ContactUse, RelayUse, SensorUse},
 };
@@ -91,6 +92,8 @@ pub enum Fault {
     NoFlowKnown,
     /// Boilers are staged by load, and the header has no return sensor.
     NoReturnSensor,
+    /// The number is greater than it can be here.
+    TooMany,
 }
 
 /// A fault and what it is about.
@@ -316,6 +319,14 @@ impl Check<'_> {
                 None => self.say(Subject::Plant, Fault::NoSuchZone),
                 Some(zone) => self.say_if(zone.mix.is_some(), Subject::Zone(z), Fault::PurgeIntoMixed),
             }
+        }
+        let g = &c.guard;
+        self.say_if(usize::from(g.hot_cuts) > HOT_CUTS_MAX, Subject::Plant, Fault::TooMany);
+        self.say_if(g.hot_cuts > 0 && g.hot_cuts_within.is_zero(), Subject::Plant, Fault::NotPositive);
+        if let PlantEnable::Requests(r) = &c.enable {
+            // Only the zones' calls can be ignored; a plant that ignores them all never heats a room.
+            let all = usize::from(r.ignored) >= c.zones.len() && !c.zones.is_empty();
+            self.say_if(all, Subject::Plant, Fault::TooMany);
         }
         for (i, s) in (0u8..).zip(&c.schedules) {
             let rises = s.steps.iter().zip(s.steps.iter().skip(1)).all(|(a, b)| a.minute_of_week < b.minute_of_week);

@@ -159,6 +159,8 @@ mod tests {
         damper_retry_after: Span::from_s(120),
         low_water_stops_pumps: false,
         valve_travel_max: Span::from_s(240),
+        hot_cuts: 0,
+        hot_cuts_within: Span::ZERO,
     };
     const REST_AROUND: Around = Around { valves: Mask::NONE, rest: true, damper: Some(false), lost: false };
 

@@ -62,6 +62,8 @@ impl Reason {
             Reason::StuckFlow(BoilerId(about)) => (42, about),
             Reason::StuckDamper => (43, 0),
             Reason::LowLoad => (44, 0),
+            Reason::HotCuts(BoilerId(about)) => (45, about),
+            Reason::FewCalls => (46, 0),
         }
     }
 
@@ -113,6 +115,8 @@ impl Reason {
             (42, about) => Reason::StuckFlow(BoilerId(about)),
             (43, 0) => Reason::StuckDamper,
             (44, 0) => Reason::LowLoad,
+            (45, about) => Reason::HotCuts(BoilerId(about)),
+            (46, 0) => Reason::FewCalls,
             _ => return None,
         })
     }
@@ -178,7 +182,7 @@ mod tests {
             assert_eq!(reason.code().0, code);
             assert_eq!(Reason::from_code(reason.code().0, reason.code().1), Some(reason));
         }
-        assert_eq!(known, 45);
+        assert_eq!(known, 47);
         assert_eq!(Reason::from_code(127, 0), None);
     }
 

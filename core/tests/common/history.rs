@@ -79,8 +79,8 @@ pub fn shapes() -> impl Strategy<Value = Shape> {
         Just(RotationPolicy::Calendar { every_h: 24, minute_of_day: 120 }),
     ];
     let off_order = prop_oneof![Just(OffOrder::FirstOnFirstOff), Just(OffOrder::FirstOnLastOff)];
-    (1u8..=4, 1u8..=5, drive, any::<(bool, bool, bool, bool, bool)>(), policy, off_order).prop_map(
-        |(boilers, zones, drive, (tank, damper, extras, by_load, low_load), policy, off_order)| Shape {
+    (1u8..=4, 1u8..=5, drive, any::<(bool, bool, bool, bool, bool, bool)>(), policy, off_order).prop_map(
+        |(boilers, zones, drive, (tank, damper, extras, by_load, low_load, by_requests), policy, off_order)| Shape {
             boilers,
             zones,
             drive,
@@ -91,6 +91,7 @@ pub fn shapes() -> impl Strategy<Value = Shape> {
             extras,
             by_load,
             low_load,
+            by_requests,
         },
     )
 }

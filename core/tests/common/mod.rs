@@ -33,6 +33,8 @@ pub struct Shape {
     pub by_load: bool,
     /// A wider band at low load.
     pub low_load: bool,
+    /// The plant runs by the number of calls.
+    pub by_requests: bool,
 }
 
 impl Default for Shape {
@@ -48,6 +50,7 @@ impl Default for Shape {
             extras: false,
             by_load: false,
             low_load: false,
+            by_requests: false,
         }
     }
 }
@@ -231,8 +234,11 @@ pub fn config(shape: Shape) -> Config {
             damper_retry_after: span(120),
             low_water_stops_pumps: true,
             valve_travel_max: span(240),
+            hot_cuts: 3,
+            hot_cuts_within: Span::from_h(1),
         },
         schedules: heapless::Vec::new(),
+        enable: if shape.by_requests { PlantEnable::Requests(EnableRules::GUIDELINE_36) } else { PlantEnable::AnyCall },
     };
     if shape.extras {
         extras(&mut config);

@@ -68,6 +68,8 @@ fn say(why: Reason, config: &Config) -> String {
         Reason::Exercise => "short run against seizing".into(),
         Reason::Frost => "frost protection".into(),
         Reason::Shed => "shed for the tank".into(),
+        Reason::HotCuts(b) => format!("boiler {} was cut hot again and again", b.0 + 1),
+        Reason::FewCalls => "too few calls for the plant".into(),
         Reason::LowLoad => "low load: waits for cooler water".into(),
         Reason::Law => "follows its law".into(),
         Reason::Healthy => "all is well".into(),

@@ -138,6 +138,8 @@ impl Plant {
         c.guard.frozen_after = Span::ZERO;
         c.guard.frost_outdoor = common::c(-40);
         c.guard.valve_travel_max = Span::ZERO;
+        // Counting cuts over an hour multiplies the states and changes nothing but the alarm.
+        c.guard.hot_cuts = 0;
         (c.guard.damper_proof_max, c.guard.damper_retry_after) = (minutes(1), minutes(2));
         for u in c.points.sensors.iter_mut() {
             let unread = matches!(u, SensorUse::BoilerOutlet(_) | SensorUse::Tank);

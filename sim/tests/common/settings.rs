@@ -120,8 +120,11 @@ pub fn config(plant: &Plant) -> Config {
             damper_retry_after: s(120),
             low_water_stops_pumps: false,
             valve_travel_max: Span::ZERO,
+            hot_cuts: 0,
+            hot_cuts_within: Span::ZERO,
         },
         schedules: heapless_vec(plant.schedules.iter().cloned()),
+        enable: PlantEnable::AnyCall,
     }
 }
 

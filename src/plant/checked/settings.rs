@@ -3,7 +3,7 @@
 use crate::plant::quantity::{DegreeTime, Share, Temp, TempDelta, Time};
 use heatwright_core::{
     ScheduleId, ZoneId,
-    config::{Modulation, OffOrder, PurgeTo, RotationPolicy, StageBy},
+    config::{Modulation, OffOrder, PlantEnable, PurgeTo, RotationPolicy, StageBy},
 };
 use serde::Serialize;
 
@@ -75,6 +75,8 @@ plain! {
         pub low_load_run: Time,
         /// Band of the lone boiler at low load.
         pub low_load_band: TempDelta,
+        /// When the plant as a whole may heat.
+        pub enable: PlantEnable,
     }
 
     /// Lead and order.
@@ -107,6 +109,10 @@ plain! {
         pub frozen_after: Time,
         /// Low water stops the pumps too.
         pub low_water_stops_pumps: bool,
+        /// A boiler cut by its own hot water so often raises the alarm; zero: no check.
+        pub hot_cuts: u8,
+        /// Within this time.
+        pub hot_cuts_within: Time,
     }
 
     /// What the plant does while the controller is dead.

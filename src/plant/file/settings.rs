@@ -9,7 +9,8 @@ use crate::plant::{
 };
 use heatwright_core::{
     Subject,
-    config::{LoadRules, Modulation, OffOrder, PurgeTo, RotationPolicy, StageBy},
+    config::{EnableRules, LoadRules, Modulation, OffOrder, PlantEnable, PurgeTo, RotationPolicy, StageBy},
+    guard::hot::HOT_CUTS_MAX,
     limits::CURVE_POINTS,
 };
 use std::ops::Range;
@@ -164,7 +165,52 @@ fn curve(c: &Cursor<'_>, points: &[ResetPoint], spans: &[Range<usize>]) {
     }
 }
 
-pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
+/// When the plant as a whole may heat.
+fn enable(c: &Cursor<'_>, zones: usize) -> PlantEnable {
+    let published = EnableRules::GUIDELINE_36;
+    let words = [("any-call", false), ("guideline-36", true)];
+    let by_rule = c
+        .word(
+            "plant-enable",
+            "When the plant may heat: on any call, or by the number of calls after ASHRAE Guideline 36; left out: any-call.",
+            &words,
+            false,
+        )
+        .unwrap_or(false);
+    let time = |key, doc: &str| c.may::<Time>(key, doc, 0.0..=14_400.0).map(|t| t.to_core());
+    let ignored = c.whole(
+        "plant-ignored-calls",
+        "So many calls of zones are ignored; the plant starts on more, on the tank's call always; left out: 0.",
+        0..=15,
+    );
+    let rules = EnableRules {
+        ignored: ignored.unwrap_or(0) as u8,
+        off_min: time("plant-off-min", "Shortest stop of the plant; left out: 15 min.").unwrap_or(published.off_min),
+        on_min: time("plant-on-min", "Shortest run of the plant; left out: 15 min.").unwrap_or(published.on_min),
+        few_for: time("plant-few-for", "It stops once too few have called for this long; left out: 3 min.")
+            .unwrap_or(published.few_for),
+    };
+    if !by_rule {
+        c.idle(&["plant-ignored-calls", "plant-off-min", "plant-on-min", "plant-few-for"], "plant-enable is any-call");
+        return PlantEnable::AnyCall;
+    }
+    if zones > 0 && usize::from(rules.ignored) >= zones {
+        c.ctx.tell(
+            c.fault(
+                "plant-ignored-calls",
+                "P42",
+                format!(
+                    "`staging.plant-ignored-calls` is {}, and the plant has {zones} zones: none would ever heat",
+                    rules.ignored
+                ),
+            )
+            .hint("ignore fewer calls than there are zones"),
+        );
+    }
+    PlantEnable::Requests(rules)
+}
+
+pub(in crate::plant) fn staging(root: &Cursor<'_>, zones: usize) -> StagingSettings {
     let c = root.table("staging", "When boilers are added and dropped.");
     let error = |key: &'static str, doc: &str, reason: &'static str| {
         c.or(key, doc, 0.5..=2000.0, DegreeTime { k_min: 30.0 / 1.8 }, reason)
@@ -268,6 +314,7 @@ pub(in crate::plant) fn staging(root: &Cursor<'_>) -> StagingSettings {
                 false,
             )
             .unwrap_or(StageBy::Error),
+        enable: enable(&c, zones),
         low_load_run: low_load_run.unwrap_or(Time::from_s(0.0)),
         low_load_band: low_load_band.unwrap_or(TempDelta { k: band.k * 3.0 }),
     };
@@ -427,6 +474,26 @@ pub(in crate::plant) fn purge(root: &Cursor<'_>) -> PurgeSettings {
     out
 }
 
+/// Cuts by hot water that raise the alarm, unless the file says otherwise.
+const HOT_CUTS: i64 = 3;
+
+/// How many cuts by hot water raise the alarm.
+fn hot_cuts(c: &Cursor<'_>) -> u8 {
+    let cuts = c.whole(
+        "hot-cuts",
+        "A boiler cut by its own hot water so often (upper bound or high limit) raises the alarm; 0: no check; left out: 3 \
+         (our choice: more than chance).",
+        0..=HOT_CUTS_MAX as i64,
+    );
+    if cuts.is_none() {
+        c.assume("hot-cuts", HOT_CUTS.to_string(), "our choice: more than chance");
+    }
+    if cuts == Some(0) {
+        c.idle(&["hot-cuts-within"], "hot-cuts is 0");
+    }
+    cuts.unwrap_or(HOT_CUTS) as u8
+}
+
 pub(in crate::plant) fn guard(root: &Cursor<'_>, site: &Site) -> (GuardSettings, Fallback) {
     let c = root.table("guard", "Faults and frost.");
     let out = GuardSettings {
@@ -452,6 +519,14 @@ pub(in crate::plant) fn guard(root: &Cursor<'_>, site: &Site) -> (GuardSettings,
             "our choice: water moves within minutes",
         ),
         low_water_stops_pumps: c.flag("low-water-stops-pumps", "Low water stops the pumps too.", true),
+        hot_cuts: hot_cuts(&c),
+        hot_cuts_within: c.or(
+            "hot-cuts-within",
+            "The time in which `hot-cuts` are counted.",
+            60.0..=86_400.0,
+            Time::from_min(60.0),
+            "our choice",
+        ),
     };
     let words = [("none", Fallback::None), ("fixed-target", Fallback::FixedTarget)];
     let fallback = c.word("fallback", "While the controller is dead: none, or fixed-target (boilers at their own target, pumps from the thermostats, limits in force).", &words, false).unwrap_or_else(|| {

@@ -131,11 +131,14 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             damper_retry_after: DAMPER_RETRY,
             low_water_stops_pumps: g.low_water_stops_pumps,
             valve_travel_max: VALVE_TRAVEL,
+            hot_cuts: g.hot_cuts,
+            hot_cuts_within: g.hot_cuts_within.to_core(),
         },
         schedules: collect(plant.schedules.iter().cloned()).unwrap_or_else(|| {
             full("schedules");
             Default::default()
         }),
+        enable: s.enable,
     };
     if !faults.is_empty() {
         return Err(faults);

@@ -78,6 +78,10 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
             "has no return sensor, and boilers are staged by load".into(),
             "add a sensor that measures `return`, or choose stage-by = \"error\"",
         ),
+        Fault::TooMany => (
+            "has a number that is greater than it can be".into(),
+            "see `hot-cuts` of guard and `plant-ignored-calls` of staging",
+        ),
         Fault::SafetyCircuit => {
             ("stands in a circuit that does not fit whom it stops".into(), "see `circuit` and `scope`")
         }
