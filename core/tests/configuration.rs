@@ -70,6 +70,16 @@ const SPOILT: &[(Spoil, Fault, Subject)] = &[
         Fault::MinuteOfDay,
         Subject::Plant,
     ),
+    (|c| c.guard.hot_cuts = guard::hot::HOT_CUTS_MAX as u8 + 1, Fault::TooMany, Subject::Plant),
+    (|c| c.guard.hot_cuts_within = Span::ZERO, Fault::NotPositive, Subject::Plant),
+    (
+        |c| {
+            let ignored = c.zones.len() as u8;
+            c.enable = PlantEnable::Requests(EnableRules { ignored, ..EnableRules::GUIDELINE_36 });
+        },
+        Fault::TooMany,
+        Subject::Plant,
+    ),
     (|c| c.schedules[0].steps[1].minute_of_week = 0, Fault::ScheduleOrder, Subject::Schedule(ScheduleId(0))),
     (|c| c.safeties[0].circuit = SafetyCircuit::ZoneLimit, Fault::SafetyCircuit, Subject::Safety(SafetyId(0))),
     (|c| c.safeties[0].scope = SafetyScope::Boiler(BoilerId(3)), Fault::NoSuchBoiler, Subject::Safety(SafetyId(0))),
