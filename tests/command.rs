@@ -433,6 +433,7 @@ fn the_check_and_the_whole_paper_of_the_workshop_are_as_they_were_read() {
 #[test]
 fn the_schedule_and_the_sheet_of_the_workshop_are_as_they_were_read() {
     insta::assert_snapshot!("wire_workshop", text(&run(&["wire", WORKSHOP]).stdout));
+    insta::assert_snapshot!("checkout_workshop", text(&run(&["checkout", WORKSHOP]).stdout));
     insta::assert_snapshot!("lockout_workshop_boiler", text(&run(&["lockout", WORKSHOP, "--item", "boiler 1"]).stdout));
 }
 

@@ -1,7 +1,7 @@
 //! `checkout`: the procedure of commissioning as a form to fill in.
 
 use super::{Common, Failure, PlantFile, plan};
-use crate::show::{Report, Table, units::In};
+use crate::show::{Report, Table, legend, units::In};
 use clap::{Args, ValueEnum};
 use heatwright_wiring::pass::{
     checkout::{self, ToGround},
@@ -42,6 +42,7 @@ impl Checkout {
         for line in BEFORE {
             r.item(line);
         }
+        r.text(legend::KEY);
         let wanted = |p: Part| self.part == Part::All || self.part == p;
         let (ring, supply, trip) = (ring(&all), supplies(&all, &plan.panelboard), trips(&all, u));
         if wanted(Part::Ring) {

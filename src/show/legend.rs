@@ -4,9 +4,12 @@
 pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip without a conductor: from the first through the \
      last, so many poles. Terminals that stand side by side without a bar are not joined.";
 /// Below the list of terminals.
-pub const DEVICE_LEGEND: [&str; 1] = [
+pub const DEVICE_LEGEND: [&str; 3] = [
     "Conductor: AWG and colour, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
+    "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
+    "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
+     safeties are ours: read the device before a wire is landed, above all whether a contact and a 0-10 V common are isolated.",
 ];
 /// Below the list of raceways.
 pub const RUN_LEGEND: [&str; 1] = [
@@ -34,13 +37,15 @@ pub const TRANSFORMER_LEGEND: [&str; 1] = [
      coil starts at once, the inrush added at right angles to the sealed load (a bound on the safe side).",
 ];
 /// Below the materials.
-pub const MATERIAL_LEGEND: [&str; 1] = [
+pub const MATERIAL_LEGEND: [&str; 2] = [
     "Lengths hold an allowance of 10 per cent and are rounded up. Not counted: fittings, supports, markers, the volume of \
      boxes and the size of the enclosure.",
+    "THHN is bought marked THHN/THWN-2: outdoors the inside of a tube is a wet place (300.9). Cable: CL2R in risers, CL2P in \
+     plenums, sunlight-resistant outdoors. Breakers of 10 A are standard in the code and often not in stock: order early.",
 ];
 /// Below the labels.
 pub const LABEL_LEGEND: [&str; 1] = [
-    "A slash starts a new line. Wire labels go on both ends; MORE THAN ONE SOURCE goes on the outside of the enclosure.",
+    "An upright bar | starts a new line. Wire labels go on both ends; MORE THAN ONE SOURCE goes on the outside of the enclosure.",
 ];
 /// Below the score of planted faults.
 pub const SCORE_LEGEND: [&str; 3] = [
@@ -51,3 +56,7 @@ pub const SCORE_LEGEND: [&str; 3] = [
      spare contact.",
     "Every pair of conductors in a raceway or cable is exchanged and shorted once; every wire, contact and coil fails once.",
 ];
+/// What the letters of a tag and some colours mean: on every print.
+pub const KEY: &str = "Key: A1 controller, A2 panelboard, Q disconnect or contactor (QB of a pump, QC of a boiler, QR of the relay \
+     panel), K relay, S selector or button, E boiler, M motor or actuator, F safety, B sensor, aquastat or thermostat, X strip \
+     or box, PE equipment ground (green). Red is phase B in a power run and control in a control run: go by the wire number.";

@@ -343,7 +343,7 @@ pub fn materials(plan: &Plan, u: In) -> Table {
 pub fn labels(plan: &Plan) -> Table {
     let mut t = Table::new(&["On", "Text", ">Count"]);
     for l in &plan.labels {
-        t.row([l.on.clone(), l.text.replace('\n', " / "), l.count.to_string()]);
+        t.row([l.on.clone(), l.text.replace('\n', " | "), l.count.to_string()]);
     }
     t
 }

@@ -251,12 +251,24 @@ record! {
         pub terminal_c: u8,
         /// Raceway of power and control.
         pub raceway: RacewayKind,
+        /// Share of a raceway's usable room to be left free: 0 to below 1.
+        pub spare_room: f64,
         /// Above this boiler input two high limits, the upper with hand reset, are wanted: Btu/h.
         pub hand_reset_above_btu_h: f64,
         /// Above this boiler input gas-pressure switches are wanted; `None` leaves it to the jurisdiction: Btu/h.
         pub gas_switches_above_btu_h: Option<f64>,
         /// True where the rule counts the sum of the modules of one plant.
         pub inputs_add_up: bool,
+        /// True where an emergency switch is wanted at each boiler-room door, whatever the input.
+        pub door_switch_wanted: bool,
+        /// True where a high limit with hand reset is wanted on each boiler, whatever its input.
+        pub hand_reset_wanted: bool,
+        /// True where a boiler without a low-water cutoff is accepted: a warning is left of it.
+        pub no_low_water_cutoff_accepted: bool,
+        /// True where a damper that is not proved open is accepted: a warning is left of it.
+        pub no_air_proof_accepted: bool,
+        /// True where a single relay between the safeties and a burner is accepted: a note is left of it.
+        pub single_relay_accepted: bool,
     }
 
     /// Kind of raceway.
@@ -716,9 +728,15 @@ impl Default for Settings {
             class2_min_awg: 18,
             terminal_c: 60,
             raceway: RacewayKind::Emt,
+            spare_room: 0.0,
             hand_reset_above_btu_h: 400_000.0,
             gas_switches_above_btu_h: None,
             inputs_add_up: false,
+            door_switch_wanted: false,
+            hand_reset_wanted: false,
+            no_low_water_cutoff_accepted: false,
+            no_air_proof_accepted: false,
+            single_relay_accepted: false,
         }
     }
 }

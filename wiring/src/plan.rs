@@ -425,6 +425,7 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
         labels: Vec::new(),
     };
     plan.materials = pass::materials::materials(&plan);
+    plan.materials.extend(pass::sundries::sundries(job, &plan));
     plan.labels = pass::labels::labels(&plan);
     Ok(plan)
 }

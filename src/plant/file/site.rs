@@ -201,7 +201,7 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
         ),
         spare_room: c.or(
             "spare-room",
-            "Share of a raceway or panel to be left free.",
+            "Share of a raceway's usable room to be left free.",
             0.0..=0.9,
             Share::from_percent(20.0),
             "our choice: room for the next device",

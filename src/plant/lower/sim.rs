@@ -37,7 +37,8 @@ pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
         site: sp::Site {
             altitude_m: p.site.altitude.m,
             design_outdoor_c: p.site.outdoor_design.c,
-            boiler_room_c: p.site.boiler_room.c,
+            // 140 °F is 60 °C and a hair: a bound must not turn on the last bit of a unit factor.
+            boiler_room_c: (p.site.boiler_room.c * 1e6).round() / 1e6,
         },
         fluid: sp::Fluid {
             glycol_percent: match p.fluid.glycol {

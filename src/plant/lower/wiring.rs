@@ -65,6 +65,12 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         settings: job::Settings {
             edition: if p.code.nec >= 2023 { job::Edition::Nec2023 } else { job::Edition::Nec2020 },
             drop_branch_max_percent: p.panel.drop_max.of_one * 100.0,
+            door_switch_wanted: p.code.door_switch,
+            hand_reset_wanted: p.code.manual_high_limit,
+            no_low_water_cutoff_accepted: !p.code.low_water_cutoff,
+            no_air_proof_accepted: !p.code.combustion_air_proof,
+            single_relay_accepted: p.code.single_interposing_relay,
+            spare_room: p.panel.spare_room.of_one,
             power_min_awg: p.panel.power_awg_min,
             control_min_awg: p.panel.control_awg_min,
             class2_min_awg: p.panel.class2_awg_min,

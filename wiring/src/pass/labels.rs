@@ -14,7 +14,7 @@ use crate::{
     pass::lockout::{in_relay_panel, in_starter_panel, roots},
     plan::{Label, Plan},
 };
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// All labels.
 pub fn labels(plan: &Plan) -> Vec<Label> {
@@ -76,24 +76,29 @@ fn warnings(plan: &Plan) -> Vec<Label> {
     roots(plan, &boxes.iter().map(|b| b.1.clone()).collect::<Vec<_>>())
         .into_iter()
         .zip(boxes)
-        .filter(|(sources, _)| sources.len() > 1)
+        .filter(|(sources, _)| counted(sources) > 1)
         .map(|(sources, (on, _))| warning(on, &sources))
         .collect()
 }
 
-fn warning(on: String, sources: &BTreeSet<String>) -> Label {
-    let list: Vec<&str> = sources.iter().map(String::as_str).collect();
-    Label { on, text: format!("MORE THAN ONE SOURCE\n{}", list.join("\n")), count: 1 }
+fn warning(on: String, sources: &[String]) -> Label {
+    Label { on, text: format!("MORE THAN ONE SOURCE\n{}", sources.join("\n")), count: 1 }
+}
+
+/// Sources in these lines: a panelboard's line holds as many as it names circuits.
+fn counted(lines: &[String]) -> usize {
+    lines.iter().map(|l| l.split_once(": circuits ").map_or(1, |(_, list)| list.split(", ").count())).sum()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::{fixtures::library, plan::plan};
+    use std::collections::BTreeSet;
 
     fn warned(plan: &Plan) -> BTreeMap<String, usize> {
         let list = labels(plan).into_iter().filter(|l| l.text.starts_with("MORE THAN ONE SOURCE"));
-        list.map(|l| (l.on, l.text.lines().count() - 1)).collect()
+        list.map(|l| (l.on, counted(&l.text.lines().skip(1).map(str::to_owned).collect::<Vec<_>>()))).collect()
     }
 
     /// What a device alone shows, found apart from the walk: circuits of its rows by the breaker that feeds each.
@@ -126,6 +131,11 @@ mod tests {
         for tag in ["E1", "M1", "QB1", "BR1"] {
             assert!(feeds(&p, tag).len() < 2 && !warned.contains_key(tag), "{tag} has one source: {warned:?}");
         }
+        // The relay panel's label is one line for all circuits of the panelboard, in order.
+        let label = labels(&p).into_iter().find(|l| l.on == "relay panel" && l.text.starts_with("MORE")).unwrap();
+        let line = label.text.lines().nth(1).unwrap();
+        let spaces: Vec<u8> = line.split("circuits ").nth(1).unwrap().split(", ").map(|n| n.parse().unwrap()).collect();
+        assert!(spaces.len() > 8 && spaces.is_sorted(), "{line}");
         // Every box with conductors of two branch circuits is warned of.
         for d in p.devices.iter().filter(|d| matches!(d.kind, Kind::Safety | Kind::Strip) && d.tag != "X1") {
             if !d.tag.starts_with("X2") && !d.tag.starts_with("XG") {

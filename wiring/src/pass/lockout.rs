@@ -233,7 +233,9 @@ pub fn in_starter_panel(plan: &Plan) -> Vec<usize> {
 
 /// Sources that can be live on the terminals of each group of devices, in words, transformers traced back to the branch
 /// circuits that feed them.
-pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<BTreeSet<String>> {
+///
+/// One line a panelboard with the numbers of its circuits, then one a source of another kind.
+pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<Vec<String>> {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
     let field = |d: usize| {
@@ -245,7 +247,7 @@ pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<BTreeSet<String>> {
         .iter()
         .map(|devices| {
             let starts: Vec<usize> = devices.iter().flat_map(|d| field(*d)).collect();
-            map.roots(&starts).iter().map(|o| sources::describe(plan, o).0).collect()
+            sources::in_lines(plan, &map.roots(&starts))
         })
         .collect()
 }

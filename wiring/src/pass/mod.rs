@@ -17,3 +17,4 @@ pub mod protection;
 pub mod raceways;
 pub mod schedule;
 pub mod strips;
+pub mod sundries;

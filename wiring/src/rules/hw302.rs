@@ -19,7 +19,7 @@ pub(super) const RULE: Rule = Rule {
     code: "HW302",
     name: "class2-source-over-limit",
     severity: Severity::Error,
-    source: nec("Chapter 9 Table 11(A), 725.121, 725.127", Status::Partly, "20 A ahead of the supply is from memory"),
+    source: nec("Chapter 9 Table 11(A), 725.121 (2020) or 725.60 (2023), 725.127", Status::Partly, "20 A ahead of the supply and the number in 2023 are from memory"),
     doc: "What it finds\n\
         A transformer that feeds Class 2 circuits and has a nameplate over 100 VA or a secondary over 30 V; one \
         loaded over its nameplate, or by pull-in of valves over twice its nameplate; or one fed by a breaker \

@@ -18,7 +18,7 @@ pub(super) const RULE: Rule = Rule {
     code: "HW303",
     name: "secondaries-joined",
     severity: Severity::Error,
-    source: nec("725.121(B)", Status::Checked, ""),
+    source: nec("725.121(B) (2020), 725.60(B) (2023)", Status::Partly, "the text was checked in 2020; its number in 2023 is from memory"),
     doc: "What it finds\n\
         A conductor or jumper that joins the secondary of one transformer to that of another: a shared common, a \
         shared R, or a boiler's own 24 V landed on ours.\n\nWhy it matters\n\

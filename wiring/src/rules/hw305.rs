@@ -18,7 +18,7 @@ pub(super) const RULE: Rule = Rule {
     code: "HW305",
     name: "end-switch-not-isolated",
     severity: Severity::Error,
-    source: nec("725.121(B)", Status::Checked, ""),
+    source: nec("725.121(B) (2020), 725.60(B) (2023)", Status::Partly, "the text was checked in 2020; its number in 2023 is from memory"),
     doc: "What it finds\n\
         A contact input of the controller wired to a contact that is not isolated: a zone valve whose end switch \
         is joined to its motor supply, or a boiler contact that carries the boiler's own voltage.\n\nWhy it matters\n\

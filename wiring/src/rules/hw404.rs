@@ -102,6 +102,7 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
                     job.names.of(about)
                 ),
             )
+            .severity(if job.settings.single_relay_accepted { Severity::Note } else { RULE.severity })
             .fact("relay", tag.clone(), "")
             .hint("Put a contact of a second relay in series, or the safety's own contact.");
         }

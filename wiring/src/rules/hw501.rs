@@ -22,7 +22,7 @@ pub(super) const RULE: Rule = Rule {
     source: Source { standard: "IMC; state boiler rules; ASME CSD-1", section: "IMC 1007; CW-210 for coil boilers", editions: "current", status: Status::Checked, remark: "" },
     doc: "What it finds\n\
         A boiler with no low-water cutoff of its own or of the plant in its limit pair, or one whose cutoff \
-        resets by itself.\n\nWhy it matters\n\
+        resets by itself (a warning).\n\nWhy it matters\n\
         A boiler fired dry cracks or melts, and water let into it then flashes to steam.\n\nHow to mend it\n\
         Add a low-water cutoff with hand reset to the boiler's limit pair. For a water-tube or coil boiler a \
         flow switch that stops the burner may serve: enter it as such and have the authority agree.",
@@ -43,6 +43,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
         };
         if cutoffs().next().is_none() {
             out.add(about, format!("{name} has no low-water cutoff in its limit pair."))
+                .severity(if job.settings.no_low_water_cutoff_accepted { Severity::Warning } else { Severity::Error })
                 .field("safeties")
                 .hint("Add a safety of kind low-water, circuit limit, reset manual.");
         } else if cutoffs().all(|c| c.reset == Reset::Automatic) {

@@ -60,12 +60,15 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
         }
         let by_unit = b.input_btu_h > above;
         let by_total = job.boilers.len() > 1 && total > above;
-        if !by_unit && !by_total {
+        let by_hand = job.settings.hand_reset_wanted && !limits.iter().any(|c| c.reset == Reset::Manual);
+        if !by_unit && !by_total && !by_hand {
             continue;
         }
         let missing = if limits.len() < 2 { "one high limit only" } else { "no high limit with hand reset" };
         let reading = if by_unit {
             format!("its input of {:.0} Btu/h is over {above:.0}", b.input_btu_h)
+        } else if by_hand {
+            "the job wants one with hand reset on each boiler (code.manual-high-limit)".to_owned()
         } else {
             format!(
                 "its input of {:.0} Btu/h is not over {above:.0}, but the {} boilers together have {total:.0}",
@@ -73,7 +76,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
                 job.boilers.len()
             )
         };
-        let weight = if by_unit || job.settings.inputs_add_up { Severity::Error } else { Severity::Warning };
+        let weight = if by_unit || by_hand || job.settings.inputs_add_up { Severity::Error } else { Severity::Warning };
         out.add(about, format!("{name} has {missing}: {reading}."))
             .severity(weight)
             .field("safeties")
@@ -126,6 +129,19 @@ mod tests {
         assert_eq!(with(1, 400_001.0, false), [Severity::Error]);
         assert_eq!(with(3, 400_000.0, false), [Severity::Warning; 3]);
         assert_eq!(with(3, 400_000.0, true), [Severity::Error; 3]);
+    }
+
+    /// Wanted by the job on each boiler: an error at any input.
+    #[test]
+    fn fails_without_hand_reset_where_the_job_wants_one() {
+        for (wanted, faults) in [(true, 1), (false, 0)] {
+            let list = after(&RULE, |job, _| {
+                job.safeties.retain(|s| s.config.kind != SafetyKind::HighLimitManual);
+                job.settings.hand_reset_wanted = wanted;
+                job.boilers[0].input_btu_h = 80_000.0;
+            });
+            assert_eq!(list.iter().filter(|f| f.severity == Severity::Error).count(), faults);
+        }
     }
 
     #[test]

@@ -19,7 +19,8 @@ pub(super) const RULE: Rule = Rule {
     source: Source { standard: "ASME CSD-1; state boiler rules", section: "CE-110; emergency switch at each boiler-room door", editions: "current", status: Status::Partly, remark: "a state rule (above 400,000 Btu/h in all) was checked; CE-110 is from memory" },
     doc: "What it finds\n\
         A plant without a door switch (emergency shutdown switch just outside the boiler-room door) in the limit \
-        pair of every boiler.\n\nWhy it matters\n\
+        pair of every boiler. An error where the job wants one (code.door-switch of the plant file, unless it is \
+        set to false) or the inputs of all boilers add up to more than 400,000 Btu/h; a warning otherwise.\n\nWhy it matters\n\
         Whoever meets smoke or gas at the door must be able to stop the fire without going in.\n\nHow to mend it\n\
         Add a marked, manually operated switch outside each door of the boiler room, scope plant, circuit limit.",
     check,
@@ -35,7 +36,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
     let total: f64 = job.boilers.iter().map(|b| b.input_btu_h).sum();
     let above = job.settings.hand_reset_above_btu_h;
     out.add(Subject::Plant, "No emergency switch at the boiler-room door opens the limit pair of every boiler.")
-        .severity(if total > above { Severity::Error } else { Severity::Warning })
+        .severity(if job.settings.door_switch_wanted || total > above { Severity::Error } else { Severity::Warning })
         .field("safeties")
         .fact("input of all boilers", total, "Btu/h")
         .fact("threshold", above, "Btu/h")
@@ -51,6 +52,19 @@ mod tests {
     fn passes_the_clean_job() {
         let (job, plan) = clean();
         assert!(found(&RULE, &job, &plan).is_empty());
+    }
+
+    /// Wanted by the job: an error at any input.
+    #[test]
+    fn fails_as_an_error_where_the_job_wants_one() {
+        for wanted in [true, false] {
+            let list = after(&RULE, |job, _| {
+                job.boilers[0].input_btu_h = 80_000.0;
+                job.settings.door_switch_wanted = wanted;
+                job.safeties.retain(|s| s.config.kind != SafetyKind::DoorSwitch);
+            });
+            assert_eq!(list[0].severity, if wanted { Severity::Error } else { Severity::Warning });
+        }
     }
 
     #[test]

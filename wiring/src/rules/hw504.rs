@@ -36,6 +36,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
     });
     if !proved {
         out.add(Subject::Damper, "The combustion-air damper is not proved open before the burners may fire.")
+            .severity(if job.settings.no_air_proof_accepted { Severity::Warning } else { Severity::Error })
             .field("safeties")
             .hint("Add a safety of kind damper-switch, scope plant, circuit proving.");
     }
@@ -66,6 +67,18 @@ mod tests {
     #[test]
     fn passes_with_a_switch_in_the_proving_pair() {
         assert_eq!(with(Some(SafetyCircuit::Proving)), 0);
+    }
+
+    /// Accepted by the job: a warning is left of it.
+    #[test]
+    fn fails_as_a_warning_where_the_job_accepts_it() {
+        for (accepted, weight) in [(false, Severity::Error), (true, Severity::Warning)] {
+            let list = after(&RULE, |job, _| {
+                job.settings.no_air_proof_accepted = accepted;
+                job.damper = Some(crate::job::Damper { place: crate::device::PlaceId(0), run_ft: 10.0, volts: 24.0, va: 6.0 });
+            });
+            assert_eq!(list[0].severity, weight);
+        }
     }
 
     #[test]

@@ -12,7 +12,7 @@ use crate::{
     plan::{Circuit, Duty, Feed, Plan},
 };
 use heatwright_core::Subject;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Groups of the item's terminals that a hand or a probe can reach, each with its name.
 pub(super) fn terminals(map: &Map<'_>, g: &Group) -> Vec<(usize, String)> {
@@ -226,6 +226,27 @@ pub(super) fn hold(
             at.holds.push(machine);
         }
     }
+}
+
+/// Sources in few lines: the circuits of a panelboard in one, in the order of their numbers; anything else by itself.
+pub(super) fn in_lines(plan: &Plan, origins: &BTreeSet<Origin>) -> Vec<String> {
+    let mut boards: BTreeMap<&str, Vec<u8>> = BTreeMap::new();
+    let mut others = Vec::new();
+    for o in origins {
+        match o {
+            Origin::Branch { panel, space } => boards.entry(panel).or_default().push(*space),
+            o => others.push(describe(plan, o).0),
+        }
+    }
+    let mut lines = Vec::new();
+    for (panel, mut spaces) in boards {
+        spaces.sort_unstable();
+        let numbers: Vec<String> = spaces.iter().map(u8::to_string).collect();
+        let word = if numbers.len() == 1 { "circuit" } else { "circuits" };
+        lines.push(format!("{}: {word} {}", board(plan, panel), numbers.join(", ")));
+    }
+    lines.extend(others);
+    lines
 }
 
 /// A panelboard by the name on its door, with its tag: "DP-2 (A2)".

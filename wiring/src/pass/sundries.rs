@@ -1,0 +1,264 @@
+//! What an electrician buys or asks for besides devices, wire and tube: the controller's points, splices and ground bars in boxes
+//! that are no strips, flexible ends, the door's bonding jumper and loom, separations of Class 2.
+//!
+//! * A terminal outside the strips on which two conductors land is no terminal in the shop: a grounded or line conductor that
+//!   goes on is spliced in the box (NEC 110.14(B)), grounds go on a bar or pigtail (250.148, from memory).
+//! * The last feet to a motor, a boiler or a strapped control are flexible, with a ground of their own (common practice; 250.118
+//!   and 348.60, from memory). One whip a raceway that ends there.
+//! * A door that carries devices is bonded by a jumper, since hinges are no ground path (common practice, no source), and its
+//!   conductors run in a loom.
+//! * Where Class 2 and other conductors enter one box: a barrier, 1/4 in, or the Class 2 conductors reclassified and pulled with the
+//!   rest (NEC 725.136, and 725.130(A) exception 2, from memory).
+//!
+//! Read from rows and devices, so that an added wire shows. What it deliberately does not do: boxes, straps, connectors by piece.
+
+use crate::{
+    device::{Kind, Reach},
+    job::Job,
+    part::{Actuator, Part},
+    plan::{Material, Plan, RunForm},
+    row::{Class, Colour, Landing},
+};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Tags that are named in a note; more are counted.
+const NAMED_MAX: usize = 12;
+
+/// All of it, in the order of the head.
+pub fn sundries(job: &Job, plan: &Plan) -> Vec<Material> {
+    let mut out = Vec::new();
+    controller(&mut out, job, plan);
+    splices(&mut out, plan);
+    whips(&mut out, plan);
+    door(&mut out, plan);
+    large(&mut out, plan);
+    mixed(&mut out, plan);
+    out
+}
+
+fn each(item: impl Into<String>, quantity: usize, note: impl Into<String>) -> Material {
+    Material { item: item.into(), quantity: quantity as f64, unit: "each".into(), note: note.into() }
+}
+
+/// "F2, F4 and 3 more".
+fn named(tags: &BTreeSet<String>) -> String {
+    let mut list: Vec<&str> = tags.iter().map(String::as_str).collect();
+    list.sort_by_cached_key(|t| crate::natural::key(t));
+    let more = list.len().saturating_sub(NAMED_MAX);
+    list.truncate(NAMED_MAX);
+    let text = list.join(", ");
+    if more > 0 { format!("{text} and {more} more") } else { text }
+}
+
+/// Points of the controller with those on which no conductor lands.
+fn controller(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
+    let Some(d) = plan.devices.iter().find(|d| d.kind == Kind::Controller) else { return };
+    let wired = |t: crate::part::T| {
+        let mark = d.terminals.get(usize::from(t.0)).map_or("", |t| t.mark.as_str());
+        let on = |l: &Landing| l.device == d.tag && l.terminal == mark;
+        plan.rows.iter().any(|r| on(&r.from) || on(&r.to))
+    };
+    let mut points: [(&str, BTreeMap<usize, bool>); 4] =
+        ["relay", "contact input", "sensor input", "0-10 V output"].map(|what| (what, BTreeMap::new()));
+    for p in &d.parts {
+        let (kind, number, used) = match p {
+            Part::Contact { a, b, by: Actuator::Relay(r), .. } => (0, r.index(), wired(*a) || wired(*b)),
+            Part::Input { a, b, contact } => (1, contact.index(), wired(*a) || wired(*b)),
+            Part::SensorInput { a, b, sensor } => (2, sensor.index(), wired(*a) || wired(*b)),
+            Part::SignalOut { plus, minus, analog } => (3, analog.index(), wired(*plus) || wired(*minus)),
+            _ => continue,
+        };
+        *points[kind].1.entry(number + 1).or_insert(false) |= used;
+    }
+    for (what, list) in points.iter().filter(|(_, list)| !list.is_empty()) {
+        let free: Vec<String> = list.iter().filter(|(_, used)| !**used).map(|(n, _)| n.to_string()).collect();
+        let free = if free.is_empty() { "none spare".to_owned() } else { format!("spare: {}", free.join(", ")) };
+        let rating = if *what == "relay" {
+            let r = job.panel.relay;
+            let duty = format!("{:?}", r.pilot);
+            format!(
+                "change-over, {duty}, {:.0} A resistive, motors to {:.2} hp at 120 V; ",
+                r.resistive_a, r.motor_120_v_hp
+            )
+        } else {
+            String::new()
+        };
+        out.push(each(format!("of the controller: {what}"), list.len(), format!("{rating}{free}")));
+    }
+}
+
+/// Conductors on terminals that are splices or ground bars in a shop.
+fn splices(out: &mut Vec<Material>, plan: &Plan) {
+    let mut on: BTreeMap<(&str, &str), (usize, bool)> = BTreeMap::new();
+    for r in plan.rows.iter().filter(|r| r.colour != Colour::Shield) {
+        for l in [&r.from, &r.to] {
+            let at = on.entry((&l.device, &l.terminal)).or_insert((0, true));
+            at.0 += 1;
+            at.1 &= r.class == Class::Ground;
+        }
+    }
+    let mut splices = (0, BTreeSet::new());
+    let mut bars = (0, BTreeSet::new());
+    for ((tag, _), (conductors, ground)) in on.into_iter().filter(|(_, (n, _))| *n > 1) {
+        let kind = plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
+        if matches!(kind, None | Some(Kind::Strip | Kind::Panelboard | Kind::Receptacle)) {
+            continue;
+        }
+        let list = if ground { &mut bars } else { &mut splices };
+        list.0 += usize::from(conductors > 1);
+        list.1.insert(tag.to_owned());
+    }
+    if splices.0 > 0 {
+        let note = format!("for what goes on through a box: {}", named(&splices.1));
+        out.push(each("wire connector for a splice of 2 or 3", splices.0, note));
+    }
+    if bars.0 > 0 {
+        out.push(each("ground bar or pigtail, 2 or 3 conductors", bars.0, format!("in the box of {}", named(&bars.1))));
+    }
+}
+
+/// Flexible ends at what shakes or is strapped on.
+fn whips(out: &mut Vec<Material>, plan: &Plan) {
+    let kind = |tag: &str| plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
+    let flexible = |tag: &str| {
+        use Kind as K;
+        matches!(
+            kind(tag),
+            Some(K::Boiler | K::Pump | K::Fan | K::CondensatePump | K::Damper | K::Safety | K::Aquastat | K::ZoneValve)
+        )
+    };
+    let mut sizes: BTreeMap<&str, usize> = BTreeMap::new();
+    for run in &plan.runs {
+        if let RunForm::Emt(size) = &run.form {
+            *sizes.entry(size).or_insert(0) += [&run.from, &run.to].into_iter().filter(|t| flexible(t)).count();
+        }
+    }
+    for (size, n) in sizes.into_iter().filter(|(_, n)| *n > 0) {
+        let note =
+            "last 2 to 3 ft to motor, boiler or strapped control; a green wire of its own; liquidtight where wet";
+        out.push(each(format!("flexible conduit {size} in, 3 ft, 2 connectors"), n, note));
+    }
+}
+
+/// Bonding and loom of the relay panel's door.
+fn door(out: &mut Vec<Material>, plan: &Plan) {
+    let tags: BTreeSet<String> = plan
+        .devices
+        .iter()
+        .filter(|d| matches!(d.kind, Kind::Selector | Kind::Button))
+        .map(|d| d.tag.clone())
+        .collect();
+    if tags.is_empty() {
+        return;
+    }
+    let over = plan.rows.iter().filter(|r| tags.contains(&r.from.device) != tags.contains(&r.to.device)).count();
+    out.push(each("bonding jumper to the door, 12 AWG green, with lugs", 1, "hinges are no ground path"));
+    out.push(each("loom over the door's hinge", 1, format!("{over} conductors to {}", named(&tags))));
+}
+
+/// Conductors too large for the lugs that they come to: upsized against voltage drop.
+fn large(out: &mut Vec<Material>, plan: &Plan) {
+    let mut ends = 0;
+    let mut tags = BTreeSet::new();
+    for b in plan.breakers.iter().filter(|b| b.amps <= 20) {
+        for r in plan.rows.iter().filter(|r| r.circuit == b.circuit && r.class == Class::Power) {
+            let big = ["8", "6", "4", "3", "2", "1"].contains(&r.awg.as_str()) || r.awg.contains('/');
+            for l in [&r.from, &r.to].into_iter().filter(|_| big) {
+                let kind = plan.devices.iter().find(|d| d.tag == l.device).map(|d| d.kind);
+                if !matches!(kind, None | Some(Kind::Strip | Kind::Panelboard)) {
+                    ends += 1;
+                    tags.insert(l.device.clone());
+                }
+            }
+        }
+    }
+    if ends > 0 {
+        let note = format!("upsized against voltage drop; check the lugs of {}", named(&tags));
+        out.push(each("splice down to 12 AWG at the device", ends, note));
+    }
+}
+
+/// Boxes in which Class 2 and other conductors meet.
+fn mixed(out: &mut Vec<Material>, plan: &Plan) {
+    let mut classes: BTreeMap<&str, (bool, bool)> = BTreeMap::new();
+    for r in plan.rows.iter().filter(|r| r.class != Class::Ground) {
+        for l in [&r.from, &r.to] {
+            let seen = classes.entry(&l.device).or_default();
+            if r.class == Class::Class2 { seen.0 = true } else { seen.1 = true }
+        }
+    }
+    let field = |tag: &str| {
+        let d = plan.devices.iter().find(|d| d.tag == tag);
+        d.is_some_and(|d| d.kind != Kind::Controller && d.terminals.iter().any(|t| t.reach == Reach::Field))
+    };
+    let tags: BTreeSet<String> = classes
+        .into_iter()
+        .filter(|(tag, (low, other))| *low && *other && field(tag))
+        .map(|(tag, _)| tag.to_owned())
+        .collect();
+    if !tags.is_empty() {
+        let note = format!(
+            "barrier or 1/4 in between Class 2 and the rest (725.136), or pull the auxiliary contact as Class 1 with the rest: {}",
+            named(&tags)
+        );
+        out.push(each("separation of Class 2 inside a device", tags.len(), note));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        fixtures::{library, workshop},
+        plan::plan,
+    };
+
+    fn quantity(list: &[Material], starts: &str) -> f64 {
+        list.iter().filter(|m| m.item.starts_with(starts)).map(|m| m.quantity).sum()
+    }
+
+    #[test]
+    fn what_the_box_needs_is_listed() {
+        let job = library();
+        let p = plan(&job).unwrap();
+        let list = sundries(&job, &p);
+        for item in [
+            "of the controller: relay",
+            "wire connector",
+            "ground bar or pigtail",
+            "flexible conduit",
+            "bonding jumper",
+        ] {
+            assert!(quantity(&list, item) > 0.0, "{item}: {list:?}");
+        }
+        assert_eq!(quantity(&list, "of the controller: relay"), job.points.relays.len() as f64);
+        let relays = list.iter().find(|m| m.item == "of the controller: relay").unwrap();
+        let spare = job.points.relays.iter().position(|r| *r == heatwright_core::RelayUse::Spare).unwrap() + 1;
+        assert!(relays.note.contains("spare: ") && relays.note.contains(&spare.to_string()), "{}", relays.note);
+        let parted = list.iter().find(|m| m.item.starts_with("separation")).unwrap();
+        assert!(parted.note.contains("QC1"), "its auxiliary contact is Class 2: {}", parted.note);
+    }
+
+    /// Seen to move: one conductor more on a switch's neutral is one splice more; no selector, no door.
+    #[test]
+    fn a_conductor_more_is_a_splice_more() {
+        let job = workshop();
+        let mut p = plan(&job).unwrap();
+        let before = quantity(&sundries(&job, &p), "wire connector");
+        let row = p.rows.iter().find(|r| r.to.device == "M1" && r.to.terminal == "N").unwrap().clone();
+        p.rows.push(row);
+        assert_eq!(quantity(&sundries(&job, &p), "wire connector"), before + 1.0);
+        p.devices.retain(|d| !matches!(d.kind, Kind::Selector | Kind::Button));
+        assert_eq!(quantity(&sundries(&job, &p), "bonding jumper"), 0.0);
+    }
+
+    /// A long run upsizes a pump's conductors past what a 20 A switch takes.
+    #[test]
+    fn a_wire_past_the_lug_is_said() {
+        let mut job = library();
+        let said = |job: &Job| quantity(&sundries(job, &plan(job).unwrap()), "splice down");
+        let before = said(&job);
+        job.pumps[1].run_ft = 2000.0;
+        assert!(said(&job) > before, "{before}");
+    }
+}
