@@ -55,6 +55,7 @@ fn both_examples_are_clean_and_their_paper_fits_80_columns() {
             vec!["wire", plant, "--by", "directory"],
             vec!["lockout", plant],
             vec!["checkout", plant],
+            vec!["lockout", plant, "--card"],
             vec!["simulate", plant, "--days", "1"],
         ] {
             let out = run(&args);
@@ -434,6 +435,10 @@ fn the_check_and_the_whole_paper_of_the_workshop_are_as_they_were_read() {
 fn the_schedule_and_the_sheet_of_the_workshop_are_as_they_were_read() {
     insta::assert_snapshot!("wire_workshop", text(&run(&["wire", WORKSHOP]).stdout));
     insta::assert_snapshot!("checkout_workshop", text(&run(&["checkout", WORKSHOP]).stdout));
+    insta::assert_snapshot!(
+        "lockout_workshop_card",
+        text(&run(&["lockout", WORKSHOP, "--item", "shop pump", "--card"]).stdout)
+    );
     insta::assert_snapshot!("lockout_workshop_boiler", text(&run(&["lockout", WORKSHOP, "--item", "boiler 1"]).stdout));
 }
 

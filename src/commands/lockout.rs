@@ -17,6 +17,9 @@ pub(super) struct Lockout {
     /// Only items whose name holds this text.
     #[arg(long, value_name = "TEXT")]
     item: Option<String>,
+    /// One card an item to hang on the machine: what to shut down, open, close, relieve and measure; no sources, no paragraphs.
+    #[arg(long)]
+    card: bool,
 }
 
 impl Lockout {
@@ -35,13 +38,19 @@ impl Lockout {
         for c in &all.cautions {
             r.item(*c);
         }
-        r.heading("How to read a sheet");
-        for line in LEGEND {
-            r.item(line);
+        if !self.card {
+            r.heading("How to read a sheet");
+            for line in LEGEND {
+                r.item(line);
+            }
         }
         let mut main = Table::new(&["Item", "Place", "Point", "At", "Lock", "Takes away", "Stops besides"]);
         for s in all.sheets.iter().filter(wanted) {
-            sheet(&mut r, s, In(common.units));
+            if self.card {
+                card(&mut r, s, In(common.units))
+            } else {
+                sheet(&mut r, s, In(common.units))
+            }
             for p in &s.points {
                 main.row([
                     s.name.clone(),
@@ -93,26 +102,22 @@ fn capital(s: &str) -> String {
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
-fn sheet(r: &mut Report, s: &Sheet, u: In) {
+/// Heading, tags, and the spaces that are planned and not read off the panelboard.
+fn head(r: &mut Report, s: &Sheet) {
     let mut tags = s.devices.join(", ");
     if !s.switches.is_empty() {
         tags.push_str(&format!("; switch {}", s.switches.join(", ")));
     }
     r.heading(format!("{}: {}", capital(&s.name), s.place));
     r.text(format!("Covers {tags}."));
-    r.text("Electric sources:");
-    let mut t = Table::new(&["No.", "Source", ">V", "Can stand on", "Through", "Foreign"]);
-    for (i, x) in s.sources.iter().enumerate() {
-        t.row([
-            format!("V{}", i + 1),
-            x.what.clone(),
-            format!("{:.0}", x.volts),
-            by_device(x.terminals.iter().map(String::as_str)).join("; "),
-            if x.through.is_empty() { "joined".into() } else { x.through.join(" ") },
-            if x.foreign { "YES" } else { "no" }.into(),
-        ]);
+    if !s.spaces_planned.is_empty() {
+        let list: Vec<String> = s.spaces_planned.iter().map(|n| format!("{n} = ____")).collect();
+        r.text(format!("Circuits by planned space; write in where they were landed: {}.", list.join(", ")));
     }
-    r.table(t);
+}
+
+/// Points and valves.
+fn isolation(r: &mut Report, s: &Sheet) {
     r.text("Open and lock, in this order:");
     let mut t = Table::new(&["No.", "Point", "At", "Lock", "Takes away"]);
     for (i, p) in s.points.iter().enumerate() {
@@ -127,6 +132,49 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
         }
         r.table(t);
     }
+}
+
+/// The pairs to measure.
+fn measured(r: &mut Report, s: &Sheet) {
+    if s.tests.iter().any(|t| t.incoming) {
+        r.text("Test for absence of voltage at the point of work, 0 V wanted at each:");
+        r.table(pairs(s));
+    }
+}
+
+/// What hangs on the machine.
+fn card(r: &mut Report, s: &Sheet, u: In) {
+    head(r, s);
+    let steps = |r: &mut Report, clause: &str| {
+        for task in s.steps.iter().filter(|x| x.clause == clause).flat_map(|x| &x.tasks) {
+            r.item(u.prose(task));
+        }
+    };
+    steps(r, "(d)(2)");
+    isolation(r, s);
+    for x in &s.stays_live {
+        r.item(u.prose(&format!("STAYS LIVE: {x}")));
+    }
+    steps(r, "(d)(5)");
+    measured(r, s);
+}
+
+fn sheet(r: &mut Report, s: &Sheet, u: In) {
+    head(r, s);
+    r.text("Electric sources:");
+    let mut t = Table::new(&["No.", "Source", ">V", "Can stand on", "Through", "Foreign"]);
+    for (i, x) in s.sources.iter().enumerate() {
+        t.row([
+            format!("V{}", i + 1),
+            x.what.clone(),
+            format!("{:.0}", x.volts),
+            by_device(x.terminals.iter().map(String::as_str)).join("; "),
+            if x.through.is_empty() { "joined".into() } else { x.through.join(" ") },
+            if x.foreign { "YES" } else { "no" }.into(),
+        ]);
+    }
+    r.table(t);
+    isolation(r, s);
     for (i, p) in s.points.iter().enumerate() {
         let told = lockout::stops_in_words(&p.stops);
         if !told.is_empty() {
@@ -145,10 +193,7 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
         }
     }
     r.table(t);
-    if s.tests.iter().any(|t| t.incoming) {
-        r.text("Test for absence of voltage at the point of work, 0 V wanted at each:");
-        r.table(pairs(s));
-    }
+    measured(r, s);
 }
 
 /// Terminals device by device: "E1: L 11 12".
