@@ -22,7 +22,7 @@ use crate::{
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Tags that are named in a note; more are counted.
-const NAMED_MAX: usize = 12;
+const NAMED_MAX: usize = 40;
 
 /// All of it, in the order of the head.
 pub fn sundries(job: &Job, plan: &Plan) -> Vec<Material> {
@@ -113,7 +113,11 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
         out.push(each("wire connector for a splice of 2 or 3", splices.0, note));
     }
     if bars.0 > 0 {
-        out.push(each("ground bar or pigtail, 2 or 3 conductors", bars.0, format!("in the box of {}", named(&bars.1))));
+        out.push(each(
+            "box ground bar or pigtail, 2 or 3 conductors",
+            bars.0,
+            format!("in the box of {}", named(&bars.1)),
+        ));
     }
 }
 
