@@ -229,7 +229,7 @@ mod tests {
         for item in [
             "of the controller: relay",
             "wire connector",
-            "ground bar or pigtail",
+            "box ground bar",
             "flexible conduit",
             "bonding jumper",
         ] {
