@@ -104,8 +104,10 @@ fn a_module_of_400_mbh_is_not_more_than_400() {
     let l = example("library", |t| {
         let a = t.find("[safety.high-hand-b1]").unwrap();
         let b = t[a..].find("[safety.gas-low-b1]").unwrap() + a;
-        format!("{}{}", &t[..a], &t[b..])
+        // The owner's own wish for one on each boiler, whatever the rule, is taken back.
+        format!("{}{}", &t[..a], &t[b..]).replace("[code]\n", "[code]\nmanual-high-limit = false\n")
     });
+    assert!(!l.plant.code.manual_high_limit);
     let job = l.job();
     let p = plan(&job).unwrap();
     let found = heatwright_wiring::rules::check(&job, &p).findings;
