@@ -16,7 +16,7 @@ use heatwright_core::{
 use heatwright_sim::wires::{Field, Powered, Wires};
 use heatwright_wiring::{
     device::Device,
-    net::{ActuatorSet, Changes, Network, RebuildError, Seen, Solver, What},
+    net::{ActuatorSet, Changes, Network, RebuildError, Seen, Solver, What, ZONE_FANS},
     part::{Actuator, LoadUse},
     row::Row,
 };
@@ -95,7 +95,9 @@ pub(super) fn actuators(outputs: &Outputs, field: &Field) -> ActuatorSet {
     for z in (0..ZONES as u8).map(ZoneId) {
         set.set(Actuator::Call(z), field.calls & z.bit() != 0);
         set.set(Actuator::ValveOpen(z), field.end_switches & z.bit() != 0);
-        set.set(Actuator::FanAquastat(z), field.fan_aquastats & z.bit() != 0);
+        for fan in 0..ZONE_FANS as u8 {
+            set.set(Actuator::FanAquastat(z, fan), field.fan_aquastats & z.bit() != 0);
+        }
     }
     for b in (0..BOILERS as u8).map(BoilerId) {
         set.set(Actuator::Flow(b), field.flow & b.bit() != 0);
@@ -125,7 +127,7 @@ fn show(seen: impl Iterator<Item = (What, Seen)>) -> Shown {
         let live = matches!(seen, Seen::Live | Seen::LiveReversed);
         match what {
             // A bit a zone: its fans count as on while every one of them is.
-            What::Load(LoadUse::Fan(z)) if !live => fans_dead |= z.bit(),
+            What::Load(LoadUse::Fan(z, _)) if !live => fans_dead |= z.bit(),
             What::Load(load) if live => light(&mut out.powered, &mut started, &mut supplied, load),
             What::Input(ContactId(c)) if seen == Seen::Closed && usize::from(c) < CONTACTS => out.contacts |= 1 << c,
             What::Sensor(SensorId(s)) => {
@@ -168,7 +170,7 @@ fn light(p: &mut Powered, started: &mut u64, supplied: &mut u64, load: LoadUse) 
         LoadUse::PumpStart(q) => *started |= q.bit(),
         LoadUse::PumpSupply(q) => *supplied |= q.bit(),
         LoadUse::Valve(z) => p.valves |= z.bit(),
-        LoadUse::Fan(z) => p.fans |= z.bit(),
+        LoadUse::Fan(z, _) => p.fans |= z.bit(),
         LoadUse::Damper => p.damper = true,
         LoadUse::BoilerLine(b) => p.boiler_line |= b.bit(),
         LoadUse::Limit(b) => p.limit |= b.bit(),

@@ -57,12 +57,12 @@ pub enum Actuator {
     Auto(PumpId),
     /// The overload of a pump's starter trips.
     Overload(PumpId),
-    /// The overload of a starter of a zone's fans trips; of several fans all are taken to trip together.
-    FanOverload(ZoneId),
+    /// The overload of the starter of one of a zone's fans trips: the zone, and which of its fans from 0.
+    FanOverload(ZoneId, u8),
     /// A boiler's service switch is turned off.
     BoilerSwitchOff(BoilerId),
-    /// The water in a zone's fan unit is hot.
-    FanAquastat(ZoneId),
+    /// The water at one of a zone's fans is hot: the zone, and which of its fans from 0.
+    FanAquastat(ZoneId, u8),
     /// The acknowledge button is pressed.
     Acknowledge,
     /// A fuse or disconnect is opened: by the device that carries it.
@@ -88,7 +88,7 @@ pub enum LoadUse {
     /// A mixing valve's actuator supply.
     Mixing(ZoneId),
     /// A fan.
-    Fan(ZoneId),
+    Fan(ZoneId, u8),
     /// A thermostat's own supply.
     Thermostat(ZoneId),
     /// The combustion-air damper's actuator.
@@ -142,10 +142,10 @@ impl fmt::Display for Actuator {
             Self::Auto(p) => write!(f, "pump {} is at AUTO", nth(p.0)),
             Self::Overload(p) => write!(f, "the overload of pump {} has tripped", nth(p.0)),
             Self::BoilerSwitchOff(b) => write!(f, "the switch of boiler {} is off", nth(b.0)),
-            Self::FanAquastat(z) => write!(f, "the fan water of zone {} is hot", nth(z.0)),
+            Self::FanAquastat(z, k) => write!(f, "the water at fan {} of zone {} is hot", nth(k), nth(z.0)),
             Self::Acknowledge => f.write_str("the acknowledge button is pressed"),
             Self::Opened => f.write_str("a disconnect is open"),
-            Self::FanOverload(z) => write!(f, "the overload of the fans of zone {} has tripped", nth(z.0)),
+            Self::FanOverload(z, k) => write!(f, "the overload of fan {} of zone {} has tripped", nth(k), nth(z.0)),
             Self::Breaker(MAIN_BREAKER) => f.write_str("the main breaker is open"),
             Self::Breaker(space) => write!(f, "the breaker in space {space} is open"),
             Self::GroundFault => write!(f, "its ground-fault protection has tripped"),
@@ -162,7 +162,7 @@ impl fmt::Display for LoadUse {
             Self::PumpStart(p) => write!(f, "start input of pump {}", nth(p.0)),
             Self::Valve(z) => write!(f, "zone valve of zone {}", nth(z.0)),
             Self::Mixing(z) => write!(f, "mixing valve of zone {}", nth(z.0)),
-            Self::Fan(z) => write!(f, "fan of zone {}", nth(z.0)),
+            Self::Fan(z, k) => write!(f, "fan {} of zone {}", nth(k), nth(z.0)),
             Self::Thermostat(z) => write!(f, "thermostat supply of zone {}", nth(z.0)),
             Self::Damper => f.write_str("damper actuator"),
             Self::BoilerLine(b) => write!(f, "line of boiler {}", nth(b.0)),

@@ -150,7 +150,7 @@ fn starters_stand_apart_and_three_phase_fans_have_theirs() {
     assert_eq!(p.breakers.iter().find(|b| b.circuit == fan.circuit).map(|b| (b.amps, b.max_a)), Some((15, 15)));
     assert_eq!((fan.switch, fan.sizing_a), (MotorSwitch::Starter, 1.1));
     assert_eq!((fan.disconnect.as_str(), fan.controller_disconnect.as_str()), ("QF6.2", "QLF6.2"));
-    assert_eq!(fan.what, LoadUse::Fan(ZoneId(5)));
+    assert_eq!(fan.what, LoadUse::Fan(ZoneId(5), 1));
     let place = |tag: &str| p.devices.iter().find(|d| d.tag == tag).unwrap().place;
     assert_eq!(place("QA1"), job.starter_panel.as_ref().unwrap().place);
     // A pump on the second panelboard keeps its contactor in the relay panel.

@@ -6,13 +6,24 @@
 //! Range: ids below 64, which is above every capacity of the control core.
 
 use crate::part::Actuator;
+use heatwright_core::{ZoneId, limits::ZONES};
 
-const KINDS: usize = 16;
+/// Most fans of a zone: what a plant file takes.
+pub const ZONE_FANS: usize = 20;
+const FAN_WORDS: usize = (ZONES * ZONE_FANS).div_ceil(64);
+const KINDS: usize = 13 + 2 * FAN_WORDS;
 
 /// Truth of every actuator; all false is: no relay energised, nobody calls, nothing tripped, every selector OFF.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct ActuatorSet {
     bits: [u64; KINDS],
+}
+
+/// Word and bit of a fan's actuator; `None` past the most fans of a zone.
+fn fan_place(first: usize, z: ZoneId, fan: u8) -> Option<(usize, u64)> {
+    let fan = usize::from(fan);
+    let n = z.index() * ZONE_FANS + fan;
+    (fan < ZONE_FANS && z.index() < ZONES).then(|| (first + n / 64, 1 << (n % 64)))
 }
 
 /// Kind and bit of an actuator; `None` for those that are not free.
@@ -32,8 +43,8 @@ fn place(a: Actuator) -> Option<(usize, u64)> {
         Actuator::Auto(i) => (10, i.bit()),
         Actuator::Overload(i) => (11, i.bit()),
         Actuator::BoilerSwitchOff(i) => (12, i.bit()),
-        Actuator::FanAquastat(i) => (13, i.bit()),
-        Actuator::FanOverload(i) => (14, i.bit()),
+        Actuator::FanAquastat(z, fan) => fan_place(13, z, fan)?,
+        Actuator::FanOverload(z, fan) => fan_place(13 + FAN_WORDS, z, fan)?,
         Actuator::Acknowledge => (2, 4),
         Actuator::Coil(_) | Actuator::Opened | Actuator::Breaker(_) | Actuator::GroundFault => return None,
     })

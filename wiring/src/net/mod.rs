@@ -28,7 +28,7 @@ mod sparse;
 mod spice;
 pub mod watch;
 
-pub use actuators::ActuatorSet;
+pub use actuators::{ActuatorSet, ZONE_FANS};
 pub use errors::RebuildError;
 pub use rebuild::{Changes, Network};
 pub use solve::{Observation, Solver};

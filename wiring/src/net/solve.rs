@@ -280,7 +280,8 @@ impl Solver {
 
     /// The circuit as sets of part ends a node, one part left out. Not told apart: the ends of parts without polarity (a
     /// load or primary between two ungrounded conductors is one), the order of contacts in series with nothing between
-    /// them, and where a contact hangs that leads to nothing.
+    /// them, where a contact hangs that leads to nothing, and the two halves of a secondary with a middle, which differ in
+    /// name only.
     pub(crate) fn circuit(&self, net: &Network, without: Option<usize>) -> Vec<Vec<(u32, u8)>> {
         let grounded = self.can_be_grounded(net);
         let hot = |a: u32, b: u32| ![a, b].iter().any(|t| grounded[self.joined.node[*t as usize] as usize]);
@@ -301,9 +302,11 @@ impl Solver {
             if matches!(p.part, Part::Bond(..)) || without == Some(i) {
                 continue;
             }
+            let half = first_half(net, i);
             for (slot, t) in ts[..n].iter().enumerate() {
+                let of = half.filter(|_| slot >= 2).unwrap_or(i);
                 let slot = if alike && slot < 2 { 0 } else { slot as u8 };
-                nodes[self.joined.node[p.at(*t) as usize] as usize].push((i as u32, slot));
+                nodes[self.joined.node[p.at(*t) as usize] as usize].push((of as u32, slot));
             }
         }
         let contact = |i: u32| matches!(net.parts[i as usize].part, Part::Contact { .. });
@@ -389,4 +392,17 @@ fn too_weak(net: &Network, joined: &Joined, blocks: &[Block]) -> Vec<usize> {
         }
     }
     out
+}
+
+/// For a transformer winding that is one half of a secondary with a middle: the number of the device's first half.
+fn first_half(net: &Network, i: usize) -> Option<usize> {
+    let of = |i: usize| match net.parts.get(i).map(|p| (p.device, &p.part)) {
+        Some((device, Part::Transformer { primary: [a, b], secondary: [_, middle], secondary_volts, .. })) => {
+            Some((device, *a.min(b), *a.max(b), *middle, *secondary_volts))
+        }
+        _ => None,
+    };
+    let me = of(i)?;
+    let twin = |j: usize| (of(j) == Some(me)).then_some(j.min(i));
+    i.checked_sub(1).and_then(twin).or_else(|| twin(i + 1))
 }

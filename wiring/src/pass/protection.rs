@@ -379,7 +379,7 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
         for fan in 0..f.count {
             let on = loom.inventory.id(Role::FanDisconnect(id, fan)).and_then(|d| loom.circuit_at(d));
             out.push(MotorProtection {
-                what: LoadUse::Fan(id),
+                what: LoadUse::Fan(id, fan),
                 device: tag(Role::Fan(id, fan)),
                 circuit: on.map_or_else(String::new, |c| c.name.clone()),
                 sizing_a: fan_amps(f),

@@ -226,13 +226,9 @@ mod tests {
         let job = library();
         let p = plan(&job).unwrap();
         let list = sundries(&job, &p);
-        for item in [
-            "of the controller: relay",
-            "wire connector",
-            "box ground bar",
-            "flexible conduit",
-            "bonding jumper",
-        ] {
+        for item in
+            ["of the controller: relay", "wire connector", "box ground bar", "flexible conduit", "bonding jumper"]
+        {
             assert!(quantity(&list, item) > 0.0, "{item}: {list:?}");
         }
         assert_eq!(quantity(&list, "of the controller: relay"), job.points.relays.len() as f64);

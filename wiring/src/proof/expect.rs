@@ -206,8 +206,8 @@ impl<'a> Expectation<'a> {
             if zone.mixing.is_some() {
                 load(LoadUse::Mixing(z));
             }
-            if zone.fan.is_some() {
-                load(LoadUse::Fan(z));
+            for fan in 0..zone.fan.map_or(0, |f| f.count) {
+                load(LoadUse::Fan(z, fan));
             }
             if zone.thermostat.kind == crate::job::ThermostatKind::Powered {
                 load(LoadUse::Thermostat(z));
@@ -312,11 +312,11 @@ impl<'a> Expectation<'a> {
                 let own = self.safeties(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(z));
                 Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])
             }
-            LoadUse::Fan(z) => {
+            LoadUse::Fan(z, n) => {
                 let fan = job.zones.get(z.index())?.fan?;
-                let hot = Rule::On(Actuator::FanAquastat(z));
+                let hot = Rule::On(Actuator::FanAquastat(z, n));
                 if fan.supply.phases == 3 && !fan.overload_built_in {
-                    Rule::All(vec![hot, Rule::Off(Actuator::FanOverload(z))])
+                    Rule::All(vec![hot, Rule::Off(Actuator::FanOverload(z, n))])
                 } else {
                     hot
                 }

@@ -40,6 +40,7 @@ impl Knob {
             Knob::Two(
                 Actuator::Trip(_)
                 | Actuator::Overload(_)
+                | Actuator::FanOverload(..)
                 | Actuator::BoilerSwitchOff(_)
                 | Actuator::BoilerFault(_)
                 | Actuator::Hand(_)

@@ -52,13 +52,13 @@ fn of(job: &Job, what: LoadUse) -> Option<Plate> {
             built_in: x.overload_built_in,
             trips: Actuator::Overload(p),
         }),
-        LoadUse::Fan(z) => job.zones.get(z.index())?.fan.as_ref().map(|f| Plate {
+        LoadUse::Fan(z, fan) => job.zones.get(z.index())?.fan.as_ref().map(|f| Plate {
             about: Subject::Zone(z),
             nameplate_a: f.amps,
             service_factor: f.service_factor,
             rise_k: None,
             built_in: f.overload_built_in,
-            trips: Actuator::FanOverload(z),
+            trips: Actuator::FanOverload(z, fan),
         }),
         _ => None,
     }

@@ -39,7 +39,7 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     for m in &plan.motors {
         let about = match m.what {
             LoadUse::Pump(p) => Subject::Pump(p),
-            LoadUse::Fan(z) => Subject::Zone(z),
+            LoadUse::Fan(z, _) => Subject::Zone(z),
             _ => continue,
         };
         let found = match m.switch {

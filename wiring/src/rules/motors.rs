@@ -20,7 +20,7 @@ pub(super) struct Motor {
 pub(super) fn of(job: &Job, what: LoadUse) -> Option<Motor> {
     match what {
         LoadUse::Pump(p) | LoadUse::PumpSupply(p) => job.pumps.get(p.index()).map(of_pump),
-        LoadUse::Fan(z) => job.zones.get(z.index())?.fan.as_ref().map(of_fan),
+        LoadUse::Fan(z, _) => job.zones.get(z.index())?.fan.as_ref().map(of_fan),
         LoadUse::CondensatePump(i) => job.condensate_pumps.get(usize::from(i)).map(|c| Motor {
             hp: None,
             amps: c.amps,

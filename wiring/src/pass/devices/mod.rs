@@ -325,7 +325,7 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
             let off = format!("disconnect of {label}, lockable");
             let d = disconnect::disconnect(&format!("QF{n}"), f.place, &off, poles, neutral, Actuator::Opened);
             inv.add(Role::FanDisconnect(z, next), subject, d);
-            let (by, passes) = (Actuator::FanAquastat(z), if neutral { "N" } else { "L2" });
+            let (by, passes) = (Actuator::FanAquastat(z, next), if neutral { "N" } else { "L2" });
             let warm = format!("aquastat of {label}");
             let (tag, switch) = (format!("BF{n}"), fan_switch(&f));
             let d = if switch == MotorSwitch::Aquastat {
@@ -333,11 +333,11 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
             } else {
                 let stand = Stand { job, switch, supply: f.supply, subject };
                 let roles = [Role::FanLineDisconnect(z, next), Role::FanSwitch(z, next)];
-                controllers(inv, &stand, roles, &format!("F{n}"), &label, Actuator::FanOverload(z));
+                controllers(inv, &stand, roles, &format!("F{n}"), &label, Actuator::FanOverload(z, next));
                 thermostat::aquastat_in_control(&tag, f.place, &warm, by)
             };
             inv.add(Role::FanAquastat(z, next), subject, d);
-            let d = pump::fan(&format!("MF{n}"), f.place, &label, f.supply, neutral, f.amps, LoadUse::Fan(z));
+            let d = pump::fan(&format!("MF{n}"), f.place, &label, f.supply, neutral, f.amps, LoadUse::Fan(z, next));
             inv.add(Role::Fan(z, next), subject, d);
             next = next.saturating_add(1);
         }
