@@ -238,7 +238,7 @@ mod tests {
         symlink("/dev/null", &device).unwrap();
         write_whole(&device, b"gone", true).unwrap();
         assert!(std::fs::metadata("/dev/null").unwrap().file_type().is_char_device());
-        symlink("/dev/full", &device.with_extension("full")).unwrap();
+        symlink("/dev/full", device.with_extension("full")).unwrap();
         let f = write_whole(&device.with_extension("full"), b"x", false).unwrap_err();
         assert!(f.sentence.contains("no room"), "{}", f.sentence);
     }
