@@ -14,9 +14,11 @@ pub struct Places {
 }
 
 impl Places {
-    /// Notes the heading of a thing; the first one counts.
+    /// Notes the heading of a thing; the first one counts. The plant as a whole has none: it is the file.
     pub fn heading(&mut self, subject: Subject, span: Range<usize>) {
-        self.headings.entry(subject).or_insert(span);
+        if subject != Subject::Plant {
+            self.headings.entry(subject).or_insert(span);
+        }
     }
 
     /// Notes one field, by its path inside the thing: `burner.post-purge`; for the plant as a whole with its table:

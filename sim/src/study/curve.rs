@@ -89,6 +89,8 @@ pub struct Year {
     pub boiler_return_c: Option<(f64, f64)>,
     /// Hours in which water came back colder than a running boiler allows.
     pub hours_return_cold: f64,
+    /// The coldest of it, in degrees Celsius; `None` without such hours.
+    pub return_cold_c: Option<f64>,
     /// Hours colder than the design temperature, and the coldest, in degrees Celsius.
     pub colder_than_design: (f64, f64),
 }
@@ -212,6 +214,7 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         let back = w.boiler_return_c;
         if plant.boilers.iter().take(w.boilers).filter_map(|b| b.return_min_c).any(|least_c| back < least_c) {
             year.hours_return_cold += hours;
+            year.return_cold_c = Some(year.return_cold_c.map_or(back, |c| c.min(back)));
         }
         year.boiler_return_c = Some(year.boiler_return_c.map_or((back, back), |(l, h)| (l.min(back), h.max(back))));
     }
@@ -288,8 +291,7 @@ fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Ve
         let issue = Issue::DesignWarm { hours, of_hours: year.hours, coldest_c, design_c: plant.site.design_outdoor_c };
         out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
     }
-    if year.hours_return_cold > 0.0
-        && let Some((return_c, _)) = year.boiler_return_c
+    if let Some(return_c) = year.return_cold_c
         && let Some(least_c) = plant.boilers.iter().filter_map(|b| b.return_min_c).max_by(f64::total_cmp)
     {
         let issue =
