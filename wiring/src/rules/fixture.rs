@@ -34,6 +34,14 @@ pub(super) fn after(rule: &Rule, change: impl FnOnce(&mut Job, &mut Plan)) -> Ve
     found(rule, &job, &plan)
 }
 
+/// What one rule finds in the mill after a change to it.
+pub(super) fn after_mill(rule: &Rule, change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<Finding> {
+    let mut job = crate::fixtures::mill();
+    let mut plan = crate::plan::plan(&job).unwrap();
+    change(&mut job, &mut plan);
+    found(rule, &job, &plan)
+}
+
 /// A safety of the job.
 pub(super) fn safety(kind: SafetyKind, scope: SafetyScope, circuit: SafetyCircuit, reset: Reset) -> Safety {
     Safety {

@@ -2,7 +2,7 @@
 //!
 //! The network's own rebuilding is asked; what it refuses is reported one by one. Our choice.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,

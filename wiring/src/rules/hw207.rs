@@ -2,7 +2,7 @@
 //!
 //! Common practice, no standard.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::{Job, PumpMotor},

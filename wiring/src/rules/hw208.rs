@@ -2,7 +2,7 @@
 //!
 //! Source: NEMA ICS 5 rating codes, checked: they are pilot-duty ratings for coils.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,

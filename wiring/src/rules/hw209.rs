@@ -16,8 +16,8 @@ use crate::{
 use heatwright_core::{
     PumpId, SafetyId, ZoneId,
     config::{SafetyCircuit, SafetyScope, ZoneDrive},
+    Severity, Subject,
 };
-use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW209",

@@ -77,24 +77,16 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
     fn fails_an_auxiliary_contact_jumped_over() {
-        let list = with(|_, p| {
+        let list = after_mill(&RULE, |_, p| {
             let mut row = p.rows.iter().find(|r| r.to.device == "QL1" || r.from.device == "QL1").unwrap().clone();
             (row.from.device, row.from.terminal) = ("QL1".into(), "13".into());
             (row.to.device, row.to.terminal) = ("QL1".into(), "14".into());

@@ -61,25 +61,17 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
     fn fails_too_large_and_missing() {
         let set = |circuit: &str, amps: u16| {
-            with(|_, p| {
+            after_mill(&RULE, |_, p| {
                 let name = p.circuits.iter().find(|c| c.duty == Duty::Transformer).unwrap().name.clone();
                 let name = if circuit == "primary" { name } else { "TP1".into() };
                 p.breakers.iter_mut().find(|b| b.circuit == name).unwrap().amps = amps;
@@ -89,7 +81,7 @@ mod tests {
         assert!(set("primary", 50).is_empty() && set("secondary", 60).is_empty());
         assert!(set("primary", 60)[0].sentence.contains("50 A is the most"));
         assert!(set("secondary", 70)[0].sentence.contains("60 A is the most"));
-        let list = with(|_, p| p.breakers.retain(|b| b.circuit != "TP1"));
+        let list = after_mill(&RULE, |_, p| p.breakers.retain(|b| b.circuit != "TP1"));
         assert!(list[0].sentence.contains("no overcurrent device"));
     }
 

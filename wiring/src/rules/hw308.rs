@@ -67,19 +67,11 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
@@ -88,9 +80,9 @@ mod tests {
             p.rows.iter_mut().filter(|r| r.circuit == "TP1" && r.class == Class::Power).for_each(change);
         };
         // 8 AWG carries 40 A in the 60 degree column, the main breaker is 60 A.
-        let list = with(|_, p| rows(p, |r| r.awg = "8".into()));
+        let list = after_mill(&RULE, |_, p| rows(p, |r| r.awg = "8".into()));
         assert!(list[0].sentence.contains("8 AWG, carry 40 A; 60 A"), "{list:#?}");
-        let list = with(|_, p| rows(p, |r| r.length_ft = 26.0));
+        let list = after_mill(&RULE, |_, p| rows(p, |r| r.length_ft = 26.0));
         assert!(list[0].sentence.contains("26 ft long"));
     }
 

@@ -55,26 +55,18 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
     fn fails_without_jumper_and_without_electrode() {
-        let list = with(|_, p| p.rows.retain(|r| !r.wire.starts_with("SBJ")));
+        let list = after_mill(&RULE, |_, p| p.rows.retain(|r| !r.wire.starts_with("SBJ")));
         assert!(list.len() == 1 && list[0].sentence.contains("not joined to ground"), "{list:#?}");
-        let list = with(|_, p| p.rows.retain(|r| !r.wire.starts_with("GEC")));
+        let list = after_mill(&RULE, |_, p| p.rows.retain(|r| !r.wire.starts_with("GEC")));
         assert!(list.len() == 1 && list[0].sentence.contains("grounding electrode"), "{list:#?}");
     }
 

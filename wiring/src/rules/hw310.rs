@@ -86,30 +86,22 @@ fn spread(plan: &Plan, trace: &Trace<'_>, start: Node) -> BTreeSet<Node> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
     fn fails_a_second_jumper_and_a_neutral_on_a_case() {
-        let list = with(|_, p| {
+        let list = after_mill(&RULE, |_, p| {
             let d = p.devices.iter_mut().find(|d| d.tag == "A3").unwrap();
             let (n, g) = (d.find("N").unwrap(), d.find("G").unwrap());
             d.parts.push(Part::Bond(n, g));
         });
         assert!(list.iter().any(|f| f.sentence.contains("A3:G")), "{list:#?}");
-        let list = with(|_, p| {
+        let list = after_mill(&RULE, |_, p| {
             let row = p.rows.iter_mut().find(|r| r.to.device == "ME1" && r.to.terminal == "N").unwrap();
             row.to.terminal = "PE".into();
         });

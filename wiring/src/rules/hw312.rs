@@ -50,24 +50,16 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
     fn fails_lugs_without_a_breaker() {
-        let list = with(|_, p| {
+        let list = after_mill(&RULE, |_, p| {
             let d = p.devices.iter_mut().find(|d| d.tag == "A3").unwrap();
             for part in &mut d.parts {
                 if let Part::Contact { a, b, by: Actuator::Breaker(MAIN_BREAKER), .. } = part {

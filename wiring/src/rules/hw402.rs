@@ -3,7 +3,7 @@
 //! Read from the job (what the user found in the boiler) and from the metal (a limit pair whose supply has no pole on ground).
 //! Source: state boiler rules (two-wire, one side grounded, at most 150 V), checked for one state; ASME IV HG-632 from memory.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     device::Kind,
     finding::Findings,

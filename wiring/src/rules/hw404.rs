@@ -3,7 +3,7 @@
 //! Read from the metal: contacts moved by a relay's coil that lie between the two terminals of a boiler's limit pair, by device. A safety
 //! device's own internal relay belongs to its listing and is left out. Common practice, no standard.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     device::Kind,
     finding::Findings,

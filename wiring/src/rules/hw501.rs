@@ -2,7 +2,7 @@
 //!
 //! Source: IMC 1007 (every boiler) and a state rule (hand reset, independent of feed), both checked; CSD-1 CW-210 allows a flow switch for coil boilers.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
@@ -12,8 +12,8 @@ use crate::{
 use heatwright_core::{
     BoilerId,
     config::{Reset, SafetyCircuit, SafetyKind, SafetyScope},
+    Severity, Subject,
 };
-use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW501",

@@ -3,7 +3,7 @@
 //! The rule says *greater than* 400,000 Btu/h. Both readings are reported: the input of the unit, and the total of modules of one plant.
 //! Source: one state's rule, checked.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
@@ -13,8 +13,8 @@ use crate::{
 use heatwright_core::{
     BoilerId,
     config::{Reset, SafetyCircuit, SafetyKind, SafetyScope},
+    Severity, Subject,
 };
-use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW502",

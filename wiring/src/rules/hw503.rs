@@ -2,15 +2,14 @@
 //!
 //! Source: a state rule, checked; CSD-1 CE-110 from memory. Below the job's threshold in all it is advice.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::config::{SafetyCircuit, SafetyKind, SafetyScope};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::{SafetyCircuit, SafetyKind, SafetyScope}};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW503",

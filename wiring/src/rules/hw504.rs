@@ -2,15 +2,14 @@
 //!
 //! Source: CSD-1, combustion-air interlock, checked (the exact paragraph number was not).
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::config::{SafetyCircuit, SafetyKind, SafetyScope};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::{SafetyCircuit, SafetyKind, SafetyScope}};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW504",

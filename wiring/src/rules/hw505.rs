@@ -2,7 +2,7 @@
 //!
 //! Source: CSA B214 12.1.2, checked: a limit at most about 20 °F over design.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
@@ -12,8 +12,8 @@ use crate::{
 use heatwright_core::{
     ZoneId,
     config::{SafetyCircuit, SafetyKind, SafetyScope},
+    Severity, Subject,
 };
-use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW505",

@@ -2,15 +2,14 @@
 //!
 //! Common practice, no standard.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::config::{SafetyCircuit, SafetyKind};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::{SafetyCircuit, SafetyKind}};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW506",

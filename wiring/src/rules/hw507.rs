@@ -2,7 +2,7 @@
 //!
 //! Source: CSD-1 CF-162, from memory. The threshold is a setting; without it nothing is reported.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
@@ -12,8 +12,8 @@ use crate::{
 use heatwright_core::{
     BoilerId,
     config::{Reset, SafetyCircuit, SafetyKind, SafetyScope},
+    Severity, Subject,
 };
-use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW507",

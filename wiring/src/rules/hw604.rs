@@ -2,7 +2,7 @@
 //!
 //! The fallback is wired by the health relay. Our choice, no standard.
 
-use super::{Rule};
+use super::Rule;
 use crate::{
     finding::Findings,
     job::{Fallback, Job},

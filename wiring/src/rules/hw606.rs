@@ -41,24 +41,16 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::mill, plan::plan, rules::fixture::found};
-
-    /// What is found in the mill after a change.
-    fn with(change: impl FnOnce(&mut Job, &mut Plan)) -> Vec<crate::finding::Finding> {
-        let mut job = mill();
-        let mut p = plan(&job).unwrap();
-        change(&mut job, &mut p);
-        found(&RULE, &job, &p)
-    }
+    use crate::rules::fixture::after_mill;
 
     #[test]
     fn passes_the_mill() {
-        assert!(with(|_, _| ()).is_empty());
+        assert!(after_mill(&RULE, |_, _| ()).is_empty());
     }
 
     #[test]
     fn fails_277_volts() {
-        let list = with(|_, p| p.circuits.iter_mut().filter(|c| c.duty == Duty::Receptacle).for_each(|c| c.volts = 277.0));
+        let list = after_mill(&RULE, |_, p| p.circuits.iter_mut().filter(|c| c.duty == Duty::Receptacle).for_each(|c| c.volts = 277.0));
         assert!(list.len() == 1 && list[0].sentence.contains("277 V"));
     }
 
