@@ -57,6 +57,7 @@ pub mod step;
 pub mod study;
 pub mod tank;
 pub mod thermostat;
+pub mod timed;
 pub mod traces;
 pub mod weather;
 pub mod wires;

@@ -14,7 +14,10 @@
 //!
 //! What it does not do: join names to zones (the host knows names), debounce, follow daylight saving time.
 
-use crate::outdoor::{Calls, Outdoor};
+use crate::{
+    outdoor::{Calls, Outdoor},
+    timed::{Timed, TimedError, excerpt},
+};
 use heatwright_core::{CivilMinute, ZoneId};
 use jiff::civil::DateTime;
 use std::fmt;
@@ -22,9 +25,6 @@ use thiserror::Error;
 
 /// A record with more contacts than this is refused: one bit each in a `u64`.
 pub const CONTACTS_MAX: usize = 64;
-/// A line longer than this is refused.
-pub const LINE_BYTES_MAX: usize = 20_000;
-
 /// A record in which nothing changes for longer than this is worth a word, in seconds: a day; our choice.
 pub const STILL_S: f64 = 86_400.0;
 
@@ -34,7 +34,7 @@ pub enum TraceNote {
     /// A line that stands twice was taken once.
     SameTwice {
         /// The second of them.
-        line: usize,
+        line: u64,
     },
     /// Nothing changes for a long time.
     Still {
@@ -71,91 +71,44 @@ pub struct Traces {
 #[derive(Clone, Debug, PartialEq, Error)]
 #[allow(missing_docs)] // The sentence of each variant says what its fields are.
 pub enum TraceError {
-    #[error("the record of calls is empty; give a head line `time,<name>,...` and lines with 0 or 1")]
-    Empty,
-    #[error("line {line} has {bytes} bytes; at most {bytes_max} are read")]
-    LineTooLong { line: usize, bytes: usize, bytes_max: usize },
-    #[error("line {line} must name `time` first and then 1 to {CONTACTS_MAX} contacts; it begins `{given}`")]
-    Head { line: usize, given: String },
+    #[error(transparent)]
+    Table(#[from] TimedError),
     #[error("line {line} names `{name}` a second time")]
-    NameTwice { line: usize, name: String },
-    #[error("line {line} has {given} fields where {needed} are needed; mend or delete that line")]
-    FieldCount { line: usize, given: usize, needed: usize },
-    #[error("line {line}: the time `{given}` cannot be read; allowed: 2015-01-05T18:00:00, local standard time")]
-    BadTime { line: usize, given: String },
+    NameTwice { line: u64, name: String },
     #[error("line {line}: `{given}` for {name} is neither 0 nor 1")]
-    NotAState { line: usize, name: String, given: String },
-    #[error(
-        "line {line} ({at}) is not later than the line before it ({before}); sort the file and keep each time once"
-    )]
-    NotRising { line: usize, at: DateTime, before: DateTime },
-}
-
-fn excerpt(given: &str) -> String {
-    given.chars().take(40).map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
+    NotAState { line: u64, name: String, given: String },
 }
 
 impl Traces {
     /// Reads a record.
     pub fn parse(bytes: &[u8]) -> Result<Self, TraceError> {
-        if let Some((at, l)) = bytes.split(|&b| b == b'\n').enumerate().find(|(_, l)| l.len() > LINE_BYTES_MAX) {
-            return Err(TraceError::LineTooLong { line: at + 1, bytes: l.len(), bytes_max: LINE_BYTES_MAX });
+        let mut table = Timed::open(bytes, CONTACTS_MAX)?;
+        let names = table.names.clone();
+        if let Some(name) =
+            names.iter().enumerate().find_map(|(k, n)| names.iter().take(k).any(|b| b == n).then_some(n))
+        {
+            return Err(TraceError::NameTwice { line: table.head_line, name: excerpt(name) });
         }
-        let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes));
-        let said = |(_, l): &(usize, &str)| !l.is_empty() && !l.starts_with('#');
-        let mut lines = text.lines().enumerate().map(|(at, l)| (at + 1, l.trim())).filter(said);
-        let (line, head) = lines.next().ok_or(TraceError::Empty)?;
-        let mut columns = head.split(',').map(str::trim);
-        let names: Vec<String> = match columns.next() {
-            Some(time) if time.eq_ignore_ascii_case("time") => columns.map(str::to_owned).collect(),
-            Some(_) | None => Vec::new(),
-        };
-        if names.is_empty() || names.len() > CONTACTS_MAX || names.iter().any(String::is_empty) {
-            return Err(TraceError::Head { line, given: excerpt(head) });
-        }
-        if let Some(k) = (1..names.len()).find(|&k| names[..k].contains(&names[k])) {
-            return Err(TraceError::NameTwice { line, name: excerpt(&names[k]) });
-        }
-        let mut first: Option<DateTime> = None;
-        let mut before: Option<DateTime> = None;
         let (mut changes, mut end_s) = (Vec::<(f64, u64)>::new(), 0.0);
-        let mut notes = Vec::new();
-        let mut row_before = "";
-        for (line, row) in lines {
-            let fields: Vec<&str> = row.split(',').map(str::trim).collect();
-            let [time, states @ ..] = fields.as_slice() else { continue };
-            if states.len() != names.len() {
-                return Err(TraceError::FieldCount { line, given: fields.len(), needed: names.len() + 1 });
-            }
-            let at: DateTime = Some(time)
-                .filter(|t| t.contains(':'))
-                .and_then(|t| t.parse().ok())
-                .ok_or_else(|| TraceError::BadTime { line, given: excerpt(time) })?;
-            if before == Some(at) && row_before == row {
-                notes.push(TraceNote::SameTwice { line });
-                continue;
-            }
-            row_before = row;
-            if let Some(before) = before.filter(|b| *b >= at) {
-                return Err(TraceError::NotRising { line, at, before });
-            }
-            before = Some(at);
+        while let Some(row) = table.next()? {
             let mut closed = 0_u64;
-            for (k, (state, name)) in states.iter().zip(&names).enumerate() {
-                match *state {
+            for (k, (state, name)) in row.values().zip(&names).enumerate() {
+                match state {
                     "0" => {}
                     "1" => closed |= 1 << k,
                     other => {
-                        return Err(TraceError::NotAState { line, name: excerpt(name), given: excerpt(other) });
+                        let (name, given) = (excerpt(name), excerpt(other));
+                        return Err(TraceError::NotAState { line: row.line, name, given });
                     }
                 }
             }
-            end_s = at.duration_since(*first.get_or_insert(at)).as_secs_f64();
+            end_s = row.at_s;
             if changes.last().is_none_or(|c| c.1 != closed) {
                 changes.push((end_s, closed));
             }
         }
-        let start = first.ok_or(TraceError::Empty)?;
+        let start = table.first.ok_or(TimedError::Empty)?;
+        let mut notes: Vec<_> = table.doubled.into_iter().map(|line| TraceNote::SameTwice { line }).collect();
         let ends = changes.iter().skip(1).map(|c| c.0).chain([end_s]);
         let still = changes.iter().zip(ends).map(|(c, end)| (end - c.0, c.0)).max_by(|a, b| a.0.total_cmp(&b.0));
         if let Some((long_s, from_s)) = still.filter(|s| s.0 > STILL_S) {
@@ -273,7 +226,8 @@ mod tests {
         assert_eq!(t.closed_at(1300.0), 0b11);
         // The same time with other states is two truths.
         let other = RECORD.replace("06:20:00,1,1", "06:10:00,1,0");
-        assert!(matches!(Traces::parse(other.as_bytes()), Err(TraceError::NotRising { line: 5, .. })));
+        let two = Traces::parse(other.as_bytes());
+        assert!(matches!(two, Err(TraceError::Table(TimedError::NotRising { line: 5, .. }))), "{two:?}");
         let long = RECORD.replace("2015-01-05T06:30:30", "2015-01-07T06:30:30");
         let t = Traces::parse(long.as_bytes()).unwrap();
         let from = "2015-01-05T06:10:00".parse().unwrap();
@@ -305,14 +259,10 @@ mod tests {
             with("06:10:00,1,1", "06:10:00,1,"),
             TraceError::NotAState { line: 4, name: west(), given: String::new() }
         );
-        assert_eq!(with("06:10:00,1,1", "06:10:00,1"), TraceError::FieldCount { line: 4, given: 2, needed: 3 });
-        assert!(matches!(with("06:10:00", "06:00:00"), TraceError::NotRising { line: 4, .. }));
-        assert!(matches!(with("T06:10:00", ""), TraceError::BadTime { line: 4, .. }));
-        assert!(matches!(with("time,", "when,"), TraceError::Head { line: 2, .. }));
+        let short = TimedError::FieldCount { line: 4, given: 2, needed: 3 };
+        assert_eq!(with("06:10:00,1,1", "06:10:00,1"), TraceError::Table(short));
         assert_eq!(with("east", "west"), TraceError::NameTwice { line: 2, name: west() });
-        assert_eq!(Traces::parse(b""), Err(TraceError::Empty));
-        assert_eq!(Traces::parse(b"time,east\n"), Err(TraceError::Empty));
-        assert!(matches!(Traces::parse(&vec![b'1'; 10_000_000]), Err(TraceError::LineTooLong { line: 1, .. })));
+        assert_eq!(Traces::parse(b"time,east\n"), Err(TraceError::Table(TimedError::Empty)));
     }
 
     proptest! {

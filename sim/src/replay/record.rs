@@ -8,6 +8,7 @@
 //! that the unit may be another), a time that does not rise, a field that is no number. Told: a column that would look right in the
 //! other unit. Bounds are our choice: outdoors -60 to 55 degrees Celsius, water -20 to 130.
 
+use crate::timed::{Timed, TimedError, excerpt};
 use heatwright_core::SensorUse;
 use jiff::civil::DateTime;
 use std::fmt;
@@ -15,10 +16,8 @@ use thiserror::Error;
 
 /// Longest gap that is bridged, in seconds: two hours.
 pub const GAP_S: f64 = 7_200.0;
-/// A file with more lines than this is refused.
-pub const LINES_MAX: usize = 4_000_000;
-/// A line longer than this is refused.
-const LINE_BYTES_MAX: usize = 20_000;
+/// A record with more columns than this is refused.
+pub const COLUMNS_MAX: usize = 64;
 
 /// The unit of a column.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,7 +58,7 @@ pub enum RecordNote {
     /// A line that stands twice was taken once.
     SameTwice {
         /// The second of them.
-        line: usize,
+        line: u64,
     },
     /// Readings were missing and a straight line stands for them.
     Bridged {
@@ -104,33 +103,23 @@ impl fmt::Display for RecordNote {
 #[derive(Clone, Debug, PartialEq, Error)]
 #[allow(missing_docs)] // The sentence of each variant says what its fields are.
 pub enum RecordError {
-    #[error("the record is empty; give a head line like `time,outdoor °F,supply °F` and two lines or more")]
-    Empty,
-    #[error("the record has more than {LINES_MAX} lines, or line {line} more than {LINE_BYTES_MAX} bytes")]
-    TooLong { line: usize },
-    #[error("line {line} must name `time` first and then one column a sensor; it begins `{given}`")]
-    Head { line: usize, given: String },
+    #[error(transparent)]
+    Table(#[from] TimedError),
+    #[error("there is no time in which every column has readings")]
+    NoCommonTime,
     #[error("line {line}: the column `{name}` says no unit; write `{name} °F` or `{name} °C`")]
-    NoUnit { line: usize, name: String },
+    NoUnit { line: u64, name: String },
     #[error("line {line} names `{name}` a second time")]
-    NameTwice { line: usize, name: String },
-    #[error("line {line} has {given} fields where {needed} are needed; mend or delete that line")]
-    FieldCount { line: usize, given: usize, needed: usize },
-    #[error("line {line}: the time `{given}` cannot be read; allowed: 2015-01-05T18:00:00, local standard time")]
-    BadTime { line: usize, given: String },
+    NameTwice { line: u64, name: String },
     #[error("line {line}: `{given}` for {name} is no number; leave the field empty where a reading is missing")]
-    NotANumber { line: usize, name: String, given: String },
-    #[error(
-        "line {line} ({at}) is not later than the line before it ({before}); sort the file and keep each time once"
-    )]
-    NotRising { line: usize, at: DateTime, before: DateTime },
+    NotANumber { line: u64, name: String, given: String },
     #[error("line {line}: {given} {scale} is nothing that `{name}` can read; is the column in {other}?")]
-    Range { line: usize, name: String, given: f64, scale: Scale, other: Scale },
+    Range { line: u64, name: String, given: f64, scale: Scale, other: Scale },
     #[error(
         "`{name}` has no reading for {hours:.1} h before line {line}; at most {} h are bridged: cut the record there",
         GAP_S / 3600.0
     )]
-    Gap { line: usize, name: String, hours: f64 },
+    Gap { line: u64, name: String, hours: f64 },
     #[error("`{name}` has fewer than two readings")]
     NoReadings { name: String },
 }
@@ -159,10 +148,6 @@ pub struct Record {
 /// A head that was read: each column's name and unit.
 type Heads = Vec<(String, Scale)>;
 
-fn excerpt(given: &str) -> String {
-    given.chars().take(40).map(|c| if c.is_control() { '\u{fffd}' } else { c }).collect()
-}
-
 /// Name and unit of a column: `supply °F`, `supply degC`, `supply [F]`.
 fn head_of(field: &str) -> Option<(String, Scale)> {
     let (name, unit) = field.rsplit_once([' ', '['])?;
@@ -185,56 +170,25 @@ impl Record {
         bytes: &[u8],
         mut sensor: impl FnMut(&str) -> Result<SensorUse, E>,
     ) -> Result<Self, E> {
-        let long = |(k, l): &(usize, &[u8])| l.len() > LINE_BYTES_MAX || *k > LINES_MAX;
-        if let Some((at, _)) = bytes.split(|&b| b == b'\n').enumerate().find(long) {
-            return Err(RecordError::TooLong { line: at + 1 }.into());
-        }
-        let text = String::from_utf8_lossy(bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes));
-        let said = |(_, l): &(usize, &str)| !l.is_empty() && !l.starts_with('#');
-        let mut lines = text.lines().enumerate().map(|(at, l)| (at + 1, l.trim())).filter(said);
-        let (line, head) = lines.next().ok_or(RecordError::Empty)?;
-        let heads = heads(line, head)?;
+        let table = Timed::open(bytes, COLUMNS_MAX).map_err(RecordError::from)?;
+        let heads = heads(&table)?;
         let mut columns = Vec::with_capacity(heads.len());
         for (name, _) in &heads {
             columns.push(Column { name: name.clone(), sensor: sensor(name)?, points: Vec::new() });
         }
-        Ok(Self::rows(lines, &heads, columns)?)
+        Ok(Self::rows(table, &heads, columns)?)
     }
 
-    fn rows<'l>(
-        lines: impl Iterator<Item = (usize, &'l str)>,
-        heads: &Heads,
-        mut columns: Vec<Column>,
-    ) -> Result<Self, RecordError> {
-        let mut notes = Vec::new();
-        let mut first: Option<DateTime> = None;
-        let mut before: Option<(DateTime, &str)> = None;
+    fn rows(mut table: Timed<'_>, heads: &Heads, mut columns: Vec<Column>) -> Result<Self, RecordError> {
         // Gaps of each column, and the longest; lowest and highest figure as written.
         let mut gaps = vec![(0_usize, 0.0_f64); columns.len()];
         let mut ends = vec![(f64::INFINITY, f64::NEG_INFINITY); columns.len()];
-        let mut usual_s = f64::INFINITY;
-        for (line, row) in lines {
-            let fields: Vec<&str> = row.split(',').map(str::trim).collect();
-            let [time, values @ ..] = fields.as_slice() else { continue };
-            if values.len() != columns.len() {
-                return Err(RecordError::FieldCount { line, given: fields.len(), needed: columns.len() + 1 });
-            }
-            let at: DateTime = Some(time)
-                .filter(|t| t.contains(':'))
-                .and_then(|t| t.parse().ok())
-                .ok_or_else(|| RecordError::BadTime { line, given: excerpt(time) })?;
-            match before {
-                Some((b, same)) if b == at && same == row => {
-                    notes.push(RecordNote::SameTwice { line });
-                    continue;
-                }
-                Some((before, _)) if before >= at => return Err(RecordError::NotRising { line, at, before }),
-                Some((b, _)) => usual_s = usual_s.min(at.duration_since(b).as_secs_f64()),
-                None => {}
-            }
-            before = Some((at, row));
-            let at_s = at.duration_since(*first.get_or_insert(at)).as_secs_f64();
-            let each = columns.iter_mut().zip(heads).zip(values).zip(gaps.iter_mut().zip(&mut ends));
+        let (mut usual_s, mut before_s) = (f64::INFINITY, f64::NEG_INFINITY);
+        while let Some(row) = table.next()? {
+            let (line, at_s) = (row.line, row.at_s);
+            usual_s = usual_s.min(at_s - before_s);
+            before_s = at_s;
+            let each = columns.iter_mut().zip(heads).zip(row.values()).zip(gaps.iter_mut().zip(&mut ends));
             for (((column, (name, scale)), given), (gap, end)) in each {
                 if given.is_empty() {
                     continue;
@@ -263,7 +217,8 @@ impl Record {
                 column.points.push((at_s, celsius));
             }
         }
-        let start = first.ok_or(RecordError::Empty)?;
+        let start = table.first.ok_or(TimedError::Empty)?;
+        let mut notes: Vec<_> = table.doubled.into_iter().map(|line| RecordNote::SameTwice { line }).collect();
         let (mut from_s, mut to_s) = (0.0_f64, f64::INFINITY);
         for (c, ((gap, ends), (_, scale))) in columns.iter().zip(gaps.iter().zip(&ends).zip(heads)) {
             let (Some(a), Some(b)) = (c.points.first(), c.points.last().filter(|_| c.points.len() > 1)) else {
@@ -278,8 +233,8 @@ impl Record {
                 notes.push(RecordNote::OtherUnit { name: c.name.clone(), ends: *ends, given, other });
             }
         }
-        if columns.is_empty() || to_s <= from_s {
-            return Err(RecordError::Empty);
+        if to_s <= from_s {
+            return Err(RecordError::NoCommonTime);
         }
         Ok(Self { start, columns, from_s, to_s, notes })
     }
@@ -306,13 +261,10 @@ impl Record {
     }
 }
 
-fn heads(line: usize, head: &str) -> Result<Heads, RecordError> {
-    let mut fields = head.split(',').map(str::trim);
-    if !fields.next().is_some_and(|t| t.eq_ignore_ascii_case("time")) || head.split(',').count() < 2 {
-        return Err(RecordError::Head { line, given: excerpt(head) });
-    }
+fn heads(table: &Timed<'_>) -> Result<Heads, RecordError> {
+    let line = table.head_line;
     let mut out: Heads = Vec::new();
-    for field in fields {
+    for field in &table.names {
         let (name, scale) = head_of(field).ok_or_else(|| RecordError::NoUnit { line, name: excerpt(field) })?;
         if out.iter().any(|(n, _)| *n == name) {
             return Err(RecordError::NameTwice { line, name: excerpt(&name) });
@@ -369,7 +321,7 @@ mod tests {
         Record::parse(text.as_bytes(), |name| match name {
             "outdoor" => Ok(SensorUse::Outdoor),
             "supply" => Ok(SensorUse::Supply),
-            _ => Err(RecordError::Empty),
+            _ => Err(RecordError::NoCommonTime),
         })
     }
 
@@ -395,19 +347,19 @@ mod tests {
         assert_eq!(with("supply °F", "supply"), RecordError::NoUnit { line: 1, name: "supply".into() });
         assert_eq!(with("supply °F", "supply K"), RecordError::NoUnit { line: 1, name: "supply K".into() });
         assert_eq!(with("supply °F", "outdoor °F"), RecordError::NameTwice { line: 1, name: "outdoor".into() });
-        assert!(matches!(with("time,", "when,"), RecordError::Head { line: 1, .. }));
         assert!(matches!(with(",160", ",warm"), RecordError::NotANumber { line: 3, .. }));
         assert!(matches!(with(",160", ",nan"), RecordError::NotANumber { line: 3, .. }));
-        assert!(matches!(with("06:10:00", "05:10:00"), RecordError::NotRising { line: 3, .. }));
-        assert!(matches!(with("T06:10:00", ""), RecordError::BadTime { line: 3, .. }));
-        assert!(matches!(with(",160", ""), RecordError::FieldCount { line: 3, given: 2, needed: 3 }));
+        let short = TimedError::FieldCount { line: 3, given: 2, needed: 3 };
+        assert_eq!(with(",160", ""), RecordError::Table(short));
         assert!(matches!(with("06:30:00,-2,161", "09:30:00,-2,161"), RecordError::Gap { line: 5, .. }));
         // 150 °C of water: the column is in °F.
         let e = with("supply °F", "supply °C");
         assert!(matches!(e, RecordError::Range { line: 2, other: Scale::Fahrenheit, .. }), "{e:?}");
         assert!(e.to_string().contains("is the column in °F?"), "{e}");
-        assert_eq!(parse(""), Err(RecordError::Empty));
-        assert_eq!(parse("time,outdoor °C,supply °F\n"), Err(RecordError::Empty));
+        assert_eq!(parse("time,outdoor °C,supply °F\n"), Err(RecordError::Table(TimedError::Empty)));
+        // One column ends where the other begins.
+        let apart = "time,outdoor °C,supply °F\n2015-01-05T06:00:00,-5,\n2015-01-05T06:10:00,-4,160\n2015-01-05T06:20:00,,170\n";
+        assert_eq!(parse(apart), Err(RecordError::NoCommonTime));
     }
 
     #[test]
