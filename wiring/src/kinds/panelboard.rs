@@ -15,6 +15,9 @@ use crate::{
 /// The inner resistance of a source, ohm: a stiff supply (our choice, small against every load).
 const SOURCE_OHM: f64 = 0.01;
 
+/// The last space of the largest usual panelboard (common practice, no source).
+pub const SPACE_MAX: u8 = 84;
+
 /// The panelboard with its busbars; breakers are added one by one.
 pub fn panelboard(tag: &str, place: PlaceId, volts: ServiceVolts) -> Device {
     let mut d = Device::new(tag, Kind::Panelboard, place, "panelboard");

@@ -234,8 +234,8 @@ impl Check<'_> {
             let poles = branch::poles(self.job, supply);
             let board = board_of(self.job, supply);
             for space in branch::below(g.space, poles) {
-                if space == 0 || space > branch::SPACE_MAX {
-                    self.say(about, Problem::NoSuchSpace { space, most: branch::SPACE_MAX });
+                if space == 0 || space > crate::kinds::panelboard::SPACE_MAX {
+                    self.say(about, Problem::NoSuchSpace { space, most: crate::kinds::panelboard::SPACE_MAX });
                 } else if !taken.insert((board, space)) {
                     self.say(about, Problem::SameSpace { space, poles });
                 }

@@ -1,7 +1,8 @@
 //! Branch circuits and the panelboards' spaces.
 //!
 //! Relay panel, boilers and pumps take the left (odd) spaces in file order, all else the right (even) ones, so that a new
-//! zone appends to both sides and renumbers little (our choice). In a panelboard that is there already these spaces are somebody
+//! zone appends to both sides and renumbers little (our choice). What no longer fits on its side of the largest usual panelboard goes
+//! to the other. In a panelboard that is there already these spaces are somebody
 //! else's: a job may give the real ones, and the rest are planned round them. Feeds from panelboard to relay panel share raceways of at
 //! most nine current-carrying conductors, so that 12 AWG still carries 20 A (70 per cent of 30 A, NEC 310.15(C)(1)). Neutrals
 //! of two-wire circuits count as current-carrying, and none is shared.
@@ -9,7 +10,7 @@
 use super::Circuits;
 use crate::{
     job::{Fed, GivenSpace, Job, Supply},
-    kinds::panelboard,
+    kinds::panelboard::{self, SPACE_MAX},
     pass::{
         boards::{self, Board, Enclosure, board_of, to_neutral},
         devices::{CONTROL_V, Role},
@@ -28,9 +29,6 @@ fn side(fed: Fed) -> u8 {
         Fed::Fans(..) | Fed::CondensatePump(_) | Fed::Beacon | Fed::Receptacles => 2,
     }
 }
-
-/// The largest panelboard's last space, with room for a third pole below it.
-pub(in crate::pass) const SPACE_MAX: u8 = 84;
 
 /// So many spaces, one below the other on one side.
 pub(in crate::pass) fn below(first: u8, poles: u8) -> Vec<u8> {
@@ -81,16 +79,23 @@ impl Spaces {
         all
     }
 
-    /// The given spaces, else the first free ones on its side.
+    /// The given spaces, else the first free ones on its side, else on the other side, else past the last space.
     fn take(&mut self, fed: Fed, poles: u8) -> Vec<u8> {
         if let Some(g) = self.given.iter().find(|g| g.fed == fed) {
             return below(g.space, poles);
         }
-        let mut first = side(fed);
+        let (here, there) = (self.free(side(fed), poles), self.free(3 - side(fed), poles));
+        let fits = |spaces: &[u8]| spaces.last().is_some_and(|s| *s <= SPACE_MAX);
+        let wanted = if fits(&there) && !fits(&here) { there } else { here };
+        self.taken.extend(&wanted);
+        wanted
+    }
+
+    /// The first free spaces of one side.
+    fn free(&self, mut first: u8, poles: u8) -> Vec<u8> {
         loop {
             let wanted = below(first, poles);
             if first >= u8::MAX - 2 || !wanted.iter().any(|s| self.taken.contains(s)) {
-                self.taken.extend(&wanted);
                 return wanted;
             }
             first = first.saturating_add(2);
@@ -189,5 +194,27 @@ impl Circuits<'_> {
         let hub = if to == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
         let pt = |at: At| Pt { at, hub, out: Some((group, ft)), inward: true, leg: Some(b.leg) };
         FeedPts { hots: b.hots.iter().map(|a| pt(*a)).collect(), neutral: b.neutral.map(pt) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use heatwright_core::PumpId;
+
+    #[test]
+    fn what_does_not_fit_on_its_side_goes_to_the_other() {
+        let mut s = Spaces::default();
+        // Fourteen three-pole breakers fill 42 spaces of a side.
+        let pumps: Vec<Vec<u8>> = (0..16).map(|p| s.take(Fed::Pump(PumpId(p)), 3)).collect();
+        assert_eq!(pumps[0], [1, 3, 5]);
+        assert_eq!(pumps[13], [79, 81, 83]);
+        assert_eq!(pumps[14], [2, 4, 6], "the fifteenth starts the right side");
+        assert_eq!(s.take(Fed::Beacon, 1), [14]);
+        // Twelve more fill the right side too, but for two spaces; then the panelboard is too small, and a rule says so.
+        let more: Vec<Vec<u8>> = (16..30).map(|p| s.take(Fed::Pump(PumpId(p)), 3)).collect();
+        assert_eq!(more[10], [76, 78, 80]);
+        assert_eq!(more[11], [85, 87, 89]);
+        assert_eq!(s.take(Fed::Receptacles, 1), [82]);
     }
 }
