@@ -51,6 +51,7 @@ pub mod outputs;
 pub mod points;
 pub mod pumps;
 pub mod purge;
+pub mod quiet;
 pub mod reason;
 mod rebase;
 pub mod reset;

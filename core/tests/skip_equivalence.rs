@@ -2,12 +2,17 @@
 //!
 //! Two controllers see one history. One ticks every second. The other ticks when an input has changed (wall-clock time that
 //! merely runs on is no change) or when its own `next_due` has come. After every happening, and at the end of every simulated
-//! stretch, both are ticked and their states and outputs must be equal.
+//! stretch, both are ticked and their states and outputs must be equal. A third kind of host leaves out ticks, too, whose
+//! readings have moved without mattering to anybody (`quiet`).
 
 mod common;
 use common::history::{Happening, History, apply, plants};
 use common::*;
-use heatwright_core::{config::BoilerDrive, *};
+use heatwright_core::{
+    config::BoilerDrive,
+    quiet::{Quiet, take_down},
+    *,
+};
 use proptest::prelude::*;
 
 /// Wall-clock time of the controllers' second zero: a quarter to midnight, so that minutes do not begin with seconds.
@@ -108,4 +113,109 @@ fn most_ticks_of_three_days_can_be_left_out() {
 fn the_comparison_fails_for_a_controller_that_forgets_what_is_due() {
     let shape = Shape { boilers: 2, ..Shape::default() };
     assert!(run(shape, &three_days(), true).is_err());
+}
+
+/// How the second controller leaves out ticks whose readings matter to nobody, and how it may do it wrong.
+#[derive(Clone, Copy, PartialEq)]
+enum Leaves {
+    AsStated,
+    /// It ignores the bands of the readings.
+    WithoutBands,
+    /// It does not take down what it saw before it ticks.
+    WithoutTakingDown,
+}
+
+/// Like `run`, with readings that move every second, against a controller that ticks only for readings that matter.
+fn run_moving(shape: Shape, history: &History, water: bool, mut seed: u32, leaves: Leaves) -> Result<Run, String> {
+    let mut every = Bench::new(shape);
+    every.water = water;
+    let config = every.config.clone();
+    let mut state = every.state.clone();
+    let mut outputs = every.outputs;
+    let (mut quiet, mut left_out): (Option<Quiet>, Option<(Instant, Inputs)>) = (None, None);
+    let mut follow = true;
+    let (mut seconds, mut ticks) = (0, 0);
+    for (wait, happening) in &history.steps {
+        for _ in 0..*wait {
+            every.now_s += 1;
+            if follow {
+                every.plant();
+            }
+            for (u, r) in every.config.points.sensors.iter().zip(&mut every.inputs.sensors) {
+                // Half of the readings move by up to five hundredths, up and down; outdoors once in four minutes.
+                seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                let moves = if *u == SensorUse::Outdoor { seed >> 24 == 0 } else { seed >> 31 == 1 };
+                if let (Reading::At(t), true) = (*r, moves) {
+                    *r = Reading::At(t.plus(TempDelta::from_centi_k((seed >> 20) as i16 % 11 - 5)));
+                }
+            }
+            every.inputs.civil = civil(every.now_s);
+            every.tick();
+            seconds += 1;
+            let (now, inputs) = (s(every.now_s), every.inputs);
+            let down = |left_out: &mut Option<(Instant, Inputs)>, state: &mut State| {
+                if let Some((at, seen)) = left_out.take().filter(|_| leaves != Leaves::WithoutTakingDown) {
+                    take_down(&config, state, at, &seen);
+                }
+            };
+            let mut covered = false;
+            if let Some(q) = &mut quiet {
+                let bands = q.same(&inputs) || (leaves == Leaves::WithoutBands && q.same_contacts(&inputs));
+                covered = bands && q.until().is_none_or(|t| now < t);
+                if bands && !covered {
+                    down(&mut left_out, &mut state);
+                    covered = q.renew(&state, now);
+                }
+            }
+            if covered {
+                left_out = Some((now, inputs));
+            } else {
+                down(&mut left_out, &mut state);
+                tick(&config, &mut state, now, &inputs, &mut outputs);
+                quiet = Some(Quiet::after(&config, &state));
+                ticks += 1;
+            }
+            if outputs != every.outputs {
+                let first = diff(&outputs, &every.outputs).next();
+                return Err(format!("outputs differ at {} s: {first:?}", every.now_s));
+            }
+        }
+        if let Some((at, seen)) = left_out.take() {
+            take_down(&config, &mut state, at, &seen);
+        }
+        tick(&config, &mut state, s(every.now_s), &every.inputs, &mut outputs);
+        every.tick();
+        quiet = Some(Quiet::after(&config, &state));
+        if state != every.state {
+            return Err(format!("states differ at {} s:\n{}", every.now_s, difference(&state, &every.state)));
+        }
+        apply(&mut every, happening, &mut follow);
+    }
+    Ok(Run { ticks, seconds })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 150, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_tick_whose_readings_matter_to_nobody_can_be_left_out((shape, history) in plants(30), water: bool, seed: u32) {
+        if let Err(e) = run_moving(shape, &history, water, seed, Leaves::AsStated) {
+            return Err(TestCaseError::fail(e));
+        }
+    }
+}
+
+#[test]
+fn most_readings_that_move_matter_to_nobody() {
+    let shape = Shape { boilers: 3, drive: BoilerDrive::Target { low: c(20), high: c(90) }, ..Shape::default() };
+    let run = run_moving(shape, &three_days(), true, 1, Leaves::AsStated).unwrap();
+    assert!(run.ticks * 4 < run.seconds, "{} ticks of {} were needed", run.ticks, run.seconds);
+}
+
+#[test]
+fn the_comparison_fails_for_a_host_that_leaves_out_too_much() {
+    let shape = Shape { boilers: 2, drive: BoilerDrive::Target { low: c(20), high: c(90) }, ..Shape::default() };
+    for leaves in [Leaves::WithoutBands, Leaves::WithoutTakingDown] {
+        assert!(run_moving(shape, &three_days(), true, 1, leaves).is_err());
+    }
 }

@@ -4,7 +4,10 @@
 //! in an emulator or behind a serial port is the implementation's affair; a lost link is an error of the run, never a
 //! silent "all off".
 
-use heatwright_core::{Config, Inputs, Instant, Outputs};
+use heatwright_core::{
+    Config, Inputs, Instant, Outputs,
+    quiet::{Quiet, take_down},
+};
 
 /// What can go wrong between the run and its controller.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -38,12 +41,17 @@ pub trait Control {
     fn next_due(&self) -> Option<Instant>;
 }
 
-/// The control logic in this process, ticked only when something is due.
+/// The control logic in this process, ticked only when something is due or an input says something new.
+///
+/// A reading that moves within the band in which it changes nothing ([`Quiet`]) brings no tick; it is taken down before the
+/// next one. Ticking every step ends in the same states and outputs, and a test holds it to that.
 #[derive(Clone, Debug)]
 pub struct InProcess {
     config: Config,
     state: heatwright_core::State,
-    last: Option<Inputs>,
+    quiet: Option<Quiet>,
+    /// The inputs of the last step that was left out, and when that was.
+    left_out: Option<(Instant, Inputs)>,
     ticks: u64,
 }
 
@@ -51,10 +59,10 @@ impl InProcess {
     /// A controller that powers up without memory.
     pub fn new(config: Config) -> Self {
         let state = heatwright_core::State::new(&config, None);
-        Self { config, state, last: None, ticks: 0 }
+        Self { config, state, quiet: None, left_out: None, ticks: 0 }
     }
 
-    /// Where the controller stands.
+    /// Where the controller stood after its last tick.
     pub fn state(&self) -> &heatwright_core::State {
         &self.state
     }
@@ -63,24 +71,46 @@ impl InProcess {
     pub fn ticks(&self) -> u64 {
         self.ticks
     }
+
+    /// Takes down what was seen since the last tick.
+    fn take_down(&mut self) {
+        if let Some((at, inputs)) = self.left_out.take() {
+            take_down(&self.config, &mut self.state, at, &inputs);
+        }
+    }
+
+    /// True when a tick at `now` would do nothing but take down the readings.
+    fn may_leave_out(&mut self, now: Instant, inputs: &Inputs) -> bool {
+        let Some(quiet) = &self.quiet else { return false };
+        if !quiet.same(inputs) {
+            return false;
+        }
+        if quiet.until().is_none_or(|t| now < t) {
+            return true;
+        }
+        // A grid moment has come. The readings that stood before it say whether a law moves.
+        self.take_down();
+        self.quiet.as_mut().is_some_and(|q| q.renew(&self.state, now))
+    }
 }
 
 impl Control for InProcess {
     fn tick(&mut self, now: Instant, inputs: &Inputs, outputs: &mut Outputs) -> Result<(), LinkError> {
-        // Wall-clock time that merely runs on is no new input; what a schedule or calendar does with it is due by itself.
-        let same = self.last.is_some_and(|l| {
-            l.contacts == inputs.contacts && l.sensors == inputs.sensors && l.civil.is_some() == inputs.civil.is_some()
-        });
-        if same && self.next_due().is_none_or(|due| now < due) {
+        if self.may_leave_out(now, inputs) {
+            self.left_out = Some((now, *inputs));
             return Ok(());
         }
-        self.last = Some(*inputs);
+        self.take_down();
         self.ticks += 1;
         heatwright_core::tick(&self.config, &mut self.state, now, inputs, outputs);
+        self.quiet = Some(Quiet::after(&self.config, &self.state));
         Ok(())
     }
 
     fn next_due(&self) -> Option<Instant> {
-        heatwright_core::next_due(&self.config, &self.state)
+        match &self.quiet {
+            Some(q) => q.until(),
+            None => heatwright_core::next_due(&self.config, &self.state),
+        }
     }
 }
