@@ -15,47 +15,81 @@ use std::{
 /// Files that were read, by their real paths: no result is written over them.
 static WAS_READ: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
+/// Where a result goes.
+struct Target {
+    /// The file itself, at the end of all links; as typed where nothing is there yet.
+    path: PathBuf,
+    /// Permissions of the file that is written over.
+    keeps: Option<std::fs::Permissions>,
+    /// A device or a pipe: written through.
+    through: bool,
+}
+
+impl Target {
+    /// Judges a path: no folder, nothing that was read, nothing that is there already unless `force` is given.
+    fn of(path: &Path, force: bool) -> Result<Self, Finding> {
+        if path.is_dir() {
+            return Err(refused(path, "is a folder", "name a file inside it"));
+        }
+        // Where the path leads, if there is something already; a link that leads nowhere stands for itself.
+        let real = std::fs::canonicalize(path).ok();
+        let there = real.as_deref().and_then(|p| std::fs::metadata(p).ok());
+        if there.as_ref().is_some_and(|m| !m.is_file()) {
+            return Ok(Self { path: path.to_owned(), keeps: None, through: true });
+        }
+        if let Some(p) = &real
+            && WAS_READ.lock().is_ok_and(|read| read.contains(p))
+        {
+            return Err(refused(path, "is what was read: it would be lost", "name another file"));
+        }
+        if real.is_some() && !force {
+            return Err(refused(path, THERE.0, THERE.1));
+        }
+        let keeps = there.map(|m| m.permissions());
+        Ok(Self { path: real.unwrap_or_else(|| path.to_owned()), keeps, through: false })
+    }
+
+    /// A temporary file in the folder of the target.
+    fn draft(&self) -> Result<tempfile::NamedTempFile, Finding> {
+        let folder = self.path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        temporary(folder).map_err(|e| broken(&self.path, &e, "name a folder that exists and that you may write to"))
+    }
+
+    /// Puts a finished file in its place.
+    fn keep(self, file: tempfile::NamedTempFile, force: bool) -> Result<(), Finding> {
+        self.keeps
+            .map_or(Ok(()), |p| file.as_file().set_permissions(p))
+            .and_then(|()| file.as_file().sync_all())
+            .map_err(|e| broken(&self.path, &e, ROOM))?;
+        let kept = if force { file.persist(&self.path) } else { file.persist_noclobber(&self.path) };
+        kept.map(drop).map_err(|e| match e.error.kind() {
+            std::io::ErrorKind::AlreadyExists => refused(&self.path, THERE.0, THERE.1),
+            _ => broken(&self.path, &e.error, "nothing was changed"),
+        })
+    }
+}
+
+/// What is said of a file that is there already.
+const THERE: (&str, &str) = ("is there already", "name another file, or add --force to write over it");
+/// What helps against a full disk.
+const ROOM: &str = "nothing was changed; see that there is room on the disk";
+
+/// A finding about a file that the system does not let us write.
+fn broken(path: &Path, e: &std::io::Error, hint: &str) -> Finding {
+    refused(path, &format!("cannot be written: {}", why(e)), hint)
+}
+
 /// Writes `bytes` to `path` by way of a temporary file beside it.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding> {
-    let fault = |what: &str, hint: &str| {
-        Finding::new("F02", Severity::Error, Subject::Plant, format!("{} {what}", path.display())).hint(hint)
-    };
-    let broken = |e: std::io::Error, hint: &str| fault(&format!("cannot be written: {}", why(&e)), hint);
-    if path.is_dir() {
-        return Err(fault("is a folder", "name a file inside it"));
-    }
-    // Where the path leads, if there is something already; a link that leads nowhere stands for itself.
-    let real = std::fs::canonicalize(path).ok();
-    let there = real.as_deref().and_then(|p| std::fs::metadata(p).ok());
-    if there.as_ref().is_some_and(|m| !m.is_file()) {
+    let target = Target::of(path, force)?;
+    if target.through {
         let open = std::fs::OpenOptions::new().write(true).open(path);
         let written = open.and_then(|mut f| f.write_all(bytes).and_then(|()| f.flush()));
-        return written.map_err(|e| broken(e, "see that it can be written to"));
+        return written.map_err(|e| broken(path, &e, "see that it can be written to"));
     }
-    if let Some(p) = &real
-        && WAS_READ.lock().is_ok_and(|read| read.contains(p))
-    {
-        return Err(fault("is what was read: it would be lost", "name another file"));
-    }
-    if real.is_some() && !force {
-        return Err(fault("is there already", "name another file, or add --force to write over it"));
-    }
-    let path = real.as_deref().unwrap_or(path);
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut file = temporary(folder).map_err(|e| broken(e, "name a folder that exists and that you may write to"))?;
-    file.write_all(bytes)
-        .and_then(|()| there.as_ref().map_or(Ok(()), |m| file.as_file().set_permissions(m.permissions())))
-        .and_then(|()| file.as_file().sync_all())
-        .map_err(|e| broken(e, "nothing was changed; see that there is room on the disk"))?;
-    let kept =
-        if force { file.persist(path).map_err(|e| e.error) } else { file.persist_noclobber(path).map_err(|e| e.error) };
-    match kept {
-        Ok(_) => Ok(()),
-        Err(e) if e.kind() == std::io::ErrorKind::AlreadyExists => {
-            Err(fault("is there already", "name another file, or add --force to write over it"))
-        }
-        Err(e) => Err(broken(e, "nothing was changed")),
-    }
+    let mut file = target.draft()?;
+    file.write_all(bytes).map_err(|e| broken(path, &e, ROOM))?;
+    target.keep(file, force)
 }
 
 /// A temporary file with the permissions of any new file, where the system has such.
@@ -73,10 +107,8 @@ fn refused(path: &Path, what: &str, hint: &str) -> Finding {
 
 /// Refuses early what would be refused at the end of a long computation.
 pub fn may_write(path: &Path, force: bool) -> Result<(), Finding> {
-    if path.is_file() && !force {
-        return Err(refused(path, "is there already", "name another file, or add --force to write over it"));
-    }
-    Draft::new(path).map(drop)
+    let target = Target::of(path, force)?;
+    if target.through { Ok(()) } else { target.draft().map(drop) }
 }
 
 /// A file in the making: a temporary one beside its place until it is kept; gone when it is not. For what is written bit by bit;
@@ -88,17 +120,13 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// Begins a file.
+    /// Begins a file; whether one that is there may be written over is asked when it is kept.
     pub fn new(path: &Path) -> Result<Self, Finding> {
-        if path.is_dir() {
-            return Err(refused(path, "is a folder", "name a file inside it"));
+        let target = Target::of(path, true)?;
+        if target.through {
+            return Err(refused(path, "is no plain file", "a series grows bit by bit: name a file"));
         }
-        let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = temporary(folder).map_err(|e| {
-            let what = format!("cannot be written: {}", why(&e));
-            refused(path, &what, "name a folder that exists and that you may write to")
-        })?;
-        Ok(Self { path: path.to_owned(), file })
+        Ok(Self { path: path.to_owned(), file: target.draft()? })
     }
 
     /// A second handle to write through.
@@ -108,34 +136,12 @@ impl Draft {
 
     /// A failure to write, in words.
     pub fn said<T>(&self, result: std::io::Result<T>) -> Result<T, Finding> {
-        result.map_err(|e| {
-            let what = format!("cannot be written: {}", why(&e));
-            refused(&self.path, &what, "nothing was changed; see that there is room on the disk")
-        })
+        result.map_err(|e| broken(&self.path, &e, ROOM))
     }
 
-    /// Puts the file in its place; never over a file that was read.
+    /// Puts the file in its place.
     pub fn keep(self, force: bool) -> Result<(), Finding> {
-        let path = self.path.clone();
-        let real = std::fs::canonicalize(&path).ok();
-        if let Some(p) = &real
-            && WAS_READ.lock().is_ok_and(|read| read.contains(p))
-        {
-            return Err(refused(&path, "is what was read: it would be lost", "name another file"));
-        }
-        let synced = self.file.as_file().sync_all();
-        self.said(synced)?;
-        let kept = if force {
-            self.file.persist(&path).map_err(|e| e.error)
-        } else {
-            self.file.persist_noclobber(&path).map_err(|e| e.error)
-        };
-        kept.map(drop).map_err(|e| match e.kind() {
-            std::io::ErrorKind::AlreadyExists => {
-                refused(&path, "is there already", "name another file, or add --force to write over it")
-            }
-            _ => refused(&path, &format!("cannot be written: {}", why(&e)), "nothing was changed"),
-        })
+        Target::of(&self.path, force)?.keep(self.file, force)
     }
 }
 
@@ -189,6 +195,27 @@ mod tests {
         assert!(said(write_whole(&dir.path().join("no/x"), b"x", false)).contains("no such file or folder"));
         assert!(said(read(dir.path()).map(|_| ())).contains("it is a folder"));
         assert!(said(read(&dir.path().join("no")).map(|_| ())).contains("no such file or folder"));
+    }
+
+    /// A file that grows obeys the rules of one that is written at once.
+    #[cfg(unix)]
+    #[test]
+    fn a_draft_follows_links_and_keeps_permissions() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let dir = tempfile::tempdir().unwrap();
+        let (file, link) = (dir.path().join("a.csv"), dir.path().join("link.csv"));
+        std::fs::write(&file, "old").unwrap();
+        std::fs::set_permissions(&file, std::fs::Permissions::from_mode(0o640)).unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        let draft = Draft::new(&link).unwrap();
+        draft.handle().unwrap().write_all(b"new").unwrap();
+        assert!(Draft::new(&link).unwrap().keep(false).is_err(), "it is there already");
+        draft.keep(true).unwrap();
+        assert!(link.is_symlink());
+        assert_eq!(std::fs::read(&file).unwrap(), b"new");
+        assert_eq!(std::fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o640);
+        assert!(Draft::new(Path::new("/dev/null")).is_err());
+        may_write(Path::new("/dev/null"), false).unwrap();
     }
 
     #[test]

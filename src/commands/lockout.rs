@@ -111,7 +111,7 @@ fn head(r: &mut Report, s: &Sheet) {
     r.heading(format!("{}: {}", capital(&s.name), s.place));
     r.text(format!("Covers {tags}."));
     if !s.spaces_planned.is_empty() {
-        let list: Vec<String> = s.spaces_planned.iter().map(|n| format!("{n} = ____")).collect();
+        let list: Vec<String> = s.spaces_planned.iter().map(|b| format!("{}-{} = ____", b.panel, b.space)).collect();
         r.text(format!("Circuits by planned space; write in where they were landed: {}.", list.join(", ")));
     }
 }

@@ -219,7 +219,8 @@ impl From<Finding> for Failure {
 /// Runs a subcommand and says how it ended.
 pub fn run(cli: &Cli) -> Exit {
     let common = &cli.common;
-    let result = match &cli.command {
+    let result = common.output.as_ref().map_or(Ok(()), |p| Ok(files::may_write(p, common.force)?));
+    let result = result.and_then(|()| match &cli.command {
         Command::Init(c) => c.run(common),
         Command::Check(c) => c.run(common),
         Command::Curve(c) => c.run(common),
@@ -234,7 +235,7 @@ pub fn run(cli: &Cli) -> Exit {
         Command::Explain(c) => c.run(common),
         Command::Schema(c) => c.run(common),
         Command::Completions(c) => c.run(common),
-    };
+    });
     let shown = result.and_then(|report| show(&report, common).map(|()| report.exit));
     match shown {
         Ok(exit) => exit,

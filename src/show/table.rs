@@ -3,6 +3,7 @@
 use comfy_table::{
     Cell, CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle, TableStyle, Width,
 };
+use std::borrow::Cow;
 
 /// Columns parted by a blank, a dashed rule below the heads, nothing else: it survives a copy, a fax and a screen reader.
 const STYLE: TableStyle = TableStyle::new()
@@ -85,20 +86,37 @@ impl Table {
         self.columns.iter().enumerate().map(column).collect()
     }
 
-    /// As comma-separated values with a head line.
+    /// As comma-separated values with a head line. Where a text begins with a sign that a spreadsheet takes for a formula, an
+    /// apostrophe stands before it; figures are left as they are.
     pub fn csv(&self) -> Result<Vec<u8>, csv::Error> {
         let mut w = csv::Writer::from_writer(Vec::new());
         w.write_record(self.columns.iter().map(|c| &c.0))?;
         for r in &self.rows {
-            w.write_record(r)?;
+            w.write_record(r.iter().map(|c| plain(c).into_owned()))?;
         }
         w.into_inner().map_err(|e| e.into_error().into())
     }
 }
 
+/// A cell that no spreadsheet computes.
+fn plain(cell: &str) -> Cow<'_, str> {
+    let sign = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    if sign && cell.parse::<f64>().is_err() { Cow::Owned(format!("'{cell}")) } else { Cow::Borrowed(cell) }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn no_text_becomes_a_formula() {
+        let mut t = Table::new(&["Name", ">Heat, MBH"]);
+        t.row(["=1+1", "-3.5"]);
+        t.row(["+V", "+2"]);
+        t.row(["@sum", "-"]);
+        let csv = String::from_utf8(t.csv().unwrap()).unwrap();
+        assert_eq!(csv, "Name,\"Heat, MBH\"\n'=1+1,-3.5\n'+V,+2\n'@sum,'-\n");
+    }
 
     #[test]
     fn a_word_is_not_broken_where_it_fits() {

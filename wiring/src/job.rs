@@ -251,6 +251,8 @@ record! {
         pub terminal_c: u8,
         /// Raceway of power and control.
         pub raceway: RacewayKind,
+        /// Smallest trade size of raceway, inches: 0.5 to 2.
+        pub raceway_min_in: f64,
         /// Share of a raceway's usable room to be left free: 0 to below 1.
         pub spare_room: f64,
         /// Above this boiler input two high limits, the upper with hand reset, are wanted: Btu/h.
@@ -728,6 +730,7 @@ impl Default for Settings {
             class2_min_awg: 18,
             terminal_c: 60,
             raceway: RacewayKind::Emt,
+            raceway_min_in: 0.5,
             spare_room: 0.0,
             hand_reset_above_btu_h: 400_000.0,
             gas_switches_above_btu_h: None,

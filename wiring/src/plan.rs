@@ -22,14 +22,23 @@ macro_rules! record {
 }
 
 record! {
+    /// Where a breaker stands.
+    #[derive(Eq, PartialOrd, Ord)]
+    pub struct BreakerAt {
+        /// Tag of its panelboard.
+        pub panel: String,
+        /// Its first space.
+        pub space: u8,
+    }
+
     /// The whole plan.
     pub struct Plan {
         /// Name on the panelboard's door; empty for none.
         pub panelboard: String,
         /// Name on the relay panel's door; empty for none.
         pub relay_panel: String,
-        /// First spaces of the panelboard that were given; all others are planned.
-        pub spaces_given: Vec<u8>,
+        /// Breakers whose spaces were given; all others are planned.
+        pub spaces_given: Vec<BreakerAt>,
         /// Short-circuit current available at the panelboard, kA; `None` when nobody has told.
         pub fault_ka: Option<f64>,
         /// Names of the places, by [`PlaceId`].
@@ -408,7 +417,7 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
     let mut plan = Plan {
         panelboard: job.service.name.clone(),
         relay_panel: job.panel.name.clone(),
-        spaces_given: job.service.spaces.iter().map(|g| g.space).collect(),
+        spaces_given: pass::circuits::branch::spaces_given(job),
         fault_ka: job.service.fault_ka,
         places: job.places.iter().map(|p| p.name.clone()).collect(),
         devices,

@@ -8,10 +8,11 @@ use super::{Common, Failure, PlantFile, plan};
 use crate::{
     field::prove,
     files,
+    plant::Loaded,
     show::{Report, legend, units::In, wiring as show, workbook},
 };
 use clap::{Args, ValueEnum};
-use heatwright_wiring::plan::Plan;
+use heatwright_wiring::{job::Job, plan::Plan};
 use std::path::PathBuf;
 
 /// What the schedule is sorted by.
@@ -45,9 +46,9 @@ enum By {
 pub(super) struct Wire {
     #[command(flatten)]
     file: PlantFile,
-    /// Which list.
-    #[arg(long, value_enum, default_value_t)]
-    by: By,
+    /// Which list [default: wire].
+    #[arg(long, value_enum, conflicts_with_all = ["prove", "readings", "diff"])]
+    by: Option<By>,
     /// Prove the schedule: rebuild the network from it, look at it in every position, plant every fault once.
     #[arg(long)]
     #[arg(conflicts_with_all = ["readings", "diff"])]
@@ -68,29 +69,39 @@ pub(super) struct Wire {
 
 impl Wire {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        for path in self.xlsx.iter().chain(&self.netlist) {
+            files::may_write(path, common.force)?;
+        }
         let loaded = self.file.read()?;
         let (job, plan) = plan(&loaded)?;
         let u = In(common.units);
-        if let Some(path) = &self.xlsx {
-            let bytes = workbook::workbook(&plan, &loaded.plant.site.name, u)?;
+        let report = self.report(common, &loaded, &job, &plan, u)?;
+        // All is computed: now files are written.
+        let workbook = self.xlsx.as_ref().map(|_| workbook::workbook(&plan, &loaded.plant.site.name, u)).transpose()?;
+        let netlist = self.netlist.as_ref().map(|_| readings::netlist(&loaded, &plan)).transpose()?;
+        if let (Some(path), Some(bytes)) = (&self.xlsx, workbook) {
             files::write_whole(path, &bytes, common.force)?;
         }
-        if let Some(path) = &self.netlist {
-            files::write_whole(path, readings::netlist(&loaded, &plan)?.as_bytes(), common.force)?;
+        if let (Some(path), Some(text)) = (&self.netlist, netlist) {
+            files::write_whole(path, text.as_bytes(), common.force)?;
         }
+        Ok(report)
+    }
+
+    fn report(&self, common: &Common, loaded: &Loaded, job: &Job, plan: &Plan, u: In) -> Result<Report, Failure> {
         if let Some(old) = &self.diff {
-            return diff::report(&loaded, &plan, old, u);
+            return diff::report(loaded, plan, old, u);
         }
         if self.readings {
-            return readings::report(&loaded, &job, &plan);
+            return readings::report(loaded, job, plan);
         }
         if self.prove {
-            let proved = prove::prove(&job, &plan, &loaded);
+            let proved = prove::prove(job, plan, loaded);
             let [proof_s, faults_s] = proved.spent_s;
             if !common.quiet {
                 anstream::eprintln!("proof {proof_s:.2} s, planted faults {faults_s:.2} s");
             }
-            return Ok(proof::report(&loaded, &proved));
+            return Ok(proof::report(loaded, &proved));
         }
         let mut r = Report::new(format!("Wiring of {}", loaded.plant.site.name));
         r.text(format!(
@@ -105,15 +116,15 @@ impl Wire {
             r.text(format!("Sizes: {}.", sizes.into_iter().map(|s| u.awg(s)).collect::<Vec<_>>().join(", ")));
         }
         r.text(legend::KEY);
-        self.list(&mut r, &plan, u);
+        self.list(&mut r, plan, u);
         show::cautions(&mut r);
-        r.json = serde_json::to_value(&plan).unwrap_or_default();
+        r.json = serde_json::to_value(plan).unwrap_or_default();
         Ok(r)
     }
 
     fn list(&self, r: &mut Report, plan: &Plan, u: In) {
         let below: &[&str];
-        let table = match self.by {
+        let table = match self.by.unwrap_or_default() {
             By::Wire => {
                 r.heading("Devices");
                 r.table(show::devices(plan));

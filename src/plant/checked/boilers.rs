@@ -85,6 +85,12 @@ plain! {
         pub control_grounded: bool,
         /// First space of its circuit in the distribution panel, when given.
         pub space: Option<u8>,
+        /// Largest breaker that its plate allows, in amperes; `None`: not known.
+        pub breaker_max: Option<u16>,
+        /// Its service switch stands in sight of it and can be locked open.
+        pub switch_in_sight: bool,
+        /// Its status, alarm and pump contacts carry no voltage of its own.
+        pub contacts_dry: bool,
         /// Current that the boiler's control terminals put through a closed contact.
         pub control_amps: Amps,
         /// Largest current of the boiler's own pump contact; `None` when it has none.

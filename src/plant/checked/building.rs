@@ -1,6 +1,6 @@
 //! The checked plant: the building, its power service, the codes that hold, the fluid, the header.
 
-use crate::plant::quantity::{Amps, Length, Pressure, Share, Temp, Va, Volume};
+use crate::plant::quantity::{Amps, Length, Power, Pressure, Share, Temp, Va, Volume};
 use serde::Serialize;
 
 plain! {
@@ -18,8 +18,6 @@ plain! {
         pub boiler_room: Temp,
         /// Highest ambient of conductors outside the boiler room.
         pub elsewhere: Temp,
-        /// Length, width and height of the boiler room, when given.
-        pub boiler_room_size: Option<[Length; 3]>,
         /// Run taken for a device in the boiler room whose own run is not given.
         pub run_default: Length,
     }
@@ -54,6 +52,8 @@ plain! {
         pub panel_in_sight: bool,
         /// Transformer to a second panelboard of 120/240 V.
         pub transformer: Option<PowerTransformer>,
+        /// Volt drop ahead of the distribution panel at full load.
+        pub feeder_drop: Share,
     }
 
     /// A dry-type transformer and the panelboard behind it.
@@ -108,8 +108,12 @@ plain! {
         pub combustion_air_proof: bool,
         /// A single relay between a safety and a burner is accepted.
         pub single_interposing_relay: bool,
-        /// Shared neutrals are accepted.
-        pub shared_neutral: bool,
+        /// Boilers of more input want a second high limit with hand reset, and the room an emergency switch.
+        pub hand_reset_above: Power,
+        /// Boilers of more input want gas-pressure switches; `None`: not looked at.
+        pub gas_switches_above: Option<Power>,
+        /// The inputs of all boilers count together.
+        pub inputs_add_up: bool,
     }
 
     /// Which antifreeze.

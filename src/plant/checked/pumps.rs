@@ -42,14 +42,10 @@ plain! {
         pub thermally_protected: bool,
         /// True when the pump is listed as an appliance with its motor inside, rated in amps.
         pub appliance_listed: bool,
-        /// Inrush on switching the line, for electronically commutated motors.
-        pub inrush: Option<Amps>,
         /// The motor has a start input: the line stays on and a dry contact starts it.
         pub start_input: bool,
         /// Flow with the pump on.
         pub flow: Flow,
-        /// Head at that flow.
-        pub head: Option<Length>,
         /// Run from the control panel.
         pub run: Length,
         /// True when the pump stands in sight of the control panel.

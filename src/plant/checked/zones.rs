@@ -161,6 +161,8 @@ plain! {
         pub volts: Volts,
         /// Load of the valve motor.
         pub va: Va,
+        /// Its signal is isolated from its supply.
+        pub signal_isolated: bool,
         /// Run of the valve motor from the control panel.
         pub run: Length,
         /// The hard-wired limit that opens the zone's pump circuit.

@@ -4,7 +4,7 @@ use super::RUN_MAX_M;
 use crate::plant::{
     checked::{Panel, PowerService, PowerTransformer, Service, Site, StarterPanel},
     cursor::Cursor,
-    quantity::{Amps, Length},
+    quantity::{Amps, Length, Share},
 };
 
 /// Longest secondary conductors, in metres: 25 ft, NEC 240.21(C)(6).
@@ -41,6 +41,13 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
             "panel-in-sight",
             "The distribution panel is in sight of the boilers and of the control panel, within 50 ft, and its breakers can be locked open.",
             false,
+        ),
+        feeder_drop: c.or(
+            "feeder-drop",
+            "Volt drop ahead of the distribution panel at full load.",
+            0.0..=0.1,
+            Share::from_percent(0.0),
+            "not known: nothing is taken off; measure it under load",
         ),
         transformer: transformer(&c, site),
     };

@@ -7,10 +7,7 @@ use crate::plant::{
     quantity::{Flow, HorsePower, Quantity as _, Time, Volts},
 };
 use heatwright_core::{PumpId, Subject, config::PumpRole};
-
-/// Horsepower and full-load amps at 115 V of small single-phase motors, NEC Table 430.248: what is taken for a plate that
-/// nobody has read.
-const PLATE: [(f64, f64); 6] = [(1.0 / 6.0, 4.4), (0.25, 5.8), (1.0 / 3.0, 7.2), (0.5, 9.8), (0.75, 13.8), (1.0, 16.0)];
+use heatwright_wiring::tables::motor::{MotorVolts, Phases, full_load_amps};
 
 pub(in crate::plant) fn pumps(root: &Cursor<'_>, site: &Site) -> Vec<(String, Pump)> {
     root.named("pump", "The circulators.", |i| Subject::Pump(PumpId(i)))
@@ -35,7 +32,11 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
     let volts =
         c.or("volts", "Voltage.", 100.0..=600.0, Volts { v: 120.0 }, "small circulators are 120 V (115 V motors)");
     let phases = c.phases("Phases, 1 or 3.");
-    let amps = c.may("amps", "Full-load amps on the plate; left out: by `hp` from NEC Table 430.248.", 0.05..=150.0);
+    let amps = c.may(
+        "amps",
+        "Full-load amps on the plate; left out: by `hp` from NEC Table 430.248 or 430.250.",
+        0.05..=150.0,
+    );
     if motor == Motor::Standard && hp.is_none() {
         c.ctx.tell(
             c.fault("motor", "P25", format!("pump `{id}` has a standard motor and no `hp`"))
@@ -43,15 +44,15 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
         );
     }
     let amps = amps.unwrap_or_else(|| {
-        let table = hp.and_then(|h| PLATE.iter().find(|p| (p.0 - h.hp).abs() < 0.01)).filter(|_| phases == 1);
-        match table {
-            Some((_, at_115)) => {
-                let amps = crate::plant::quantity::Amps { a: at_115 * 115.0 / volts.v.max(100.0) };
-                c.assume_by(
-                    "amps",
-                    amps.show_both(),
-                    "NEC Table 430.248 at 115 V, scaled to its volts; read the plate",
-                );
+        let kind = if phases == 3 { Phases::Three } else { Phases::One };
+        match hp.zip(MotorVolts::of_system(volts.v)).and_then(|(h, v)| full_load_amps(h.hp, v, kind)) {
+            Some(a) => {
+                let amps = crate::plant::quantity::Amps { a };
+                let table = match kind {
+                    Phases::One => "NEC Table 430.248 for its hp and volts; read the plate",
+                    Phases::Three => "NEC Table 430.250 for its hp and volts; read the plate",
+                };
+                c.assume_by("amps", amps.show_both(), table);
                 amps
             }
             None => {
@@ -84,11 +85,6 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             "Listed as an appliance with its motor inside, rated in amps.",
             !standard,
         ),
-        inrush: c.may(
-            "inrush",
-            "Inrush on switching the line, for an electronically commutated motor; left out: not known.",
-            0.1..=500.0,
-        ),
         start_input: c.flag(
             "start-input",
             "The line stays on and a dry contact starts it.",
@@ -97,7 +93,6 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
         flow: c
             .may("flow", "Flow with the pump on; left out: what its zones or its boiler need.", 0.001..=200.0)
             .unwrap_or(Flow { l_s: 0.0 }),
-        head: c.may("head", "Head at that flow; left out: not known.", 0.1..=100.0),
         run: run(c, "Run from the control panel.", site.run_default),
         in_sight: c.flag("in-sight", "It stands in sight of the control panel and within 50 ft.", false),
         hand_switch: c.flag("hand-switch", "It has a HAND-OFF-AUTO switch in the panel's door.", false),

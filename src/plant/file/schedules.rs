@@ -15,7 +15,7 @@ pub(in crate::plant) fn schedules(root: &Cursor<'_>) -> Vec<(String, Schedule)> 
                 "Occupied hours, like [\"mon-fri 07:00-18:00\", \"sat 09:00-13:00\"]; left out: must be written.",
                 1..=14,
             );
-            if ranges.is_none() && c.ctx.schema.is_none() && !c.ctx.failed() {
+            if ranges.is_none() && c.ctx.schema.is_none() && !c.written("occupied") {
                 c.ctx.tell(
                     c.fault("occupied", "P02", format!("[{}] has no `occupied` hours", c.path))
                         .hint("write them like occupied = [\"mon-fri 07:00-18:00\"]"),

@@ -4,26 +4,12 @@ use super::{RUN_MAX_M, run, space};
 use crate::plant::{
     checked::{Alarm, Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, Raceway, Shown, Site},
     cursor::Cursor,
-    quantity::{Length, Share, Temp, Va, Volts, Volume},
+    quantity::{Length, Power, Share, Temp, Va, Volts, Volume},
 };
 use heatwright_core::{RelayId, limits};
 
 pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
     let c = root.table("site", "The building.");
-    let size = c.texts("boiler-room-size", "Length, width and height of the boiler room; left out: not known.", 3..=3);
-    let size = size.and_then(|v| {
-        let each: Vec<Length> = v
-            .iter()
-            .filter_map(|s| match crate::plant::quantity::read::<Length>(s) {
-                Ok(w) => Some(w.value),
-                Err(e) => {
-                    c.ctx.tell(c.fault("boiler-room-size", "P04", e.sentence).hints(e.hints));
-                    None
-                }
-            })
-            .collect();
-        <[Length; 3]>::try_from(each).ok()
-    });
     let out = Site {
         name: c.text_or("name", "Name on every sheet.", "Heating plant"),
         place: c.text_or("place", "Town or address; left out: blank.", ""),
@@ -49,7 +35,6 @@ pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
             Temp::from_c(30.0),
             "the ambient of the ampacity tables; attics and roofs are hotter",
         ),
-        boiler_room_size: size,
         run_default: c.or(
             "default-run",
             "Run of a device whose own run is not given.",
@@ -81,7 +66,19 @@ pub(in crate::plant) fn code(root: &Cursor<'_>) -> Code {
             "A single relay between a safety and a burner is accepted.",
             false,
         ),
-        shared_neutral: c.flag("shared-neutral", "Shared neutrals are accepted.", false),
+        hand_reset_above: c.or(
+            "hand-reset-above",
+            "Boilers of more input want a second high limit, with hand reset, and the room an emergency switch.",
+            1_000.0..=4_000_000.0,
+            Power::from_mbh(400.0),
+            "400 MBH: usual in state boiler rules",
+        ),
+        gas_switches_above: c.may(
+            "gas-switches-above",
+            "Boilers of more input want a low and a high gas-pressure switch; left out: not looked at.",
+            1_000.0..=4_000_000.0,
+        ),
+        inputs_add_up: c.flag("inputs-add-up", "The inputs of all boilers count together against these limits.", false),
     };
     c.done();
     out
@@ -176,15 +173,10 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
         control_awg_min: gauge(
             "control-awg-min",
             "Smallest line-voltage control conductor, AWG.",
-            &[("18", 18), ("16", 16), ("14", 14), ("12", 12)],
+            &[("14", 14), ("12", 12)],
             14,
         ),
-        class2_awg_min: gauge(
-            "class2-awg-min",
-            "Smallest Class 2 conductor, AWG.",
-            &[("20", 20), ("18", 18), ("16", 16)],
-            18,
-        ),
+        class2_awg_min: gauge("class2-awg-min", "Smallest Class 2 conductor, AWG.", &[("18", 18), ("16", 16)], 18),
         raceway_min: c.or(
             "raceway-min",
             "Smallest trade size of raceway.",

@@ -10,6 +10,7 @@
 //! * A zone valve or a mixing valve draws 1.5 times its holding volt-amperes while it moves (our choice).
 
 use crate::plant::checked::{self, Motor, Plant, Rest, Service};
+use crate::plant::quantity::Power;
 use heatwright_core::{
     Points, PumpId, Subject,
     config::{SafetyConfig, SafetyKind},
@@ -17,43 +18,58 @@ use heatwright_core::{
 };
 use heatwright_wiring::{device::PlaceId, job, part};
 
+/// What a receptacle is fed with.
+const RECEPTACLE: job::Supply = job::Supply { volts: 120.0, phases: 1 };
+
 /// The wiring job of a plant.
 pub fn job(p: &Plant, points: &Points) -> job::Job {
     let mut places = Places::new(p);
     let panel = places.id(&p.panel.place);
     let panelboard = places.id(&p.power.panel_place);
+    let service = job::Service {
+        name: p.power.panel.clone(),
+        volts: match p.power.service {
+            Service::Split120_240 => job::ServiceVolts::Single120240,
+            Service::Wye208_120 => job::ServiceVolts::Wye208,
+            Service::Wye480_277 => job::ServiceVolts::Wye480,
+        },
+        fault_ka: (p.power.fault_current.a > 0.0).then_some(p.power.fault_current.a / 1000.0),
+        panelboard,
+        to_relay_panel_ft: feet(p.power.panel_run),
+        in_sight_of_relay_panel: p.power.panel_in_sight
+            && p.power.panel_place == p.panel.place
+            && feet(p.power.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
+        feeder_drop_percent: p.power.feeder_drop.of_one * 100.0,
+        spaces: spaces(p),
+        step_down: p.power.transformer.as_ref().map(|t| job::StepDown {
+            va: t.va.va,
+            impedance_percent: t.impedance.map(|z| z.of_one * 100.0),
+            place: places.id(&t.place),
+            panelboard: places.id(&t.panel_place),
+            primary_ft: feet(t.run),
+            secondary_ft: feet(t.secondary_run),
+            electrode_ft: feet(t.electrode_run),
+            to_relay_panel_ft: feet(t.panel_run),
+            in_sight_of_relay_panel: t.panel_in_sight
+                && t.panel_place == p.panel.place
+                && feet(t.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
+        }),
+    };
     job::Job {
         points: points.clone(),
         names: names(p),
-        service: job::Service {
-            name: p.power.panel.clone(),
-            volts: match p.power.service {
-                Service::Split120_240 => job::ServiceVolts::Single120240,
-                Service::Wye208_120 => job::ServiceVolts::Wye208,
-                Service::Wye480_277 => job::ServiceVolts::Wye480,
-            },
-            fault_ka: (p.power.fault_current.a > 0.0).then_some(p.power.fault_current.a / 1000.0),
-            panelboard,
-            to_relay_panel_ft: feet(p.power.panel_run),
-            in_sight_of_relay_panel: p.power.panel_in_sight
-                && p.power.panel_place == p.panel.place
-                && feet(p.power.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
-            feeder_drop_percent: 0.0,
-            spaces: spaces(p),
-            step_down: p.power.transformer.as_ref().map(|t| job::StepDown {
-                va: t.va.va,
-                impedance_percent: t.impedance.map(|z| z.of_one * 100.0),
-                place: places.id(&t.place),
-                panelboard: places.id(&t.panel_place),
-                primary_ft: feet(t.run),
-                secondary_ft: feet(t.secondary_run),
-                electrode_ft: feet(t.electrode_run),
-                to_relay_panel_ft: feet(t.panel_run),
-                in_sight_of_relay_panel: t.panel_in_sight
-                    && t.panel_place == p.panel.place
-                    && feet(t.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
-            }),
-        },
+        boilers: p.boilers.iter().map(|b| boiler(&service, b, &mut places)).collect(),
+        receptacles: p
+            .panel
+            .receptacle
+            .then(|| job::ReceptacleOutlet {
+                place: panel,
+                run_ft: service.to_relay_panel_ft(RECEPTACLE),
+                ground_fault_protected: true,
+            })
+            .into_iter()
+            .collect(),
+        service,
         panel: job::RelayPanel {
             name: p.panel.name.clone(),
             place: panel,
@@ -71,12 +87,15 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             no_air_proof_accepted: !p.code.combustion_air_proof,
             single_relay_accepted: p.code.single_interposing_relay,
             spare_room: p.panel.spare_room.of_one,
+            raceway_min_in: p.panel.raceway_min.m / 0.0254,
+            hand_reset_above_btu_h: p.code.hand_reset_above.btu_h(),
+            gas_switches_above_btu_h: p.code.gas_switches_above.map(Power::btu_h),
+            inputs_add_up: p.code.inputs_add_up,
             power_min_awg: p.panel.power_awg_min,
             control_min_awg: p.panel.control_awg_min,
             class2_min_awg: p.panel.class2_awg_min,
             ..job::Settings::default()
         },
-        boilers: p.boilers.iter().map(|b| boiler(p, b, &mut places)).collect(),
         pumps: p.pumps.iter().map(|u| pump(u, &mut places)).collect(),
         zones: p.zones.iter().map(|z| zone(z, &mut places)).collect(),
         safeties: p.safeties.iter().map(|s| safety(s, &mut places)).collect(),
@@ -95,16 +114,6 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             checked::Fallback::None => job::Fallback::None,
             checked::Fallback::FixedTarget => job::Fallback::FixedTarget,
         },
-        receptacles: p
-            .panel
-            .receptacle
-            .then(|| job::ReceptacleOutlet {
-                place: panel,
-                run_ft: feet(p.power.panel_run),
-                ground_fault_protected: true,
-            })
-            .into_iter()
-            .collect(),
         starter_panel: p.starter_panel.as_ref().map(|s| job::StarterPanel {
             name: s.name.clone(),
             place: places.id(&s.place),
@@ -142,7 +151,8 @@ fn feet(l: crate::plant::quantity::Length) -> f64 {
 /// Places by name, in order of first mention.
 struct Places {
     list: Vec<job::Place>,
-    room: String,
+    /// Where boilers stand.
+    rooms: Vec<String>,
     room_c: f64,
     elsewhere_c: f64,
 }
@@ -151,7 +161,7 @@ impl Places {
     fn new(p: &Plant) -> Self {
         Self {
             list: Vec::new(),
-            room: p.panel.place.clone(),
+            rooms: p.boilers.iter().map(|b| b.place.clone()).collect(),
             room_c: p.site.boiler_room.c,
             elsewhere_c: p.site.elsewhere.c,
         }
@@ -159,7 +169,10 @@ impl Places {
 
     fn id(&mut self, name: &str) -> PlaceId {
         let at = self.list.iter().position(|q| q.name == name).unwrap_or_else(|| {
-            let ambient_c = if name == self.room { self.room_c.max(30.0) } else { self.elsewhere_c };
+            // "boiler room, east wall" is in the boiler room.
+            let within =
+                |room: &String| name.strip_prefix(room.as_str()).is_some_and(|r| r.is_empty() || r.starts_with(','));
+            let ambient_c = if self.rooms.iter().any(within) { self.room_c.max(30.0) } else { self.elsewhere_c };
             self.list.push(job::Place { name: name.to_owned(), ambient_c });
             self.list.len() - 1
         });
@@ -179,33 +192,34 @@ fn names(p: &Plant) -> job::Names {
     job::Names { list }
 }
 
-fn boiler(p: &Plant, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
+fn boiler(service: &job::Service, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
     let e = &b.electrical;
     let m = &b.marks;
     let typed = |pair: &Option<[String; 2]>, what: &str| {
         pair.clone().unwrap_or_else(|| [format!("{what} a"), format!("{what} b")])
     };
+    let supply = job::Supply { volts: e.volts.v, phases: e.phases };
     let contact = |pair: &Option<[String; 2]>, what: &str| job::BoilerContact {
         marks: typed(pair, what),
-        dry: true,
+        dry: e.contacts_dry,
         pilot: job::PilotDuty::C300,
     };
     let mut line = m.line.clone().unwrap_or_default();
     let ground = if line.len() > usize::from(e.phases.max(2)) { line.pop() } else { None };
     if line.is_empty() {
-        line = if e.phases == 3 {
-            vec!["line 1".into(), "line 2".into(), "line 3".into()]
-        } else {
-            vec!["line".into(), "neutral".into()]
+        line = match e.phases {
+            3 => vec!["line 1".into(), "line 2".into(), "line 3".into()],
+            _ if service.to_neutral(supply) => vec!["line".into(), "neutral".into()],
+            _ => vec!["line 1".into(), "line 2".into()],
         };
     }
     job::Boiler {
         place: places.id(&b.place),
         // Whole Btu/h: a threshold of "more than 400,000" must not turn on the last bit of a unit factor.
-        input_btu_h: (b.input.w / (1_055.055_852_62 / 3600.0)).round(),
-        supply: job::Supply { volts: e.volts.v, phases: e.phases },
+        input_btu_h: b.input.btu_h().round(),
+        supply,
         amps: e.amps.a,
-        breaker_max_a: None,
+        breaker_max_a: e.breaker_max,
         control_volts: e.control_volts.v,
         control_grounded: e.control_grounded,
         pair_va: e.control_amps.a * e.control_volts.v,
@@ -229,8 +243,8 @@ fn boiler(p: &Plant, b: &checked::Boiler, places: &mut Places) -> job::Boiler {
             fault: b.alarm_contact.then(|| contact(&m.alarm, "fault")),
             pump: e.pump_contact.map(|_| contact(&m.pump, "pump")),
         },
-        switch: job::ServiceSwitch { lockable_in_sight: true, aux: b.service_switch },
-        power_run_ft: feet(b.run) + feet(p.power.panel_run),
+        switch: job::ServiceSwitch { lockable_in_sight: e.switch_in_sight, aux: b.service_switch },
+        power_run_ft: feet(b.run) + service.to_relay_panel_ft(supply),
         control_run_ft: feet(b.run),
     }
 }
@@ -267,8 +281,8 @@ fn pump(u: &checked::Pump, places: &mut Places) -> job::Pump {
         place: places.id(&u.place),
         motor: match u.motor {
             Motor::ElectronicallyCommutated => job::PumpMotor::ElectronicallyCommutated { start_input: u.start_input },
-            Motor::WetRotor => job::PumpMotor::WetRotor,
-            Motor::Standard => match u.hp {
+            // Listed as an appliance it goes by its plate, NEC 430.6(A)(1); else by its horsepower.
+            Motor::Standard | Motor::WetRotor => match u.hp.filter(|_| !u.appliance_listed) {
                 Some(hp) => job::PumpMotor::Induction { hp: hp.hp },
                 None => job::PumpMotor::WetRotor,
             },
@@ -280,7 +294,7 @@ fn pump(u: &checked::Pump, places: &mut Places) -> job::Pump {
         overload_built_in: u.thermally_protected,
         selector: if u.hand_switch { job::Selector::HandOffAuto } else { job::Selector::None },
         run_ft: feet(u.run),
-        in_sight_of_panel: u.in_sight,
+        in_sight_of_panel: u.in_sight && feet(u.run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
     }
 }
 
@@ -313,7 +327,7 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
             place: places.id(&m.place),
             run_ft: feet(m.run),
             va: m.va.va,
-            signal_isolated: true,
+            signal_isolated: m.signal_isolated,
         }),
         fan: z.fans.map(|f| job::Fan {
             place,

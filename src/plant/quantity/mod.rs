@@ -251,6 +251,10 @@ impl Share {
 }
 
 impl Power {
+    /// In Btu/h.
+    pub fn btu_h(self) -> f64 {
+        self.w / BTU_H
+    }
     /// From thousands of Btu/h.
     pub const fn from_mbh(mbh: f64) -> Self {
         Self { w: mbh * 1000.0 * BTU_H }

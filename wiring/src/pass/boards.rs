@@ -9,7 +9,7 @@
 
 use crate::{
     device::PlaceId,
-    job::{Job, ServiceVolts, Supply},
+    job::{Job, Service, ServiceVolts, Supply},
     plan::MotorSwitch,
 };
 
@@ -54,15 +54,12 @@ impl Board {
 
 /// The panelboards of a job.
 pub fn boards(job: &Job) -> &'static [Board] {
-    if job.service.step_down.is_some() { &[Board::Main, Board::Second] } else { &[Board::Main] }
+    job.service.boards()
 }
 
 /// The voltages of a panelboard.
 pub fn volts(job: &Job, board: Board) -> ServiceVolts {
-    match board {
-        Board::Main => job.service.volts,
-        Board::Second => ServiceVolts::Single120240,
-    }
+    job.service.volts_of(board)
 }
 
 /// Where a panelboard stands.
@@ -70,6 +67,36 @@ pub fn place(job: &Job, board: Board) -> PlaceId {
     match (board, job.service.step_down) {
         (Board::Second, Some(s)) => s.panelboard,
         _ => job.service.panelboard,
+    }
+}
+
+impl Service {
+    /// True when this supply is one phase and neutral of the panelboard that feeds it.
+    pub fn to_neutral(&self, s: Supply) -> bool {
+        self.board_of(s).is_some_and(|b| phase_to_neutral(self.volts_of(b), s))
+    }
+
+    /// Cable way from the panelboard that feeds this supply to the relay panel, feet.
+    pub fn to_relay_panel_ft(&self, s: Supply) -> f64 {
+        match (self.board_of(s), self.step_down) {
+            (Some(Board::Second), Some(down)) => down.to_relay_panel_ft,
+            _ => self.to_relay_panel_ft,
+        }
+    }
+
+    fn boards(&self) -> &'static [Board] {
+        if self.step_down.is_some() { &[Board::Main, Board::Second] } else { &[Board::Main] }
+    }
+
+    fn volts_of(&self, board: Board) -> ServiceVolts {
+        match board {
+            Board::Main => self.volts,
+            Board::Second => ServiceVolts::Single120240,
+        }
+    }
+
+    fn board_of(&self, s: Supply) -> Option<Board> {
+        self.boards().iter().copied().find(|b| on(self.volts_of(*b), s).is_some())
     }
 }
 
@@ -92,12 +119,12 @@ fn on(v: ServiceVolts, s: Supply) -> Option<f64> {
 
 /// The panelboard that has this supply's voltage.
 pub fn board_of(job: &Job, s: Supply) -> Option<Board> {
-    boards(job).iter().copied().find(|b| on(volts(job, *b), s).is_some())
+    job.service.board_of(s)
 }
 
 /// True when this supply is one phase and neutral of the panelboard that feeds it.
 pub fn to_neutral(job: &Job, s: Supply) -> bool {
-    board_of(job, s).is_some_and(|b| phase_to_neutral(volts(job, b), s))
+    job.service.to_neutral(s)
 }
 
 /// Where a motor's contactor, starter or relay contact stands.

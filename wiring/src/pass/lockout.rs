@@ -25,7 +25,13 @@ mod words;
 pub use reach::{Isolator, Origin};
 pub use words::stops as stops_in_words;
 
-use crate::{device::Reach, job::Job, part::T, plan::Plan, trace::Trace};
+use crate::{
+    device::Reach,
+    job::Job,
+    part::T,
+    plan::{BreakerAt, Plan},
+    trace::Trace,
+};
 use consequences::Alive;
 use heatwright_core::Subject;
 use items::Group;
@@ -82,7 +88,7 @@ pub struct Sheet {
     /// Where it stands.
     pub place: String,
     /// Spaces of its circuits that are planned and not given: the sheet leaves room to write in where they were landed.
-    pub spaces_planned: Vec<u8>,
+    pub spaces_planned: Vec<BreakerAt>,
     /// Everything electric that can reach it.
     pub sources: Vec<Source>,
     /// What to open and lock, in this order.
@@ -281,12 +287,15 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
     };
     let sources = sources::sources(plan, map, g);
     let mut points = sources::points(plan, map, g, &sources, &place);
-    let mut spaces_planned: Vec<u8> = sources
+    let mut spaces_planned: Vec<BreakerAt> = sources
         .iter()
-        .filter_map(|s| if let Origin::Branch { space, .. } = s.origin { Some(space) } else { None })
+        .filter_map(|s| match &s.origin {
+            Origin::Branch { panel, space } => Some(BreakerAt { panel: panel.clone(), space: *space }),
+            _ => None,
+        })
         .filter(|s| !plan.spaces_given.contains(s))
         .collect();
-    spaces_planned.sort_unstable();
+    spaces_planned.sort();
     let held = energy::pumps_to_hold(job, g.item, g.subject);
     for pump in all.iter().filter(|o| o.item == Item::Pump && held.contains(&o.subject)) {
         sources::hold(plan, map, pump, &sources, &mut points, (&job.names.of(pump.subject), &place));

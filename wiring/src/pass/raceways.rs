@@ -1,11 +1,12 @@
 //! Raceways and cables: size, fill, current-carrying conductors.
 //!
-//! EMT by NEC Chapter 9: sum of the conductors' areas against 53, 31 or 40 per cent of the tube; 1/2 in at least. Class 2 runs in
+//! EMT by NEC Chapter 9: sum of the conductors' areas against 53, 31 or 40 per cent of the tube; the smallest size that the job allows at
+//! least. Class 2 runs in
 //! its own cables; a cable has as many cores as conductors. Names: R for raceways, W for cables, then both ends and the kind:
 //! P power, S safety control, C control, F feed with its number, SIG shielded signal.
 
 use crate::{
-    job::Job,
+    job::{Job, Settings},
     pass::{
         conductors::Conductor,
         loom::{Carries, Group, Loom, RunKey, Way},
@@ -71,7 +72,7 @@ fn run(
                 count: 1,
             })
             .collect();
-        let emt = with_room(&merged(&fills), fills.len(), job.settings.spare_room).unwrap_or(Emt::Two);
+        let emt = with_room(&merged(&fills), fills.len(), &job.settings).unwrap_or(Emt::Two);
         let used = raceway::filled_in2(&fills).unwrap_or(0.0);
         let percent = 100.0 * used / emt.area_in2();
         let most = 100.0 * emt.usable_in2(fills.len(), false) / emt.area_in2();
@@ -109,11 +110,13 @@ fn run(
     }
 }
 
-/// The smallest tube that leaves this share of its usable room free; where none is so large, the smallest that holds them.
-fn with_room(fills: &[Fill], count: usize, spare: f64) -> Option<Emt> {
+/// The smallest allowed tube that leaves the share of its usable room free; where none is so large, the smallest that holds them.
+fn with_room(fills: &[Fill], count: usize, wanted: &Settings) -> Option<Emt> {
     let used = raceway::filled_in2(fills)?;
-    let fits = raceway::smallest_emt(fills, false)?;
-    let roomy = |e: &Emt| e.usable_in2(count, false) * (1.0 - spare) >= used - 1e-9;
+    // A trade size typed in millimeters is a little off.
+    let allowed = |e: &Emt| e.trade_in() >= wanted.raceway_min_in - 0.01;
+    let fits = Emt::all().filter(allowed).find(|e| raceway::fits(*e, fills, false) == Some(true))?;
+    let roomy = |e: &Emt| e.usable_in2(count, false) * (1.0 - wanted.spare_room) >= used - 1e-9;
     Some(Emt::all().filter(|e| e.area_in2() >= fits.area_in2()).find(roomy).unwrap_or(fits))
 }
 
@@ -139,8 +142,14 @@ mod tests {
     #[test]
     fn room_to_spare_makes_the_tube_larger() {
         let nine = [Fill { awg: Awg::A12, insulation: Insulation::Thhn, count: 9 }];
-        assert_eq!(with_room(&nine, 9, 0.0), Some(Emt::Half));
-        assert_eq!(with_room(&nine, 9, 0.2), Some(Emt::ThreeQuarter));
-        assert_eq!(with_room(&nine, 9, 0.99), Some(Emt::Half), "no tube is so large: the smallest that holds them");
+        let take = |spare_room, raceway_min_in| {
+            with_room(&nine, 9, &Settings { spare_room, raceway_min_in, ..Settings::default() })
+        };
+        assert_eq!(take(0.0, 0.5), Some(Emt::Half));
+        assert_eq!(take(0.2, 0.5), Some(Emt::ThreeQuarter));
+        assert_eq!(take(0.99, 0.5), Some(Emt::Half), "no tube is so large: the smallest that holds them");
+        assert_eq!(take(0.0, 0.75), Some(Emt::ThreeQuarter), "the job allows nothing smaller");
+        assert_eq!(take(0.0, 19.0 / 25.4), Some(Emt::ThreeQuarter), "3/4 in typed as 19 mm");
+        assert_eq!(take(0.0, 2.0), Some(Emt::Two));
     }
 }

@@ -63,6 +63,18 @@ impl Emt {
         TABLE[self as usize].1
     }
 
+    /// Trade size, inches.
+    pub const fn trade_in(self) -> f64 {
+        match self {
+            Self::Half => 0.5,
+            Self::ThreeQuarter => 0.75,
+            Self::One => 1.0,
+            Self::OneQuarter => 1.25,
+            Self::OneHalf => 1.5,
+            Self::Two => 2.0,
+        }
+    }
+
     /// The size with this mark.
     pub fn from_mark(mark: &str) -> Option<Emt> {
         TABLE.iter().find(|r| r.1 == mark.trim()).map(|r| r.0)

@@ -66,6 +66,18 @@ pub(super) fn electrical(boiler: &Cursor<'_>) -> BoilerElectrical {
             Amps { a: 5.0 },
             "our choice; read the plate",
         ),
+        breaker_max: c.whole("breaker-max", "Largest breaker that its plate or instructions allow, in amperes; left out: not known.", 15..=400)
+            .and_then(|n| u16::try_from(n).ok()),
+        switch_in_sight: c.flag(
+            "service-switch-in-sight",
+            "Its service switch stands in sight of it, within 50 ft, and can be locked open.",
+            true,
+        ),
+        contacts_dry: c.flag(
+            "contacts-dry",
+            "Its status, alarm and pump contacts carry no voltage of its own; false: a relay stands between.",
+            true,
+        ),
         space: space(&c, "space", "its circuit"),
         control_volts,
         control_grounded: c.flag(

@@ -151,11 +151,16 @@ pub(super) fn mixing(zone: &Cursor<'_>, emitter: &Emitter, site: &Site) -> Optio
         volts: c.or(
             "volts",
             "Supply of the valve motor.",
-            12.0..=30.0,
+            20.0..=30.0,
             Volts { v: 24.0 },
             "0-10 V valve motors are 24 V",
         ),
         va: c.or("va", "Load of the valve motor.", 0.5..=60.0, Va { va: 6.0 }, "our choice; read the plate"),
+        signal_isolated: c.flag(
+            "signal-isolated",
+            "Its 0-10 V signal is isolated from its 24 V supply; false: they share a common, and it gets a supply of its own.",
+            false,
+        ),
         run: run(&c, "Run of the valve motor from the control panel.", site.run_default),
         limit: None,
         limit_at: None,

@@ -16,7 +16,7 @@ use crate::{
         devices::{CONTROL_V, Role},
         loom::{At, Group, Hub, Lost, Pt},
     },
-    plan::{Circuit, Duty, Feed},
+    plan::{BreakerAt, Circuit, Duty, Feed},
     row::Class,
 };
 use heatwright_core::Subject;
@@ -53,6 +53,13 @@ pub(in crate::pass) fn supply_of(job: &Job, fed: Fed) -> Option<Supply> {
         Fed::Beacon => job.beacon.map(|_| control),
         Fed::Receptacles => (!job.receptacles.is_empty()).then_some(control),
     }
+}
+
+/// The breakers whose spaces the job gives.
+pub(crate) fn spaces_given(job: &Job) -> Vec<BreakerAt> {
+    let board = |fed| supply_of(job, fed).and_then(|s| board_of(job, s));
+    let at = |g: &GivenSpace| board(g.fed).map(|b| BreakerAt { panel: b.tag().into(), space: g.space });
+    job.service.spaces.iter().filter_map(at).collect()
 }
 
 /// Spaces of a panelboard that are taken, and its feed raceway being filled: one raceway series an enclosure.

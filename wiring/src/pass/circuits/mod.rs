@@ -12,7 +12,7 @@
 //! Lengths of the last piece from disconnect or junction box to equipment are [`WHIP_FT`] (our choice).
 
 mod boilers;
-pub(in crate::pass) mod branch;
+pub(crate) mod branch;
 mod derived;
 mod fans;
 mod low_voltage;

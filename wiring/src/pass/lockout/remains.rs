@@ -8,6 +8,7 @@ use super::{
 };
 use crate::{
     device::{Kind, Reach},
+    part::MAIN_BREAKER,
     plan::Plan,
 };
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,7 +28,8 @@ pub(super) fn stays_live(
         let tag = match &p.isolator {
             Isolator::Disconnect { tag } => tag,
             Isolator::Breaker { panel, space } => {
-                breakers.entry(panel).or_default().push(space.to_string());
+                let word = if *space == MAIN_BREAKER { "main".to_owned() } else { space.to_string() };
+                breakers.entry(panel).or_default().push(word);
                 continue;
             }
         };
@@ -35,10 +37,11 @@ pub(super) fn stays_live(
         for (i, t) in plan.devices[d].terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
             let Some(group) = map.trace.group_of(d, crate::part::T(i as u16)) else { continue };
             if let Some(origin) = map.sources(&[group], open).into_keys().next() {
-                let ahead = ahead(map, group, open, &origin);
-                let off = ahead.map_or_else(String::new, |(panel, space)| {
-                    format!("; off only by breaker {space} of {}", board(plan, &panel))
-                });
+                let off = match ahead(map, group, open, &origin) {
+                    Some((panel, MAIN_BREAKER)) => format!("; off by the main breaker of {}", board(plan, &panel)),
+                    Some((panel, space)) => format!("; off by breaker {space} of {}", board(plan, &panel)),
+                    None => String::new(),
+                };
                 list.push(format!("Terminal {} of {tag}, from {}{off}.", t.mark, describe(plan, &origin).0));
             }
         }
@@ -71,12 +74,20 @@ pub(super) fn stays_live(
     list
 }
 
-/// The breaker that takes this source from a terminal on which it still stands.
+/// A breaker that takes this source from a terminal on which it still stands: its own branch breaker before all others.
 fn ahead(map: &Map<'_>, group: usize, open: &BTreeSet<Isolator>, origin: &super::Origin) -> Option<(String, u8)> {
+    let takes = |panel: &String, space: u8| {
+        let mut more = open.clone();
+        more.insert(Isolator::Breaker { panel: panel.clone(), space });
+        (!map.sources(&[group], &more).contains_key(origin)).then(|| (panel.clone(), space))
+    };
+    if let super::Origin::Branch { panel, space } = origin
+        && let Some(own) = takes(panel, *space)
+    {
+        return Some(own);
+    }
     map.isolators().into_iter().find_map(|i| {
         let Isolator::Breaker { panel, space } = &i else { return None };
-        let mut more = open.clone();
-        more.insert(i.clone());
-        (!map.sources(&[group], &more).contains_key(origin)).then(|| (panel.clone(), *space))
+        takes(panel, *space)
     })
 }

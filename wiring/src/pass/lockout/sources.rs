@@ -9,7 +9,7 @@ use crate::{
     device::Reach,
     part::{MAIN_BREAKER, Part},
     pass::boards::Board,
-    plan::{Circuit, Duty, Feed, Plan},
+    plan::{BreakerAt, Circuit, Duty, Feed, Plan},
 };
 use heatwright_core::Subject;
 use std::collections::{BTreeMap, BTreeSet};
@@ -182,7 +182,8 @@ fn point(
             (device(panel), what, "breaker lock on the handle, with its own padlock")
         }
         Isolator::Breaker { panel, space } => {
-            let planned = if plan.spaces_given.contains(space) { "" } else { " (planned; as landed: ____)" };
+            let here = BreakerAt { panel: panel.clone(), space: *space };
+            let planned = if plan.spaces_given.contains(&here) { "" } else { " (planned; as landed: ____)" };
             let what = format!("breaker {space} of {}{planned}", board(plan, panel));
             (device(panel), what, "breaker lock on the handle, with its own padlock")
         }

@@ -3,18 +3,19 @@
 use super::*;
 use crate::{
     device::{Kind, Reach},
-    fixtures::{library, workshop},
+    fixtures::{library, mill, workshop},
+    job::{Fed, GivenSpace},
     net::{
         ActuatorSet, Changes, Network,
         actuators::is_free,
         readings::{Reading, Readings},
     },
     part::{Actuator, Part},
-    plan::plan,
+    plan::{BreakerAt, plan},
     proof::positions::busy,
     row::Colour,
 };
-use heatwright_core::PumpId;
+use heatwright_core::{BoilerId, PumpId};
 
 /// The plan without the shields, whose far end is no terminal.
 fn made(job: &Job) -> Plan {
@@ -110,7 +111,7 @@ fn with_held(sheet: &Sheet) -> Sheet {
 
 #[test]
 fn opening_the_points_leaves_every_terminal_dead() {
-    for job in [workshop(), library()] {
+    for job in [workshop(), library(), mill()] {
         let plan = made(&job);
         let net = Network::rebuild(&plan.devices, &plan.rows).unwrap();
         for sheet in lockout(&job, &plan).sheets {
@@ -138,7 +139,7 @@ fn leaving_a_point_closed_is_seen() {
 /// Whatever shows volts in some position with nothing open stands in the list of tests.
 #[test]
 fn every_terminal_that_can_be_live_is_tested() {
-    for job in [workshop(), library()] {
+    for job in [workshop(), library(), mill()] {
         let plan = made(&job);
         let net = Network::rebuild(&plan.devices, &plan.rows).unwrap();
         for sheet in lockout(&job, &plan).sheets {
@@ -150,6 +151,40 @@ fn every_terminal_that_can_be_live_is_tested() {
             }
         }
     }
+}
+
+/// With two panelboards a terminal that stays live is off by its own branch breaker, not by one further up.
+#[test]
+fn what_stays_live_names_its_own_breaker() {
+    let job = mill();
+    let plan = made(&job);
+    let mut seen = 0;
+    for sheet in lockout(&job, &plan).sheets {
+        for said in &sheet.stays_live {
+            // "Terminal 1/L1 of QR1, from circuit 1 of panelboard A3 (...); off by breaker 1 of panelboard A3."
+            let Some((from, off)) = said.split_once("; off by breaker ") else { continue };
+            let Some((_, circuit)) = from.split_once("from circuit ") else { continue };
+            assert!(circuit.starts_with(off.trim_end_matches('.')), "{}: {said}", sheet.name);
+            seen += 1;
+        }
+    }
+    assert!(seen > 20, "{seen}");
+}
+
+/// A space that is given in one panelboard says nothing of the same number in the other.
+#[test]
+fn a_given_space_is_of_its_own_panelboard() {
+    let mut job = mill();
+    job.service.spaces.push(GivenSpace { fed: Fed::Boiler(BoilerId(0)), space: 1 });
+    let plan = made(&job);
+    assert_eq!(plan.spaces_given, [BreakerAt { panel: "A2".into(), space: 1 }]);
+    let l = lockout(&job, &plan);
+    let panel = of(&l, Item::RelayPanel, "A1");
+    let control = panel.points.iter().find(|p| p.isolator == Isolator::Breaker { panel: "A3".into(), space: 1 });
+    assert!(panel.spaces_planned.contains(&BreakerAt { panel: "A3".into(), space: 1 }), "{:?}", panel.spaces_planned);
+    assert!(control.is_none_or(|p| p.what.contains("as landed")), "{control:?}");
+    let boiler = of(&l, Item::Boiler, "E1");
+    assert!(!boiler.spaces_planned.contains(&BreakerAt { panel: "A2".into(), space: 1 }));
 }
 
 #[test]
