@@ -80,7 +80,12 @@ def floor(t, y, on):
     flow = FLOW_W_K if on else 0.0
     conductance = FLOOR_M2 / R_WATER
     if on:
-        into_slab = flow * (1.0 - numpy.exp(-conductance / flow)) * (entering - slab)
+        # Each piece of slab between its own water and the room: the water falls towards the room, and what it leaves behind is
+        # told by the slab's mean.
+        to_room = heat / (slab - air) if abs(slab - air) > 1e-9 else FLOOR_M2 / R_SURFACE
+        series = 1.0 / (1.0 / conductance + 1.0 / to_room)
+        taken = flow * (1.0 - numpy.exp(-series / flow))
+        into_slab = (entering - slab) / (1.0 / taken - 1.0 / to_room)
     else:
         into_slab = conductance * (water - slab)
     d_air, d_mass = room(air, mass, heat, t)

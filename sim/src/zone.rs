@@ -4,15 +4,15 @@
 //! air     C_a da/dt = (1-f) Q + G - U (a - o) - H (a - m)
 //! mass    C_m dm/dt = f Q + H (a - m)
 //! water   C_e dr/dt = w (s - r) - X          X = Q, or into the slab for a floor
-//! slab    C_b db/dt = X - Q                  floor only; X = w (1 - exp(-K/w)) (s - b) with flow, K (r - b) without
+//! slab    C_b db/dt = X - Q                  floor only; X = k (s - b) with flow, K (r - b) without
 //! ```
 //!
 //! Temperatures in degrees Celsius: `a` air, `m` mass, `r` water leaving the emitter, `s` water entering it, `b` slab, `o`
 //! outdoors. `C` heat capacities in J/K; `U` loss, `H` air to mass and `K` water to slab in W/K; `w` flow times specific
 //! heat in W/K; `Q` emitter heat and `G` gains in W; `f` radiant share. `Q` is the emitter's law at the mean excess of the
-//! water with flow (arithmetic or logarithmic as rated), at the water's own excess without; a floor's is that of its slab,
-//! and its pipes lie in a slab of one temperature, for which the exponential is exact. A zone that is mixed down takes
-//! `s = x S + (1-x) r` from the header's supply `S` at opening `x`.
+//! water with flow (arithmetic or logarithmic as rated), at the water's own excess without; a floor's is that of its slab at
+//! its mean temperature, and `k` in W/K is such that at rest it follows the logarithmic mean of EN 1264 (`floor.rs`). A zone that
+//! is mixed down takes `s = x S + (1-x) r` from the header's supply `S` at opening `x`.
 //!
 //! A step is implicit in all nodes: the law is replaced by its tangent at the start of the step, the nodes of the zone are
 //! eliminated, and what is left is the leaving water as a straight line of the header's supply, which the header solves for
@@ -21,10 +21,14 @@
 //! Sources: two-node room as in ISO 13790's simple hourly method with the surface node merged into the mass; emitter laws
 //! in [`emitter`](crate::emitter). Not modelled: heat between zones, sun, infiltration by wind, water that stratifies.
 
+mod floor;
+
 use crate::{
     emitter::{Emitter, MeanRule, log_to_arithmetic, table::Table},
+    fluid::RUN_C,
     plant::{Fluid, Zone},
 };
+use floor::{Floor, ToSlab};
 
 /// Building mass of ISO 13790:2008, table 12: heat capacity in J/K and area in m2 of the mass, each per m2 of floor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,7 +88,9 @@ pub struct ZoneModel {
     per_air: f64,
     /// Rise of the air in one step per watt of emitter heat, in K/W.
     air_per_w: f64,
-    water_to_slab_w_k: f64,
+    floor: Option<Floor>,
+    /// Water to slab at the zone's own full flow, in W/K both.
+    full: (f64, ToSlab),
     logarithmic: bool,
     law: Table,
     dt_s: f64,
@@ -160,7 +166,9 @@ pub struct ZoneFlux {
 impl ZoneModel {
     /// Prepares a zone for steps of `dt_s` seconds.
     pub fn new(z: &Zone, fluid: &Fluid, dt_s: f64) -> Self {
-        let (water_to_slab_w_k, slab_j_k) = z.emitter.slab().unwrap_or((0.0, 0.0));
+        let slab_j_k = z.emitter.slab().map_or(0.0, |s| s.1);
+        let floor = Floor::of(&z.emitter);
+        let full_w_k = z.flow_kg_s * fluid.specific_heat_j_kgk(RUN_C);
         let (air, mass) = (z.air_j_k / dt_s, z.mass_j_k / dt_s);
         let h = z.air_mass_w_k;
         let per_mass = if mass + h > 0.0 { 1.0 / (mass + h) } else { 0.0 };
@@ -178,8 +186,9 @@ impl ZoneModel {
             per_mass,
             per_air,
             air_per_w: per_air * ((1.0 - z.radiant_share) + z.radiant_share * h * per_mass),
-            water_to_slab_w_k,
-            logarithmic: z.emitter.slab().is_none() && emitter.mean_rule() == MeanRule::Logarithmic,
+            floor,
+            full: (full_w_k, floor.map_or(ToSlab::default(), |f| f.to_slab(full_w_k))),
+            logarithmic: floor.is_none() && emitter.mean_rule() == MeanRule::Logarithmic,
             law: Table::new(|x| emitter.law_w(x)),
             dt_s,
             water_j_k,
@@ -226,8 +235,7 @@ impl ZoneModel {
         } else {
             (s.water_c, 1.0)
         };
-        let floor = self.water_to_slab_w_k > 0.0;
-        let warm_c = if floor { s.slab_c } else { mean_was_c };
+        let warm_c = if self.floor.is_some() { s.slab_c } else { mean_was_c };
         let excess_k = weight * (warm_c - s.air_c);
         let (value, slope) = self.law.at(excess_k);
         let (value, slope) = (value * d.law_share, slope * d.law_share);
@@ -236,12 +244,9 @@ impl ZoneModel {
         let shrink = 1.0 / (1.0 + tangent * self.air_per_w);
         let q0 = (value - slope * excess_k - tangent * air_still_c) * shrink;
         let q1 = tangent * shrink;
-        let (x0, x1, entering) = if floor {
-            let k = if with_flow {
-                d.flow_w_k * -(-self.water_to_slab_w_k / d.flow_w_k).exp_m1()
-            } else {
-                self.water_to_slab_w_k
-            };
+        let (x0, x1, entering) = if let Some(floor) = &self.floor {
+            let to_slab = if d.flow_w_k == self.full.0 { self.full.1 } else { floor.to_slab(d.flow_w_k) };
+            let k = to_slab.at(value, excess_k);
             let per_slab = 1.0 / (self.slab + k + q1);
             (-k * per_slab * (self.slab * s.slab_c - q0), k * (1.0 - k * per_slab), 1.0)
         } else {
@@ -263,7 +268,7 @@ impl ZoneModel {
         let water_c = r.fixed_c + r.per_supply * supply_c;
         let entering_c = if r.with_flow { r.from_header * supply_c + (1.0 - r.from_header) * water_c } else { water_c };
         let mean_c = r.entering * entering_c + (1.0 - r.entering) * water_c;
-        let heat_w = if self.water_to_slab_w_k > 0.0 {
+        let heat_w = if self.floor.is_some() {
             let from_water_w = r.x0 + r.x1 * mean_c;
             let slab_c = (self.slab * s.slab_c + from_water_w - r.q0) / (self.slab + r.q1);
             s.slab_c = slab_c;
