@@ -37,7 +37,7 @@ pub struct Options {
     pub duration_s: f64,
     /// Time before it, in seconds.
     pub warm_up_s: f64,
-    /// Length of a step, in seconds: 0.1 to 5 in whole tenths.
+    /// Length of a step, in seconds: 0.1 to 5 in whole tenths; in whole fifths where the run at half the step goes beside it.
     pub step_s: f64,
     /// Time between samples of the series, in seconds; 0 for none.
     pub sample_s: f64,
@@ -125,6 +125,15 @@ pub enum RunError {
         value_s: f64,
         /// Most that can be run, in seconds.
         most_s: f64,
+    },
+    /// The run at half the step cannot be made: the controller's clock counts tenths of a second.
+    #[error(
+        "a step of {step_s} s cannot be halved in whole tenths of a second, as the check beside it needs; take 0.2 s or a \
+         multiple of it, up to 5 s"
+    )]
+    HalfStep {
+        /// The step that was given, in seconds.
+        step_s: f64,
     },
     /// The weather gave no temperature.
     #[error("the weather gives no usable temperature {at_s} s after the start")]
@@ -227,6 +236,17 @@ pub fn run(
 /// A fresh controller and fresh wires for one run.
 pub type Fresh = (Box<dyn Control + Send>, Box<dyn Wires + Send>);
 
+/// The options of the run at half the step beside this one. Refused before anything runs: a step of an odd number of tenths has
+/// no half that the controller's clock could count.
+fn halved(options: &Options) -> Result<Options, RunError> {
+    let half = Options { step_s: 0.5 * options.step_s, sample_s: 0.0, events_max: 0, ..*options };
+    let tenths = half.step_s * 10.0;
+    if (0.1..=5.0).contains(&options.step_s) && (tenths.round() - tenths).abs() > 1e-6 {
+        return Err(RunError::HalfStep { step_s: options.step_s });
+    }
+    Ok(half)
+}
+
 /// Runs a plant under a controller that there is only once, and then once more at half the step under a fresh one.
 pub fn run_compared(
     plant: &Plant,
@@ -236,7 +256,7 @@ pub fn run_compared(
     options: &Options,
     watch: &mut dyn Watch,
 ) -> Result<Run, RunError> {
-    let half = Options { step_s: 0.5 * options.step_s, sample_s: 0.0, events_max: 0, ..*options };
+    let half = halved(options)?;
     let (mut other, mut wires) = fresh();
     let mut full = run(plant, control, &mut *wires, outdoor, options, watch)?;
     let (_, mut wires) = fresh();
@@ -253,7 +273,7 @@ pub fn run_checked(
     options: &Options,
     watch: &mut (dyn Watch + Send),
 ) -> Result<Run, RunError> {
-    let half = Options { step_s: 0.5 * options.step_s, sample_s: 0.0, events_max: 0, ..*options };
+    let half = halved(options)?;
     let (full, half) = rayon::join(
         || {
             let (mut control, mut wires) = fresh();

@@ -10,8 +10,9 @@ use heatwright_sim::{
     control::InProcess,
     run,
     run::{
-        RunError,
+        Fresh, RunError,
         bare::{Recorder, bare},
+        run_compared,
     },
     run_checked,
 };
@@ -41,9 +42,7 @@ fn a_week_under_the_real_controller_is_sound() {
             config.check(|f| faults.push(f));
             faults
         });
-        let fresh = || -> heatwright_sim::run::Fresh {
-            (Box::new(InProcess::new(config.clone())), Box::new(Ideal::new(&plant)))
-        };
+        let fresh = || -> Fresh { (Box::new(InProcess::new(config.clone())), Box::new(Ideal::new(&plant))) };
         let run = run_checked(&plant, &fresh, &ColdWeek, &Options::default(), &mut ()).unwrap();
         let (b, half) = (run.balance, run.balance.half_step.unwrap());
         assert!(b.water_percent.abs() < 1e-6 && b.rooms_percent.abs() < 1e-6, "{name}: {b:?}");
@@ -86,6 +85,42 @@ fn the_bare_physics_end_where_the_run_ended() {
         // Not by luck: with one change left out it ends elsewhere.
         changes.remove(changes.len() / 2);
         assert_ne!(bare(&plant, &changes, &ColdWeek, &options).unwrap(), ran.state);
+    }
+}
+
+#[test]
+fn a_step_that_cannot_be_halved_is_refused_before_anything_runs() {
+    let plant = small();
+    let config = config(&plant);
+    let fresh = || -> Fresh { (Box::new(InProcess::new(config.clone())), Box::new(Ideal::new(&plant))) };
+    for step_s in [0.1, 0.3, 0.5, 2.5, 4.9] {
+        let options = Options { duration_s: 600.0, warm_up_s: 0.0, step_s, ..Options::default() };
+        let refused = Err(RunError::HalfStep { step_s });
+        assert_eq!(run_checked(&plant, &fresh, &ColdWeek, &options, &mut ()), refused);
+        let mut only = Counted(0);
+        assert_eq!(run_compared(&plant, &mut only, &fresh, &ColdWeek, &options, &mut ()), refused);
+        assert_eq!(only.0, 0, "the controller that there is only once has been used up");
+    }
+    for step_s in [0.2, 1.0, 5.0] {
+        let options = Options { duration_s: 600.0, warm_up_s: 0.0, step_s, ..Options::default() };
+        assert!(run_checked(&plant, &fresh, &ColdWeek, &options, &mut ()).unwrap().balance.half_step.is_some());
+    }
+    // A step that is out of range keeps its own words.
+    let options = Options { step_s: 7.3, ..Options::default() };
+    let found = run_checked(&plant, &fresh, &ColdWeek, &options, &mut ());
+    assert!(matches!(found, Err(RunError::Plant(_))), "{found:?}");
+}
+
+/// Counts its ticks and does nothing.
+struct Counted(u32);
+
+impl Control for Counted {
+    fn tick(&mut self, _: Instant, _: &Inputs, _: &mut Outputs) -> Result<(), LinkError> {
+        self.0 += 1;
+        Ok(())
+    }
+    fn next_due(&self) -> Option<Instant> {
+        None
     }
 }
 
