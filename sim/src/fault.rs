@@ -4,9 +4,10 @@
 //! wrappers [`FaultyWires`], [`FaultyControl`] and [`Acting`] lay a [`Script`] over any wires, controller and watch. Plant and
 //! controller never learn that a fault is injected.
 //!
-//! A safety that is opened by the script and has a hand reset stays open after its fault until the script resets it. A
-//! flow switch that is forced takes the boiler's flow contact with it, since they are one device. Times are seconds of
-//! the counted part of a run; a fault acts from its first moment up to but not at its last.
+//! A safety that is opened by the script and has a hand reset stays open after its fault until the script resets it; flow and
+//! damper switches stand open at rest and have none. All contacts of one device act together: a flow switch that is forced
+//! takes the boiler's flow contact with it, the switch on the damper's blade every contact that it has, whichever of them the
+//! script names. Times are seconds of the counted part of a run; a fault acts from its first moment up to but not at its last.
 
 use crate::{
     control::{Control, LinkError},
@@ -151,6 +152,36 @@ fn stick(mask: &mut u64, bit: u64, stuck: Stuck) {
     }
 }
 
+/// All contacts of one device.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Device {
+    /// As bits of `Field::safeties`.
+    safeties: u64,
+    /// As bits of `Field::flow`.
+    flow: u64,
+    /// `Field::damper_open` is one of them.
+    damper: bool,
+}
+
+impl Device {
+    fn of(plant: &Plant, trip: Trip) -> Self {
+        let same = plant.safeties.iter().enumerate().filter(|(_, s)| s.trip == trip);
+        Self {
+            safeties: same.fold(0, |m, (i, _)| m | SafetyId(i as u8).bit()),
+            flow: if let Trip::BoilerFlow(b) = trip { b.bit() } else { 0 },
+            damper: trip == Trip::DamperClosed,
+        }
+    }
+
+    fn stick(&self, f: &mut Field, stuck: Stuck) {
+        stick(&mut f.safeties, self.safeties, stuck);
+        stick(&mut f.flow, self.flow, stuck);
+        if self.damper {
+            f.damper_open = stuck == Stuck::Closed;
+        }
+    }
+}
+
 /// Wires with faults laid over them.
 #[derive(Clone, Debug)]
 pub struct FaultyWires<W> {
@@ -158,8 +189,10 @@ pub struct FaultyWires<W> {
     script: Script,
     /// Safeties with a hand reset.
     manual: u64,
-    /// Which boiler's flow a safety watches, as a bit of `Field::flow`.
-    flow_of: Vec<u64>,
+    /// All contacts of the device that a safety is, by `SafetyId`.
+    devices: Vec<Device>,
+    /// Those of the switch on the damper's blade.
+    blade: Device,
     latched: u64,
     kept: [Option<Reading>; SENSORS],
 }
@@ -167,16 +200,22 @@ pub struct FaultyWires<W> {
 impl<W: Wires> FaultyWires<W> {
     /// Lays a script over wires.
     pub fn new(inner: W, plant: &Plant, script: Script) -> Self {
-        let flow_of = plant.safeties.iter().map(|s| match s.trip {
-            Trip::BoilerFlow(b) => b.bit(),
-            _ => 0,
+        let at_rest_open = |t: Trip| matches!(t, Trip::BoilerFlow(_) | Trip::DamperClosed);
+        let devices = plant.safeties.iter().enumerate().map(|(i, s)| {
+            if at_rest_open(s.trip) {
+                Device::of(plant, s.trip)
+            } else {
+                Device { safeties: SafetyId(i as u8).bit(), ..Device::default() }
+            }
         });
-        let manual = plant.safeties.iter().enumerate().filter(|(_, s)| s.reset == Reset::Manual);
+        let manual =
+            plant.safeties.iter().enumerate().filter(|(_, s)| s.reset == Reset::Manual && !at_rest_open(s.trip));
         Self {
             inner,
             script,
             manual: manual.fold(0, |m, (i, _)| m | SafetyId(i as u8).bit()),
-            flow_of: flow_of.collect(),
+            devices: devices.collect(),
+            blade: Device::of(plant, Trip::DamperClosed),
             latched: 0,
             kept: [None; SENSORS],
         }
@@ -205,11 +244,12 @@ impl<W: Wires> FaultyWires<W> {
                 Fault::Thermostat(z, stuck) => stick(&mut f.calls, z.bit(), stuck),
                 Fault::TankAquastat(stuck) => f.tank_call = stuck == Stuck::Closed,
                 Fault::EndSwitch(z, stuck) => stick(&mut f.end_switches, z.bit(), stuck),
-                Fault::DamperSwitch(stuck) => f.damper_open = stuck == Stuck::Closed,
+                Fault::DamperSwitch(stuck) => self.blade.stick(&mut f, stuck),
                 Fault::FlameContact(b, stuck) => stick(&mut f.flame, b.bit(), stuck),
                 Fault::Safety(s, stuck) => {
-                    stick(&mut f.safeties, s.bit(), stuck);
-                    stick(&mut f.flow, self.flow_of.get(s.index()).copied().unwrap_or(0), stuck);
+                    if let Some(device) = self.devices.get(s.index()) {
+                        device.stick(&mut f, stuck);
+                    }
                     if stuck == Stuck::Open {
                         opened |= s.bit();
                     }

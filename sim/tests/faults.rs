@@ -3,7 +3,7 @@
 mod common;
 
 use common::{Double, large, small};
-use heatwright_core::{BoilerId, PumpId, Reading, SafetyId, SensorId, Temp, ZoneId};
+use heatwright_core::{BoilerId, ContactUse, PumpId, Reading, SafetyId, SensorId, Tap, Temp, ZoneId};
 use heatwright_sim::{
     Ideal, Options, Plant, Run, RunError, Wires,
     boiler::burner::Burner,
@@ -164,4 +164,47 @@ fn a_controller_that_hangs_keeps_its_outputs_and_a_silent_one_ends_the_run() {
     assert!(hung.events.is_empty() && hung.summary.fuel_kwh > 0.0);
     let error = try_faulty(&plant, &[(60.0, EVER, Fault::ControllerSilent)]).unwrap_err();
     assert_eq!(error, RunError::Link { at_s: 60.0, error: heatwright_sim::LinkError::Silent });
+}
+
+/// What the wires make of one fault while the damper stands open or shut: closed contacts by id, and the proving pairs.
+fn seen_and_proved(plant: &Plant, fault: Option<Fault>, open: bool) -> (u64, u64) {
+    let script = Script::new(fault.map(|fault| Timed { from_s: 0.0, to_s: EVER, fault }), 0.0);
+    let mut wires = FaultyWires::new(Ideal::new(plant), plant, script);
+    let safeties = if open { u64::MAX } else { !SafetyId(0).bit() };
+    let field = Field { damper_open: open, safeties, flow: 0b11, ..Field::default() };
+    let off = heatwright_core::Outputs::default();
+    (wires.seen(&off, &field).contacts, wires.powered(&off, &field).proving)
+}
+
+#[test]
+fn a_fault_of_the_damper_switch_moves_every_contact_that_it_has() {
+    let mut plant = large();
+    plant.points.contacts.push(ContactUse::Safety(SafetyId(0), Tap::Aux)).unwrap();
+    // Both names of the one device.
+    for stuck in [Stuck::Open, Stuck::Closed] {
+        let made = stuck == Stuck::Closed;
+        let like = seen_and_proved(&plant, None, made);
+        for fault in [Fault::DamperSwitch(stuck), Fault::Safety(SafetyId(0), stuck)] {
+            for open in [false, true] {
+                assert_eq!(seen_and_proved(&plant, Some(fault), open), like, "{fault:?} with the damper open: {open}");
+            }
+        }
+    }
+    assert_ne!(seen_and_proved(&plant, None, true), seen_and_proved(&plant, None, false));
+    // The same for a boiler that has two flow switches' contacts: one device by the flow that it watches.
+    let twice = plant.safeties[1];
+    plant.safeties.push(twice);
+    let fault = Fault::Safety(SafetyId(1), Stuck::Open);
+    let script = Script::new([Timed { from_s: 0.0, to_s: EVER, fault }], 0.0);
+    let mut wires = FaultyWires::new(Ideal::new(&plant), &plant, script);
+    let field = Field { damper_open: true, flow: 0b11, ..Field::default() };
+    assert_eq!(wires.powered(&heatwright_core::Outputs::default(), &field).proving, 0b10);
+}
+
+#[test]
+fn a_flow_switch_has_no_hand_reset() {
+    let mut plant = small();
+    plant.safeties[1].reset = heatwright_core::config::Reset::Manual;
+    let flow = (3600.0, 3700.0, Fault::Safety(SafetyId(1), Stuck::Open));
+    assert!(faulty(&plant, &[flow]).summary.boilers[0].hours_h > 1.5);
 }
