@@ -184,7 +184,7 @@ pub enum Mix {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fan {
     /// The aquastat on the supply pipe lets the fan run at this water temperature, in degrees Celsius; `None` for a fan
-    /// that runs with the thermostat's call.
+    /// that runs with the thermostat's call, as cases of standards have it: no wiring plan makes such a one.
     pub aquastat_c: Option<f64>,
     /// The aquastat opens again this far below, in kelvin.
     pub differential_k: f64,
@@ -288,6 +288,17 @@ pub enum Efficiency {
     },
     /// Typed points; linear between them and level past the ends.
     Points(Vec<EfficiencyPoint>),
+}
+
+impl Efficiency {
+    /// True for a boiler that is built to condense. Flue gas that leaves more than 30 K above the water belongs to one that must
+    /// not (our choice); typed points say nothing about condensate.
+    pub fn can_condense(&self) -> bool {
+        match self {
+            Efficiency::Combustion { approach_full_k, .. } => *approach_full_k <= 30.0,
+            Efficiency::Points(_) => false,
+        }
+    }
 }
 
 /// One typed point of an efficiency curve.

@@ -6,7 +6,7 @@ use heatwright_core::{Severity, Subject};
 use heatwright_sim::{
     Plant,
     boiler::efficiency::WATER_KG_J,
-    plant::Fluid,
+    plant::{Efficiency, Fluid},
     study::{
         Issue, curve,
         water_side::{
@@ -183,6 +183,19 @@ fn non_condensing_boilers_drip_nothing_in_the_year() {
     p.boilers[0].efficiency = study_plant::constant_efficiency(0.84);
     let c = study(&p, &given(1)).condensate;
     assert_eq!((c.year_kg, c.fastest_kg_h, c.ceiling_kg_h, c.gas_carbonate_kg), (0.0, 0.0, 0.0, 0.0));
+}
+
+#[test]
+fn a_boiler_that_must_not_condense_adds_nothing_to_drain_and_neutraliser() {
+    let one = study(&with(1), &given(1)).condensate;
+    let mut p = with(2);
+    p.boilers[1].efficiency = Efficiency::Combustion { excess_air: 0.1, approach_low_k: 90.0, approach_full_k: 140.0 };
+    let c = study(&p, &given(2)).condensate;
+    assert!((c.ceiling_kg_h / one.ceiling_kg_h - 1.0).abs() < 1e-12, "{} {}", c.ceiling_kg_h, one.ceiling_kg_h);
+    // Its leaner air would also have raised the share of carbon dioxide.
+    let share = |c: &condensate::Condensate| c.gas_carbonate_kg / c.year_kg;
+    assert!((share(&c) / share(&one) - 1.0).abs() < 1e-12, "{c:?}");
+    assert!(c.start_kg_h < c.ceiling_kg_h);
 }
 
 #[test]

@@ -159,23 +159,44 @@ fn too_small_boilers_are_found() {
 fn the_smallest_zone_on_a_large_fire_cycles() {
     let mut p = three_zones();
     let r = reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0);
-    assert_eq!(short_cycle::study(&p, &r, 3.0).1, None, "11 kW of fire on a zone of 10 kW");
+    assert_eq!(short_cycle::study(&p, &r, 3.0).1, [], "11 kW of fire on a zone of 10 kW");
     for b in &mut p.boilers {
         b.minimum_share = 0.7;
     }
-    let (worst, finding) = short_cycle::study(&p, &r, 3.0);
-    let (worst, finding) = (worst.unwrap(), finding.unwrap());
-    assert_eq!(finding.subject, Subject::Zone(worst.zone));
-    assert!(worst.draw_w < worst.source_w && worst.extra_l > 0.0, "{worst:?}");
-    // With that much more water in the header the burn is as long as was wanted.
-    p.header.water_l += worst.extra_l;
-    let again = short_cycle::at(&p, &r, 3.0, worst.outdoor_c).unwrap();
+    let (worst, findings) = short_cycle::study(&p, &r, 3.0);
+    let short = worst.unwrap().shortest_burn;
+    assert!(codes(&findings).contains(&(Subject::Zone(short.zone), "short-burn")), "{findings:?}");
+    assert!(short.draw_w < short.source_w && short.extra_l > 0.0, "{short:?}");
+    // With that much more water in the header the burn is as long as was wanted, and no other is shorter.
+    p.header.water_l += short.extra_l;
+    let again = short_cycle::study(&p, &r, 3.0).0.unwrap().shortest_burn;
     assert!((again.cycle.burn_s - short_cycle::WANTED_BURN_S).abs() < 1.0, "{again:?}");
     // A fire smaller than the zone's draw never cycles.
     for b in &mut p.boilers {
         b.minimum_share = 0.001;
     }
-    assert_eq!(short_cycle::study(&p, &r, 3.0).1, None);
+    assert_eq!(short_cycle::study(&p, &r, 3.0).1, []);
+}
+
+#[test]
+fn the_shortest_burn_is_at_the_smallest_draw_and_not_where_starts_are_most() {
+    let mut p = three_zones();
+    // The draw runs from far below half the fire, in mild weather, to above it.
+    for b in &mut p.boilers {
+        b.minimum_share = 0.25;
+    }
+    p.header.secondary_supply_l = 0.0;
+    let r = reset(&[(-20.0, 84.0), (18.0, 26.0)], 18.0);
+    let (worst, findings) = short_cycle::study(&p, &r, 3.0);
+    let short_cycle::Worst { most_starts, shortest_burn } = worst.unwrap();
+    assert!(shortest_burn.draw_w < most_starts.draw_w, "{shortest_burn:?} {most_starts:?}");
+    assert!(shortest_burn.cycle.burn_s < 0.8 * most_starts.cycle.burn_s, "{shortest_burn:?} {most_starts:?}");
+    assert_eq!(shortest_burn.outdoor_c, 18.0, "the mildest weather");
+    // Of a burn that is too short only where the zone draws least, something is told.
+    assert!(most_starts.cycle.cycles_per_h <= short_cycle::CYCLES_PER_H_MAX, "{most_starts:?}");
+    let limit = short_cycle::WANTED_BURN_S / 2.0;
+    assert!(shortest_burn.cycle.burn_s < limit && limit < most_starts.cycle.burn_s, "{worst:?}");
+    assert_eq!(codes(&findings), [(Subject::Zone(shortest_burn.zone), "short-burn")]);
 }
 
 proptest! {
@@ -257,6 +278,29 @@ fn water_that_comes_back_colder_than_a_boiler_allows_is_counted() {
     let s = study(Some(90.0));
     assert!(codes(&s.findings).contains(&(Subject::Plant, "return-cold")));
     assert!(s.year.hours_return_cold > 0.0 && s.year.hours_return_cold < s.year.hours_heating, "{:?}", s.year);
+}
+
+#[test]
+fn the_limit_that_is_told_is_one_that_was_not_kept() {
+    let weather = weather::builtin().unwrap();
+    let mut p = three_zones();
+    let told = |p: &Plant| {
+        let s = curve::study(p, &reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0), &weather);
+        let cold = s.findings.into_iter().find_map(|f| match f.issue {
+            Issue::ReturnCold { return_c, least_c, .. } => Some((return_c, least_c)),
+            _ => None,
+        });
+        cold.unwrap()
+    };
+    // The second boiler never runs, so that its higher limit is never in question.
+    p.boilers[0].input_w *= 10.0;
+    (p.boilers[0].return_min_c, p.boilers[1].return_min_c) = (Some(40.0), Some(90.0));
+    let (return_c, least_c) = told(&p);
+    assert_eq!(least_c, 40.0);
+    assert!(return_c < 40.0);
+    // Where it does run, its limit is the one.
+    p.boilers[0].input_w /= 10.0;
+    assert_eq!(told(&p).1, 90.0);
 }
 
 #[test]

@@ -46,9 +46,8 @@ impl Check {
         let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
         found.extend(study.findings.iter().map(|f| study_finding(f, &loaded, u)));
         let band_k = loaded.plant.staging.band.k;
-        if let (_, Some(f)) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k) {
-            found.push(study_finding(&f, &loaded, u));
-        }
+        let (_, short) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k);
+        found.extend(short.iter().map(|f| study_finding(f, &loaded, u)));
         let (_, water) = super::water::of(&loaded, &study.year);
         found.extend(water.findings.iter().map(|f| study_finding(f, &loaded, u)));
         let (job, plan) = plan(&loaded)?;

@@ -89,8 +89,9 @@ pub struct Year {
     pub boiler_return_c: Option<(f64, f64)>,
     /// Hours in which water came back colder than a running boiler allows.
     pub hours_return_cold: f64,
-    /// The coldest of it, in degrees Celsius; `None` without such hours.
-    pub return_cold_c: Option<f64>,
+    /// The coldest of it, and the highest limit of a running boiler that was not kept, in degrees Celsius; `None` without such
+    /// hours.
+    pub return_cold_c: Option<(f64, f64)>,
     /// Hours colder than the design temperature, and the coldest, in degrees Celsius.
     pub colder_than_design: (f64, f64),
 }
@@ -212,9 +213,11 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         year.condensate_kg += w.condensate_kg_h * hours;
         year.short_kwh += (load_w - w.heat_w).max(0.0) * hours / 1000.0;
         let back = w.boiler_return_c;
-        if plant.boilers.iter().take(w.boilers).filter_map(|b| b.return_min_c).any(|least_c| back < least_c) {
+        let limits = plant.boilers.iter().take(w.boilers).filter_map(|b| b.return_min_c);
+        if let Some(least_c) = limits.filter(|least_c| back < *least_c).max_by(f64::total_cmp) {
             year.hours_return_cold += hours;
-            year.return_cold_c = Some(year.return_cold_c.map_or(back, |c| c.min(back)));
+            let (coldest_c, highest_c) = year.return_cold_c.unwrap_or((back, least_c));
+            year.return_cold_c = Some((coldest_c.min(back), highest_c.max(least_c)));
         }
         year.boiler_return_c = Some(year.boiler_return_c.map_or((back, back), |(l, h)| (l.min(back), h.max(back))));
     }
@@ -291,9 +294,7 @@ fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Ve
         let issue = Issue::DesignWarm { hours, of_hours: year.hours, coldest_c, design_c: plant.site.design_outdoor_c };
         out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
     }
-    if let Some(return_c) = year.return_cold_c
-        && let Some(least_c) = plant.boilers.iter().filter_map(|b| b.return_min_c).max_by(f64::total_cmp)
-    {
+    if let Some((return_c, least_c)) = year.return_cold_c {
         let issue =
             Issue::ReturnCold { hours: year.hours_return_cold, hours_heating: year.hours_heating, return_c, least_c };
         out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
@@ -320,12 +321,7 @@ fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Ve
     {
         out.push(Finding::new(Subject::Header, Severity::Note, Issue::HeaderDilutes { outdoor_c, lift_k }));
     }
-    let can_condense = plant.boilers.iter().any(|b| match b.efficiency {
-        // Flue gas that leaves more than 30 K above the water belongs to a boiler that must not condense; our choice.
-        crate::plant::Efficiency::Combustion { approach_full_k, .. } => approach_full_k <= 30.0,
-        crate::plant::Efficiency::Points(_) => false,
-    });
-    if can_condense
+    if plant.boilers.iter().any(|b| b.efficiency.can_condense())
         && year.hours_condensing < 0.5 * year.hours_heating
         && let Some((return_min_c, _)) = year.boiler_return_c
     {

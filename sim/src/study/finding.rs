@@ -150,8 +150,8 @@ pub enum Issue {
     },
     /// The smallest zone makes a boiler start often.
     #[error(
-        "alone, this zone takes {draw_w:.0} W where the smallest fire gives {source_w:.0} W: {cycles_per_h:.1} starts an hour, \
-         {burn_s:.0} s each; {extra_l:.0} l more water would make it {wanted_s:.0} s"
+        "alone, this zone takes {draw_w:.0} W at {outdoor_c:.1} °C where the smallest fire gives {source_w:.0} W: {cycles_per_h:.1} \
+         starts an hour, {burn_s:.0} s each; {extra_l:.0} l more water would make no burn shorter than {wanted_s:.0} s"
     )]
     ShortCycle {
         /// Heat that the zone takes, in watts.
@@ -162,6 +162,27 @@ pub enum Issue {
         cycles_per_h: f64,
         /// Length of one burn, in seconds.
         burn_s: f64,
+        /// Outdoor temperature at which starts are most, in degrees Celsius.
+        outdoor_c: f64,
+        /// Shortest burn that was wanted, in seconds.
+        wanted_s: f64,
+        /// Water to add for it, in litres.
+        extra_l: f64,
+    },
+    /// The smallest zone makes a burn short.
+    #[error(
+        "alone, this zone takes as little as {draw_w:.0} W, at {outdoor_c:.1} °C, where the smallest fire gives {source_w:.0} W: a \
+         burn lasts {burn_s:.0} s; {extra_l:.0} l more water would make it {wanted_s:.0} s"
+    )]
+    ShortBurn {
+        /// Heat that the zone takes, in watts.
+        draw_w: f64,
+        /// Heat of the smallest fire, in watts.
+        source_w: f64,
+        /// Length of the burn, in seconds.
+        burn_s: f64,
+        /// Outdoor temperature at which it is shortest, in degrees Celsius.
+        outdoor_c: f64,
         /// Length of burn that was wanted, in seconds.
         wanted_s: f64,
         /// Water to add for it, in litres.
@@ -187,6 +208,7 @@ impl Issue {
             Self::HeaderDilutes { .. } => "header-dilutes",
             Self::SeldomCondensing { .. } => "seldom-condensing",
             Self::ShortCycle { .. } => "short-cycle",
+            Self::ShortBurn { .. } => "short-burn",
             Self::Water(issue) => issue.code(),
         }
     }

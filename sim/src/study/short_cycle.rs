@@ -3,7 +3,7 @@
 //! While only zone `z` calls it takes `q` (W), what its emitter gives at the curve's supply. A boiler's smallest fire gives `p` (W).
 //! With `q < p` the burner must cycle over its band `d` (K) on the water and metal that take part, `K` (J/K):
 //!
-//! * burn `t_on = K d / (p - q)`, rest `t_off = K d / q`, both in s;
+//! * burn `t_on = K d / (p - q)`, rest `t_off = K d / q`, both in s; the burn is shortest at the smallest `q`;
 //! * starts an hour `n = 3600 / (t_on + t_off)`; for a given `p` they are most at `q = p/2`, where `n = 900 p / (K d)`;
 //! * water for a wanted burn `t`: `V = t (p - q) / (c d)`, with `c` the heat capacity of a litre in J/K; what is there is taken off.
 //!
@@ -116,24 +116,61 @@ pub fn at(plant: &Plant, reset: &ResetConfig, staging_band_k: f64, outdoor_c: f6
     })
 }
 
-/// The worst of the outdoor temperatures from design to warm-weather shutdown, by starts an hour, and a finding when it is
-/// short; steps of 1 K.
-pub fn study(plant: &Plant, reset: &ResetConfig, staging_band_k: f64) -> (Option<ShortCycle>, Option<Finding>) {
+/// The worst of the outdoor temperatures from design to warm-weather shutdown. The two seldom coincide: starts are most at half
+/// the fire, a burn is shortest at the smallest draw.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Worst {
+    /// Where the burner starts most often.
+    pub most_starts: ShortCycle,
+    /// Where its burn is shortest; the first of equals.
+    pub shortest_burn: ShortCycle,
+}
+
+/// The worst cycles, looked for in steps of 1 K, and what is worth telling of them.
+pub fn study(plant: &Plant, reset: &ResetConfig, staging_band_k: f64) -> (Option<Worst>, Vec<Finding>) {
     let warm_c = f64::from(reset.warm_weather_off.centi_c()) / 100.0;
     let steps = (warm_c - plant.site.design_outdoor_c).clamp(0.0, 150.0) as usize;
     let all = (0..=steps).filter_map(|k| at(plant, reset, staging_band_k, plant.site.design_outdoor_c + k as f64));
-    let worst = all.max_by(|a, b| a.cycle.cycles_per_h.total_cmp(&b.cycle.cycles_per_h));
-    let finding =
-        worst.filter(|w| w.cycle.cycles_per_h > CYCLES_PER_H_MAX || w.cycle.burn_s < WANTED_BURN_S / 2.0).map(|w| {
-            let issue = Issue::ShortCycle {
-                draw_w: w.draw_w,
-                source_w: w.source_w,
-                cycles_per_h: w.cycle.cycles_per_h,
-                burn_s: w.cycle.burn_s,
-                wanted_s: WANTED_BURN_S,
-                extra_l: w.extra_l,
-            };
-            Finding::new(Subject::Zone(w.zone), Severity::Warning, issue)
-        });
-    (worst, finding)
+    let worst = all.fold(None, |worst: Option<Worst>, c| {
+        let mut w = worst.unwrap_or(Worst { most_starts: c, shortest_burn: c });
+        if c.cycle.cycles_per_h >= w.most_starts.cycle.cycles_per_h {
+            w.most_starts = c;
+        }
+        if c.cycle.burn_s < w.shortest_burn.cycle.burn_s {
+            w.shortest_burn = c;
+        }
+        Some(w)
+    });
+    (worst, worst.map(findings).unwrap_or_default())
+}
+
+fn findings(w: Worst) -> Vec<Finding> {
+    let warn = |c: ShortCycle, issue| Finding::new(Subject::Zone(c.zone), Severity::Warning, issue);
+    let (most, short) = (w.most_starts, w.shortest_burn);
+    let mut out = Vec::new();
+    if most.cycle.cycles_per_h > CYCLES_PER_H_MAX {
+        let issue = Issue::ShortCycle {
+            draw_w: most.draw_w,
+            source_w: most.source_w,
+            cycles_per_h: most.cycle.cycles_per_h,
+            burn_s: most.cycle.burn_s,
+            outdoor_c: most.outdoor_c,
+            wanted_s: WANTED_BURN_S,
+            // What the shortest burn needs is enough for every other.
+            extra_l: short.extra_l,
+        };
+        out.push(warn(most, issue));
+    }
+    if short.cycle.burn_s < WANTED_BURN_S / 2.0 {
+        let issue = Issue::ShortBurn {
+            draw_w: short.draw_w,
+            source_w: short.source_w,
+            burn_s: short.cycle.burn_s,
+            outdoor_c: short.outdoor_c,
+            wanted_s: WANTED_BURN_S,
+            extra_l: short.extra_l,
+        };
+        out.push(warn(short, issue));
+    }
+    out
 }

@@ -180,7 +180,9 @@ fn pumps(r: &mut Report, l: &Loaded, ran: &Run) {
 /// Starts as predicted for the smallest zone on the smallest fire, beside those of the run.
 fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Value {
     let (worst, _) = short_cycle::study(&l.physics, &l.config.reset, l.plant.staging.band.k);
-    let Some(w) = worst else { return serde_json::Value::Null };
+    let Some(short_cycle::Worst { most_starts: w, shortest_burn: short }) = worst else {
+        return serde_json::Value::Null;
+    };
     let most = ran.summary.boilers.iter().map(|b| b.starts_per_h_max).max().unwrap_or(0);
     let starts: u32 = ran.summary.boilers.iter().map(|b| b.starts).sum();
     let mean = f64::from(starts) / ran.summary.duration_h.max(1e-9);
@@ -189,7 +191,8 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
     let predicted = if w.cycle.cycles_per_h > 0.0 {
         format!(
             "{} alone takes {} where the smallest fire gives {}: at most {:.1} starts an hour, at {} outdoors, of {:.1} min each \
-             (burn = K d / (p - q): {:.0} {} of water and metal over a band of {})",
+             (burn = K d / (p - q): {:.0} {} of water and metal over a band of {}); the shortest burn is {:.1} min, where {} takes {}, at \
+             {} outdoors",
             zone,
             u.heat_text(w.draw_w),
             u.heat_text(w.source_w),
@@ -198,7 +201,11 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
             w.cycle.burn_s / 60.0,
             u.water(w.capacity_j_k / l.physics.fluid.capacity_j_k(1.0)),
             u.water_unit(),
-            u.diff_text(w.band_k)
+            u.diff_text(w.band_k),
+            short.cycle.burn_s / 60.0,
+            l.names.title(Subject::Zone(short.zone)),
+            u.heat_text(short.draw_w),
+            u.temp_text(short.outdoor_c)
         )
     } else {
         format!("{zone}, the smallest, takes all that the smallest fire gives: none is predicted")
@@ -206,11 +213,11 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
     r.text(format!(
         "Predicted: {predicted}. In this run a boiler started {most} times in its worst hour; all boilers together {mean:.1} times an hour \
          on average. {}",
-        if w.extra_l > 0.5 {
+        if short.extra_l > 0.5 {
             format!(
                 "For burns of {:.0} min: {:.0} {} more water (V = t (p - q) / (c d), less what is there).",
                 short_cycle::WANTED_BURN_S / 60.0,
-                u.water(w.extra_l),
+                u.water(short.extra_l),
                 u.water_unit()
             )
         } else {
@@ -223,10 +230,13 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
         "outdoor_c": w.outdoor_c,
         "predicted_per_h": w.cycle.cycles_per_h,
         "predicted_burn_s": if w.cycle.burn_s.is_finite() { Some(w.cycle.burn_s) } else { None },
+        "shortest_burn_s": if short.cycle.burn_s.is_finite() { Some(short.cycle.burn_s) } else { None },
+        "shortest_burn_zone": l.names.zone(short.zone),
+        "shortest_burn_outdoor_c": short.outdoor_c,
         "simulated_per_h_max": most,
         "simulated_per_h_mean": mean,
         "wanted_burn_s": short_cycle::WANTED_BURN_S,
-        "extra_water_l": w.extra_l,
+        "extra_water_l": short.extra_l,
     })
 }
 

@@ -11,12 +11,13 @@
 //! * and all of the dissolved carbon dioxide at most: `CaCO3 + CO2 + H2O -> Ca(HCO3)2`, `m = V k_H x p 100.09` g, with Henry's constant
 //!   `k_H` 0.0244 mol/(l atm) at 40 degrees Celsius (from memory), `x` share of carbon dioxide in the flue gas, `p` in atm.
 //!
-//! What is used up in a year lies between the two; a charge is chosen from the larger. Typed efficiency points say nothing about
-//! condensate: such boilers count as dry. Left out: nitric acid of single burners, chips that crust over.
+//! What is used up in a year lies between the two; a charge is chosen from the larger. Rates are those of the boilers that are
+//! built to condense ([`Efficiency::can_condense`]): only they have a drain. Typed efficiency points say nothing about condensate:
+//! such boilers count as dry. Left out: nitric acid of single burners, chips that crust over.
 
 use crate::{
     boiler::efficiency::{EfficiencyTable, FlueGas, WATER_KG_J},
-    plant::{Efficiency, Plant},
+    plant::{Boiler, Efficiency, Plant},
     study::curve::{self, Year},
 };
 use heatwright_core::config::ResetConfig;
@@ -67,16 +68,16 @@ pub fn gas_carbonate_kg(condensate_kg: f64, carbon_dioxide_atm: f64) -> f64 {
 pub fn of(plant: &Plant, reset: &ResetConfig, year: &Year) -> Condensate {
     let design_c = plant.site.design_outdoor_c;
     let return_c = year.boiler_return_c.map_or_else(|| curve::target_c(reset, design_c), |r| r.0);
+    let condensing = || plant.boilers.iter().filter(|b: &&Boiler| b.efficiency.can_condense());
     let at = |return_c: f64| {
-        let each = plant.boilers.iter().map(|b| {
+        let each = condensing().map(|b| {
             let table = EfficiencyTable::new(&b.efficiency, b.minimum_share, plant.site.altitude_m);
             b.input_w * table.at(return_c, 1.0).1 * 3600.0
         });
         each.sum::<f64>()
     };
     let (mut ceiling_kg_h, mut carbon_dioxide_atm) = (0.0, 0.0_f64);
-    for b in &plant.boilers {
-        // A boiler whose gas leaves far above the dew point drips only while it warms up.
+    for b in condensing() {
         if let Efficiency::Combustion { excess_air, .. } = b.efficiency {
             let gas = FlueGas::dry(excess_air, plant.site.altitude_m);
             ceiling_kg_h += b.input_w * WATER_KG_J * 3600.0;
