@@ -3,6 +3,7 @@
 pub mod charts;
 pub mod commands;
 pub mod exit;
+pub mod explain;
 pub mod field;
 pub mod files;
 pub mod finding;

@@ -4,11 +4,14 @@ use super::{Common, Failure, PlantFile, WeatherFile, plan, study_finding};
 use crate::{
     exit::Exit,
     finding::{Finding, Look, render},
-    plant::{self, Loaded, checked::Fallback},
+    plant::{
+        self, Loaded,
+        checked::{Drive, Fallback},
+    },
     show::{Block, Report, Table, units::In},
 };
 use clap::{Args, ValueEnum};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::BoilerPump};
 use heatwright_sim::study::{curve, short_cycle};
 use heatwright_wiring::rules;
 
@@ -116,6 +119,10 @@ fn controls(l: &Loaded) -> Vec<Finding> {
             ("proving", m.proving.is_none()),
             ("demand", m.demand.is_none()),
             ("line", m.line.is_none()),
+            ("signal", m.signal.is_none() && !matches!(b.drive, Drive::DemandOnly)),
+            ("status", m.status.is_none() && b.status_contact),
+            ("alarm", m.alarm.is_none() && b.alarm_contact),
+            ("pump", m.pump.is_none() && matches!(b.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_))),
         ]
         .into_iter()
         .filter_map(|(n, missing)| missing.then_some(n))
@@ -151,6 +158,7 @@ fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
     if !found.is_empty() {
         r.heading("Findings");
         r.push(Block::Lines(render(found, Some(&l.source), Look { width: 80, color: false }).trim_end().to_owned()));
+        r.text("'heatwright explain CODE' says what a finding means, why it matters and how to mend it.");
     }
     r.heading("What was checked");
     r.text(format!(

@@ -1,21 +1,21 @@
-//! `explain`: what a rule looks for, why, and how to mend it.
+//! `explain`: what a finding means, why it matters, and how to mend it.
 
 use super::{Common, Failure};
 use crate::{
+    explain::{self, Explained},
     finding::Finding,
     show::{Block, Report, Table, text::wrap},
 };
 use clap::Args;
 use heatwright_core::{Severity, Subject};
-use heatwright_wiring::rules;
 
-/// What a rule looks for, why, and how to mend it.
+/// What a finding means, why it matters, and how to mend it.
 #[derive(Debug, Args)]
 pub(super) struct Explain {
-    /// Code of the rule, like HW101.
+    /// Code or name of a finding, like HW101, P04 or short-cycle.
     #[arg(required_unless_present = "list")]
     code: Option<String>,
-    /// List all rules.
+    /// List all codes, a table a family.
     #[arg(long)]
     list: bool,
 }
@@ -29,48 +29,76 @@ impl Explain {
     }
 }
 
+/// Columns of the text form.
+const WIDTH: usize = 80;
+
 fn one(code: &str) -> Result<Report, Failure> {
-    let Some(rule) = rules::find(code) else {
-        let near = rules::RULES.iter().map(|r| r.code).filter(|c| strsim::levenshtein(c, &code.to_uppercase()) <= 1);
-        let near: Vec<&str> = near.take(3).collect();
+    let Some(e) = explain::find(code) else {
+        let near = explain::near(code);
         let hint = if near.is_empty() {
-            "'heatwright explain --list' names them all; a finding of another kind says all that is known of it where it stands"
-                .to_owned()
+            "'heatwright explain --list' names them all".to_owned()
         } else {
             format!("perhaps {} is meant", near.join(" or "))
         };
-        return Err(Finding::new(
-            "X01",
-            Severity::Error,
-            Subject::Plant,
-            format!("there is no rule `{}`", code.chars().take(40).collect::<String>()),
-        )
-        .hint(hint)
-        .into());
+        let given = code.chars().take(40).collect::<String>();
+        let sentence = format!("no finding has the code or the name `{given}`");
+        return Err(Finding::new("X01", Severity::Error, Subject::Plant, sentence).hint(hint).into());
     };
-    let mut r = Report::new(format!("{} {}", rule.code, rule.name));
-    let text = rule.explain();
-    let body = text.split_once('\n').map_or("", |(_, rest)| rest).trim();
-    r.push(Block::Lines(body.lines().map(|l| wrap(l, 80, 0)).collect::<Vec<_>>().join("\n")));
+    let title = if e.code == e.name { e.code.to_owned() } else { format!("{} {}", e.code, e.name) };
+    let mut r = Report::new(format!("{title} ({})", e.weight.word()));
+    r.push(Block::Lines(lines(&e.text)));
     let mut t = Table::new(&["Code", "Fault", "Text"]);
-    t.row([rule.code.to_owned(), rule.name.to_owned(), text.clone()]);
+    t.row([e.code, e.name, &e.text]);
     r.main = t;
-    r.json = serde_json::json!({ "code": rule.code, "name": rule.name, "severity": rule.severity, "text": text });
+    let mut json = head(&e);
+    if let Some(o) = json.as_object_mut() {
+        o.insert("text".into(), e.text.clone().into());
+    }
+    r.json = json;
     Ok(r)
 }
 
+/// Paragraphs in lines; what begins with blanks stands as it is.
+fn lines(text: &str) -> String {
+    let each = text.lines().map(|l| if l.starts_with(' ') { l.to_owned() } else { wrap(l, WIDTH, 0) });
+    each.collect::<Vec<_>>().join("\n")
+}
+
+fn head(e: &Explained) -> serde_json::Value {
+    serde_json::json!({
+        "code": e.code,
+        "name": e.name,
+        "family": e.family,
+        "severity": e.weight.word(),
+        "source": e.source,
+    })
+}
+
 fn list() -> Report {
-    let mut r = Report::new("Rules");
-    let mut t = Table::new(&["Code", "Fault", "Weight", "Source"]);
-    for rule in rules::RULES {
-        let weight = match rule.severity {
-            Severity::Note => "note",
-            Severity::Warning => "warning",
-            Severity::Error => "error",
+    let all = explain::all();
+    let mut r = Report::new("Findings");
+    r.text("'heatwright explain CODE' says what one of them means, why it matters and how to mend it.");
+    for family in all.chunk_by(|a, b| a.family == b.family) {
+        let Some(first) = family.first() else { continue };
+        r.heading(first.family);
+        // Where the code is a name, it is not said twice.
+        let named = family.iter().any(|e| e.code != e.name);
+        let mut t = if named {
+            Table::new(&["Code", "Fault", "Weight", "Source"])
+        } else {
+            Table::new(&["Code", "Weight", "Source"])
         };
-        t.row([rule.code, rule.name, weight, &format!("{}, {}", rule.source.standard, rule.source.section)]);
+        for e in family {
+            let cells = [e.code, e.name, e.weight.word(), &e.source];
+            t.row(cells.into_iter().enumerate().filter(|(k, _)| named || *k != 1).map(|(_, c)| c));
+        }
+        r.table(t);
     }
-    r.main_table(t);
-    r.json = rules::RULES.iter().map(|r| serde_json::json!({ "code": r.code, "name": r.name })).collect();
+    let mut main = Table::new(&["Code", "Fault", "Weight", "Source", "Family"]);
+    for e in &all {
+        main.row([e.code, e.name, e.weight.word(), &e.source, e.family]);
+    }
+    r.main = main;
+    r.json = all.iter().map(head).collect();
     r
 }

@@ -92,7 +92,7 @@ enum Command {
     Checkout(checkout::Checkout),
     /// Configuration block and pin map for a board.
     Firmware(firmware::Firmware),
-    /// What a rule looks for, why, and how to mend it.
+    /// What a finding means, why it matters, and how to mend it.
     Explain(explain::Explain),
     /// JSON Schema of the plant file, for an editor.
     Schema(schema::Schema),

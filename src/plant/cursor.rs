@@ -42,10 +42,6 @@ impl Ctx {
     pub(super) fn tell(&self, f: Finding) {
         self.findings.borrow_mut().push(f);
     }
-
-    pub(super) fn failed(&self) -> bool {
-        self.findings.borrow().iter().any(|f| f.severity == Severity::Error)
-    }
 }
 
 /// One table under the cursor. Without a table every question is answered as if its key were not written.
@@ -313,7 +309,7 @@ impl<'a> Cursor<'a> {
                         "P08",
                         Severity::Error,
                         Subject::Plant,
-                        format!("there are more than {} of [{key}.*]", u8::MAX - 1),
+                        format!("there are more than {} of [{key}.*]", u8::MAX),
                     )
                     .at(k.span()),
                 );

@@ -90,7 +90,7 @@ enum Where {
 /// An option that does nothing with this controller.
 fn idle(option: &str, controller: &str) -> Finding {
     let sentence = format!("{option} does nothing unless --controller is {controller}");
-    Finding::new("F04", Severity::Error, Subject::Plant, sentence).hint("leave it out, or choose that controller")
+    Finding::new("F08", Severity::Error, Subject::Plant, sentence).hint("leave it out, or choose that controller")
 }
 
 /// About so many samples make a chart.

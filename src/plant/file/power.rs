@@ -53,13 +53,13 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
     };
     if out.service == Service::Wye480_277 && out.transformer.is_none() {
         c.ctx.tell(
-            c.fault("service", "P58", "a service of 480Y/277 V has no 120 V, and [power.transformer] is missing")
+            c.fault("service", "P59", "a service of 480Y/277 V has no 120 V, and [power.transformer] is missing")
                 .hint("describe the transformer to 120/240 V that feeds the second panelboard: [power.transformer] va = \"15 kVA\""),
         );
     }
     if out.service != Service::Wye480_277 && out.transformer.is_some() {
         c.ctx.tell(
-            c.fault("service", "P58", "[power.transformer] stands beside a service that has 120 V")
+            c.fault("service", "P59", "[power.transformer] stands beside a service that has 120 V")
                 .hint("leave the transformer out; it is for service = \"480Y/277 V\""),
         );
     }

@@ -189,7 +189,7 @@ pub(in crate::plant) fn damper(root: &Cursor<'_>, site: &Site) -> Option<Damper>
     if out.proof_max.s <= out.stroke.s {
         c.ctx.tell(c.fault(
             "proof-max",
-            "P29",
+            "P60",
             format!(
                 "the damper must be proved within {}, but it takes {} to open",
                 out.proof_max.show_both(),

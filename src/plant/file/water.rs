@@ -134,7 +134,7 @@ pub(in crate::plant) fn water<'b, 'z>(
     if out.hottest.c <= out.fill_temperature.c && c.judged() {
         c.ctx.tell(c.fault(
             "hottest",
-            "P22",
+            "P61",
             format!(
                 "the hottest water, {}, is no warmer than the water that the plant is filled with, {}",
                 out.hottest.show_both(),

@@ -92,7 +92,7 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
 /// A fault of the physical plant.
 pub fn physics(f: &heatwright_sim::finding::Finding) -> Finding {
     Finding::new("S01", f.severity, f.subject, format!("the plant cannot be simulated: {}", f.fault))
-        .hint("see the key of that name in the plant file")
+        .hint("the figure is in the simulator's units; 'heatwright explain S01' says which keys it comes from")
 }
 
 /// A finding of a study, in the units that were asked for.

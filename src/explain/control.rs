@@ -1,0 +1,143 @@
+//! Codes of what stands between a sound plant file and a controller: its points (L), its configuration (C), its board (B).
+
+use super::{ERROR, Entry, NOTE, WARNING};
+
+/// In the order of the codes.
+pub(super) const ENTRIES: &[Entry] = &[
+    Entry {
+        code: "B01",
+        name: "block-too-long",
+        weight: ERROR,
+        source: "the form of the configuration block, our choice",
+        finds: "The configuration of this plant is longer than the 2048 bytes that a board keeps for it.",
+        matters: "A block that is cut short would be refused by the board, which then holds every output at its safe side.",
+        mend: "Split the plant between two controllers.",
+        example: "",
+    },
+    Entry {
+        code: "B02",
+        name: "block-not-read-back",
+        weight: ERROR,
+        source: "our choice: what is handed out is first read as a board reads it",
+        finds: "The configuration block does not read back as it was written. That is a fault of this program, not of the plant.",
+        matters: "A board would run another configuration than the one that was planned and simulated.",
+        mend: "Use no block of this plant; report it with the plant file.",
+        example: "",
+    },
+    Entry {
+        code: "C01",
+        name: "controller-refuses",
+        weight: ERROR,
+        source: "our choice: what the control logic takes for granted",
+        finds: "The controller's own check refuses the configuration that follows from the plant file. Most such faults are found before \
+            it; these come out here: a tank's `target` above every boiler's `outlet-max`, a `fixed-target` above the `outlet-max` of its \
+            boiler, drive = \"rate\" with an on/off burner, `stage-by` by load without a return sensor, `otherwise` of the purge naming a \
+            zone behind a mixing valve.",
+        matters: "The logic does not panic on a bad configuration, but it would heat in ways that nobody wanted: it is not run.",
+        mend: "The sentence names the thing, the hint the key.",
+        example: "[tank]\ntarget = \"180 °F\"\n[boiler.b1]\noutlet-max = \"190 °F\"\n[sensor.return]\nmeasures = \"return\"",
+    },
+    Entry {
+        code: "C03",
+        name: "marks-not-typed",
+        weight: NOTE,
+        source: "our choice: no maker's marks are shipped",
+        finds: "A boiler for which the printed marks of terminals that are wired are not typed: limit, proving, demand and line, and \
+            signal, status, alarm and pump where the boiler has them; the sentence says which.",
+        matters: "The schedule then names these terminals by what they are. In front of the boiler somebody has to guess which screws \
+            are meant, and limit, proving and demand are not to be guessed.",
+        mend: "Read them off the boiler and type them under its marks.",
+        example: "[boiler.b1.marks]\nline = [\"L\", \"N\", \"PE\"]\nlimit = [\"11\", \"12\"]\nproving = [\"13\", \"14\"]\ndemand = [\"15\", \"16\"]",
+    },
+    Entry {
+        code: "C04",
+        name: "fallback-not-wired",
+        weight: WARNING,
+        source: "a limit of this version",
+        finds: "`guard.fallback` states that boilers hold their fixed target while the controller is dead, and the plan does not wire that.",
+        matters: "The health relay drops when the controller stops, but nothing hangs on its contacts yet: a dead controller leaves the \
+            plant without heat.",
+        mend: "Wire the health relay's contacts by hand so that pumps follow the thermostats and boilers their own target, with every \
+            limit left in force; or write fallback = \"none\" and plan for a person who comes.",
+        example: "[guard]\nfallback = \"none\"",
+    },
+    Entry {
+        code: "C05",
+        name: "flow-not-proved",
+        weight: WARNING,
+        source: "common practice, no source",
+        finds: "A boiler for which no contact tells the controller that water flows through it.",
+        matters: "The controller then asks for fire without knowing whether the pump that it counts on runs: an open disconnect or an \
+            air-locked pump is found by the high limit. A flow switch in the proving pair still holds the burner; the controller \
+            just cannot say why.",
+        mend: "Add a flow switch for this boiler with a second, isolated contact.",
+        example: "[safety.flow1]\nkind = \"flow-switch\"\nscope = \"b1\"\naux = true",
+    },
+    Entry {
+        code: "C07",
+        name: "alarm-shows-nowhere",
+        weight: NOTE,
+        source: "our choice",
+        finds: "No alarm beacon or horn is described.",
+        matters: "A latched boiler, a sensor in fault or a dead controller shows on the controller alone, and is noticed when it is cold.",
+        mend: "Add one: it hangs on a 120 V circuit of its own and lights when the alarm or the health relay drops. A building-automation \
+            system gets its contacts under [automation.ID]; this note stays with that alone.",
+        example: "[alarm]\nplace = \"beside the boiler-room door\"\nva = \"15 VA\"",
+    },
+    Entry {
+        code: "L01",
+        name: "points-used-up",
+        weight: ERROR,
+        source: "the room of one controller, our choice",
+        finds: "The plant needs more points of one kind than a controller has: 40 relays, 64 contact inputs, 16 sensor inputs, 8 outputs \
+            of 0-10 V. Spares count.",
+        matters: "A plan with a load that no relay switches is no plan.",
+        mend: "Leave out spares, let zones share a pump, read fewer contacts back, or split the plant between two controllers.",
+        example: "[panel]\nspare-relays = 2\nspare-contacts = 2",
+    },
+    Entry {
+        code: "L02",
+        name: "relay-pinned-twice",
+        weight: ERROR,
+        source: "our choice",
+        finds: "Two uses are given one relay. It is the second guard behind P46, which finds it first and shows both places.",
+        matters: "A relay serves one thing.",
+        mend: "Give each its own `relay`, or leave one of the numbers out.",
+        example: "[pump.p-hall]\nrelay = 7",
+    },
+    Entry {
+        code: "L03",
+        name: "relay-does-not-exist",
+        weight: ERROR,
+        source: "the room of one controller, our choice",
+        finds: "A `relay`, `alarm-relay` or `health-relay` with a number that the controller does not have. It is the second guard behind \
+            P05, which finds it first.",
+        matters: "The load would have no relay.",
+        mend: "Write a number from 1 to 40, or leave it out.",
+        example: "[panel]\nalarm-relay = 39",
+    },
+    Entry {
+        code: "L04",
+        name: "controller-full",
+        weight: ERROR,
+        source: "the room of one controller, our choice",
+        finds: "More things of a kind, or more points on the reset curve, than the controller's memory holds. It is the second guard behind \
+            P08 and P41.",
+        matters: "The controller's memory is of a fixed size; what does not fit is refused, never cut short.",
+        mend: "Split the plant between two controllers.",
+        example: "",
+    },
+    Entry {
+        code: "L05",
+        name: "no-curve",
+        weight: ERROR,
+        source: "our choice: the curve is fitted to the hottest supply that any zone needs",
+        finds: "No reset curve can be computed: at some outdoor temperature no zone's flow can carry its heat loss, or there is no stretch \
+            between `site.outdoor-design` and warm-weather shutdown to compute it on.",
+        matters: "Loss = flow x 500 x drop (Btu/h, gal/min, °F). Where the drop that this asks for is larger than all the water has above \
+            the room, no supply temperature is hot enough.",
+        mend: "Look for a slip in `design-loss`, in `flow` and in the emitters' ratings, and that `warm-weather-off` is well above the design \
+            temperature; or type the curve's points.",
+        example: "[zone.hall]\nflow = \"4 gal/min\"",
+    },
+];

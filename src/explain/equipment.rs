@@ -1,0 +1,199 @@
+//! Codes of single machines in a plant file: ratings that are missing, and entries that contradict each other.
+
+use super::{ERROR, Entry};
+
+/// In the order of the codes.
+pub(super) const ENTRIES: &[Entry] = &[
+    Entry {
+        code: "P20",
+        name: "glycol-half-said",
+        weight: ERROR,
+        source: "our choice",
+        finds: "An antifreeze without its share, or a share of antifreeze in plain water.",
+        matters: "Glycol carries less heat, expands more and freezes lower: flows, curve and expansion tank are computed with it.",
+        mend: "Write both, the share by mass, or neither.",
+        example: "[fluid]\nkind = \"propylene-glycol\"\nshare = \"30 %\"",
+    },
+    Entry {
+        code: "P21",
+        name: "target-signal-unsaid",
+        weight: ERROR,
+        source: "our choice: 18 °F (10 K) at least over the whole signal",
+        finds: "A boiler with drive = \"target\" whose temperatures at 0 V and at 10 V are not both written, or lie less than 18 °F (10 K) \
+            apart.",
+        matters: "The controller sends V = 10 (target - `signal-low`) / (`signal-high` - `signal-low`). With the wrong ends the boiler \
+            holds another temperature than the curve asks for, and nothing looks broken.",
+        mend: "Read both off the boiler's instructions or its menu.",
+        example: "[boiler.b1]\ndrive = \"target\"\nsignal-low = \"32 °F\"\nsignal-high = \"212 °F\"",
+    },
+    Entry {
+        code: "P22",
+        name: "boiler-contradicts-itself",
+        weight: ERROR,
+        source: "our choice",
+        finds: "Of one boiler: `outlet-max` or `fixed-target` above its operating `limit`, `flow-min` above the `flow` of its pump, or \
+            `flow-max` below `flow-min`.",
+        matters: "A target above the limit makes the limit end every burn; a boiler below its least flow boils locally or locks out.",
+        mend: "Lower the targets or correct the limit, with some 10 °F between them. Read the flows off the instructions: flow (gal/min) \
+            = output (MBH) x 2 / rise (°F), near enough.",
+        example: "[boiler.b1]\nlimit = \"200 °F\"\noutlet-max = \"190 °F\"\nfixed-target = \"180 °F\"",
+    },
+    Entry {
+        code: "P23",
+        name: "efficiency-curve",
+        weight: ERROR,
+        source: "our choice",
+        finds: "Typed `efficiency-points` that are fewer than two, or whose return temperatures do not rise.",
+        matters: "Between the points a straight line is taken; a line that runs back has two answers.",
+        mend: "Write two points or more, the coldest return first; or leave them out and name condensing or non-condensing with \
+            `efficiency`.",
+        example: "[boiler.b1]\nefficiency-points = [\n  { return = \"100 °F\", efficiency = \"95 %\" },\n  { return = \"150 °F\", efficiency = \"87 %\" },\n]",
+    },
+    Entry {
+        code: "P24",
+        name: "mark-typed-twice",
+        weight: ERROR,
+        source: "our choice",
+        finds: "One terminal mark that is typed twice under the `marks` of a boiler.",
+        matters: "Two wires of different circuits would land on one screw: line on a demand terminal, at worst.",
+        mend: "Stand in front of the boiler and read them again. Where two strips share a number, type the strip's name too.",
+        example: "[boiler.b1.marks]\nlimit = [\"X1:5\", \"X1:6\"]\ndemand = [\"X2:5\", \"X2:6\"]",
+    },
+    Entry {
+        code: "P25",
+        name: "pump-without-rating",
+        weight: ERROR,
+        source: "NEC 430.6(A): motor circuits are sized by horsepower and table, overloads by the plate; from memory",
+        finds: "A pump whose `amps` are not written and cannot be taken from a table, or one with a standard motor and no `hp`.",
+        matters: "Conductors, breaker, overload and contactor follow from them.",
+        mend: "Read them off the plate. The amps may be left out where `hp` is written and NEC Table 430.248 (one phase) or 430.250 (three) has \
+            that motor at its `volts`: they are then listed as assumed.",
+        example: "[pump.p-hall]\nmotor = \"standard\"\nhp = \"1/3 hp\"\namps = \"6.2 A\"",
+    },
+    Entry {
+        code: "P26",
+        name: "room-temperature",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A zone whose `room` is not more than 1.8 °F (1 K) above `site.outdoor-design`, whose `room-setback` is above its `room`, \
+            or that has a `room-setback` and no `schedule`.",
+        matters: "Heat loss for each degree is `design-loss` / (`room` - `site.outdoor-design`); with nothing between the two there is no \
+            such figure. A setback without hours is never used.",
+        mend: "See that both are of the unit meant; name the schedule that sets the zone back.",
+        example: "[zone.office]\nroom = \"70 °F\"\nschedule = \"office\"\nroom-setback = \"62 °F\"",
+    },
+    Entry {
+        code: "P27",
+        name: "emitter-rating",
+        weight: ERROR,
+        source: "ratings as printed: EN 442 for panels, the trade's tables for the rest; floors by EN 1264",
+        finds: "An emitter without what its law needs: the `output` of a radiator or coil, the `area` of a floor, both ends of a \
+            rating by `supply` and `return`, two rising `points`; or a rating whose supply is not above its return, or whose water \
+            is not more than 1.8 °F (1 K) warmer than its room.",
+        matters: "The reset curve is computed from it: output = rated output x ((mean water - room) / (the same of the rating)) to the \
+            power of `exponent`. A rating at other temperatures than those meant gives a curve that is too cold or too hot all \
+            winter.",
+        mend: "Copy output, water and room temperature from one line of the sheet. The output is that of all emitters of the zone \
+            together.",
+        example: "[zone.office.emitter]\nkind = \"panel-radiator\"\noutput = \"21 MBH\"\nsupply = \"75 °C\"\nreturn = \"65 °C\"\nroom = \"20 °C\"",
+    },
+    Entry {
+        code: "P28",
+        name: "mixing-bounds",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A mixing valve whose `mixed-design` is above its `mixed-max`.",
+        matters: "The valve never lets more than `mixed-max` through, so the design temperature could not be reached.",
+        mend: "Lower `mixed-design`, or raise `mixed-max` as far as the floor and its covering bear it.",
+        example: "[zone.lobby.mixing]\nmixed-design = \"110 °F\"\nmixed-max = \"120 °F\"",
+    },
+    Entry {
+        code: "P29",
+        name: "tank-target-low",
+        weight: ERROR,
+        source: "our choice: 9 °F (5 K) at least",
+        finds: "The supply `target` of the hot-water tank is not at least 9 °F (5 K) above its `aquastat`.",
+        matters: "Heat goes through the coil only while the supply is hotter than the tank; so close, the tank calls on and on and is \
+            never satisfied, and the boilers work for it alone.",
+        mend: "Raise the target, 30 to 40 °F above the aquastat as a rule (common practice, no source).",
+        example: "[tank]\naquastat = \"140 °F\"\ntarget = \"180 °F\"",
+    },
+    Entry {
+        code: "P32",
+        name: "safety-half-said",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A safety with a `supply` and no `supply-va`, or the other way round; or a floor limit or tank limit without `opens-at`.",
+        matters: "A powered cutoff needs a circuit that carries it. A floor or tank limit is checked against what it guards, and the \
+            simulated run trips it.",
+        mend: "Add what is missing: volts and volt-amperes from the plate, the setting from the dial.",
+        example: "[safety.floor]\nkind = \"floor-limit\"\nscope = \"lobby\"\nopens-at = \"130 °F\"",
+    },
+    Entry {
+        code: "P33",
+        name: "safety-in-wrong-circuit",
+        weight: ERROR,
+        source: "our choice: what each circuit of this plan can open",
+        finds: "A safety that cannot act on its `scope` from the `circuit` it is in, whose contact at `rest` does not fit that circuit, \
+            that stops a tank that is not there, or that opens the pump of a zone without one.",
+        matters: "Limit and proving circuits stop one boiler or the plant, zone circuits the pump of one zone, tank circuits the tank's \
+            pump. A limit contact is closed at rest, or the burner never starts; a proof is open at rest, or it proves nothing.",
+        mend: "Leave `circuit` and `rest` out where the usual ones of its `kind` fit; write `scope` for whom it must stop.",
+        example: "[safety.flow1]\nkind = \"flow-switch\"\nscope = \"b1\"\ncircuit = \"proving\"\nrest = \"open\"",
+    },
+    Entry {
+        code: "P34",
+        name: "boiler-cannot-switch-pump",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A boiler that is to switch its pump (`pump-owner` = boiler or either) and for which no pump contact is given.",
+        matters: "The contact's rating decides whether it may carry the motor or only a coil.",
+        mend: "Add `pump-contact` under its electrical data, or let the controller own the pump.",
+        example: "[boiler.b1]\npump-owner = \"boiler\"\n[boiler.b1.electrical]\npump-contact = \"5 A\"",
+    },
+    Entry {
+        code: "P57",
+        name: "limit-set-wrong",
+        weight: ERROR,
+        source: "floors: CSA B214 12.1.2, checked; high limits: CSD-1 for two apart, from memory; else our choice",
+        finds: "A limit whose `opens-at` is not above what it guards: a floor limit not above `mixed-max`, a high limit not above its \
+            boiler's `outlet-max`, the one with hand reset not above the automatic one, a tank limit not above the `aquastat`. Also a \
+            floor limit more than 20 °F (11 K) above `mixed-design`.",
+        matters: "Set too low it trips in ordinary work, and sooner or later somebody bridges it. Set too high over a floor it protects \
+            none. A limit without `opens-at` is not looked at here.",
+        mend: "Read the dial. Set it above what it guards, or lower that; the hand-reset limit stands highest.",
+        example: "[boiler.b1]\noutlet-max = \"190 °F\"\n[safety.high1]\nkind = \"high-limit\"\nscope = \"b1\"\nopens-at = \"210 °F\"\n[safety.high1m]\nkind = \"high-limit-manual\"\nscope = \"b1\"\nopens-at = \"220 °F\"",
+    },
+    Entry {
+        code: "P59",
+        name: "transformer-and-service",
+        weight: ERROR,
+        source: "our choice: controls of this plan are 120 V to neutral",
+        finds: "A service of 480Y/277 V without a transformer, or a transformer beside a service that has 120 V.",
+        matters: "Controls, safeties and small pumps need 120 V. From 480Y/277 V they have it only behind a dry-type transformer with a \
+            panelboard of its own; another service has it already.",
+        mend: "Describe the transformer, or leave it out.",
+        example: "[power]\nservice = \"480Y/277 V\"\n[power.transformer]\nva = \"15 kVA\"",
+    },
+    Entry {
+        code: "P60",
+        name: "damper-proof-early",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A combustion-air damper that must be proved open (`proof-max`) no later than it takes to open (`stroke`).",
+        matters: "Every start would fail and be an alarm.",
+        mend: "Read the stroke off the actuator's plate and allow twice as long.",
+        example: "[damper]\nstroke = \"60 s\"\nproof-max = \"120 s\"",
+    },
+    Entry {
+        code: "P61",
+        name: "hottest-not-above-fill",
+        weight: ERROR,
+        source: "our choice",
+        finds: "Under [water] the hottest water (`hottest`) is no warmer than the water that the plant is filled with \
+            (`fill-temperature`).",
+        matters: "The expansion tank is sized by the growth of the water from one to the other: there would be none.",
+        mend: "Correct the one that is wrong. Left out, `hottest` is the highest operating `limit` of the boilers.",
+        example: "[water]\nfill-temperature = \"40 °F\"\nhottest = \"200 °F\"",
+    },
+];

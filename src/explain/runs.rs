@@ -1,0 +1,140 @@
+//! Codes of runs: what a simulated stretch shows (R), why it cannot be made (S), weather and records that it needs (W).
+
+use super::{ERROR, Entry, WARNING};
+
+/// In the order of the codes.
+pub(super) const ENTRIES: &[Entry] = &[
+    Entry {
+        code: "R01",
+        name: "zone-cold",
+        weight: WARNING,
+        source: "our choice: 1.8 °F (1 K), 5 % of the time",
+        finds: "In a run, a zone was more than 1.8 °F (1 K) colder than its thermostat asked for, for more than 5 % of the time. The hours are \
+            parted: water flowing; calling, with its pump or valve held off; before its thermostat called.",
+        matters: "Each part has another cause: too little supply or the climb out of a setback; priority, warm-weather shutdown or an alarm; a \
+            slow or wide thermostat.",
+        mend: "Look at the largest part. Flowing: 'heatwright curve', `boost`, an earlier schedule. Held off: `priority-max` of the tank, \
+            `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`.",
+        example: "[reset]\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
+    },
+    Entry {
+        code: "R02",
+        name: "boiler-starts-often",
+        weight: WARNING,
+        source: "our choice; six starts an hour is common practice, no source",
+        finds: "In a run, a boiler started more than six times in some hour, or more than 20 times in all with more than a quarter of its \
+            burns shorter than five minutes. Both figures stand in the sentence, whichever was passed.",
+        matters: "Each start costs purge, ignition and wear, and a short burn never gets the boiler to its efficiency.",
+        mend: "Where a limit opened in the same run, mend that first. Else a smaller fire, more water, a wider `band`, a longer `off-min`, or the \
+            low-load band; finding short-cycle has the sum behind it.",
+        example: "[staging]\nband = \"8 °F\"\n[boiler.b1]\noff-min = \"8 min\"",
+    },
+    Entry {
+        code: "R03",
+        name: "limit-opened",
+        weight: WARNING,
+        source: "our choice: a limit is no control",
+        finds: "In a run, a limit that opens on temperature did: a boiler's high limit, a floor limit or a tank limit. One that stood open when \
+            the run began counts.",
+        matters: "In a plant that works, only a fault opens a limit. One that opens in ordinary work wears out, and those with hand reset stop \
+            the heat until somebody comes.",
+        mend: "Compare `opens-at` with the temperatures that the plant runs at: the target, the trim above it and the overshoot of the smallest \
+            load. Lower the targets before you raise a limit.",
+        example: "[safety.high1]\nkind = \"high-limit\"\nscope = \"b1\"\nopens-at = \"210 °F\"",
+    },
+    Entry {
+        code: "R04",
+        name: "burned-on-cold-return",
+        weight: WARNING,
+        source: "the boiler's instructions, as typed in `return-min`",
+        finds: "In a run, a boiler burned while water colder than its `return-min` came back.",
+        matters: "Its flue gas condenses there. A few minutes at each cold start are common, hours eat a boiler that is not built for it: the \
+            sentence has both figures.",
+        mend: "Raise the curve or `supply-min`, or mix supply into its return by a valve that holds it.",
+        example: "[boiler.b1]\nreturn-min = \"130 °F\"\n[reset]\nsupply-min = \"140 °F\"",
+    },
+    Entry {
+        code: "R05",
+        name: "tap-cold",
+        weight: WARNING,
+        source: "our choice",
+        finds: "In a run, hot water was drawn while the tank was colder than `tap`.",
+        matters: "Somebody stands under a cold shower. A tank that hovers there is also no place for a long stay (legionella).",
+        mend: "A larger tank or `coil`, a hotter `aquastat` behind a mixing valve at the tap, longer `priority-max`, or draws spread out.",
+        example: "[tank]\naquastat = \"140 °F\"\ntap = \"120 °F\"",
+    },
+    Entry {
+        code: "S01",
+        name: "not-simulated",
+        weight: ERROR,
+        source: "the simulator's own ranges, our choice",
+        finds: "The physics that follow from the plant file mean nothing: a figure outside its range, two that must lie apart and do not. The \
+            figures are the simulator's, in °C, K, W, L, kg/s and s.",
+        matters: "A run would blow up or show a plant that cannot be. Most such faults are found before; what comes out here is a combination of \
+            keys that are each in range.",
+        mend: "Look at the keys that the figure comes from. rating.*: `supply`, `return` or `mean-water` and `room` of the emitter; the return \
+            must be warmer than the room. draw.*: `tap` and `cold` of the tank. loss_*: `room`, `design-loss`, `outdoor-design`. \
+            open_c: `opens-at`. Others bear nearly the name of their key.",
+        example: "[zone.office.emitter]\nkind = \"panel-radiator\"\noutput = \"21 MBH\"\nsupply = \"75 °C\"\nreturn = \"65 °C\"\nroom = \"20 °C\"",
+    },
+    Entry {
+        code: "S02",
+        name: "run-stopped",
+        weight: ERROR,
+        source: "our choice: half a run is no result",
+        finds: "A run could not be finished: the controller at the other end of a link fell silent, answered what cannot be read, or did \
+            otherwise than the same logic in this process; or the weather gave no temperature.",
+        matters: "Nothing is reported, so that no half run is taken for a whole one. A controller that does otherwise runs other code or \
+            another configuration than was planned.",
+        mend: "See cable, port and power, and that image and configuration block were made by this version from this plant file.",
+        example: "",
+    },
+    Entry {
+        code: "S03",
+        name: "no-controller",
+        weight: ERROR,
+        source: "our choice",
+        finds: "With --controller, no controller was reached: image or port cannot be opened, nobody answers, the board refuses its \
+            configuration block, or it runs another one.",
+        matters: "The run was asked for on that controller; it is never made on another in silence.",
+        mend: "'scripts/firmware' builds the image; 'heatwright firmware PLANT --block FILE' writes the block that the board must run, and \
+            prints its fingerprint.",
+        example: "",
+    },
+    Entry {
+        code: "W01",
+        name: "weather-refused",
+        weight: ERROR,
+        source: "the form of each file: EPW, TMY3, ISD-Lite; bounds and longest gap are our choice",
+        finds: "A weather file that cannot be used, with its line: not one of the known forms, a time twice or out of order, a gap of more \
+            than 6 hours, a value outside -90 to 60 °C, a year that looks like the wrong unit, a column without its unit, a cut-off \
+            end, UTC without an offset; or a stretch of days that is not in the weather.",
+        matters: "A study over wrong weather looks just like one over right weather. Small gaps are filled by a straight line, and said so; \
+            the rest is refused.",
+        mend: "The sentence says what to do. Files in UTC need --utc-offset; the column of a CSV is called dry_bulb_c or dry_bulb_f.",
+        example: "",
+    },
+    Entry {
+        code: "W02",
+        name: "calls-refused",
+        weight: ERROR,
+        source: "the form of the file, our choice",
+        finds: "A record of thermostats (--calls) that cannot be used, with its line where one is to blame: a head that does not begin with time, a column that is no \
+            zone of this plant, a field that is neither 0 nor 1, a missing field, a time that does not rise, or a record that does not reach over the run.",
+        matters: "Holes in such a record cannot be repaired: nobody can guess whether somebody called.",
+        mend: "Name each column by the id of a zone, or tank. Sort by time; choose days that the record holds with --from and --days.",
+        example: "",
+    },
+    Entry {
+        code: "W03",
+        name: "record-refused",
+        weight: ERROR,
+        source: "the form of the file, our choice; gaps of up to two hours are bridged",
+        finds: "A record of temperatures (--recorded) that cannot be used, with its line where one is to blame: a column that is no sensor of this plant or says no \
+            unit, a reading that such a sensor cannot have, a field that is no number, a time that does not rise, a longer gap, no outdoor or no supply column; or that comes without --calls.",
+        matters: "The controller is driven by it. Without calls nobody asks for heat, and nothing would happen.",
+        mend: "Name each column by the id of a sensor, a blank and its unit; leave the field empty where a reading is missing; give the \
+            thermostats with --calls.",
+        example: "",
+    },
+];

@@ -1,0 +1,136 @@
+//! Codes of the supply-temperature study and of short cycling. Here a code is a name.
+
+use super::{ERROR, Entry, NOTE, WARNING};
+
+/// In the order in which the studies look.
+pub(super) const ENTRIES: &[Entry] = &[
+    Entry {
+        code: "curve-short",
+        name: "curve-short",
+        weight: WARNING,
+        source: "heat balance of a zone; more than 0.2 % of its loss is told, our choice",
+        finds: "At some outdoor temperature the reset curve in effect gives a zone cooler water than its emitters need. Outdoor temperature, \
+            degrees and heat missing are those of the worst place.",
+        matters: "There the room cools, however long the zone calls: emitter heat at that supply and the zone's own flow is less than \
+            `design-loss` x (room - outdoors) / (room - `site.outdoor-design`).",
+        mend: "Raise the curve or `reset.supply-max`, leave the points out so that they are computed, or give that zone a larger \
+            emitter. 'heatwright curve' shows every zone at every temperature.",
+        example: "[reset]\nsupply-max = \"185 °F\"",
+    },
+    Entry {
+        code: "curve-generous",
+        name: "curve-generous",
+        weight: NOTE,
+        source: "our choice: 5 °F (2.8 K)",
+        finds: "The curve lies more than 5 °F (2.8 K) above what any zone needs, at every outdoor temperature from design to warm-weather \
+            shutdown.",
+        matters: "Cooler water comes back cooler: condensing boilers condense more, mains lose less, valves and thermostats hold steadier.",
+        mend: "Lower the typed points or `supply-min`, or leave the points out.",
+        example: "[reset]\nsupply-min = \"90 °F\"",
+    },
+    Entry {
+        code: "flow-short",
+        name: "flow-short",
+        weight: ERROR,
+        source: "heat balance: Q = q rho c dT",
+        finds: "A zone whose `flow` is too small for its loss: the water would have to cool by more than emitter and room allow, at any \
+            supply temperature.",
+        matters: "Loss (Btu/h) = 500 x flow (gal/min) x drop (°F), less with glycol. A hotter boiler does not help.",
+        mend: "Give it more `flow`: 10 to 20 °F of drop at design is usual. Then see that pump and pipe carry it.",
+        example: "[zone.hall]\ndesign-loss = \"40 MBH\"\nflow = \"4 gal/min\"",
+    },
+    Entry {
+        code: "mixed-short",
+        name: "mixed-short",
+        weight: ERROR,
+        source: "heat balance at the highest mixed temperature",
+        finds: "A zone behind a mixing valve that needs hotter water than `mixed-max` lets through.",
+        matters: "Whatever the header has, the valve holds the zone at `mixed-max`; the sentence says how much of its loss that covers.",
+        mend: "More or denser floor, less loss, or a second emitter. Raise `mixed-max` only where floor, covering and the floor limit bear \
+            it.",
+        example: "[zone.lobby.mixing]\nmixed-max = \"120 °F\"\n[zone.lobby.emitter]\nkind = \"floor\"\nspacing = \"6 in\"",
+    },
+    Entry {
+        code: "floor-hot",
+        name: "floor-hot",
+        weight: WARNING,
+        source: "EN 1264-2: 29 °C (84 °F) where people stay, and its basic characteristic q = 8.92 W/m2 x (surface - room)^1.1",
+        finds: "A floor whose surface would have to be warmer than 84 °F (29 °C) at the design temperature.",
+        matters: "Surface = room + (loss / (8.92 x area))^(1/1.1), in W, m2 and K. Warmer than that feet tire and coverings suffer.",
+        mend: "More heated area, less loss, or a second emitter for the coldest days. See that `area` is the area with tubes in it.",
+        example: "[zone.lobby.emitter]\nkind = \"floor\"\narea = \"900 ft²\"",
+    },
+    Entry {
+        code: "design-warm",
+        name: "design-warm",
+        weight: WARNING,
+        source: "our choice: ten times the 0.4 % of a design condition",
+        finds: "More than 4 % of the hours of the weather are colder than `site.outdoor-design`.",
+        matters: "The curve is level below its coldest point, and emitters and boilers were sized for a day that is too mild; or the weather \
+            is of another place.",
+        mend: "See that the weather is of this place (--weather), then lower the design temperature.",
+        example: "[site]\noutdoor-design = \"-5 °F\"",
+    },
+    Entry {
+        code: "return-cold",
+        name: "return-cold",
+        weight: WARNING,
+        source: "the boiler's instructions, as typed in `return-min`",
+        finds: "Hours of the weather in which water comes back to a boiler that burns colder than its `return-min`. The temperature that is \
+            named is the highest `return-min` of the plant.",
+        matters: "Below it the flue gas condenses in a boiler that is not built for it: sulfuric and nitric acid eat heat exchanger and vent.",
+        mend: "Raise the curve or `supply-min`, or mix supply into the boiler's return by a valve that holds it. Where the boiler may condense, \
+            leave `return-min` out.",
+        example: "[boiler.b1]\nefficiency = \"non-condensing\"\nreturn-min = \"130 °F\"\n[reset]\nsupply-min = \"140 °F\"",
+    },
+    Entry {
+        code: "boilers-short",
+        name: "boilers-short",
+        weight: WARNING,
+        source: "heat balance at design",
+        finds: "At the design temperature the zones lose more than all boilers give at full fire, `input` times the efficiency at the \
+            return of that day. The tank is not counted.",
+        matters: "All rooms cool together, and a failed boiler makes it worse: 'heatwright redundancy' says how much.",
+        mend: "Check the `design-loss` of each zone first: losses are often taken with a margin on each. If they are right, more boiler is \
+            needed.",
+        example: "",
+    },
+    Entry {
+        code: "header-dilutes",
+        name: "header-dilutes",
+        weight: NOTE,
+        source: "mixing at the tees; told above 1.8 °F (1 K), our choice",
+        finds: "The zones draw more water than the pumps of the running boilers move, so return water mixes into the supply behind the tees.",
+        matters: "Boiler outlet - supply = (zone flow / boiler flow - 1) x (supply - return). The boilers must run that much above the curve, \
+            and condense less.",
+        mend: "Larger boiler pumps or smaller zone flows do away with it; else `header-trim-max` must allow for it and `outlet-max` leave \
+            room.",
+        example: "[reset]\nheader-trim-max = \"15 °F\"",
+    },
+    Entry {
+        code: "seldom-condensing",
+        name: "seldom-condensing",
+        weight: NOTE,
+        source: "dew point of the flue gas by combustion; less than half of the hours, our choice",
+        finds: "Boilers that can condense do so in less than half of the hours of heating.",
+        matters: "Above a return of some 130 °F (54 °C) at sea level a condensing boiler is an ordinary one at a higher price: the latent \
+            heat, about a tenth of the fuel, goes up the vent.",
+        mend: "The zone that governs the curve decides: larger emitters there let the whole curve be lower. Smaller zone flows bring colder \
+            water back. 'heatwright curve' shows what 10 °F less would take.",
+        example: "",
+    },
+    Entry {
+        code: "short-cycle",
+        name: "short-cycle",
+        weight: WARNING,
+        source: "buffer-tank formula of hydronics texts; more than six starts an hour or burns under five minutes, common practice",
+        finds: "The zone that takes least, calling alone, against the smallest fire of any boiler: starts an hour and length of a burn at \
+            the outdoor temperature where starts are most.",
+        matters: "Burn = K d / (p - q), rest = K d / q, with K heat capacity of water and metal that take part, d the band, p the smallest \
+            fire, q what the zone takes. Each start costs purge, ignition and wear. Real starts are fewer: losses, shortest stops and sensor \
+            lag are left out.",
+        mend: "Add the water that is named as a buffer, a boiler with a smaller fire (`turndown`), a wider `band`, a low-load band, or put \
+            the zone together with another.",
+        example: "[staging]\nband = \"8 °F\"\nlow-load-run = \"5 min\"\nlow-load-band = \"20 °F\"",
+    },
+];
