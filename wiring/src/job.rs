@@ -352,6 +352,8 @@ record! {
         pub dry: bool,
         /// Its control-circuit rating, when dry.
         pub pilot: PilotDuty,
+        /// Largest current that its plate allows, amperes; `None`: not known.
+        pub amps_max: Option<f64>,
     }
 
     /// A boiler's service switch.

@@ -203,6 +203,7 @@ fn boiler(service: &job::Service, b: &checked::Boiler, places: &mut Places) -> j
         marks: typed(pair, what),
         dry: e.contacts_dry,
         pilot: job::PilotDuty::C300,
+        amps_max: None,
     };
     let mut line = m.line.clone().unwrap_or_default();
     let ground = if line.len() > usize::from(e.phases.max(2)) { line.pop() } else { None };
@@ -241,7 +242,7 @@ fn boiler(service: &job::Service, b: &checked::Boiler, places: &mut Places) -> j
                 .then(|| m.signal.clone().unwrap_or_else(|| ["0-10 V plus".into(), "0-10 V minus".into()])),
             flame: b.status_contact.then(|| contact(&m.status, "burner on")),
             fault: b.alarm_contact.then(|| contact(&m.alarm, "fault")),
-            pump: e.pump_contact.map(|_| contact(&m.pump, "pump")),
+            pump: e.pump_contact.map(|most| job::BoilerContact { amps_max: Some(most.a), ..contact(&m.pump, "pump") }),
         },
         switch: job::ServiceSwitch { lockable_in_sight: e.switch_in_sight, aux: b.service_switch },
         power_run_ft: feet(b.run) + service.to_relay_panel_ft(supply),

@@ -7,7 +7,8 @@ use super::{Rule, nec};
 use crate::{
     finding::Findings,
     job::Job,
-    plan::{Circuit, Plan},
+    pass::boards::Board,
+    plan::{Circuit, Duty, Feed, Plan},
     row::{Class, Row},
     tables::{Awg, Status, drop, motor::Phases},
 };
@@ -45,6 +46,12 @@ fn worst_percent(row: &Row, circuit: &Circuit) -> f64 {
 }
 
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
+    let worst = |c: &Circuit| {
+        let rows = plan.rows.iter().filter(|r| r.circuit == c.name && r.class != Class::Ground);
+        rows.map(|r| worst_percent(r, c)).fold(0.0, f64::max)
+    };
+    // Behind a transformer its own circuit and its secondary conductors are the feeder.
+    let derived: f64 = plan.circuits.iter().filter(|c| matches!(c.duty, Duty::Transformer | Duty::Feeder)).map(worst).sum();
     for c in &plan.circuits {
         let rows = plan.rows.iter().filter(|r| r.circuit == c.name && r.class != Class::Ground);
         let Some((percent, row)) =
@@ -53,7 +60,9 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
             continue;
         };
         let s = &job.settings;
-        let total = percent + job.service.feeder_drop_percent;
+        let second = matches!(&c.feed, Feed::Panelboard { panel, .. } if panel == Board::Second.tag());
+        let ahead = if second { derived } else { 0.0 };
+        let total = percent + ahead + job.service.feeder_drop_percent;
         let (limit, got, of) = if c.class == Class::Class2 || c.volts <= 30.0 {
             (s.drop_class2_max_percent, percent, "24 V circuit")
         } else if percent > s.drop_branch_max_percent {
@@ -82,7 +91,7 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::fixture::{after, clean, found};
+    use crate::rules::fixture::{after, after_mill, clean, found};
 
     #[test]
     fn passes_short_runs() {
@@ -103,6 +112,28 @@ mod tests {
         let list = after(&RULE, |job, _| job.service.feeder_drop_percent = 4.5);
         assert_eq!(list.len(), 3, "three branch circuits at 1 % each");
         assert!(list[0].sentence.contains("together"));
+    }
+
+    /// 1.5 % to the transformer, 1.5 % behind it and 2.5 % on the branch are 5.5 %.
+    #[test]
+    fn fails_with_the_transformer_ahead() {
+        let with = |ahead: f64| {
+            after_mill(&RULE, |job, plan| {
+                job.service.feeder_drop_percent = 0.0;
+                for r in plan.rows.iter_mut().filter(|r| r.class != Class::Ground) {
+                    let Some(c) = plan.circuits.iter().find(|c| c.name == r.circuit) else { continue };
+                    r.length_ft = 0.0;
+                    r.drop_percent = match c.duty {
+                        Duty::Transformer | Duty::Feeder => ahead,
+                        _ if c.name == "A3-1" || c.name == "A2-5" => 2.5,
+                        _ => 0.0,
+                    };
+                }
+            })
+        };
+        assert!(with(1.0).is_empty(), "{:?}", with(1.0));
+        let list = with(1.5);
+        assert!(list.len() == 1 && list[0].sentence.contains("5.5 %"), "{list:?}");
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::{
     plan::{Duty, Plan},
     tables::{
         Awg, Status,
-        conductor::{Conditions, is_protected},
+        conductor::{Conditions, allowed_amps, is_protected},
         standard,
     },
 };
@@ -29,6 +29,11 @@ pub(super) const RULE: Rule = Rule {
         Take the smaller breaker or the larger conductor; follow the equipment's plate where it names a maximum.",
     check,
 };
+
+/// Ampacity in place, amperes; none is the least.
+fn allowed((awg, on): (Awg, Conditions)) -> f64 {
+    allowed_amps(awg, on).unwrap_or(0.0)
+}
 
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     for b in &plan.breakers {
@@ -56,18 +61,20 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
             continue;
         }
         let Ok(awg) = b.awg.parse::<Awg>() else { continue };
-        let on = Conditions { terminals: carrying::terminals(job), ..Conditions::default() };
-        // The smallest conductor anywhere on the circuit counts, not only the one the breaker's entry names.
-        let smallest = plan
-            .rows
-            .iter()
-            .filter(|r| r.circuit == b.circuit && r.class == crate::row::Class::Power)
-            .filter_map(|r| r.awg.parse::<Awg>().ok())
-            .fold(awg, Awg::min);
-        if !is_protected(smallest, amps, on, edition(job)) {
-            out.add(about, format!("The breaker of {label} is {amps:.0} A, too large for its {smallest} AWG conductors."))
+        let bare = Conditions { terminals: carrying::terminals(job), ..Conditions::default() };
+        // Every conductor of the circuit counts where it runs, and the one that the breaker's entry names.
+        let here = |r: &crate::row::Row| r.awg.parse::<Awg>().ok().map(|a| (a, carrying::conditions(job, plan, r, a)));
+        let rows = plan.rows.iter().filter(|r| r.circuit == b.circuit && r.class == crate::row::Class::Power);
+        let weakest = rows
+            .filter_map(here)
+            .chain([(awg, bare)])
+            .filter(|(a, on)| !is_protected(*a, amps, *on, edition(job)))
+            .min_by(|a, b| allowed(*a).total_cmp(&allowed(*b)));
+        if let Some((awg, on)) = weakest {
+            out.add(about, format!("The breaker of {label} is {amps:.0} A, too large for its {awg} AWG conductors."))
                 .fact("breaker", amps, "A")
-                .fact("conductor", smallest.mark(), "AWG")
+                .fact("conductor", awg.mark(), "AWG")
+                .fact("ampacity where it runs", allowed((awg, on)), "A")
                 .hint("Take a smaller breaker or larger conductors all the way.");
         }
     }
@@ -99,6 +106,20 @@ mod tests {
         });
         assert_eq!(list.len(), 1);
         assert!(list[0].sentence.contains("14 AWG"));
+    }
+
+    /// 12 AWG THHN at 80 °C: 30 A x 0.41 = 12.3 A, and 15 A is the next standard rating.
+    #[test]
+    fn fails_20_amperes_on_12_in_great_heat() {
+        let hot = |amps, ambient_c| {
+            after(&RULE, |_, plan| {
+                plan.breakers[0].amps = amps;
+                plan.runs.iter_mut().for_each(|r| r.ambient_c = ambient_c);
+            })
+        };
+        assert!(hot(20, 30.0).is_empty());
+        assert!(hot(15, 80.0).is_empty());
+        assert_eq!(hot(20, 80.0).len(), 1, "{:?}", hot(20, 80.0));
     }
 
     #[test]

@@ -37,7 +37,9 @@ fn needed(job: &Job, circuit: &Circuit, b: &Breaker) -> Option<Awg> {
     if circuit.duty == Duty::Motor {
         size_for(motor_amps(circuit.amps), on)
     } else {
-        size_for_circuit(circuit.amps, f64::from(b.amps), on, edition(job))
+        // 125 % of a continuous load is what the load itself asks for: it is no upsizing.
+        let load = if circuit.continuous { 1.25 } else { 1.0 } * circuit.amps;
+        size_for_circuit(load, f64::from(b.amps), on, edition(job))
     }
 }
 
@@ -92,6 +94,17 @@ mod tests {
             }
         })
         .len()
+    }
+
+    /// A continuous load of 46.9 A asks for 1.25 times that, 4 AWG behind 60 A: no upsizing, and a 10 AWG ground will do.
+    #[test]
+    fn a_continuous_load_is_no_upsizing() {
+        let want = |continuous| {
+            let (job, plan) = clean();
+            let circuit = Circuit { amps: 46.9, continuous, ..plan.circuits[0].clone() };
+            needed(&job, &circuit, &Breaker { amps: 60, ..plan.breakers[0].clone() })
+        };
+        assert_eq!((want(true), want(false)), (Some(Awg::A4), Some(Awg::A6)));
     }
 
     #[test]

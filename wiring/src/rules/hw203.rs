@@ -44,7 +44,7 @@ struct Plate {
 
 fn of(job: &Job, what: LoadUse) -> Option<Plate> {
     match what {
-        LoadUse::Pump(p) => job.pumps.get(p.index()).map(|x| Plate {
+        LoadUse::Pump(p) | LoadUse::PumpSupply(p) => job.pumps.get(p.index()).map(|x| Plate {
             about: Subject::Pump(p),
             nameplate_a: x.nameplate_a,
             service_factor: x.service_factor,

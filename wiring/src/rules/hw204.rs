@@ -8,7 +8,7 @@ use crate::{
     finding::Findings,
     job::Job,
     part::LoadUse,
-    pass::boards::Board,
+    pass::boards::{self, Board},
     plan::Plan,
     tables::Status,
 };
@@ -34,9 +34,10 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         let about = motor.subject.unwrap_or(Subject::Plant);
         let in_sight_of_panel = match m.what {
             LoadUse::Pump(p) | LoadUse::PumpSupply(p) => {
-                let sees_panel = job.pumps.get(p.index()).is_some_and(|p| p.in_sight_of_panel);
-                let second = job.service.step_down.filter(|_| m.disconnect == Board::Second.tag());
-                sees_panel && second.map_or(job.service.in_sight_of_relay_panel, |s| s.in_sight_of_relay_panel)
+                let board = if m.disconnect == Board::Second.tag() { Board::Second } else { Board::Main };
+                job.pumps.get(p.index()).is_some_and(|p| {
+                    p.in_sight_of_panel && boards::in_sight(job, board, boards::enclosure_of(job, m.switch, p.supply))
+                })
             }
             _ => motor.place == job.service.panelboard,
         };

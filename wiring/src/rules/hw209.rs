@@ -41,12 +41,9 @@ fn actuators(plan: &Plan) -> Vec<Actuator> {
         .collect()
 }
 
-/// True when the zone is driven by this pump.
+/// True when the zone is driven by this pump alone; the limit of a zone with a valve closes the valve, and its pump may run on.
 fn drives(job: &Job, zone: ZoneId, pump: PumpId) -> bool {
-    job.zones.get(zone.index()).is_some_and(|z| match z.drive {
-        ZoneDrive::Pump(p) => p == pump,
-        ZoneDrive::Valve { pump: p } => p == Some(pump),
-    })
+    job.zones.get(zone.index()).is_some_and(|z| z.drive == ZoneDrive::Pump(pump))
 }
 
 /// What must stop this pump whatever its selector says, with words for it.

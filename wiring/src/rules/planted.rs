@@ -226,6 +226,8 @@ const FAULTS: &[Plant] = &[
 /// The same into the compiled mill: what only a plant with two systems has.
 const MILL_FAULTS: &[Plant] = &[
     ("HW111", |_, p| p.rows.iter_mut().filter(|r| r.colour == Colour::Brown).for_each(|r| r.colour = Colour::Black)),
+    ("HW212", |job, _| job.pumps.iter_mut().for_each(|p| p.nameplate_a *= 10.0)),
+    ("HW213", |job, _| job.boilers.iter_mut().for_each(|b| b.pair_va = 1e4)),
     ("HW211", |_, p| {
         for d in p.devices.iter_mut().filter(|d| d.tag == "QL2") {
             d.place = crate::device::PlaceId(0);

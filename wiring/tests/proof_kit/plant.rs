@@ -34,7 +34,7 @@ fn points() -> Points {
 pub(crate) fn job() -> Job {
     let here = PlaceId(0);
     let pair = |a: &str, b: &str| [a.to_string(), b.to_string()];
-    let contact = |a, b| Some(BoilerContact { marks: pair(a, b), dry: true, pilot: PilotDuty::B300 });
+    let contact = |a, b| Some(BoilerContact { marks: pair(a, b), dry: true, pilot: PilotDuty::B300, amps_max: None });
     let safety = |kind, scope, circuit, aux| Safety {
         config: SafetyConfig { kind, scope, circuit, reset: Reset::Manual },
         place: here,

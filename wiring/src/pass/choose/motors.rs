@@ -31,7 +31,9 @@ pub fn pump_asked_by(job: &Job, p: PumpId) -> (bool, Option<BoilerId>) {
 pub fn line_disconnect(job: &Job, switch: MotorSwitch, supply: Supply) -> bool {
     let here = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::Contactor | MotorSwitch::Starter);
     let Some(board) = board_of(job, supply) else { return false };
-    here && !in_sight(job, board, enclosure_of(job, switch, supply))
+    let e = enclosure_of(job, switch, supply);
+    // In the starter panel its auxiliary contact also opens the coil circuit, which comes from elsewhere (430.75(A)).
+    here && (e == boards::Enclosure::Starter || !in_sight(job, board, e))
 }
 
 /// Which disconnect serves the motor itself (430.102(B)).
