@@ -45,11 +45,9 @@ use crate::{
 
 /// The finest grid of the laws that follow readings; the others are whole multiples of it.
 pub const GRID: Span = error::GRID;
-const _: () = {
-    let g = GRID.tenths();
-    assert!(law::pi::GRID.tenths().is_multiple_of(g) && law::trim::HEADER_GRID.tenths().is_multiple_of(g));
-    assert!(required::GRID.tenths().is_multiple_of(g));
-};
+const _: () = assert!(law::pi::GRID.tenths().is_multiple_of(GRID.tenths()));
+const _: () = assert!(law::trim::HEADER_GRID.tenths().is_multiple_of(GRID.tenths()));
+const _: () = assert!(required::GRID.tenths().is_multiple_of(GRID.tenths()));
 
 /// Readings that give the same answers, both ends counted, in hundredths of a degree Celsius.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

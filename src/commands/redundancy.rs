@@ -37,8 +37,8 @@ pub(super) struct Redundancy {
     real: bool,
     #[command(flatten)]
     weather: WeatherFile,
-    /// Days that the boilers stay out.
-    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=30))]
+    /// Days that the boilers stay out, 1 to 30.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=30), allow_hyphen_values = true)]
     days: u32,
 }
 

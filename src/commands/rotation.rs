@@ -29,7 +29,7 @@ pub(super) struct Rotation {
     #[command(flatten)]
     weather: WeatherFile,
     /// Days to run; the coldest stretch of that length is taken.
-    #[arg(long, default_value_t = 7, value_parser = super::days)]
+    #[arg(long, default_value_t = 7, value_parser = super::days, allow_hyphen_values = true)]
     days: u32,
     #[command(flatten)]
     plot: Plot,

@@ -123,7 +123,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "short-cycle",
         name: "short-cycle",
         weight: WARNING,
-        source: "buffer-tank formula of hydronics texts; more than six starts an hour or burns under five minutes, common practice",
+        source: "buffer-tank formula of hydronics texts; more than six starts an hour, common practice",
         finds: "The zone that takes least, calling alone, against the smallest fire of any boiler: starts an hour and length of a burn at \
             the outdoor temperature where starts are most.",
         matters: "Burn = K d / (p - q), rest = K d / q, with K heat capacity of water and metal that take part, d the band, p the smallest \
@@ -132,5 +132,18 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Add the water that is named as a buffer, a boiler with a smaller fire (`turndown`), a wider `band`, a low-load band, or put \
             the zone together with another.",
         example: "[staging]\nband = \"8 °F\"\nlow-load-run = \"5 min\"\nlow-load-band = \"20 °F\"",
+    },
+    Entry {
+        code: "short-burn",
+        name: "short-burn",
+        weight: WARNING,
+        source: "buffer-tank formula of hydronics texts; burns under five minutes, common practice",
+        finds: "The zone that takes least, calling alone, against the smallest fire of any boiler: the shortest burn over the weather, which \
+            is where the zone takes least.",
+        matters: "Burn = K d / (p - q), with K heat capacity of water and metal that take part, d the band, p the smallest fire, q what the \
+            zone takes. A burn ends before the boiler is warm: it purges, lights, condenses where it should not and wears.",
+        mend: "Add the water that is named as a buffer, a boiler with a smaller fire (`turndown`), a wider `band`, or put the zone together \
+            with another.",
+        example: "[staging]\nband = \"8 °F\"",
     },
 ];

@@ -87,8 +87,10 @@ pub enum WeatherError {
     #[error("the site's offset from UTC is given as {given_min} min; allowed are -840 to 840 min")]
     OffsetRange { given_min: i32 },
     #[error(
-        "line {line}: the file says its standard time is UTC{file_min:+} min, but {given_min:+} min was given; leave the \
-         argument out, or mend it"
+        "line {line}: the file says its standard time is UTC{}, but {} was given; leave the \
+         argument out, or mend it",
+        hours(file_min),
+        hours(given_min)
     )]
     OffsetContradicts { line: usize, file_min: i32, given_min: i32 },
     #[error("line {line}: {given} records an hour; only files with 1 record an hour are read")]
@@ -99,6 +101,12 @@ pub enum WeatherError {
     WindowTooLong { days: u32, whole_days: usize },
     #[error("{field} is {given}; allowed are {low} to {high}")]
     Setting { field: &'static str, given: f64, low: f64, high: f64 },
+}
+
+/// An offset as people write it: `-6`, `+5:30`.
+fn hours(min: &i32) -> String {
+    let rest = if min % 60 == 0 { String::new() } else { format!(":{:02}", min.abs() % 60) };
+    format!("{}{}{rest}", if *min < 0 { '-' } else { '+' }, min.abs() / 60)
 }
 
 /// A moment as people write it.

@@ -65,7 +65,11 @@ impl Drawn {
     /// The chart.
     pub(super) fn chart(mut self, u: In, weather: &str) -> String {
         let days = self.week.at_d.last().copied().unwrap_or(0.0);
-        self.week.under = format!("{days:.0} days from {}, weather of {weather}", clock(self.week.start, 0.0));
+        self.week.under = format!(
+            "{days:.0} day{} from {}, weather of {weather}",
+            if days < 1.5 { "" } else { "s" },
+            clock(self.week.start, 0.0)
+        );
         self.week.chart(u)
     }
 }

@@ -39,7 +39,7 @@ pub(super) struct Simulate {
     #[command(flatten)]
     weather: WeatherFile,
     /// Days to run.
-    #[arg(long, default_value_t = 7, value_parser = super::days)]
+    #[arg(long, default_value_t = 7, value_parser = super::days, allow_hyphen_values = true)]
     days: u32,
     /// First day, like 2015-01-05; without it the coldest stretch of that length is taken.
     #[arg(long, value_name = "DATE", value_parser = date)]

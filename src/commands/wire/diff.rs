@@ -58,6 +58,10 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
         d.dropped.len(),
         d.same
     ));
+    let old_rows = d.same + d.moved.len() + d.changed.len() + d.dropped.len();
+    if d.same * 10 < old_rows {
+        r.text("Hardly a wire stays: see that the older schedule is of this plant.");
+    }
     let mut all = Table::new(&["Revision", "Wire", "From", "To", "Conductor", "In", "What"]);
     let conductor = |w: &Row| format!("{} {}", w.awg, colour(w.colour));
     let run = |w: &Row| if w.run.is_empty() { "panel".to_owned() } else { w.run.clone() };

@@ -4,7 +4,7 @@ mod diff;
 mod proof;
 mod readings;
 
-use super::{Common, Failure, PlantFile, plan};
+use super::{Common, Failure, PlantFile, plan, plot::target};
 use crate::{
     field::prove,
     files,
@@ -69,8 +69,11 @@ pub(super) struct Wire {
 
 impl Wire {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
-        for path in self.xlsx.iter().chain(&self.netlist) {
-            files::may_write(path, common.force)?;
+        if let Some(path) = &self.xlsx {
+            target(path, &["xlsx"], "a workbook", common)?;
+        }
+        if let Some(path) = &self.netlist {
+            target(path, &["cir"], "a netlist", common)?;
         }
         let loaded = self.file.read()?;
         let (job, plan) = plan(&loaded)?;
