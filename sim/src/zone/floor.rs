@@ -49,7 +49,7 @@ impl Floor {
     }
 
     /// What joins water and slab at this flow times specific heat, in watts per kelvin.
-    pub(crate) fn to_slab(&self, flow_w_k: f64) -> ToSlab {
+    pub(crate) fn to_slab(self, flow_w_k: f64) -> ToSlab {
         let (low, high) = self.to_room_w_k;
         if flow_w_k <= 0.0 {
             return ToSlab { least_w_k: self.water_to_slab_w_k, per: 0.0, to_room_least_w_k: low };
