@@ -7,6 +7,8 @@ fn main() {
     let board = env::var("BOARD").unwrap_or_else(|_| "mps2".into());
     let map = format!("memory/{board}.x");
     fs::copy(&map, Path::new(&out).join("memory.x")).unwrap_or_else(|e| panic!("{map}: {e}"));
+    // The part's interrupts by name: none is used.
+    fs::write(Path::new(&out).join("device.x"), "").expect("the output folder can be written");
     println!("cargo:rustc-link-search={out}");
     println!("cargo:rerun-if-env-changed=BOARD");
     println!("cargo:rerun-if-changed=memory");

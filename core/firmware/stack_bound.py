@@ -2,7 +2,9 @@
 """Deepest stack below a function: the frames of its call graph, added along the deepest path.
 
 Frames come from the section .stack_sizes (the compiler's -Zemit-stack-sizes), calls from the disassembly. Recursion and calls
-through pointers have no bound: both end it with an error. usage: stack_bound.py ELF FUNCTION
+through pointers have no bound: both end it with an error. Behind the bound stands how many bytes of code the function and all
+that it reaches take in flash, with the tables between the instructions; constants elsewhere are not counted.
+usage: stack_bound.py ELF FUNCTION
 """
 import re
 import subprocess
@@ -73,8 +75,22 @@ def depth(f, above=()):
     return frame + deepest[0], ((f, frame),) + deepest[1]
 
 
+def reached(f, found):
+    if f not in found:
+        found.add(f)
+        for c in names.get(f, ()):
+            reached(c, found)
+    return found
+
+
+sizes = {}
+for line in run("nm", "-S", elf).splitlines():
+    m = re.match(r"[0-9a-f]+ ([0-9a-f]+) [tTwW] (.+)", line)
+    if m:
+        sizes[m[2]] = int(m[1], 16)
+
 if want not in names:
     sys.exit(f"{want} is not in {elf}")
 total, path = depth(want)
-print(total)
+print(total, sum(sizes.get(f, 0) for f in reached(want, set())))
 print(" > ".join(f"{f} {n}" for f, n in path), file=sys.stderr)

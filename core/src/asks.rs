@@ -6,12 +6,13 @@
 
 use crate::{
     clock::Clock,
-    config::{BoilerPump, Config, ZoneConfig, ZoneDrive},
+    config::{BoilerPump, Config},
     guard::Verdict,
-    ids::{BoilerId, PumpId, ZoneId},
+    ids::{BoilerId, ZoneId},
     limits::PUMPS,
     mask::Mask,
-    pumps::{Asks, PumpState},
+    piping::Piping,
+    pumps::{PumpState, Pumps},
     purge::Sink,
     reason::Reason,
     seen::Seen,
@@ -24,38 +25,36 @@ use crate::{
 pub(crate) struct Askers<'a> {
     pub(crate) seen: &'a Seen,
     pub(crate) verdict: &'a Verdict,
-    pub(crate) zones: &'a Wants,
-    /// Zones that want water and whose valve is open.
-    pub(crate) open: Mask,
     /// Where purge heat goes, while it runs.
     pub(crate) sink: Option<Sink>,
 }
 
-/// Collects who asks for each pump.
+/// Collects what zones and tank ask of each pump: after the switches, which outrank all. `open` are the zones that want water
+/// and whose valve is open.
 #[inline(never)]
-pub(crate) fn collect(config: &Config, control: &Control, from: &Askers<'_>, clock: &mut Clock, asks: &mut Asks) {
+pub(crate) fn collect(
+    config: &Config,
+    control: &Control,
+    from: &Askers<'_>,
+    wants: &Wants,
+    open: Mask,
+    piping: &Piping,
+    asks: &mut Pumps,
+) {
     for i in from.seen.off.or(from.seen.hand).iter() {
-        asks.stop(PumpId(i), Reason::Hand);
+        asks.stop(Mask::of(i), Reason::Hand);
     }
-    zones(config, from, asks);
+    zones(wants, open, piping, from.verdict, asks);
     tank(config, control, from, asks);
+}
+
+/// Adds what boilers ask, and what stops every pump.
+#[inline(never)]
+pub(crate) fn collect_late(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pumps, clock: &mut Clock) {
     boilers(config, control, from, asks, clock);
     if let Some(dry) = from.verdict.dry {
         asks.stop_all(Reason::Safety(dry));
     }
-}
-
-/// The pump that a zone takes its water from, its own or one behind its valve.
-fn pump(zone: &ZoneConfig) -> Option<PumpId> {
-    match zone.drive {
-        ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => Some(p),
-        ZoneDrive::Valve { pump: None } => None,
-    }
-}
-
-/// True while the zone's floor could be warmed by an exercise of its pump.
-fn floor_in_reach(zone: &ZoneConfig, seen: &Seen) -> bool {
-    zone.mix.as_ref().is_some_and(|mix| seen.supply.temp().is_none_or(|t| t > mix.mixed_max))
 }
 
 /// Zones whose valve is opened because the pump behind it is due for exercise and has no other way for its water: the first
@@ -63,20 +62,17 @@ fn floor_in_reach(zone: &ZoneConfig, seen: &Seen) -> bool {
 pub(crate) fn valves_to_exercise(
     config: &Config,
     pumps: &[PumpState; PUMPS],
+    piping: &Piping,
     seen: &Seen,
     verdict: &Verdict,
     clock: &mut Clock,
 ) -> Mask {
     let mut valves = Mask::NONE;
-    let mut served = seen.off.or(seen.hand);
-    for zone in &config.zones {
-        let (ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) }) = zone.drive else { continue };
-        served.add_if(p.0, matches!(zone.drive, ZoneDrive::Pump(_)) || floor_in_reach(zone, seen));
-    }
-    for (i, zone) in (0u8..).zip(&config.zones) {
-        let ZoneDrive::Valve { pump: Some(p) } = zone.drive else { continue };
+    let mut served = seen.off.or(seen.hand).or(piping.direct).or(piping.floors);
+    for i in piping.valves.without(verdict.zones_held).iter() {
+        let Some(p) = piping.pump_of(i).filter(|p| !served.has(p.0)) else { continue };
         let (Some(c), Some(pump)) = (config.pumps.get(p.index()), pumps.get(p.index())) else { continue };
-        if !served.has(p.0) && !verdict.zones_held.has(i) && pump.exercises(c, clock) {
+        if pump.exercises(c, clock) {
             served.add(p.0);
             valves.add(i);
         }
@@ -84,54 +80,53 @@ pub(crate) fn valves_to_exercise(
     valves
 }
 
-fn zones(config: &Config, from: &Askers<'_>, asks: &mut Asks) {
-    let (mut valved, mut way) = (Mask::NONE, Mask::NONE);
-    for (i, (zone, why)) in (0u8..).zip(config.zones.iter().zip(&from.zones.why)) {
-        let Some(p) = pump(zone) else { continue };
-        let valve = matches!(zone.drive, ZoneDrive::Valve { .. });
-        valved.add_if(p.0, valve);
-        way.add_if(p.0, !valve || from.open.has(i));
-        if from.open.has(i) && *why == Reason::Exercise {
-            // Its valve is open for the pump's own sake: the pump is due, not asked for.
-        } else if from.open.has(i) {
-            asks.ask(p, *why);
-        } else if from.zones.water.has(i) {
-            asks.excuse(p, Reason::EndSwitch(ZoneId(i)));
+fn zones(wants: &Wants, open: Mask, piping: &Piping, verdict: &Verdict, asks: &mut Pumps) {
+    let mut way = piping.direct;
+    for (it, (p, why)) in Mask::each(piping.pumps.iter().zip(&wants.why)) {
+        if open.meets(it) {
+            way = way.or(*p);
+            // A valve that is open for the pump's own sake does not ask: the pump is due.
+            if *why != Reason::Exercise {
+                asks.ask(*p, *why);
+            }
+        } else if wants.water.meets(it) {
+            asks.excuse(*p, Reason::EndSwitch(ZoneId(it.first().unwrap_or(0))));
         } else {
-            asks.excuse(p, *why);
+            asks.excuse(*p, *why);
         }
-        asks.no_exercise.add_if(p.0, floor_in_reach(zone, from.seen));
     }
-    // No pump is run against shut valves.
-    asks.no_exercise = asks.no_exercise.or(valved.without(way));
+    // No pump is run against shut valves, and none that would warm a floor is exercised.
+    asks.no_exercise = piping.floors.or(piping.valved.without(way));
     // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
-    for i in from.verdict.zones_held.iter().map(usize::from) {
-        if let (Some(p), Some(Some(limit))) = (config.zones.get(i).and_then(pump), from.verdict.zones.get(i))
+    for i in verdict.zones_held.iter() {
+        if let (Some(p), Some(limit)) = (piping.pump_of(i), wants.why.get(usize::from(i)))
             && !asks.wanted(p)
         {
-            asks.stop(p, Reason::Safety(*limit));
+            asks.stop(Mask::of(p.0), *limit);
         }
     }
 }
 
-fn tank(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Asks) {
+fn tank(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pumps) {
     let Some(tank) = &config.tank else { return };
+    let pump = Mask::of(tank.pump.0);
     if let Some(limit) = from.verdict.tank {
-        asks.stop(tank.pump, Reason::Safety(limit));
+        asks.stop(pump, Reason::Safety(limit));
     } else if control.tank.call.counts() {
-        asks.ask(tank.pump, Reason::TankCall);
+        asks.ask(pump, Reason::TankCall);
     } else if from.sink == Some(Sink::Tank) {
-        asks.ask(tank.pump, Reason::HeatPurge);
+        asks.ask(pump, Reason::HeatPurge);
     } else if control.tank.call.runs_on() {
-        asks.ask(tank.pump, Reason::Overrun);
+        asks.ask(pump, Reason::Overrun);
     }
 }
 
-fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Asks, clock: &mut Clock) {
+fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pumps, clock: &mut Clock) {
     for (i, ((c, boiler), dry)) in
         (0u8..).zip(config.boilers.iter().zip(&control.boilers).zip(&from.verdict.dry_boilers))
     {
         let (BoilerPump::Controller(p) | BoilerPump::Either(p)) = c.pump else { continue };
+        let p = Mask::of(p.0);
         if let Some(dry) = dry {
             asks.stop(p, Reason::Safety(*dry));
         }

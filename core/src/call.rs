@@ -90,6 +90,15 @@ impl Call {
         matches!(self, Call::Overrun { .. } | Call::Resuming { .. })
     }
 
+    /// True while nothing follows from this contact: no call and none counts, or a call that counts already.
+    pub(crate) const fn rests(self, contact: bool) -> bool {
+        match self {
+            Call::Idle => !contact,
+            Call::Calling { .. } => contact,
+            Call::Rising { .. } | Call::Falling { .. } | Call::Overrun { .. } | Call::Resuming { .. } => false,
+        }
+    }
+
     /// Follows the contact.
     pub(crate) fn follow(&mut self, contact: bool, waits: Waits, clock: &mut Clock) {
         let now = clock.now();

@@ -35,6 +35,11 @@ impl Clock {
         self.asked.then_some(self.due)
     }
 
+    /// True once the next tick is due at once: no other moment can come before it.
+    pub(crate) fn due_at_once(&self) -> bool {
+        self.asked && self.due == self.now
+    }
+
     /// True once `length` has passed since `since`; otherwise the end of the wait becomes due.
     pub(crate) fn elapsed(&mut self, since: Instant, length: Span) -> bool {
         let end = since.after(length);

@@ -41,7 +41,9 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     let mut decided = Decided::default();
     decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);
     interlock::apply(config, &seen, &mut decided);
-    if let Some(at) = state.laws.due(config, inputs, now) {
+    if !clock.due_at_once()
+        && let Some(at) = state.laws.due(config, inputs, now)
+    {
         clock.wake(at);
     }
     statement::state_all(config, state, &decided, outputs);

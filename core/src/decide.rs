@@ -9,15 +9,16 @@ use crate::{
     clock::Clock,
     config::{BoilerConfig, Config, StageBy},
     damper::Damper,
-    demand::{self, Plant, able, failed, which},
+    demand::{self, Flames, Plant, able},
     follow::follow,
     guard::{Verdict, proofs, sensors::Trusted},
     heat,
     ids::{BoilerId, SafetyId, SensorId},
-    limits::{BOILERS, PUMPS},
+    limits::BOILERS,
     mask::Mask,
-    outputs::Stated,
-    pumps::{self, Asks},
+    outputs::Row,
+    piping::Piping,
+    pumps::{self, Pumps},
     purge::{self, Sink},
     reason::Reason,
     reset::Season,
@@ -33,28 +34,27 @@ use crate::{
 pub(crate) struct Decided {
     pub(crate) verdict: Verdict,
     pub(crate) zones: Wants,
-    pub(crate) pumps: [Stated; PUMPS],
-    pub(crate) demands: [Stated; BOILERS],
+    pub(crate) pumps: Pumps,
+    pub(crate) demands: Row<BOILERS>,
     /// The target each boiler is told.
     pub(crate) told: Option<Temp>,
-    pub(crate) damper: Damper,
     pub(crate) target: Option<Temp>,
     pub(crate) lead: Option<BoilerId>,
-    pub(crate) first_out: Option<SafetyId>,
     pub(crate) dead_sensors: Mask,
     /// Why the alarm is raised.
     pub(crate) alarm: Option<Reason>,
 }
 
-/// Where water flows in this tick, and what it is to be heated to.
+/// Where water flows in this tick, what it is to be heated to, and by whom.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Water {
-    /// Zones that want water and whose valve is open as far as anybody can see.
-    pub(crate) open: Mask,
-    /// Pumps whose motor ran until now.
+    /// Pumps whose motor ran until now, and those whose motor runs from now on.
     pub(crate) running: Mask,
+    pub(crate) moved: Mask,
     /// Zones through which water flows.
     pub(crate) flowing: Mask,
+    /// Those of them whose water is mixed.
+    pub(crate) mixing: Mask,
     /// The tank's pump runs for its call.
     pub(crate) tank_flows: bool,
     /// Water flows through a zone or the tank, or is about to.
@@ -67,6 +67,8 @@ pub(crate) struct Water {
     pub(crate) heating: Temp,
     /// The damper's relay is ours.
     pub(crate) damper_ours: bool,
+    /// What the boilers do, since their last step.
+    pub(crate) flames: Flames,
 }
 
 /// Lets every machine take its step.
@@ -80,25 +82,27 @@ pub(crate) fn decide(
     decided: &mut Decided,
 ) {
     state.control.guard.decide(config, seen, clock, &mut decided.verdict);
-    let trusted = state.control.sensors.decide(config, seen, &state.control.boilers, clock);
     let outdoor = ask_the_weather(config, state, seen, civil, clock);
-    let water = hear_the_calls(config, state, seen, outdoor, clock, decided);
-    let heated = heat(config, state, seen, &trusted, &water, civil, clock, decided);
+    let mut water = hear_the_calls(config, state, seen, outdoor, clock, decided);
+    let mut trusted = Trusted::default();
+    state.control.sensors.decide(config, seen, water.flames.firing, clock, &mut trusted);
+    let next = choose_the_boilers(config, state, &trusted, &water, civil, clock, decided);
+    let damper_lost = heat(config, state, seen, &trusted, &water, clock, decided) && !water.flames.demand.is_empty();
+    water.flames.sort(&state.control.boilers);
     move_the_water(config, &mut state.control, seen, &trusted, &water, clock, decided);
+    water.moved = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let control = &mut state.control;
     state.laws.load.decide(config, &control.boilers, clock);
-    follow(config, state, seen, &trusted, &water, heated.next, decided.target);
+    follow(config, state, seen, &trusted, &water, next, decided.target);
     let control = &mut state.control;
     let proofs_around = proofs::Around {
         valves: decided.zones.water,
-        rest: state.laws.basis.running.is_empty() && !burns(control),
+        rest: state.laws.basis.running.is_empty() && water.flames.demand.is_empty(),
         damper: water.damper_ours.then(|| control.damper.asked()),
-        lost: heated.damper_lost,
+        lost: damper_lost,
     };
     control.proofs.decide(&config.guard, seen, &proofs_around, clock);
     control.hot.decide(seen.acknowledge, clock);
-    decided.damper = control.damper;
-    decided.first_out = control.guard.first_out;
     decided.dead_sensors = seen.dead_sensors;
     decided.alarm = alarm(config, control, &decided.verdict, &trusted, seen);
 }
@@ -139,36 +143,43 @@ fn hear_the_calls(
     let purged_into = sink.filter(|_| control.purge.runs());
     let season = control.reset.season == Season::Heating;
     // A call that only begins to count in this tick is counted in the next, which is due at once.
-    let calls = if season { Mask::places(&control.zones, |c| c.counts()).count() } else { 0 };
+    let calls = || if season { Mask::places(&control.zones, |c| c.counts()).count() } else { 0 };
     let runs = control.enable.decide(config, calls, control.tank.call.counts(), clock);
+    let mut piping = Piping::default();
+    piping.follow(config, seen);
     let around = Circumstances {
         season,
         few: !runs,
-        exercise: asks::valves_to_exercise(config, &control.pumps, seen, verdict, clock),
+        exercise: asks::valves_to_exercise(config, &control.pumps, &piping, seen, verdict, clock),
         shedding: control.tank.sheds(),
         frost: frost.moves(),
         purge: match purged_into {
-            Some(Sink::Zone(z)) => Some(z),
-            Some(Sink::Tank) | None => None,
+            Some(Sink::Zone(z)) => Mask::of(z.0),
+            Some(Sink::Tank) | None => Mask::NONE,
         },
     };
     zones::decide(config, &mut control.zones, seen, verdict, &around, clock, &mut decided.zones);
     let wants = &decided.zones;
-    let open = zones::open(config, wants, seen);
+    let open = zones::open(&piping, wants, seen);
+    let from = Askers { seen, verdict, sink: purged_into };
+    asks::collect(config, control, &from, wants, open, &piping, &mut decided.pumps);
     let running = pumps::running(&control.pumps, seen.hand, seen.off);
-    let flowing = zones::driven(config, running, true).and(open);
-    let stands = zones::driven(config, seen.off, false);
+    let flowing = piping.served_by(running).or(piping.pumpless).and(open);
+    let stands = if seen.off.is_empty() { Mask::NONE } else { piping.served_by(seen.off) };
     let tank_pump = config.tank.as_ref().map(|t| t.pump.0);
     let tank_calls =
         tank_pump.is_some_and(|p| control.tank.call.counts() && !seen.off.has(p)) && verdict.tank.is_none();
     let tank_flows = tank_calls && tank_pump.is_some_and(|p| running.has(p));
     let outflow = !flowing.is_empty() || tank_flows;
+    let mut flames = Flames::default();
+    flames.sort(&control.boilers);
     let heating = control.reset.target(&config.reset, outdoor, state.laws.demand_trim);
     decided.target = heat::target(config, heating, wants.heat.without(stands), tank_calls, frost);
     Water {
-        open,
         running,
+        moved: running,
         flowing,
+        mixing: flowing.and(piping.mixed),
         tank_flows,
         outflow,
         outflow_coming: outflow || tank_calls || !wants.water.without(stands).is_empty(),
@@ -176,49 +187,40 @@ fn hear_the_calls(
         purged_into,
         heating,
         damper_ours: proofs::damper_is_ours(config),
+        flames,
     }
 }
 
-/// What the boilers' turn leaves for those after it.
-struct Heated {
-    /// The boiler that would come next.
-    next: Option<BoilerId>,
-    /// The damper's proof has just been lost under a demand.
-    damper_lost: bool,
-}
-
-/// Who heats: lead, stages, boilers, damper.
+/// Who heats: lead and stages; the boiler that would come next.
 #[inline(never)]
 #[allow(clippy::too_many_arguments)]
-fn heat(
+fn choose_the_boilers(
     config: &Config,
     state: &mut State,
-    seen: &Seen,
     trusted: &Trusted,
     water: &Water,
     civil: Option<CivilMinute>,
     clock: &mut Clock,
     decided: &mut Decided,
-) -> Heated {
+) -> Option<BoilerId> {
     let (target, verdict) = (decided.target, &decided.verdict);
     let control = &mut state.control;
-    let able = able(config, verdict, &control.boilers);
-    let firing = which(&control.boilers, |b| b.state.firing());
-    control.rotation.decide(config, &state.meter, civil, able, firing, clock);
+    let able = able(config, verdict, &water.flames);
+    control.rotation.decide(config, &state.meter, civil, able, water.flames.firing, clock);
     let order = control.rotation.order(config, able);
     decided.lead = order.first().copied();
     let low_load = &mut control.low_load;
-    let warm = control.boilers.iter().any(|b| matches!(b.state, BoilerState::Holding { .. }));
+    let warm = !water.flames.holding().is_empty();
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
-    low_load.decide(&config.staging, firing, satisfied, clock);
+    low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
     let all_by_rate = control.staging.enlisted.iter().all(|b| state.laws.load.lit.has(b.0));
     let leaver = control.staging.leaver(config.rotation.off_order);
     let stage = staging::Around {
         target,
         supply: trusted.supply,
         order: &order,
-        faulted: verdict.faulted.or(failed(&control.boilers)),
-        boilers: &control.boilers,
+        faulted: verdict.faulted.or(water.flames.failed),
+        flames: water.flames,
         common: verdict.common.is_some() || control.damper == Damper::Failed,
         outflow: water.outflow,
         advice: state.laws.load.advise(config, all_by_rate, leaver, clock),
@@ -232,11 +234,25 @@ fn heat(
     if control.staging.decide(config, &mut state.laws.sums, &stage, clock) {
         state.laws.required.stage_changed();
     }
-    let next = order.iter().find(|b| !control.staging.wants(**b)).copied();
+    order.iter().find(|b| !control.staging.wants(**b)).copied()
+}
 
+/// What they do: boilers and damper. True when the damper's proof has just been lost.
+#[inline(never)]
+fn heat(
+    config: &Config,
+    state: &mut State,
+    seen: &Seen,
+    trusted: &Trusted,
+    water: &Water,
+    clock: &mut Clock,
+    decided: &mut Decided,
+) -> bool {
+    let (target, verdict) = (decided.target, &decided.verdict);
+    let control = &mut state.control;
     let damper_there = seen.damper_seen || water.damper_ours;
     let opened = control.damper == Damper::Open;
-    let damper_lost = opened && seen.damper_seen && !seen.damper_open && burns(control);
+    let damper_lost = opened && seen.damper_seen && !seen.damper_open;
     decided.told = state.laws.told(config, target);
     let plant = Plant {
         seen,
@@ -259,7 +275,7 @@ fn heat(
         let proof = seen.damper_seen.then_some(seen.damper_open);
         control.damper.decide(&config.guard, needed, proof, seen.acknowledge, clock);
     }
-    Heated { next, damper_lost }
+    damper_lost
 }
 
 /// What moves the water: heat purge and pumps.
@@ -274,17 +290,15 @@ fn move_the_water(
     decided: &mut Decided,
 ) {
     let purge_around = purge::Around {
-        demand: burns(control),
+        demand: !water.flames.demand.is_empty(),
         heat_wanted: decided.target.is_some(),
         supply: trusted.supply.filter(|_| trusted.supply_good),
         sink: water.sink,
     };
     control.purge.decide(config, &purge_around, clock);
-    let askers =
-        Askers { seen, verdict: &decided.verdict, zones: &decided.zones, open: water.open, sink: water.purged_into };
-    let mut asks = Asks::none();
-    asks::collect(config, control, &askers, clock, &mut asks);
-    pumps::decide(config, control, &asks, clock, &mut decided.pumps);
+    let from = Askers { seen, verdict: &decided.verdict, sink: water.purged_into };
+    asks::collect_late(config, control, &from, &mut decided.pumps, clock);
+    pumps::decide(config, control, &mut decided.pumps, clock);
 }
 
 /// Why the alarm is raised: what opened first, what waits to be acknowledged, boilers, the damper, sensors, proofs.
@@ -309,11 +323,6 @@ fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Truste
     // What has a name of its own comes before what has none.
     let rest = (verdict.alarm || trusted.frozen).then_some(Reason::Alarm);
     control.hot.alarm().or_else(|| control.proofs.alarm()).or(rest)
-}
-
-/// Some boiler has a demand.
-fn burns(control: &Control) -> bool {
-    control.boilers.iter().any(|b| b.state.demand())
 }
 
 /// A boiler that waits for air, has a demand, or still purges its furnace needs the damper open.

@@ -8,7 +8,7 @@ use crate::{
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
-    outputs::Stated,
+    outputs::Row,
     reason::Reason,
     seen::Seen,
     state::State,
@@ -38,20 +38,48 @@ pub(crate) struct Plant<'a> {
     pub(crate) lead: Option<BoilerId>,
 }
 
-/// Boilers for which `is` holds. One that the plant does not have is off.
-pub(crate) fn which(boilers: &[Boiler; BOILERS], is: impl Fn(&Boiler) -> bool) -> Mask {
-    Mask::places(boilers, is)
+/// Boilers by what they do, as sets. One that the plant does not have is off.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Flames {
+    /// Their demand is on.
+    pub(crate) demand: Mask,
+    /// Their demand has been answered: they burn, or are warm enough without.
+    pub(crate) proved: Mask,
+    /// Their flame is proved.
+    pub(crate) firing: Mask,
+    /// Their start failed, once or for good.
+    pub(crate) failed: Mask,
+}
+
+impl Flames {
+    /// Sorts the boilers.
+    #[inline(never)]
+    pub(crate) fn sort(&mut self, boilers: &[Boiler; BOILERS]) {
+        *self = Self::default();
+        for (it, b) in Mask::each(boilers) {
+            match b.state {
+                BoilerState::Off { .. } | BoilerState::Flow { .. } | BoilerState::Air { .. } => {}
+                BoilerState::Retry { .. } | BoilerState::LockedOut { .. } => self.failed = self.failed.or(it),
+                BoilerState::Lighting { .. } => self.demand = self.demand.or(it),
+                BoilerState::Holding { .. } => self.proved = self.proved.or(it),
+                BoilerState::Firing { .. } => self.firing = self.firing.or(it),
+            }
+        }
+        self.proved = self.proved.or(self.firing);
+        self.demand = self.demand.or(self.proved);
+    }
+
+    /// Warm enough by their own target, with the flame out.
+    pub(crate) const fn holding(&self) -> Mask {
+        self.proved.without(self.firing)
+    }
 }
 
 /// Boilers that staging may ask: no stop of their own and not at rest after a failed start.
-pub(crate) fn able(config: &Config, verdict: &Verdict, boilers: &[Boiler; BOILERS]) -> Mask {
-    let there = Mask::places(&config.boilers, |_| true);
-    there.without(failed(boilers)).without(Mask::places(&verdict.own, Option::is_some))
-}
-
-/// Boilers whose start failed, once or for good.
-pub(crate) fn failed(boilers: &[Boiler; BOILERS]) -> Mask {
-    which(boilers, |b| matches!(b.state, BoilerState::Retry { .. } | BoilerState::LockedOut { .. }))
+pub(crate) fn able(config: &Config, verdict: &Verdict, flames: &Flames) -> Mask {
+    let own = Mask::each(config.boilers.iter().zip(&verdict.own));
+    let able = own.filter(|(_, (_, own))| own.is_none()).fold(Mask::NONE, |able, (it, _)| able.or(it));
+    able.without(flames.failed)
 }
 
 /// The target that a boiler holds by itself or is told. One that only burns on because its shortest run is not over is
@@ -71,21 +99,30 @@ pub(crate) fn decide(
     state: &mut State,
     plant: &Plant<'_>,
     clock: &mut Clock,
-    stated: &mut [Stated; BOILERS],
+    stated: &mut Row<BOILERS>,
 ) {
     let control = &mut state.control;
     let low = control.low_load.low() && control.staging.enlisted.is_empty();
-    for (i, ((c, boiler), out)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers).zip(stated)) {
+    let off = match plant.target {
+        None => Reason::NoCall,
+        Some(t) if plant.supply.is_some_and(|s| s >= t) => Reason::Satisfied,
+        Some(_) if low => Reason::LowLoad,
+        Some(_) => Reason::NotNeeded,
+    };
+    let mut spaced = spaced(control.staging.last_start, config, clock);
+    for (i, (c, boiler)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers)) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
-        let around = around(c, id, plant, staging.wants(id), spaced(staging.last_start, config, clock));
-        let before = *boiler;
+        let around = around(c, id, plant, staging.wants(id), spaced);
+        let demanded = boiler.state.demand();
         boiler.step(c, &around, clock);
-        if hot::ended(&before, boiler) && hot::cut_hot(config, c, around.outlet, around.stop) {
+        let demands = boiler.state.demand();
+        if demanded && !demands && hot::cut_hot(config, c, around.outlet, around.stop) {
             control.hot.cut(&config.guard, id, clock);
         }
-        if boiler.state.demand() && !before.state.demand() {
+        if demands && !demanded {
             clock.put(&mut staging.last_start, Some(clock.now()));
+            spaced = self::spaced(staging.last_start, config, clock);
             state.meter.started(usize::from(i));
         }
         let on = if plant.lead == Some(id) {
@@ -95,13 +132,7 @@ pub(crate) fn decide(
         } else {
             Reason::StagedUp
         };
-        let off = match plant.target {
-            None => Reason::NoCall,
-            Some(t) if plant.supply.is_some_and(|s| s >= t) => Reason::Satisfied,
-            Some(_) if low => Reason::LowLoad,
-            Some(_) => Reason::NotNeeded,
-        };
-        *out = Stated { on: boiler.state.demand(), why: boiler.why(c, &around, on, off, clock) };
+        stated.set(i, demands, boiler.why(c, &around, on, off, clock));
     }
 }
 

@@ -51,9 +51,15 @@ impl Default for Enable {
 
 impl Enable {
     /// Follows the number of zones that call, and whether the tank does; true while the plant may heat.
-    pub(crate) fn decide(&mut self, config: &Config, calls: u8, tank: bool, clock: &mut Clock) -> bool {
+    pub(crate) fn decide(
+        &mut self,
+        config: &Config,
+        calls: impl FnOnce() -> u8,
+        tank: bool,
+        clock: &mut Clock,
+    ) -> bool {
         let PlantEnable::Requests(rules) = &config.enable else { return true };
-        self.follow(rules, tank || calls > rules.ignored, clock);
+        self.follow(rules, tank || calls() > rules.ignored, clock);
         matches!(self, Enable::On { .. })
     }
 

@@ -4,7 +4,6 @@
 //! longer under control is shut. Decides nothing about outputs. How a law moves stands with the law.
 
 use crate::{
-    boilers::Boiler,
     config::{BoilerDrive, Config, StageBy},
     decide::Water,
     guard::sensors::Trusted,
@@ -12,7 +11,6 @@ use crate::{
     law::pi::Pi,
     limits::BOILERS,
     mask::Mask,
-    pumps,
     seen::Seen,
     staging::required,
     state::{Control, State},
@@ -32,7 +30,7 @@ pub(crate) fn follow(
 ) {
     let (control, basis) = (&state.control, &mut state.laws.basis);
     let enlisted = &control.staging.enlisted;
-    let mixing = mixed_zones(config, seen.mixed.and(water.flowing));
+    let mixing = water.mixing.and(seen.mixed);
     for i in basis.mixing.without(mixing).iter() {
         if let Some(valve) = state.laws.mixing.get_mut(usize::from(i)) {
             *valve = Pi::at(Permille::ZERO);
@@ -44,13 +42,13 @@ pub(crate) fn follow(
     basis.target = target;
     basis.supply = trusted.supply;
     basis.good = trusted.supply_good;
-    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_proved(&control.boilers);
+    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_in(water.flames.proved);
     basis.down = by_error && enlisted.len() > 1;
-    basis.trimming = flows && trims(config, &control.boilers);
-    basis.outlet = hottest(&control.boilers, &trusted.outlets);
+    basis.trimming = flows && trims(config, water.flames.firing);
+    basis.outlet = hottest(water.flames.firing, &trusted.outlets);
     basis.mixing = mixing;
     basis.heating = water.heating;
-    basis.running = pumps::running(&control.pumps, seen.hand, seen.off);
+    basis.running = water.moved;
 }
 
 /// What the required heat is and is set against, where the strategy asks for it.
@@ -80,29 +78,18 @@ fn required_basis(
     let known = flow_w_per_k > 0;
     required::Basis {
         now_w: known.then(|| required::heat_w(flow_w_per_k, target, return_)),
-        proved: staging.all_proved(&control.boilers),
+        proved: staging.all_in(water.flames.proved),
         short: required::too_short(rules, target, trusted.supply),
         ..basis
     }
 }
 
 /// The hottest outlet of a boiler that burns, of those that have a sensor there.
-fn hottest(boilers: &[Boiler; BOILERS], outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
-    boilers.iter().zip(outlets).filter(|(b, _)| b.state.firing()).filter_map(|(_, t)| *t).max()
-}
-
-/// Those of `zones` whose water is mixed.
-fn mixed_zones(config: &Config, zones: Mask) -> Mask {
-    let mut mixed = zones;
-    for i in zones.iter() {
-        if config.zones.get(usize::from(i)).is_none_or(|z| z.mix.is_none()) {
-            mixed = mixed.without(Mask::of(i));
-        }
-    }
-    mixed
+fn hottest(firing: Mask, outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
+    Mask::each(outlets).filter(|(it, _)| firing.meets(*it)).filter_map(|(_, t)| *t).max()
 }
 
 /// Some boiler that is told its target burns.
-fn trims(config: &Config, boilers: &[Boiler; BOILERS]) -> bool {
-    config.boilers.iter().zip(boilers).any(|(c, b)| matches!(c.drive, BoilerDrive::Target { .. }) && b.state.firing())
+fn trims(config: &Config, firing: Mask) -> bool {
+    Mask::each(&config.boilers).any(|(it, c)| firing.meets(it) && matches!(c.drive, BoilerDrive::Target { .. }))
 }

@@ -23,8 +23,8 @@ pub mod sensors;
 use crate::{
     clock::Clock,
     config::{Config, Reset, SafetyCircuit, SafetyKind, SafetyScope},
-    ids::SafetyId,
-    limits::{BOILERS, ZONES},
+    ids::{SafetyId, ZoneId},
+    limits::BOILERS,
     mask::Mask,
     reason::Reason,
     seen::Seen,
@@ -51,7 +51,6 @@ pub(crate) struct Verdict {
     /// Boilers whose own stop is a fault, so that the next is wanted at once.
     pub(crate) faulted: Mask,
     /// Zones held by their own limit.
-    pub(crate) zones: [Option<SafetyId>; ZONES],
     pub(crate) zones_held: Mask,
     /// The tank's limit.
     pub(crate) tank: Option<SafetyId>,
@@ -60,6 +59,15 @@ pub(crate) struct Verdict {
     pub(crate) dry_boilers: [Option<SafetyId>; BOILERS],
     /// Something is open that raises the alarm now.
     pub(crate) alarm: bool,
+}
+
+/// The limit that holds this zone: of several that are open the first of the file.
+pub(crate) fn zone_limit(config: &Config, seen: &Seen, zone: u8) -> Option<SafetyId> {
+    let scope = SafetyScope::Zone(ZoneId(zone));
+    let limits = |s: &SafetyId| {
+        config.safeties.get(s.index()).is_some_and(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == scope)
+    };
+    seen.open.iter().map(SafetyId).find(limits)
 }
 
 impl Guard {
@@ -108,10 +116,7 @@ impl Guard {
                 }
             }
             (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => {
-                if let Some(slot) = v.zones.get_mut(z.index()) {
-                    slot.get_or_insert(id);
-                    v.zones_held.add(z.0);
-                }
+                v.zones_held.add(z.0);
             }
             (SafetyCircuit::TankLimit, _) => {
                 v.tank.get_or_insert(id);

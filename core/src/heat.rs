@@ -91,11 +91,13 @@ impl Frost {
             FrostOutdoor::Moving { since } => FrostOutdoor::Moving { since },
             FrostOutdoor::Standing { since } => FrostOutdoor::Standing { since },
         };
-        let water = [seen.supply.temp(), seen.return_.temp()].into_iter().flatten().min();
-        let blind = [(SensorUse::Supply, seen.supply), (SensorUse::Return, seen.return_)]
-            .into_iter()
-            .any(|(u, r)| r.temp().is_none() && config.points.sensor(u).is_some());
-        let water = below(water, c.frost_water, self.water) || (self.water && blind);
+        let water = match (seen.supply.temp(), seen.return_.temp()) {
+            (Some(s), Some(r)) => Some(s.min(r)),
+            (one, other) => one.or(other),
+        };
+        let blind = |u, r: Reading| r.temp().is_none() && config.points.sensor(u).is_some();
+        let blind = || blind(SensorUse::Supply, seen.supply) || blind(SensorUse::Return, seen.return_);
+        let water = below(water, c.frost_water, self.water) || (self.water && blind());
         clock.put(self, Self { outdoor, water });
     }
 }
@@ -111,5 +113,5 @@ pub(crate) fn target(config: &Config, heating: Temp, zones: Mask, tank_calls: bo
     let tank = config.tank.as_ref().filter(|_| tank_calls).map(|t| t.target);
     let zones = (!zones.is_empty()).then_some(heating);
     let frost = frost.water.then_some(config.reset.supply_min);
-    [tank, zones, frost].into_iter().flatten().max()
+    tank.max(zones).max(frost)
 }

@@ -7,6 +7,7 @@
 use crate::{
     config::{Config, PumpRole},
     decide::Decided,
+    mask::Mask,
     reason::Reason,
     seen::Seen,
 };
@@ -14,25 +15,27 @@ use crate::{
 /// Moves outputs to their safe side.
 #[inline(never)]
 pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
-    let v = &decided.verdict;
-    for (i, (demand, own)) in (0u8..).zip(decided.demands.iter_mut().zip(&v.own)) {
-        let stop = v.common.or(*own);
-        if let (true, Some(why)) = (demand.on, stop) {
-            *demand = crate::Stated { on: false, why };
-        }
-        if demand.on && seen.switched_off.has(i) {
-            *demand = crate::Stated { on: false, why: Reason::SwitchedOff };
+    let (v, demands) = (&decided.verdict, &mut decided.demands);
+    for i in demands.on.iter() {
+        let own = v.own.get(usize::from(i)).copied().flatten();
+        let switched_off = seen.switched_off.has(i).then_some(Reason::SwitchedOff);
+        if let Some(why) = v.common.or(own).or(switched_off) {
+            demands.set(i, false, why);
         }
     }
-    for (config, pump) in config.pumps.iter().zip(&mut decided.pumps) {
+    if v.dry.is_none() && v.tank.is_none() && v.dry_boilers.iter().all(Option::is_none) {
+        return;
+    }
+    let pumps = &mut decided.pumps;
+    for (it, config) in Mask::each(&config.pumps) {
         let stop = match config.role {
             _ if v.dry.is_some() => v.dry,
             PumpRole::Tank => v.tank,
             PumpRole::Boiler(b) => v.dry_boilers.get(b.index()).copied().flatten(),
             PumpRole::Zone => None,
         };
-        if let (true, Some(s)) = (pump.on, stop) {
-            *pump = crate::Stated { on: false, why: Reason::Safety(s) };
+        if let (true, Some(s)) = (pumps.on.meets(it), stop) {
+            pumps.cut(it, Reason::Safety(s));
         }
     }
 }

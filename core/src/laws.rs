@@ -7,7 +7,10 @@ use crate::{
     call::Call,
     config::{BoilerDrive, Config, StageBy},
     inputs::Inputs,
-    law::{pi::Pi, trim},
+    law::{
+        pi::{self, Pi},
+        trim,
+    },
     limits::ZONES,
     mask::Mask,
     mixing,
@@ -49,6 +52,14 @@ pub struct Basis {
     /// The heat that is required, and what it is set against.
     pub required: required::Basis,
 }
+
+/// Each grid is a multiple of the one before: of sums, rate and valves, of required heat and header, of demand.
+const _: () = {
+    let ten = error::GRID.tenths();
+    assert!(pi::GRID.tenths() == ten && required::GRID.tenths().is_multiple_of(ten));
+    assert!(required::GRID.tenths() == trim::HEADER_GRID.tenths());
+    assert!(trim::DEMAND_GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
+};
 
 impl Basis {
     fn error(&self) -> Option<TempDelta> {
@@ -117,7 +128,7 @@ impl Laws {
     ) {
         let outdoor = config.points.sensor(SensorUse::Outdoor).and_then(|s| held.reading(s).temp());
         self.outdoor.advance(&config.reset, outdoor, from, now);
-        let b = self.basis;
+        let b = &self.basis;
         self.sums.advance(b.sums(), config.staging.sizes(), from, now);
         if let Some(aim) = self.load.aim(config, b.target, b.supply, b.good) {
             self.load.rate.advance(&aim, from, now);
@@ -134,25 +145,28 @@ impl Laws {
         mixing::advance(config, &mut self.mixing, b.mixing, b.heating, held, from, now);
     }
 
-    /// When the first law moves next, if everything stays.
+    /// When the first law moves next, if everything stays. Every grid is a multiple of those before it, so the first law in
+    /// this order that moves at all is the one that moves first.
     #[inline(never)]
     pub(crate) fn due(&self, config: &Config, inputs: &Inputs, now: Instant) -> Option<Instant> {
         let b = &self.basis;
-        let (error, most) = (self.header_error(), config.reset.header_trim_max);
-        [
-            self.sums.due(b.sums(), config.staging.sizes(), now),
-            self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now)),
-            match &config.staging.stage_by {
-                StageBy::Load(rules) => self.required.due(&b.required, rules, now),
-                StageBy::Error => None,
-            },
-            trim::header_due(self.header_trim, error, config.staging.integral, most, now),
-            (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID)),
-            mixing::due(config, &self.mixing, b.mixing, b.heating, inputs, now),
-        ]
-        .into_iter()
-        .flatten()
-        .min()
+        let rate = || self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now));
+        let required = || match &config.staging.stage_by {
+            StageBy::Load(rules) => self.required.due(&b.required, rules, now),
+            StageBy::Error => None,
+        };
+        let header = || {
+            let (error, most) = (self.header_error(), config.reset.header_trim_max);
+            trim::header_due(self.header_trim, error, config.staging.integral, most, now)
+        };
+        let demand =
+            || (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID));
+        (self.sums.due(b.sums(), config.staging.sizes(), now))
+            .or_else(rate)
+            .or_else(|| mixing::due(config, &self.mixing, b.mixing, b.heating, inputs, now))
+            .or_else(required)
+            .or_else(header)
+            .or_else(demand)
     }
 
     /// What boilers in target drive are told while the supply target is `target`.

@@ -48,6 +48,7 @@ pub mod memory;
 pub mod meter;
 pub mod mixing;
 pub mod outputs;
+mod piping;
 pub mod points;
 pub mod pumps;
 pub mod purge;

@@ -43,6 +43,15 @@ impl Mask {
         }
         Self(set)
     }
+    /// The items of a list, each with the set of its own place.
+    pub(crate) fn each<I: IntoIterator>(items: I) -> impl Iterator<Item = (Self, I::Item)> {
+        let mut bit = 1u32;
+        items.into_iter().map(move |item| {
+            let it = Self(bit);
+            bit <<= 1;
+            (it, item)
+        })
+    }
     /// This set where `when` holds, the empty set elsewhere.
     pub(crate) const fn only_if(self, when: bool) -> Self {
         if when { self } else { Self::NONE }
@@ -54,6 +63,10 @@ impl Mask {
     /// What is in either.
     pub const fn or(self, other: Self) -> Self {
         Self(self.0 | other.0)
+    }
+    /// True when some index is in both.
+    pub(crate) const fn meets(self, other: Self) -> bool {
+        self.0 & other.0 != 0
     }
     /// What is in this set and not in the other.
     pub const fn without(self, other: Self) -> Self {
@@ -103,6 +116,8 @@ mod tests {
         m.add(32);
         assert!(m.iter().eq([0, 31]));
         assert!(m.has(31) && !m.has(5) && !m.has(32) && !m.has(255));
+        assert!(m.meets(Mask::of(31)) && !m.meets(Mask::of(5)) && !m.meets(Mask::of(32)));
+        assert!(Mask::each([7u8, 8, 9]).eq([(Mask::of(0), 7), (Mask::of(1), 8), (Mask::of(2), 9)]));
         assert_eq!((m.count(), m.first(), Mask::NONE.first()), (2, Some(0), None));
     }
 }

@@ -45,8 +45,8 @@ impl Meter {
                 *fired = fired.plus(interval);
             }
         }
-        for (i, pumped) in (0u8..).zip(&mut self.pumped) {
-            if running.has(i) {
+        for i in running.iter() {
+            if let Some(pumped) = self.pumped.get_mut(usize::from(i)) {
                 *pumped = pumped.plus(interval);
             }
         }

@@ -12,7 +12,9 @@ use crate::{
     inputs::{Inputs, Reading},
     law::{
         curve::divide_nearest,
+        next,
         pi::{Aim, GRID, Pi},
+        steps,
     },
     limits::ZONES,
     mask::Mask,
@@ -73,7 +75,8 @@ pub(crate) fn advance(
     from: Instant,
     to: Instant,
 ) {
-    if open.is_empty() {
+    // Most ticks lie between two steps.
+    if open.is_empty() || steps(from, to, GRID) == 0 {
         return;
     }
     for (i, mix, reading) in mixed(config, held) {
@@ -95,10 +98,15 @@ pub(crate) fn due(
     if open.is_empty() {
         return None;
     }
-    mixed(config, inputs)
-        .filter(|(i, ..)| open.has(*i as u8))
-        .filter_map(|(i, mix, reading)| valves.get(i)?.due(&aim(mix, &config.reset, heating, reading), now))
-        .min()
+    // All move on one grid: the first that moves tells for all. Those that see another reading are found without their aim.
+    let all = || mixed(config, inputs).filter(|(i, ..)| open.has(*i as u8));
+    let another = |(i, mix, reading): (usize, &MixConfig, Reading)| {
+        valves.get(i).is_some_and(|v| v.follows_another(reading.temp(), mix.band, mix.integral))
+    };
+    if all().any(another) {
+        return Some(next(now, GRID));
+    }
+    all().find_map(|(i, mix, reading)| valves.get(i)?.due(&aim(mix, &config.reset, heating, reading), now))
 }
 
 #[cfg(test)]

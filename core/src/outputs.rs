@@ -10,6 +10,7 @@ pub use event::{Event, diff};
 use crate::{
     ids::{AnalogId, BoilerId, RelayId, SafetyId},
     limits::{ANALOGS, RELAYS},
+    mask::Mask,
     reason::Reason,
     units::{Permille, Temp},
 };
@@ -23,6 +24,38 @@ pub struct Stated {
     pub on: bool,
     /// Why.
     pub why: Reason,
+}
+
+/// Whether each of a kind is on, and why.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Row<const N: usize> {
+    /// Those that are on.
+    pub(crate) on: Mask,
+    /// Why each is or is not.
+    pub(crate) why: [Reason; N],
+}
+
+impl<const N: usize> Default for Row<N> {
+    fn default() -> Self {
+        Self { on: Mask::NONE, why: [Reason::Unused; N] }
+    }
+}
+
+impl<const N: usize> Row<N> {
+    /// States one.
+    pub(crate) fn set(&mut self, i: u8, on: bool, why: Reason) {
+        self.on = self.on.without(Mask::of(i)).or(Mask::of(i).only_if(on));
+        if let Some(slot) = self.why.get_mut(usize::from(i)) {
+            *slot = why;
+        }
+    }
+
+    /// One of them; off past the last.
+    #[inline(always)]
+    pub(crate) fn get(&self, i: u8) -> Stated {
+        let Some(why) = self.why.get(usize::from(i)) else { return Stated::default() };
+        Stated { on: self.on.has(i), why: *why }
+    }
 }
 
 /// A 0-10 V signal and why.

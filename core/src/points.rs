@@ -117,13 +117,13 @@ pub enum AnalogUse {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Points {
     /// Relay outputs, by [`RelayId`].
-    pub relays: Vec<RelayUse, RELAYS>,
+    pub relays: Vec<RelayUse, RELAYS, u8>,
     /// Contact inputs, by [`ContactId`].
-    pub contacts: Vec<ContactUse, CONTACTS>,
+    pub contacts: Vec<ContactUse, CONTACTS, u8>,
     /// Temperature sensors, by [`SensorId`].
-    pub sensors: Vec<SensorUse, SENSORS>,
+    pub sensors: Vec<SensorUse, SENSORS, u8>,
     /// 0-10 V outputs, by [`AnalogId`].
-    pub analogs: Vec<AnalogUse, ANALOGS>,
+    pub analogs: Vec<AnalogUse, ANALOGS, u8>,
 }
 
 macro_rules! find {

@@ -69,122 +69,178 @@ impl PumpState {
     }
 }
 
-/// What is asked of one pump.
+/// Who asks for each pump and what stops it; then which run, and why.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Ask {
-    /// Why it is wanted; `None` while nobody wants it.
-    on: Option<Reason>,
-    /// Why it waits although a zone wants it, or why none wants it.
-    off: Reason,
-    /// Why it must stand, whatever else.
-    stop: Option<Reason>,
-}
-
-/// Who asks for each pump and what stops it.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Asks {
-    each: [Ask; PUMPS],
+pub(crate) struct Pumps {
+    /// Pumps that somebody wants.
+    wanted: Mask,
+    /// Pumps that must stand, whatever else.
+    stopped: Mask,
+    /// Pumps of which is known why they wait although a zone wants them, or why none wants them.
+    excused: Mask,
     /// Pumps that are not exercised now.
     pub(crate) no_exercise: Mask,
+    /// Pumps that run.
+    pub(crate) on: Mask,
+    /// Why each stands or runs: what stops it before who wants it first, before why nobody does.
+    pub(crate) why: [Reason; PUMPS],
 }
 
-impl Asks {
+impl Default for Pumps {
     /// Nobody asks.
-    pub(crate) const fn none() -> Self {
-        Self { each: [Ask { on: None, off: Reason::NoCall, stop: None }; PUMPS], no_exercise: Mask::NONE }
-    }
-
-    fn of(&mut self, pump: PumpId) -> Option<&mut Ask> {
-        self.each.get_mut(pump.index())
-    }
-
-    /// Asks for a pump; the first asker names the reason.
-    pub(crate) fn ask(&mut self, pump: PumpId, why: Reason) {
-        if let Some(ask) = self.of(pump) {
-            ask.on.get_or_insert(why);
+    fn default() -> Self {
+        Self {
+            wanted: Mask::NONE,
+            stopped: Mask::NONE,
+            excused: Mask::NONE,
+            no_exercise: Mask::NONE,
+            on: Mask::NONE,
+            why: [Reason::NoCall; PUMPS],
         }
+    }
+}
+
+impl Pumps {
+    /// What a pump's relay says; off past the last.
+    #[inline(always)]
+    pub(crate) fn get(&self, i: u8) -> Stated {
+        let Some(why) = self.why.get(usize::from(i)) else { return Stated::default() };
+        Stated { on: self.on.has(i), why: *why }
+    }
+
+    /// Says why the pump `it` stands or runs.
+    fn because(&mut self, it: Mask, why: Reason) {
+        if let Some(slot) = it.first().and_then(|i| self.why.get_mut(usize::from(i))) {
+            *slot = why;
+        }
+    }
+
+    /// Asks for the pump `it`, or for none; the first asker names the reason.
+    pub(crate) fn ask(&mut self, it: Mask, why: Reason) {
+        if !self.wanted.or(self.stopped).meets(it) {
+            self.because(it, why);
+        }
+        self.wanted = self.wanted.or(it);
     }
 
     /// True when somebody has asked for the pump.
-    pub(crate) fn wanted(&mut self, pump: PumpId) -> bool {
-        self.of(pump).is_some_and(|ask| ask.on.is_some())
+    pub(crate) fn wanted(&self, pump: PumpId) -> bool {
+        self.wanted.has(pump.0)
     }
 
-    /// Says why a pump is not asked for.
-    pub(crate) fn excuse(&mut self, pump: PumpId, why: Reason) {
-        if let Some(ask) = self.of(pump).filter(|ask| ask.off == Reason::NoCall) {
-            ask.off = why;
+    /// Says why the pump `it` is not asked for.
+    pub(crate) fn excuse(&mut self, it: Mask, why: Reason) {
+        if why != Reason::NoCall && !self.wanted.or(self.stopped).or(self.excused).meets(it) {
+            self.excused = self.excused.or(it);
+            self.because(it, why);
         }
     }
 
-    /// Stops a pump; the first reason stays.
-    pub(crate) fn stop(&mut self, pump: PumpId, why: Reason) {
-        if let Some(ask) = self.of(pump) {
-            ask.stop.get_or_insert(why);
+    /// Stops the pump `it`; the first reason stays.
+    pub(crate) fn stop(&mut self, it: Mask, why: Reason) {
+        if !self.stopped.meets(it) {
+            self.stopped = self.stopped.or(it);
+            self.because(it, why);
         }
+    }
+
+    /// Takes the pump `it` out of those that run, whatever was decided.
+    pub(crate) fn cut(&mut self, it: Mask, why: Reason) {
+        self.on = self.on.without(it);
+        self.because(it, why);
     }
 
     /// Stops every pump.
     pub(crate) fn stop_all(&mut self, why: Reason) {
-        for ask in &mut self.each {
-            ask.stop.get_or_insert(why);
+        for (it, slot) in Mask::each(&mut self.why) {
+            if !self.stopped.meets(it) {
+                self.stopped = self.stopped.or(it);
+                *slot = why;
+            }
         }
     }
 }
 
-/// Moves every pump and states its relay.
+/// Moves every pump and says which run and why.
 #[inline(never)]
-pub(crate) fn decide(
-    config: &Config,
-    control: &mut Control,
-    asks: &Asks,
-    clock: &mut Clock,
-    stated: &mut [Stated; PUMPS],
-) {
+pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, clock: &mut Clock) {
     let last_start = &mut control.pump_started;
-    let each = config.pumps.iter().zip(&mut control.pumps).zip(stated).zip(&asks.each);
-    for (i, (((of, pump), out), ask)) in (0u8..).zip(each) {
+    let (stopped, wanted, no_exercise) = (asks.stopped, asks.wanted, asks.no_exercise);
+    let mut running = Mask::NONE;
+    let each = config.pumps.iter().zip(&mut control.pumps).zip(&mut asks.why);
+    for (it, ((of, pump), why)) in Mask::each(each) {
+        let asked = if stopped.meets(it) {
+            Asked::Stop
+        } else if wanted.meets(it) {
+            Asked::Run
+        } else {
+            Asked::Nothing { exercise: !no_exercise.meets(it) }
+        };
         let free = |clock: &mut Clock| last_start.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
-        let (next, why) = step(of, *pump, ask, !asks.no_exercise.has(i), free, clock);
-        let on = next.is_on();
-        if on && !pump.is_on() {
-            clock.put(last_start, Some(clock.now()));
+        let (next, because) = step(of, *pump, asked, free, clock);
+        if let Some(next) = next {
+            if next.is_on() && !pump.is_on() {
+                clock.put(last_start, Some(clock.now()));
+            }
+            clock.put(pump, next);
         }
-        clock.put(pump, next);
-        *out = Stated { on, why };
+        if pump.is_on() {
+            running = running.or(it);
+        }
+        if let Some(because) = because {
+            *why = because;
+        }
     }
+    asks.on = running;
 }
 
-/// Where the pump goes, and why it stands or runs there; `free` says that no other pump has started lately.
+/// What is asked of one pump.
+#[derive(Clone, Copy)]
+enum Asked {
+    /// To stand.
+    Stop,
+    /// To run.
+    Run,
+    /// Nothing; it may be exercised.
+    Nothing { exercise: bool },
+}
+
+/// Where the pump goes, if anywhere, and why it stands or runs there, if not for what was asked; `free` says that no other
+/// pump has started lately.
 fn step(
     config: &PumpConfig,
     pump: PumpState,
-    ask: &Ask,
-    exercise: bool,
+    asked: Asked,
     free: impl Fn(&mut Clock) -> bool,
     clock: &mut Clock,
-) -> (PumpState, Reason) {
+) -> (Option<PumpState>, Option<Reason>) {
     let now = clock.now();
-    let off = PumpState::Off { since: now };
-    match (pump, ask.stop, ask.on) {
-        (PumpState::Off { .. }, Some(stop), _) => (pump, stop),
-        (PumpState::On { .. } | PumpState::Exercise { .. }, Some(stop), _) => (off, stop),
-        (PumpState::Off { since }, None, Some(_)) if !clock.elapsed(since, config.off_min) => {
-            (pump, Reason::MinimumOff)
+    let off = Some(PumpState::Off { since: now });
+    match (pump, asked) {
+        (PumpState::Off { .. }, Asked::Stop) => (None, None),
+        (PumpState::On { .. } | PumpState::Exercise { .. }, Asked::Stop) => (off, None),
+        (PumpState::Off { since }, Asked::Run) if !clock.elapsed(since, config.off_min) => {
+            (None, Some(Reason::MinimumOff))
         }
-        (PumpState::Off { .. }, None, Some(_)) if !free(clock) => (pump, Reason::Stagger),
-        (PumpState::Off { .. }, None, Some(why)) => (PumpState::On { since: now }, why),
-        (PumpState::Off { since }, None, None) => {
+        (PumpState::Off { .. }, Asked::Run) if !free(clock) => (None, Some(Reason::Stagger)),
+        (PumpState::Off { .. }, Asked::Run) => (Some(PumpState::On { since: now }), None),
+        (PumpState::Off { since }, Asked::Nothing { exercise }) => {
             let due = exercise && exercise_due(config, since, clock);
-            if due && free(clock) { (PumpState::Exercise { since: now }, Reason::Exercise) } else { (pump, ask.off) }
+            if due && free(clock) {
+                (Some(PumpState::Exercise { since: now }), Some(Reason::Exercise))
+            } else {
+                (None, None)
+            }
         }
-        (PumpState::On { .. }, None, Some(why)) => (pump, why),
-        (PumpState::On { since }, None, None) if clock.elapsed(since, config.on_min) => (off, ask.off),
-        (PumpState::On { .. }, None, None) => (pump, Reason::MinimumOn),
-        (PumpState::Exercise { since }, None, Some(why)) => (PumpState::On { since }, why),
-        (PumpState::Exercise { .. }, None, None) if !exercise => (off, ask.off),
-        (PumpState::Exercise { since }, None, None) if clock.elapsed(since, config.exercise_for) => (off, ask.off),
-        (PumpState::Exercise { .. }, None, None) => (pump, Reason::Exercise),
+        (PumpState::On { .. }, Asked::Run) => (None, None),
+        (PumpState::On { since }, Asked::Nothing { .. }) if clock.elapsed(since, config.on_min) => (off, None),
+        (PumpState::On { .. }, Asked::Nothing { .. }) => (None, Some(Reason::MinimumOn)),
+        (PumpState::Exercise { since }, Asked::Run) => (Some(PumpState::On { since }), None),
+        (PumpState::Exercise { .. }, Asked::Nothing { exercise: false }) => (off, None),
+        (PumpState::Exercise { since }, Asked::Nothing { .. }) if clock.elapsed(since, config.exercise_for) => {
+            (off, None)
+        }
+        (PumpState::Exercise { .. }, Asked::Nothing { .. }) => (None, Some(Reason::Exercise)),
     }
 }
 
@@ -195,5 +251,10 @@ fn exercise_due(config: &PumpConfig, since: Instant, clock: &mut Clock) -> bool 
 
 /// Pumps whose motor runs, as far as the controller can know: by our relay at AUTO, or by the switch at HAND.
 pub(crate) fn running(pumps: &[PumpState; PUMPS], hand: Mask, off: Mask) -> Mask {
-    Mask::places(pumps, |p| p.is_on()).without(off).or(hand)
+    motors(Mask::places(pumps, |p| p.is_on()), hand, off)
+}
+
+/// The same where `on` are the pumps that our relays ask to run.
+pub(crate) const fn motors(on: Mask, hand: Mask, off: Mask) -> Mask {
+    on.without(off).or(hand)
 }

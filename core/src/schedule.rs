@@ -35,7 +35,7 @@ pub struct Step {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Schedule {
     /// The steps in rising order of time.
-    pub steps: Vec<Step, SCHEDULE_STEPS>,
+    pub steps: Vec<Step, SCHEDULE_STEPS, u8>,
 }
 
 impl Schedule {
@@ -50,22 +50,22 @@ impl Schedule {
     /// Minutes from a wall-clock time until the next step that changes the level; `None` when nothing ever changes.
     pub fn minutes_to_change(&self, civil: CivilMinute) -> Option<u16> {
         let level = self.level(Some(civil));
-        let now = u32::from(civil.minute_of_week());
-        self.steps
-            .iter()
-            .filter(|s| s.level != level)
-            .map(|s| {
-                let ahead = u32::from(s.minute_of_week).saturating_add(CivilMinute::WEEK).saturating_sub(now)
-                    % CivilMinute::WEEK;
-                (if ahead == 0 { CivilMinute::WEEK } else { ahead }) as u16
-            })
-            .min()
+        let now = civil.minute_of_week();
+        // They rise in time: the first ahead in this week, else the first of the next.
+        let other = |s: &&Step| s.level != level;
+        let ahead = self.steps.iter().find(|s| s.minute_of_week > now && other(s));
+        let ahead = ahead.map(|s| s.minute_of_week).or_else(|| {
+            let next_week = self.steps.iter().find(other)?;
+            Some(next_week.minute_of_week.saturating_add(CivilMinute::WEEK as u16))
+        });
+        ahead.map(|at| at.saturating_sub(now))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn weekdays() -> Schedule {
         let mut s = Schedule::default();
@@ -89,6 +89,21 @@ mod tests {
         assert_eq!(s.level(Some(at(6 * 1440))), Level::Setback);
         assert_eq!(s.level(None), Level::Occupied);
         assert_eq!(Schedule::default().level(Some(at(5))), Level::Occupied);
+    }
+
+    proptest! {
+        #[test]
+        fn the_next_change_is_the_nearest_of_all(minutes in prop::collection::btree_set(0u16..10_080, 0..8), now in 0u32..10_080) {
+            let mut s = Schedule::default();
+            for (i, m) in minutes.iter().enumerate() {
+                let level = if i % 3 == 0 { Level::Setback } else { Level::Occupied };
+                let _ = s.steps.push(Step { minute_of_week: *m, level });
+            }
+            let level = s.level(Some(at(now)));
+            let ahead = |s: &Step| (u32::from(s.minute_of_week) + CivilMinute::WEEK - now - 1) % CivilMinute::WEEK + 1;
+            let nearest = s.steps.iter().filter(|s| s.level != level).map(ahead).min();
+            prop_assert_eq!(s.minutes_to_change(at(now)).map(u32::from), nearest);
+        }
     }
 
     #[test]

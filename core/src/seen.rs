@@ -1,7 +1,7 @@
 //! What the contacts and sensors say, sorted by what they look at.
 //!
 //! The inputs of a tick are a row of contacts and a row of readings; [`Points`](crate::points::Points) says what each looks
-//! at. This walks both lists once a tick: a contact goes into the row of its kind, at the place of what it looks at. It also
+//! at. This walks both lists once a tick: a contact goes into the set of its kind, at the place of what it looks at. It also
 //! notes which contacts *exist*: a proof that nobody wired is not asked for. It judges nothing: a reading that is open stays
 //! open here.
 
@@ -58,42 +58,6 @@ pub(crate) struct Seen {
     pub(crate) dead_sensors: Mask,
 }
 
-/// The contacts of one kind: those that are there, and those of them that are closed.
-#[derive(Clone, Copy, Default)]
-struct Row {
-    there: Mask,
-    closed: Mask,
-}
-
-impl Row {
-    const fn open(self) -> Mask {
-        self.there.without(self.closed)
-    }
-}
-
-/// Kinds of contacts: those of [`ContactUse`] in its order, and auxiliary switches of safeties apart.
-const ROWS: usize = 14;
-
-/// The kind of a contact, and which of its kind it is.
-const fn row(u: ContactUse) -> (u8, u8) {
-    match u {
-        ContactUse::Spare => (0, 0),
-        ContactUse::Call(z) => (1, z.0),
-        ContactUse::TankCall => (2, 0),
-        ContactUse::EndSwitch(z) => (3, z.0),
-        ContactUse::Flow(b) => (4, b.0),
-        ContactUse::DamperOpen => (5, 0),
-        ContactUse::Flame(b) => (6, b.0),
-        ContactUse::BoilerFault(b) => (7, b.0),
-        ContactUse::Safety(s, Tap::Chain) => (8, s.0),
-        ContactUse::Hand(p) => (9, p.0),
-        ContactUse::Auto(p) => (10, p.0),
-        ContactUse::BoilerSwitch(b) => (11, b.0),
-        ContactUse::Acknowledge => (12, 0),
-        ContactUse::Safety(s, Tap::Aux) => (13, s.0),
-    }
-}
-
 impl Seen {
     /// Sorts the inputs of this tick; `before` are those of the last one.
     #[inline(never)]
@@ -103,40 +67,69 @@ impl Seen {
     }
 
     fn read_contacts(&mut self, config: &Config, inputs: &Inputs, before: &Inputs) {
-        let mut rows = [Row::default(); ROWS];
-        let mut bits = inputs.contacts;
-        for u in &config.points.contacts {
-            let (row, id) = row(*u);
-            if let Some(row) = rows.get_mut(usize::from(row)) {
-                let bit = Mask::of(id);
-                row.there = row.there.or(bit);
-                row.closed = row.closed.or(bit.only_if(bits & 1 != 0));
+        let (mut calls, mut ends, mut ends_closed) = (Mask::NONE, Mask::NONE, Mask::NONE);
+        let (mut flow, mut flow_open, mut flame, mut flame_closed) = (Mask::NONE, Mask::NONE, Mask::NONE, Mask::NONE);
+        let (mut chain, mut chain_open, mut aux, mut aux_open) = (Mask::NONE, Mask::NONE, Mask::NONE, Mask::NONE);
+        let (mut faults, mut switched_off) = (Mask::NONE, Mask::NONE);
+        let (mut hand, mut not_at_auto) = (Mask::NONE, Mask::NONE);
+        let (mut tank_call, mut damper_seen, mut damper_open, mut pressed) = (false, false, true, false);
+        let halves = |contacts: u64| [contacts as u32, (contacts >> 32) as u32].map(Mask::from_bits);
+        let both = halves(inputs.contacts).into_iter().zip(halves(before.contacts));
+        for ((half, was), uses) in both.zip(config.points.contacts.chunks(32)) {
+            for (it, u) in Mask::each(uses) {
+                let closed = half.meets(it);
+                match *u {
+                    ContactUse::Spare => {}
+                    ContactUse::Call(z) => calls.add_if(z.0, closed),
+                    ContactUse::TankCall => tank_call |= closed,
+                    ContactUse::EndSwitch(z) => {
+                        ends.add(z.0);
+                        ends_closed.add_if(z.0, closed);
+                    }
+                    ContactUse::Flow(b) => {
+                        flow.add(b.0);
+                        flow_open.add_if(b.0, !closed);
+                    }
+                    ContactUse::DamperOpen => {
+                        damper_seen = true;
+                        damper_open &= closed;
+                    }
+                    ContactUse::Flame(b) => {
+                        flame.add(b.0);
+                        flame_closed.add_if(b.0, closed);
+                    }
+                    ContactUse::BoilerFault(b) => faults.add_if(b.0, closed),
+                    ContactUse::Safety(s, Tap::Chain) => {
+                        chain.add(s.0);
+                        chain_open.add_if(s.0, !closed);
+                    }
+                    ContactUse::Safety(s, Tap::Aux) => {
+                        aux.add(s.0);
+                        aux_open.add_if(s.0, !closed);
+                    }
+                    ContactUse::Hand(p) => hand.add_if(p.0, closed),
+                    ContactUse::Auto(p) => not_at_auto.add_if(p.0, !closed),
+                    ContactUse::BoilerSwitch(b) => switched_off.add_if(b.0, !closed),
+                    // Held down it is not pressed again.
+                    ContactUse::Acknowledge => pressed |= closed && !was.meets(it),
+                }
             }
-            bits >>= 1;
         }
-        let [_, call, tank_call, end_switch, flow, damper, flame, fault, chain, hand, auto, switch, acknowledge, aux] =
-            rows;
-        self.calls = call.closed;
-        self.tank_call = !tank_call.closed.is_empty();
-        (self.end_switches, self.ends_closed) = (end_switch.there, end_switch.closed);
-        (self.flow_seen, self.flow_missing) = (flow.there, flow.open());
-        (self.damper_seen, self.damper_open) = (!damper.there.is_empty(), damper.open().is_empty());
-        (self.flame_seen, self.flame) = (flame.there, flame.closed);
-        self.boiler_faults = fault.closed;
-        self.hand = hand.closed;
+        (self.calls, self.tank_call) = (calls, tank_call);
+        (self.end_switches, self.ends_closed) = (ends, ends_closed);
+        (self.flow_seen, self.flow_missing) = (flow, flow_open);
+        (self.damper_seen, self.damper_open) = (damper_seen, damper_open);
+        (self.flame_seen, self.flame) = (flame, flame_closed);
+        (self.boiler_faults, self.switched_off) = (faults, switched_off);
+        self.hand = hand;
         // A switch that is neither at HAND nor at AUTO stands at OFF; with only one of the two contacts OFF cannot be seen.
-        self.off = auto.open().without(hand.closed);
-        self.switched_off = switch.open();
-        self.acknowledge = !acknowledge.closed.is_empty()
-            && config.points.contact(ContactUse::Acknowledge).is_some_and(|c| !before.closed(c));
-        self.open = chain.open().or(aux.open());
+        self.off = not_at_auto.without(hand);
+        self.acknowledge = pressed;
+        self.open = chain_open.or(aux_open);
         if !self.open.is_empty() {
-            self.read_safeties(config, chain.open(), aux.there, aux.open());
+            self.read_safeties(config, chain_open, aux, aux_open);
         }
-        let safeties = chain.there.or(aux.there);
-        if !safeties.is_empty() {
-            self.read_proofs(config, safeties);
-        }
+        self.read_proofs(config, chain.or(aux));
     }
 
     /// Finds which devices opened themselves. An auxiliary switch tells of its own device. A chain tap tells of everything

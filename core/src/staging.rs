@@ -22,9 +22,9 @@ pub mod low;
 pub mod required;
 
 use crate::{
-    boilers::{Boiler, BoilerState},
     clock::Clock,
     config::{Config, OffOrder, StagingConfig},
+    demand::Flames,
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
@@ -59,8 +59,8 @@ pub(crate) struct Around<'a> {
     pub(crate) order: &'a [BoilerId],
     /// Boilers that cannot run by a fault of their own.
     pub(crate) faulted: Mask,
-    /// The boilers.
-    pub(crate) boilers: &'a [Boiler; BOILERS],
+    /// What the boilers do.
+    pub(crate) flames: Flames,
     /// A common stop holds all.
     pub(crate) common: bool,
     /// Water flows through a zone or the tank.
@@ -127,7 +127,7 @@ impl Staging {
         let c = &config.staging;
         let short = around.supply.is_none_or(|s| target.above(s) >= around.band);
         let over = around.supply.is_some_and(|s| s.above(target) >= around.band)
-            || (around.low && !short && self.rests(around.boilers));
+            || (around.low && !short && self.all_in(around.flames.holding()));
         let (up, down) = match around.required {
             Some(r) => (r.up && around.outflow, r.down),
             None => (
@@ -135,7 +135,7 @@ impl Staging {
                 around.advice.down || sums.down_reached(c.down_error_k_s),
             ),
         };
-        let proved = self.all_proved(around.boilers);
+        let proved = self.all_in(around.flames.proved);
         let next = around.order.iter().find(|b| !self.enlisted.contains(b)).copied();
         if self.enlisted.is_empty() {
             if (short || self.replace)
@@ -152,10 +152,7 @@ impl Staging {
         } else if struck {
             // One step a tick: what one boiler's stop means for the others shows in the next.
         } else if let Some(old) = self.leaving {
-            let lead_proved = around
-                .order
-                .first()
-                .is_some_and(|l| *l != old && around.boilers.get(l.index()).is_some_and(|b| b.state.proved()));
+            let lead_proved = around.order.first().is_some_and(|l| *l != old && around.flames.proved.has(l.0));
             if lead_proved || around.order.first() == Some(&old) {
                 self.leaving = None;
                 if lead_proved {
@@ -178,13 +175,6 @@ impl Staging {
         }
     }
 
-    /// Every boiler that is wanted keeps its flame out by itself.
-    fn rests(&self, boilers: &[Boiler; BOILERS]) -> bool {
-        let rests =
-            |b: &BoilerId| boilers.get(b.index()).is_some_and(|b| matches!(b.state, BoilerState::Holding { .. }));
-        self.enlisted.iter().all(rests)
-    }
-
     fn enlist(&mut self, b: BoilerId) {
         // The list holds every boiler there is; it cannot be full while one is missing.
         let _ = self.enlisted.push(b);
@@ -203,8 +193,8 @@ impl Staging {
         self.enlisted.retain(|b| Some(*b) != leaver);
     }
 
-    /// True when every boiler that is wanted has answered.
-    pub(crate) fn all_proved(&self, boilers: &[Boiler; BOILERS]) -> bool {
-        self.enlisted.iter().all(|b| boilers.get(b.index()).is_some_and(|b| b.state.proved()))
+    /// True when every boiler that is wanted is one of these.
+    pub(crate) fn all_in(&self, these: Mask) -> bool {
+        self.enlisted.iter().all(|b| these.has(b.0))
     }
 }

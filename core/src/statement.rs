@@ -7,7 +7,7 @@ use crate::{
     damper::Damper,
     decide::Decided,
     demand::held_target,
-    ids::{BoilerId, ZoneId},
+    ids::{BoilerId, SensorId, ZoneId},
     law::curve::divide_nearest,
     outputs::{Outputs, Signal, Stated},
     points::{AnalogUse, RelayUse, SensorUse},
@@ -20,9 +20,9 @@ use crate::{
 #[inline(never)]
 pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, outputs: &mut Outputs) {
     let uses = &config.points.relays;
-    let operations = &mut state.meter.operations;
+    let (damper, operations) = (state.control.damper, &mut state.meter.operations);
     for ((slot, use_), operations) in outputs.relays.iter_mut().zip(uses).zip(operations) {
-        let stated = relay(decided, *use_);
+        let stated = relay(decided, damper, *use_);
         if stated.on && !slot.on {
             *operations = operations.saturating_add(1);
         }
@@ -36,21 +36,21 @@ pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, o
     outputs.analogs.iter_mut().skip(uses.len()).for_each(|unused| *unused = Signal::default());
     outputs.target = decided.target;
     outputs.lead = decided.lead;
-    outputs.first_out = decided.first_out;
+    outputs.first_out = state.control.guard.first_out;
 }
 
-fn relay(decided: &Decided, use_: RelayUse) -> Stated {
+fn relay(decided: &Decided, damper: Damper, use_: RelayUse) -> Stated {
     match use_ {
         RelayUse::Spare => Stated::default(),
-        RelayUse::Demand(b) => decided.demands.get(b.index()).copied().unwrap_or_default(),
-        RelayUse::Pump(p) => decided.pumps.get(p.index()).copied().unwrap_or_default(),
+        RelayUse::Demand(b) => decided.demands.get(b.0),
+        RelayUse::Pump(p) => decided.pumps.get(p.0),
         RelayUse::Valve(z) => Stated {
             on: decided.zones.water.has(z.0),
             why: decided.zones.why.get(z.index()).copied().unwrap_or_default(),
         },
         RelayUse::Damper => Stated {
-            on: decided.damper.asked(),
-            why: match decided.damper {
+            on: damper.asked(),
+            why: match damper {
                 Damper::Closed => Reason::NoCall,
                 Damper::Opening { .. } => Reason::DamperProof,
                 Damper::Open => Reason::Law,
@@ -82,14 +82,12 @@ fn shut(config: &Config, decided: &Decided, z: ZoneId) -> Reason {
     if !decided.zones.water.has(z.0) {
         return decided.zones.why.get(z.index()).copied().unwrap_or_default();
     }
-    match config.points.sensor(SensorUse::Mixed(z)) {
-        Some(s) if decided.dead_sensors.has(s.0) => Reason::Fallback(s),
-        Some(_) | None => Reason::NoZoneFlow,
-    }
+    let mixed = |s: &u8| config.points.sensors.get(usize::from(*s)) == Some(&SensorUse::Mixed(z));
+    decided.dead_sensors.iter().find(mixed).map_or(Reason::NoZoneFlow, |s| Reason::Fallback(SensorId(s)))
 }
 
 fn rate(config: &Config, state: &State, decided: &Decided, b: BoilerId) -> Signal {
-    let demand = decided.demands.get(b.index()).copied().unwrap_or_default();
+    let demand = decided.demands.get(b.0);
     if !demand.on {
         return Signal { at: Permille::ZERO, why: demand.why };
     }
@@ -98,7 +96,7 @@ fn rate(config: &Config, state: &State, decided: &Decided, b: BoilerId) -> Signa
 }
 
 fn target(config: &Config, decided: &Decided, b: BoilerId) -> Signal {
-    let demand = decided.demands.get(b.index()).copied().unwrap_or_default();
+    let demand = decided.demands.get(b.0);
     let Some(c) = config.boilers.get(b.index()) else { return Signal::default() };
     match c.drive {
         BoilerDrive::Target { low, high } if demand.on => {

@@ -13,11 +13,12 @@
 use crate::{
     call::{Call, Waits},
     clock::Clock,
-    config::{Circulation, Config, ZoneConfig, ZoneDrive},
-    guard::Verdict,
+    config::{Circulation, Config},
+    guard::{Verdict, zone_limit},
     ids::ZoneId,
     limits::ZONES,
     mask::Mask,
+    piping::Piping,
     reason::Reason,
     seen::Seen,
 };
@@ -36,7 +37,7 @@ pub(crate) struct Circumstances {
     /// Zones whose valve is opened for their pump's exercise.
     pub(crate) exercise: Mask,
     /// The zone that carries purge heat.
-    pub(crate) purge: Option<ZoneId>,
+    pub(crate) purge: Mask,
 }
 
 /// What the zones want.
@@ -61,68 +62,97 @@ pub(crate) fn decide(
     clock: &mut Clock,
     wants: &mut Wants,
 ) {
-    let each = config.zones.iter().zip(calls).zip(&verdict.zones).zip(&mut wants.why);
-    for (i, (((zone, call), limit), why)) in (0u8..).zip(each) {
-        let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
-        call.follow(seen.calls.has(i), waits, clock);
-        let (water, heat, reason) = match limit {
-            Some(limit) => (false, false, Reason::Safety(*limit)),
-            None => want(ZoneId(i), zone, *call, around),
-        };
-        *why = reason;
-        wants.water.add_if(i, water);
-        wants.heat.add_if(i, heat);
+    let mut zones = Zones::default();
+    for (it, (zone, call)) in Mask::each(config.zones.iter().zip(calls)) {
+        let contact = seen.calls.meets(it);
+        if !call.rests(contact) {
+            let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
+            call.follow(contact, waits, clock);
+        }
+        zones.all = zones.all.or(it);
+        if call.counts() {
+            zones.calling = zones.calling.or(it);
+        }
+        if call.runs_on() {
+            zones.running_on = zones.running_on.or(it);
+        }
+        if zone.sheddable {
+            zones.sheddable = zones.sheddable.or(it);
+        }
+        if zone.circulation == Circulation::Constant {
+            zones.constant = zones.constant.or(it);
+        }
     }
+    want(config, &zones, seen, verdict.zones_held, around, wants);
 }
 
-/// Water, heat and why, in order of precedence, for a zone that no limit holds.
-fn want(id: ZoneId, zone: &ZoneConfig, call: Call, around: &Circumstances) -> (bool, bool, Reason) {
-    if around.frost && !(call.counts() && around.season && !around.few) {
-        return (true, false, Reason::Frost);
+/// The zones as their calls and their configuration sort them.
+#[derive(Clone, Copy, Debug, Default)]
+struct Zones {
+    all: Mask,
+    /// Their call counts.
+    calling: Mask,
+    /// Their water runs on after a call.
+    running_on: Mask,
+    sheddable: Mask,
+    /// Their circulation is constant.
+    constant: Mask,
+}
+
+/// Water, heat and why. The rules stand in order of precedence: each takes its zones from those that are left.
+fn want(config: &Config, zones: &Zones, seen: &Seen, held: Mask, around: &Circumstances, wants: &mut Wants) {
+    let mut left = zones.all.without(held);
+    wants.why = [Reason::NoCall; ZONES];
+    for i in held.iter() {
+        if let (Some(why), Some(limit)) = (wants.why.get_mut(usize::from(i)), zone_limit(config, seen, i)) {
+            *why = Reason::Safety(limit);
+        }
     }
-    if around.purge == Some(id) {
-        return (true, false, Reason::HeatPurge);
+    let mut rule = |which: Mask, reason: Reason| rule(&mut left, &mut wants.why, which, reason);
+    let called = zones.calling.only_if(around.season && !around.few);
+    let mut water = Mask::NONE;
+    if around.frost {
+        water = water.or(rule(zones.all.without(called), Reason::Frost));
     }
-    if around.exercise.has(id.0) && !call.counts() && !call.runs_on() {
-        return (true, false, Reason::Exercise);
-    }
-    if around.shedding && zone.sheddable && !around.frost {
-        return (false, false, Reason::Shed);
+    water = water.or(rule(around.purge, Reason::HeatPurge));
+    water = water.or(rule(around.exercise.without(zones.calling.or(zones.running_on)), Reason::Exercise));
+    if around.shedding && !around.frost {
+        rule(zones.sheddable, Reason::Shed);
     }
     if !around.season {
         // Water that still runs on from the last call of the season is let run out.
-        return if call.runs_on() {
-            (true, false, Reason::Overrun)
-        } else {
-            (false, false, if call.counts() { Reason::WarmWeather } else { Reason::NoCall })
-        };
+        rule(zones.calling, Reason::WarmWeather);
+        wants.water = water.or(rule(zones.running_on, Reason::Overrun));
+        return;
     }
-    match zone.circulation {
-        Circulation::OnCall if call.counts() && around.few => (false, false, Reason::FewCalls),
-        Circulation::Constant if call.counts() && around.few => (true, false, Reason::ConstantCirculation),
-        _ if call.counts() => (true, true, Reason::Call(id)),
-        _ if call.runs_on() => (true, false, Reason::Overrun),
-        Circulation::Constant => (true, false, Reason::ConstantCirculation),
-        Circulation::OnCall => (false, false, Reason::NoCall),
+    if around.few {
+        rule(zones.calling.without(zones.constant), Reason::FewCalls);
     }
-}
-
-/// Zones whose valve is open as far as their end switch tells.
-pub(crate) fn open(config: &Config, wants: &Wants, seen: &Seen) -> Mask {
-    let mut open = wants.water;
-    for i in seen.end_switches.without(seen.ends_closed).iter() {
-        if config.zones.get(usize::from(i)).is_some_and(|z| matches!(z.drive, ZoneDrive::Valve { .. })) {
-            open = open.without(Mask::of(i));
+    wants.heat = rule(called, Reason::NoCall);
+    water = water.or(wants.heat);
+    water = water.or(rule(zones.running_on, Reason::Overrun));
+    wants.water = water.or(rule(zones.constant, Reason::ConstantCirculation));
+    for i in wants.heat.iter() {
+        if let Some(slot) = wants.why.get_mut(usize::from(i)) {
+            *slot = Reason::Call(ZoneId(i));
         }
     }
-    open
 }
 
-/// Zones whose pump is one of `pumps`; a zone without a pump counts as `without` says.
+/// Takes those of `which` from the zones that are left, and says why they stand as they do.
 #[inline(never)]
-pub(crate) fn driven(config: &Config, pumps: Mask, without: bool) -> Mask {
-    Mask::places(&config.zones, |zone| match zone.drive {
-        ZoneDrive::Pump(p) | ZoneDrive::Valve { pump: Some(p) } => pumps.has(p.0),
-        ZoneDrive::Valve { pump: None } => without,
-    })
+fn rule(left: &mut Mask, why: &mut [Reason; ZONES], which: Mask, reason: Reason) -> Mask {
+    let these = left.and(which);
+    *left = left.without(these);
+    for i in these.iter() {
+        if let Some(slot) = why.get_mut(usize::from(i)) {
+            *slot = reason;
+        }
+    }
+    these
+}
+
+/// Zones that want water and whose valve is open as far as their end switch tells.
+pub(crate) fn open(piping: &Piping, wants: &Wants, seen: &Seen) -> Mask {
+    wants.water.without(seen.end_switches.without(seen.ends_closed).and(piping.valves))
 }

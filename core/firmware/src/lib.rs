@@ -19,6 +19,18 @@ pub mod nrf51;
 use core::mem::MaybeUninit;
 use heatwright_core::{Config, Inputs, Memory, Instant, Outputs, State, blob, blob::BlobFault};
 
+/// The interrupts of the part: none is used, and a table of all that a part may have would be a kilobyte of flash.
+#[cfg(target_arch = "arm")]
+#[unsafe(link_section = ".vector_table.interrupts")]
+#[unsafe(no_mangle)]
+#[used]
+pub static __INTERRUPTS: [unsafe extern "C" fn(); 1] = [DefaultHandler];
+
+#[cfg(target_arch = "arm")]
+unsafe extern "C" {
+    fn DefaultHandler();
+}
+
 /// Bytes of one recorded tick: the moment in tenths of a second (u32, little endian) and the inputs.
 pub const TICK_BYTES: usize = 4 + Inputs::RECORD_BYTES;
 

@@ -8,7 +8,7 @@ use crate::{
     mask::Mask,
     units::{Permille, Span, Temp, TempDelta},
 };
-use heapless::Vec;
+use heapless::{LenType, Vec};
 
 /// Bytes that cannot be the value wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -181,7 +181,7 @@ impl<T: Wire> Wire for Option<T> {
     }
 }
 
-impl<T: Wire, const N: usize> Wire for Vec<T, N> {
+impl<T: Wire, const N: usize, L: LenType> Wire for Vec<T, N, L> {
     fn blank() -> Self {
         Vec::new()
     }

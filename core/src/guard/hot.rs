@@ -12,7 +12,6 @@
 //! first. A boiler that keeps its flame out by its own control is not cut (`boilers`).
 
 use crate::{
-    boilers::Boiler,
     clock::Clock,
     config::{BoilerConfig, Config, GuardConfig, SafetyKind},
     ids::BoilerId,
@@ -89,11 +88,6 @@ impl HotCuts {
         let kept = self.kept;
         self.cuts.iter_mut().zip(kept).flat_map(|(cuts, n)| cuts.iter_mut().take(usize::from(n)))
     }
-}
-
-/// Boilers with a demand, before and after a step, as `demand` sees them.
-pub(crate) fn ended(before: &Boiler, after: &Boiler) -> bool {
-    before.state.demand() && !after.state.demand()
 }
 
 #[cfg(test)]

@@ -143,7 +143,7 @@ impl Proofs {
 
 /// True for a damper that is ours to switch.
 pub(crate) fn damper_is_ours(config: &Config) -> bool {
-    config.points.relays.contains(&crate::points::RelayUse::Damper)
+    config.points.relays.iter().rev().any(|u| *u == crate::points::RelayUse::Damper)
 }
 
 #[cfg(test)]

@@ -16,11 +16,11 @@
 //! raises firing by itself. Source: our choice; sensors open and shorted are common practice.
 
 use crate::{
-    boilers::Boiler,
     clock::Clock,
     config::Config,
     inputs::Reading,
     limits::BOILERS,
+    mask::Mask,
     seen::Seen,
     units::{Instant, Span, Temp, TempDelta},
 };
@@ -205,23 +205,15 @@ pub(crate) struct Trusted {
 impl Sensors {
     /// Judges the readings.
     #[inline(never)]
-    pub(crate) fn decide(
-        &mut self,
-        config: &Config,
-        seen: &Seen,
-        boilers: &[Boiler; BOILERS],
-        clock: &mut Clock,
-    ) -> Trusted {
+    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, firing: Mask, clock: &mut Clock, t: &mut Trusted) {
         let within = config.guard.frozen_after;
-        let mut t = Trusted::default();
-        let any = boilers.iter().any(|b| b.state.firing());
-        let supply = self.supply.decide(seen.supply, any, within, clock);
+        let supply = self.supply.decide(seen.supply, !firing.is_empty(), within, clock);
         let mut burning: Option<Temp> = None;
-        let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets).zip(boilers);
-        for (((sensor, out), reading), boiler) in each {
-            let own = sensor.decide(*reading, boiler.state.firing(), within, clock);
+        let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets);
+        for (it, ((sensor, out), reading)) in Mask::each(each) {
+            let own = sensor.decide(*reading, firing.meets(it), within, clock);
             t.frozen |= sensor.watch.frozen();
-            if boiler.state.firing() {
+            if firing.meets(it) {
                 burning = burning.max(own);
             }
             *out = own;
@@ -235,7 +227,6 @@ impl Sensors {
                 *out = sensor.stand_in(supply, clock);
             }
         }
-        t
     }
 
     fn outdoor_stands(&mut self, reading: Reading, within: Span, clock: &mut Clock) -> bool {

@@ -124,15 +124,32 @@ impl Pi {
         }
     }
 
+    /// True when the next step follows another reading than the last, or none for the first time: it moves the law whatever
+    /// the aim.
+    pub(crate) fn follows_another(self, reading: Option<Temp>, band: TempDelta, integral: Span) -> bool {
+        match reading {
+            Some(_) => self.last != reading && band > TempDelta::ZERO && !integral.is_zero(),
+            None => self.last.is_some(),
+        }
+    }
+
+    /// True while the level stands at a bound that the error holds it to.
+    fn held_at_a_bound(self, aim: &Aim) -> bool {
+        let (Some(x), true) = (aim.reading, self.last == aim.reading) else { return false };
+        let error = aim.target.above(x).centi_k();
+        (error >= 0 && self.level == fixed(aim.high)) || (error <= 0 && self.level == fixed(aim.low))
+    }
+
     /// When the level moves next, if the aim stays.
     pub(crate) fn due(self, aim: &Aim, now: Instant) -> Option<Instant> {
-        (self.stepped(aim, 1) != self).then_some(next(now, GRID))
+        (!self.held_at_a_bound(aim) && self.stepped(aim, 1) != self).then_some(next(now, GRID))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     const AIM: Aim = Aim {
         target: Temp::from_c(60),
@@ -150,6 +167,23 @@ mod tests {
             pi.advance(aim, Instant::from_s(i * 10), Instant::from_s(i * 10 + 10));
         }
         pi
+    }
+
+    proptest! {
+        #[test]
+        fn a_step_is_due_exactly_where_it_would_move_the_law(
+            last in prop::option::of(5400i16..5600), reading in prop::option::of(5400i16..5600), level in -2i32..1003,
+            low in 0u16..3, high in 998u16..1001, band in 0i16..3, integral in 0u32..3, may_rise: bool
+        ) {
+            let (last, reading) = (last.map(Temp::from_centi_c), reading.map(Temp::from_centi_c));
+            let (low, high) = (Permille::new(low), Permille::new(high));
+            let pi = Pi { level: level << SHIFT, last };
+            let (band, integral) = (TempDelta::from_k(band), Span::from_s(600 * integral));
+            let aim = Aim { target: Temp::from_c(55), reading, band, integral, low, high, may_rise, ..AIM };
+            let moves = pi.stepped(&aim, 1) != pi;
+            prop_assert_eq!(pi.due(&aim, Instant::from_s(3)), moves.then_some(Instant::from_s(10)));
+            prop_assert!(moves || !pi.follows_another(reading, band, integral));
+        }
     }
 
     #[test]

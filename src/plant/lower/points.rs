@@ -31,7 +31,7 @@ pub fn points(plant: &Plant) -> Result<Points, Vec<Finding>> {
 }
 
 fn fill<U: Copy, const N: usize>(
-    list: &mut heapless::Vec<U, N>,
+    list: &mut heapless::Vec<U, N, u8>,
     uses: Vec<U>,
     what: &str,
     room: usize,
