@@ -1,8 +1,9 @@
 //! Who asks for which circulator, and what stops one.
 //!
-//! In this order the askers name the reason: zones (through their valve's end switch where there is one), the tank, boilers.
-//! A boiler asks for its pump from before its flow is proved until `pump_overrun` after its demand, and while its heat is
-//! purged. A pump that only its boiler switches is not ours to ask for. Low water stops pumps where the plant says so.
+//! In this order the askers name the reason: zones (through their valve's end switch where there is one), the tank,
+//! boilers. A boiler asks for its pump from before its flow is proved until `pump_overrun` after its demand, and while
+//! its heat is purged. A pump that only its boiler switches is not ours to ask for, nor to exercise. Low water stops
+//! pumps where the plant says so.
 
 use crate::{
     clock::Clock,
@@ -41,6 +42,7 @@ pub(crate) fn collect(
     piping: &Piping,
     asks: &mut Pumps,
 ) {
+    asks.hand = from.seen.hand;
     for i in from.seen.off.or(from.seen.hand).iter() {
         asks.stop(Mask::of(i), Reason::Hand);
     }
@@ -125,8 +127,15 @@ fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pum
     for (i, ((c, boiler), dry)) in
         (0u8..).zip(config.boilers.iter().zip(&control.boilers).zip(&from.verdict.dry_boilers))
     {
-        let (BoilerPump::Controller(p) | BoilerPump::Either(p)) = c.pump else { continue };
-        let p = Mask::of(p.0);
+        let p = match c.pump {
+            BoilerPump::Controller(p) | BoilerPump::Either(p) => Mask::of(p.0),
+            // Not ours to run, nor to exercise.
+            BoilerPump::Boiler(p) => {
+                asks.no_exercise.add(p.0);
+                continue;
+            }
+            BoilerPump::None => continue,
+        };
         if let Some(dry) = dry {
             asks.stop(p, Reason::Safety(*dry));
         }

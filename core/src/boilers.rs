@@ -13,16 +13,22 @@
 //!    |<---- acknowledged ------- LockedOut <- the second time     '--> Holding: flame out, nothing owed
 //! ```
 //!
-//! * A start waits for the shortest stop and for the burner's own post-purge, both counted from the end of the last demand.
-//! * Ignition trials are the burner control's business. We ask once more after `retry_after`; a second failure latches until
-//!   somebody acknowledges. A failure is forgotten by an ordinary end of a flame that was proved, and by nothing less: a
-//!   boiler that was warm enough all along has not shown that it lights.
-//! * A boiler that holds its own target puts its flame out when it is warm enough. That is no failure: it *owes* a flame only
-//!   while its water reads more than [`OWED_BELOW`] under the target it holds. Without a reading it owes one always. While it
-//!   holds, it counts as proved for staging and for a change of the lead, flame or none: what it owes, it gives, and were it not so
-//!   a dead burner in lukewarm water would keep every other from being added. Should it fail when its water has cooled by
-//!   that much, the next comes at once.
-//! * A boiler that switches its own pump shows flow only after the demand, so its flow is asked for `flow_proof_max` later.
+//! * A start waits for the shortest stop and for the burner's own post-purge, both counted from the end of the last
+//!   demand.
+//! * Ignition trials are the burner control's business. We ask once more after `retry_after`; a second failure latches
+//!   until somebody acknowledges. A failure is forgotten by an ordinary end of a flame that was proved, and by nothing
+//!   less: a boiler that was warm enough all along has not shown that it lights.
+//! * A boiler that holds its own target puts its flame out when it is warm enough. That is no failure: it *owes* a
+//!   flame only while its water reads more than [`OWED_BELOW`] under the target it holds. Without a reading it owes one
+//!   always. While it holds, it counts as proved for staging and for a change of the lead, flame or none: what it owes,
+//!   it gives, and were it not so a dead burner in lukewarm water would keep every other from being added. Should it
+//!   fail when its water has cooled by that much, the next comes at once.
+//! * Flow must be proved within `flow_proof_max` of the start of the pump: while a pump of ours waits for its own
+//!   shortest stop or for another's start, nobody could see any. A pump of ours that stands under fire (its switch at
+//!   OFF) is flow that was lost, whether or not a contact looks. Where a boiler has no pump and the water of the zones
+//!   carries its heat away, its demand ends once none has flowed for `flow_proof_max`; that is charged to no boiler.
+//! * A boiler that switches its own pump shows flow only after the demand, so its flow is asked for `flow_proof_max`
+//!   later.
 //! * A safety, a lost proof, the service switch or water over `outlet_max` ends the demand in the same tick. Everything
 //!   else respects `on_min`.
 //!
@@ -170,6 +176,12 @@ pub(crate) struct Around {
     pub(crate) flow: bool,
     /// Its pump runs, as far as we know.
     pub(crate) pumped: bool,
+    /// Its pump is ours, and only its own shortest stop or another's start keeps it waiting.
+    pub(crate) pump_waits: bool,
+    /// Its pump is ours and has run since; the beginning of time for any other.
+    pub(crate) pump_since: Instant,
+    /// It has no pump of its own, and for as long as flow may take to be proved no water has flowed anywhere.
+    pub(crate) still: bool,
     /// The damper is proved open.
     pub(crate) air: bool,
     /// Another boiler has started lately.
@@ -220,6 +232,8 @@ impl Around {
             self.stop
         } else if !self.air {
             Some(Reason::DamperProof)
+        } else if self.still {
+            Some(Reason::NoZoneFlow)
         } else if self.outlet.is_some_and(|t| t > config.outlet_max) {
             Some(Reason::OutletHigh)
         } else {
@@ -227,9 +241,16 @@ impl Around {
         }
     }
 
+    /// No contact speaks against flow, and a pump that is ours to run runs.
+    const fn flows(&self, config: &BoilerConfig) -> bool {
+        let ours = matches!(config.pump, BoilerPump::Controller(_) | BoilerPump::Either(_));
+        self.flow && (self.pumped || !ours)
+    }
+
     /// Flow is there, or not to be expected yet because the boiler starts its own pump on demand.
     fn flow_in_demand(&self, config: &BoilerConfig, began: Instant, clock: &mut Clock) -> bool {
-        self.flow || matches!(config.pump, BoilerPump::Boiler(_)) && !clock.elapsed(began, config.flow_proof_max)
+        self.flows(config)
+            || matches!(config.pump, BoilerPump::Boiler(_)) && !clock.elapsed(began, config.flow_proof_max)
     }
 }
 
@@ -261,11 +282,10 @@ impl Boiler {
                 to(BoilerState::Off { since: off })
             }
             BoilerState::Flow { since, off } => {
-                let ours = matches!(config.pump, BoilerPump::Controller(_) | BoilerPump::Either(_));
                 let starts_its_own = matches!(config.pump, BoilerPump::Boiler(_));
-                if starts_its_own || (around.flow && (around.pumped || !ours)) {
+                if starts_its_own || around.flows(config) {
                     to(BoilerState::Air { off })
-                } else if clock.elapsed(since, config.flow_proof_max) {
+                } else if !around.pump_waits && clock.elapsed(since.max(around.pump_since), config.flow_proof_max) {
                     self.failed(Failure::Flow, now)
                 } else {
                     self
@@ -273,7 +293,7 @@ impl Boiler {
             }
             BoilerState::Air { off } => {
                 let starts_its_own = matches!(config.pump, BoilerPump::Boiler(_));
-                if !around.flow && !starts_its_own {
+                if !around.flows(config) && !starts_its_own {
                     to(BoilerState::Flow { since: now, off })
                 } else if around.air && around.spaced && around.hold(config, off, clock).is_none() {
                     to(BoilerState::Lighting { since: now, began: now })
@@ -359,6 +379,7 @@ impl Boiler {
             BoilerState::Retry { .. } => around.stop.unwrap_or(Reason::Retry),
             // In the tick that ends a demand, what ended it.
             BoilerState::Off { since } if since == clock.now() && around.asked && !around.air => Reason::DamperProof,
+            BoilerState::Off { since } if since == clock.now() && around.still => Reason::NoZoneFlow,
             BoilerState::Off { since } => match around.hold(config, since, clock) {
                 Some(reason) if around.asked || around.stop.is_some() => reason,
                 _ => off,
@@ -423,6 +444,9 @@ mod tests {
         stop: None,
         flow: true,
         pumped: true,
+        pump_waits: false,
+        pump_since: s(0),
+        still: false,
         air: true,
         spaced: true,
         flame: Some(false),
@@ -446,6 +470,7 @@ mod tests {
     const HOT: Around = Around { outlet: Some(Temp::from_c(96)), ..LIT };
     const WARM: Around = Around { water: Some(Temp::from_c(75)), ..FINE };
     const STILL: Around = Around { flow: false, pumped: false, ..FINE };
+    const UNPUMPED: Around = Around { pumped: false, ..FINE };
 
     #[test]
     fn each_state_goes_where_the_diagram_says() {
@@ -461,6 +486,15 @@ mod tests {
             ("flow", FLOW, FINE, 1001, AIR),
             ("no flow yet", FLOW, STILL, 1019, FLOW),
             ("no flow", FLOW, STILL, 1020, failed(Failure::Flow, 1020)),
+            ("its pump waits", FLOW, Around { pump_waits: true, ..STILL }, 9000, FLOW),
+            ("its pump has just begun", FLOW, Around { flow: false, pump_since: s(1500), ..FINE }, 1519, FLOW),
+            (
+                "and no flow",
+                FLOW,
+                Around { flow: false, pump_since: s(1500), ..FINE },
+                1520,
+                failed(Failure::Flow, 1520),
+            ),
             ("let go before flow", FLOW, UNASKED, 1001, OFF),
             ("air", AIR, FINE, 1001, BoilerState::Lighting { since: s(1001), began: s(1001) }),
             ("no air", AIR, Around { air: false, ..FINE }, 1001, AIR),
@@ -477,6 +511,9 @@ mod tests {
             ("safety", FIRING, STOPPED, 1001, BoilerState::Off { since: s(1001) }),
             ("too hot", FIRING, HOT, 1001, BoilerState::Off { since: s(1001) }),
             ("air lost", FIRING, Around { air: false, ..LIT }, 1001, BoilerState::Off { since: s(1001) }),
+            ("pump taken away before demand", AIR, UNPUMPED, 1001, BoilerState::Flow { since: s(1001), off: s(0) }),
+            ("pump taken away", FIRING, Around { pumped: false, ..LIT }, 1001, failed(Failure::Flow, 1001)),
+            ("no water anywhere", FIRING, Around { still: true, ..LIT }, 1001, BoilerState::Off { since: s(1001) }),
             ("flow lost", FIRING, Around { flow: false, ..LIT }, 1001, failed(Failure::Flow, 1001)),
             ("flame lost", FIRING, FINE, 1200, BoilerState::Lighting { since: s(1200), began }),
             ("content", FIRING, WARM, 1200, HOLDING),

@@ -63,7 +63,9 @@ pub(crate) struct Water {
     /// What can take the heat that is left in the boilers, and what takes it now.
     pub(crate) sink: Option<Sink>,
     pub(crate) purged_into: Option<Sink>,
-    /// The heating target, whether or not a zone calls.
+    /// Zones that are given heat.
+    pub(crate) heated: Mask,
+    /// The heating target before the supply's bounds, whether or not a zone calls.
     pub(crate) heating: Temp,
     /// The damper's relay is ours.
     pub(crate) damper_ours: bool,
@@ -92,7 +94,7 @@ pub(crate) fn decide(
     move_the_water(config, &mut state.control, seen, &trusted, &water, clock, decided);
     water.moved = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let control = &mut state.control;
-    state.laws.load.decide(config, &control.boilers, clock);
+    state.laws.load.decide(config, &control.boilers, decided.target.is_some(), clock);
     follow(config, state, seen, &trusted, &water, next, decided.target);
     let control = &mut state.control;
     let proofs_around = proofs::Around {
@@ -137,14 +139,18 @@ fn hear_the_calls(
     let frost = control.frost;
     if let Some(tank) = &config.tank {
         let cold = seen.outdoor.temp().unwrap_or(outdoor) < tank.priority_above;
-        control.tank.decide(tank, seen.tank_call, !cold && !frost.any(), verdict.tank.is_some(), clock);
+        let stopped = verdict.tank.is_some() || seen.off.has(tank.pump.0);
+        control.tank.decide(tank, seen.tank_call, !cold && !frost.any(), stopped, clock);
     }
+    let tank_pump = config.tank.as_ref().map(|t| t.pump.0);
+    let tank_calls =
+        tank_pump.is_some_and(|p| control.tank.call.counts() && !seen.off.has(p)) && verdict.tank.is_none();
     let sink = purge::sink(config, seen.off, verdict.zones_held, seen.tank.temp(), verdict.tank.is_some());
     let purged_into = sink.filter(|_| control.purge.runs());
     let season = control.reset.season == Season::Heating;
     // A call that only begins to count in this tick is counted in the next, which is due at once.
     let calls = || if season { Mask::places(&control.zones, |c| c.counts()).count() } else { 0 };
-    let runs = control.enable.decide(config, calls, control.tank.call.counts(), clock);
+    let runs = control.enable.decide(config, calls, tank_calls, clock);
     let mut piping = Piping::default();
     piping.follow(config, seen);
     let around = Circumstances {
@@ -166,15 +172,13 @@ fn hear_the_calls(
     let running = pumps::running(&control.pumps, seen.hand, seen.off);
     let flowing = piping.served_by(running).or(piping.pumpless).and(open);
     let stands = if seen.off.is_empty() { Mask::NONE } else { piping.served_by(seen.off) };
-    let tank_pump = config.tank.as_ref().map(|t| t.pump.0);
-    let tank_calls =
-        tank_pump.is_some_and(|p| control.tank.call.counts() && !seen.off.has(p)) && verdict.tank.is_none();
     let tank_flows = tank_calls && tank_pump.is_some_and(|p| running.has(p));
     let outflow = !flowing.is_empty() || tank_flows;
     let mut flames = Flames::default();
     flames.sort(&control.boilers);
-    let heating = control.reset.target(&config.reset, outdoor, state.laws.demand_trim);
-    decided.target = heat::target(config, heating, wants.heat.without(stands), tank_calls, frost);
+    let heating = control.reset.asked(&config.reset, outdoor, state.laws.demand_trim);
+    let heated = wants.heat.without(stands);
+    decided.target = heat::target(config, config.reset.bounded(heating), heated, tank_calls, frost);
     Water {
         running,
         moved: running,
@@ -185,6 +189,7 @@ fn hear_the_calls(
         outflow_coming: outflow || tank_calls || !wants.water.without(stands).is_empty(),
         sink,
         purged_into,
+        heated,
         heating,
         damper_ours: proofs::damper_is_ours(config),
         flames,

@@ -6,13 +6,14 @@ use crate::{
     config::{BoilerConfig, BoilerDrive, BoilerPump, Config},
     guard::{Verdict, hot},
     ids::BoilerId,
-    limits::BOILERS,
+    limits::{BOILERS, PUMPS},
     mask::Mask,
     outputs::Row,
+    pumps::PumpState,
     reason::Reason,
     seen::Seen,
-    state::State,
-    units::Temp,
+    state::{Control, State},
+    units::{Instant, Temp},
 };
 
 /// What all boilers see alike.
@@ -109,11 +110,14 @@ pub(crate) fn decide(
         Some(_) if low => Reason::LowLoad,
         Some(_) => Reason::NotNeeded,
     };
+    let still = still(config, control, plant.outflow, clock);
     let mut spaced = spaced(control.staging.last_start, config, clock);
     for (i, (c, boiler)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers)) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
-        let around = around(c, id, plant, staging.wants(id), spaced);
+        let mut around = around(c, id, plant, staging.wants(id), spaced);
+        around.pump(c, plant, &control.pumps);
+        around.still = c.pump == BoilerPump::None && still.is_some_and(|t| clock.elapsed(t, c.flow_proof_max));
         let demanded = boiler.state.demand();
         boiler.step(c, &around, clock);
         let demands = boiler.state.demand();
@@ -136,6 +140,26 @@ pub(crate) fn decide(
     }
 }
 
+/// Since when no water has flowed through any zone or the tank while a boiler without a pump has a demand.
+fn still(config: &Config, control: &mut Control, outflow: bool, clock: &mut Clock) -> Option<Instant> {
+    let mut boilers = config.boilers.iter().zip(&control.boilers);
+    let still = !outflow && boilers.any(|(c, b)| c.pump == BoilerPump::None && b.state.demand());
+    let since = control.still.filter(|_| still).or(still.then_some(clock.now()));
+    clock.put(&mut control.still, since);
+    since
+}
+
+impl Around {
+    /// Looks at the boiler's pump where it is ours to run.
+    fn pump(&mut self, config: &BoilerConfig, plant: &Plant<'_>, pumps: &[PumpState; PUMPS]) {
+        let (BoilerPump::Controller(p) | BoilerPump::Either(p)) = config.pump else { return };
+        match pumps.get(p.index()) {
+            Some(PumpState::Off { .. }) | None => self.pump_waits = !self.pumped && !plant.seen.off.has(p.0),
+            Some(PumpState::On { since } | PumpState::Exercise { since }) => self.pump_since = *since,
+        }
+    }
+}
+
 fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> bool {
     last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing))
 }
@@ -154,6 +178,9 @@ fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, 
         stop: plant.verdict.common.or(own),
         flow: seen.flow_ok(id.0),
         pumped,
+        pump_waits: false,
+        pump_since: Instant::ZERO,
+        still: false,
         air: plant.air,
         spaced,
         flame: seen.flame_seen.has(id.0).then_some(seen.flame.has(id.0)),

@@ -12,7 +12,8 @@
 //! * Its lockout by outdoor temperature is the warm-weather shutdown (`reset`), which has a differential of its own: in the
 //!   warm season no zone's call counts.
 //! * Its schedule is not asked: a plant that a clock keeps off can freeze. Setback lowers the target instead.
-//! * The tank's call always counts, however many are ignored, and frost heats whatever this says: neither can wait for company.
+//! * The tank's call always counts while the tank can take heat, however many are ignored, and frost heats whatever
+//!   this says: neither can wait for company.
 //!
 //! A power cut puts the plant to Off from then on, so a start waits `off_min`: the safe reading for the boilers. While it is Off a
 //! zone's call moves no water for heat; what runs on runs out, and a purge is carried away.

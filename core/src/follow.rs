@@ -47,6 +47,7 @@ pub(crate) fn follow(
     basis.trimming = flows && trims(config, water.flames.firing);
     basis.outlet = hottest(water.flames.firing, &trusted.outlets);
     basis.mixing = mixing;
+    basis.heated = water.heated.bits() as u16;
     basis.heating = water.heating;
     basis.running = water.moved;
 }

@@ -3,12 +3,12 @@
 //! `target = max(heating target while a zone wants heat, tank target while the tank calls, supply_min in water frost)`, held
 //! to `supply_max` for heating only: a tank may want hotter water than the zones.
 //!
-//! Frost reads the *raw* readings of this tick, never the filter: below `frost_outdoor` outdoors the water of every zone
-//! moves, for ten minutes of every thirty, so that zones without a call are not heated all winter; below `frost_water` in supply or return the plant heats whatever the calls and the season say. Each lets go
-//! [`FROST_BACK`] above. For an outdoor sensor in fault the value counts that the
-//! target glides to (`reset`); a water sensor in fault begins no frost, and
-//! frost that has begun stays until every water sensor reads again: a broken sensor lights no burner and puts none out.
-//! Source: common practice; the differential is our choice.
+//! Frost reads the *raw* readings of this tick, never the filter: below `frost_outdoor` outdoors the water of every
+//! zone moves, for ten minutes of every thirty, so that zones without a call are not heated all winter; below
+//! `frost_water` in supply or return the plant heats whatever the calls and the season say. Each lets go [`FROST_BACK`]
+//! above. For an outdoor sensor in fault, or not read yet, the value counts that the target glides to (`reset`); a
+//! water sensor in fault begins no frost, and frost that has begun stays until every water sensor reads again: a broken
+//! sensor lights no burner and puts none out. Source: common practice; the differential is our choice.
 
 use crate::{
     clock::Clock,
@@ -73,9 +73,10 @@ impl Frost {
     pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, outdoor: Temp, clock: &mut Clock) {
         let c = &config.guard;
         let outdoor = match seen.outdoor {
-            Reading::NeverRead => None,
-            Reading::Open | Reading::Short => Some(outdoor),
             Reading::At(t) => Some(t),
+            Reading::Open | Reading::Short => Some(outdoor),
+            // One that is there and has not been read yet is as good as broken; one that is not there says nothing.
+            Reading::NeverRead => config.points.sensor(SensorUse::Outdoor).map(|_| outdoor),
         };
         let freezes = below(outdoor, c.frost_outdoor, self.outdoor != FrostOutdoor::Clear);
         let now = clock.now();

@@ -1,7 +1,8 @@
 //! The last word before the outputs: an output may move to its safe side here, and nowhere else.
 //!
-//! A burner's safe side is off. A pump's is its own: it is stopped by low water where the plant says so, and by the limit
-//! of the zone or the tank that it serves, never because something else went wrong. The machines have drawn the same
+//! A burner's safe side is off. A pump's is its own: it is stopped by low water where the plant says so, and the tank's
+//! by the tank's limit, never because something else went wrong. A zone's own limit is not looked at here: its pump may
+//! serve other zones, which only the askers know (`asks`). The machines have drawn the same
 //! conclusions from the same inputs; this is a second, shorter path to them that no state can get in the way of.
 
 use crate::{

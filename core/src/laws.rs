@@ -43,9 +43,11 @@ pub struct Basis {
     pub trimming: bool,
     /// The hottest outlet of a boiler that burns.
     pub outlet: Option<Temp>,
+    /// Zones that are given heat, bit by index: half a [`Mask`], which is all that there is room for.
+    pub heated: u16,
     /// Mixed zones whose valve is under control.
     pub mixing: Mask,
-    /// The heating target, whether or not a zone calls.
+    /// The heating target before the supply's bounds, whether or not a zone calls.
     pub heating: Temp,
     /// Pumps whose motor runs, as far as is known: what the meter counts.
     pub running: Mask,
@@ -60,6 +62,8 @@ const _: () = {
     assert!(required::GRID.tenths() == trim::HEADER_GRID.tenths());
     assert!(trim::DEMAND_GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
 };
+
+const _: () = assert!(ZONES <= 16);
 
 impl Basis {
     fn error(&self) -> Option<TempDelta> {
@@ -140,7 +144,8 @@ impl Laws {
         trim::header(&mut self.header_trim, error, config.staging.integral, most, from, now);
         if config.reset.demand_trim_max > TempDelta::ZERO {
             let calls = calls.get(..config.zones.len()).unwrap_or(calls);
-            trim::demand(&mut self.demand_trim, calls, config.reset.demand_trim_max, from, now);
+            let heated = Mask::from_bits(b.heated.into());
+            trim::demand(&mut self.demand_trim, calls, heated, config.reset.demand_trim_max, from, now);
         }
         mixing::advance(config, &mut self.mixing, b.mixing, b.heating, held, from, now);
     }

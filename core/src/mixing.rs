@@ -1,7 +1,8 @@
 //! Low-temperature zones: the mixed supply and its valve.
 //!
-//! The mixed target falls with the header's curve: `mixed = 20 °C + (T - 20 °C) * (mixed_design - 20 °C) / (S - 20 °C)`, with
-//! `T` the heating target now and `S` that of the curve's coldest point, held to `mixed_max`. The valve follows a PI law
+//! The mixed target falls with the header's curve: `mixed = 20 °C + (T - 20 °C) * (mixed_design - 20 °C) / (S - 20
+//! °C)`, with `T` what the curve with its trim and shift asks for now, before the header is held to its bounds, and `S`
+//! the supply at the curve's coldest point, held to `mixed_max`. The valve follows a PI law
 //! (`law::pi`) at no more than its stroke allows. Its valve shuts at once while the zone has no water, while the mixed
 //! sensor is in fault, and while the zone's own limit is open: a floor must not be overheated by what is not seen.
 //! Source: the proportional fall about the room temperature is our choice; a load-proportional curve does the same.
@@ -25,7 +26,7 @@ use crate::{
 /// The temperature about which the mixed target falls: that of the room.
 const ROOM: Temp = Temp::from_c(20);
 
-/// The mixed target of a zone while the header is heated to `heating`.
+/// The mixed target of a zone while the curve asks for `heating`, bounds of the header apart.
 pub fn target(mix: &MixConfig, reset: &ResetConfig, heating: Temp) -> Temp {
     let design = reset.points.first().map_or(heating, |p| p.supply);
     let rise = i32::from(heating.above(ROOM).centi_k());

@@ -1,13 +1,14 @@
 //! When each circulator runs.
 //!
 //! Several zones may ask for one pump; the first that asks names the reason. A pump that is asked for starts once its
-//! shortest stop is over and no other pump has started within the stagger time; it stops once nobody asks and its shortest
-//! run is over. A pump that has stood for `exercise_every` runs for `exercise_for`, one pump at a time by the stagger, so
-//! that it does not seize. A pump whose switch is at OFF is not; nor is that of a mixed zone unless the supply is known to be
-//! no hotter than that zone's highest mixed temperature, valve shut or not: no floor is warmed for an exercise. Where every
-//! zone of a pump has a valve, the first one's is opened before and shut after; the run begins when its end switch says so and
-//! ends when it no longer does, so that no pump runs against shut valves. Boiler pumps have their way through the header, the
-//! tank's through its coil. Source: common practice; which valve is our choice.
+//! shortest stop is over and no other pump has started within the stagger time; it stops once nobody asks and its
+//! shortest run is over. A pump that has stood for `exercise_every` runs for `exercise_for`, one pump at a time by the
+//! stagger, so that it does not seize. A pump whose switch is at OFF is not; nor is that of a mixed zone unless the
+//! supply is known to be no hotter than that zone's highest mixed temperature, valve shut or not: no floor is warmed
+//! for an exercise. Where every zone of a pump has a valve, the first one's is opened before and shut after; the run
+//! begins when its end switch says so and ends when it no longer does, so that no pump runs against shut valves. Boiler
+//! pumps have their way through the header, the tank's through its coil; a pump that its boiler switches is the
+//! boiler's to exercise. Source: common practice; which valve is our choice.
 //!
 //! ```text
 //!          asked, off_min and stagger over                  stood for exercise_every
@@ -16,8 +17,10 @@
 //! ```
 //!
 //! The HAND-OFF-AUTO switch is only read: at HAND the pump runs by the switch, at OFF it does not run, and in both our
-//! relay has no say. The safe side of a pump is its own: a lost call or a fault elsewhere never stops the pump of a hot
-//! boiler. Only low water (when the plant says so), the zone's or the tank's own limit, and the switch do.
+//! relay has no say. At HAND it is `On`, with its relay off: back at AUTO it runs on where it is asked for, and its
+//! shortest stop counts from a stop of the motor only. The safe side of a pump is its own: a lost call or a fault
+//! elsewhere never stops the pump of a hot boiler. Only low water (when the plant says so), the zone's or the tank's
+//! own limit, and the switch do.
 
 use crate::{
     clock::Clock,
@@ -41,7 +44,7 @@ pub enum PumpState {
         /// Since when.
         since: Instant,
     },
-    /// It runs because somebody asked.
+    /// It runs because somebody asked, or by its switch.
     On {
         /// Since when.
         since: Instant,
@@ -54,7 +57,7 @@ pub enum PumpState {
 }
 
 impl PumpState {
-    /// True while the relay is asked to be on.
+    /// True while the motor is to run: by our relay, or by its switch at HAND.
     pub const fn is_on(self) -> bool {
         matches!(self, PumpState::On { .. } | PumpState::Exercise { .. })
     }
@@ -78,6 +81,8 @@ pub(crate) struct Pumps {
     stopped: Mask,
     /// Pumps of which is known why they wait although a zone wants them, or why none wants them.
     excused: Mask,
+    /// Pumps whose switch is at HAND.
+    pub(crate) hand: Mask,
     /// Pumps that are not exercised now.
     pub(crate) no_exercise: Mask,
     /// Pumps that run.
@@ -93,6 +98,7 @@ impl Default for Pumps {
             wanted: Mask::NONE,
             stopped: Mask::NONE,
             excused: Mask::NONE,
+            hand: Mask::NONE,
             no_exercise: Mask::NONE,
             on: Mask::NONE,
             why: [Reason::NoCall; PUMPS],
@@ -165,11 +171,13 @@ impl Pumps {
 #[inline(never)]
 pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, clock: &mut Clock) {
     let last_start = &mut control.pump_started;
-    let (stopped, wanted, no_exercise) = (asks.stopped, asks.wanted, asks.no_exercise);
+    let (hand, stopped, wanted, no_exercise) = (asks.hand, asks.stopped, asks.wanted, asks.no_exercise);
     let mut running = Mask::NONE;
     let each = config.pumps.iter().zip(&mut control.pumps).zip(&mut asks.why);
     for (it, ((of, pump), why)) in Mask::each(each) {
-        let asked = if stopped.meets(it) {
+        let asked = if hand.meets(it) {
+            Asked::Hand
+        } else if stopped.meets(it) {
             Asked::Stop
         } else if wanted.meets(it) {
             Asked::Run
@@ -179,12 +187,12 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
         let free = |clock: &mut Clock| last_start.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
         let (next, because) = step(of, *pump, asked, free, clock);
         if let Some(next) = next {
-            if next.is_on() && !pump.is_on() {
+            if next.is_on() && !pump.is_on() && !hand.meets(it) {
                 clock.put(last_start, Some(clock.now()));
             }
             clock.put(pump, next);
         }
-        if pump.is_on() {
+        if pump.is_on() && !hand.meets(it) {
             running = running.or(it);
         }
         if let Some(because) = because {
@@ -197,6 +205,8 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
 /// What is asked of one pump.
 #[derive(Clone, Copy)]
 enum Asked {
+    /// Nothing that counts: its switch runs the motor.
+    Hand,
     /// To stand.
     Stop,
     /// To run.
@@ -217,6 +227,9 @@ fn step(
     let now = clock.now();
     let off = Some(PumpState::Off { since: now });
     match (pump, asked) {
+        (PumpState::Off { .. }, Asked::Hand) => (Some(PumpState::On { since: now }), None),
+        (PumpState::On { .. }, Asked::Hand) => (None, None),
+        (PumpState::Exercise { since }, Asked::Hand) => (Some(PumpState::On { since }), None),
         (PumpState::Off { .. }, Asked::Stop) => (None, None),
         (PumpState::On { .. } | PumpState::Exercise { .. }, Asked::Stop) => (off, None),
         (PumpState::Off { since }, Asked::Run) if !clock.elapsed(since, config.off_min) => {

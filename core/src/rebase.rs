@@ -121,7 +121,7 @@ impl State {
             }
         }
         for lost in sensors.outlets.iter_mut().map(|o| &mut o.lost).chain([&mut sensors.supply.lost]) {
-            if let Some(StandIn::Falling { since, .. }) = lost {
+            if let Some(StandIn::Moving { since, .. }) = lost {
                 f(since, OUTDOOR_STILL);
             }
         }
@@ -150,6 +150,7 @@ impl State {
             (&mut proofs.rest_since, REST),
             (&mut proofs.damper_since, waits.rest),
             (&mut c.pump_started, waits.stagger),
+            (&mut c.still, waits.proof),
             (&mut c.staging.last_start, waits.start),
             (&mut c.low_load.lit, waits.run),
         ];
@@ -217,7 +218,8 @@ impl Waits {
             debounce: longest(zones().map(|z| z.debounce).chain(tank(|t| t.debounce))),
             call: longest(zones().map(|z| z.call_min).chain(trim)),
             overrun: longest(zones().map(|z| z.overrun).chain(tank(|t| t.overrun))),
-            pump_on: longest(pumps().map(|p| p.on_min)),
+            // Flow through a boiler is waited for from the start of its pump on.
+            pump_on: longest(pumps().map(|p| p.on_min).chain(boilers().map(|b| b.flow_proof_max))),
             pump_off: longest(pumps().map(|p| p.off_min.max(p.exercise_every))),
             exercise: longest(pumps().map(|p| p.exercise_for)),
             boiler_on: longest(boilers().map(|b| b.on_min.max(b.flow_proof_max))),

@@ -1,8 +1,9 @@
 //! The supply target: outdoor reset, season, setback and boost.
 //!
-//! `target = curve(filtered outdoor) + demand trim + shift`, held between `supply_min` and `supply_max`; `shift` is `-setback` while the
-//! schedule says so, `+boost` for `boost_for` after it, else zero. The curve and the filter are `law::curve` and
-//! `law::filter`; the filter is preset to the first reading, so that a restart in January does not begin in spring.
+//! `target = curve(filtered outdoor) + demand trim + shift`, held between `supply_min` and `supply_max`; `shift` is
+//! `-setback` while the schedule says so, `+boost` for `boost_for` after it, else zero. Zones that mix their water down
+//! follow it without the bounds. The curve and the filter are `law::curve` and `law::filter`; the filter is preset to
+//! the first reading, so that a restart in January does not begin in spring.
 //!
 //! ```text
 //!   season:  Heating -- filtered >= warm_weather_off --> Warm
@@ -165,20 +166,27 @@ impl ResetState {
         }
     }
 
-    /// The supply target that heating asks for.
-    pub fn target(&self, config: &ResetConfig, outdoor: Temp, trim: TempDelta) -> Temp {
+    /// The supply temperature that heating asks for, before the bounds of the supply.
+    pub fn asked(&self, config: &ResetConfig, outdoor: Temp, trim: TempDelta) -> Temp {
         let base = curve::supply(&config.points, outdoor).unwrap_or(config.supply_min).plus(trim);
-        let shifted = match self.shift {
+        match self.shift {
             Shift::Level => base,
             Shift::Lowered => base.minus(config.setback),
             Shift::Raised { .. } => base.plus(config.boost),
-        };
-        shifted.max(config.supply_min).min(config.supply_max)
+        }
     }
 }
 
-/// Makes due the earliest moment at which the wall clock can be `minutes` further. The wall clock comes in whole minutes,
-/// so its next one begins at any time within the coming minute: from there on every second is due until it shows.
+impl ResetConfig {
+    /// A supply temperature held to the bounds.
+    pub fn bounded(&self, supply: Temp) -> Temp {
+        supply.max(self.supply_min).min(self.supply_max)
+    }
+}
+
+/// Makes due the earliest moment at which the wall clock can be `minutes` further. The wall clock comes in whole
+/// minutes, so its next one begins at any time within the coming minute: from there on every second is due until it
+/// shows.
 pub(crate) fn wake_at_minute(minutes: u32, clock: &mut Clock) {
     let wait = Span::from_min(minutes.saturating_sub(1)).plus(Span::from_s(1));
     clock.wake(clock.now().after(wait));

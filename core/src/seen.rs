@@ -6,7 +6,7 @@
 //! open here.
 
 use crate::{
-    config::{Config, SafetyCircuit, SafetyKind, SafetyScope},
+    config::{Config, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope},
     ids::SafetyId,
     inputs::{Inputs, Reading},
     limits::BOILERS,
@@ -44,7 +44,7 @@ pub(crate) struct Seen {
     pub(crate) opened: Mask,
     /// The tank's aquastat calls.
     pub(crate) tank_call: bool,
-    /// The acknowledge button was pressed since the last tick.
+    /// The acknowledge button was pressed since the last tick, having been seen open before.
     pub(crate) acknowledge: bool,
     /// Readings.
     pub(crate) outdoor: Reading,
@@ -132,14 +132,19 @@ impl Seen {
         self.read_proofs(config, chain.or(aux));
     }
 
-    /// Finds which devices opened themselves. An auxiliary switch tells of its own device. A chain tap tells of everything
-    /// up to it: the first open tap of a chain names the device, those behind it say nothing.
+    /// Finds which devices opened themselves. An auxiliary switch tells of its own device. A chain tap tells of
+    /// everything up to it: behind a device of its circuit that is seen open, through whichever contact, an open tap
+    /// says nothing. What is the plant's comes before what is a boiler's, each in the order of the file.
     fn read_safeties(&mut self, config: &Config, chain_open: Mask, aux: Mask, aux_open: Mask) {
         self.opened = aux_open;
         for i in chain_open.without(aux).iter() {
             let Some(s) = config.safeties.get(usize::from(i)) else { continue };
-            let earlier = chain_open.iter().take_while(|j| *j < i).any(|j| {
-                config.safeties.get(usize::from(j)).is_some_and(|e| e.circuit == s.circuit && e.scope == s.scope)
+            let earlier = self.open.iter().any(|j| {
+                let before = |e: &SafetyConfig| match (e.scope, s.scope) {
+                    (SafetyScope::Plant, SafetyScope::Boiler(_)) => true,
+                    (e, own) => e == own && j < i,
+                };
+                config.safeties.get(usize::from(j)).is_some_and(|e| e.circuit == s.circuit && before(e))
             });
             self.opened.add_if(i, !earlier);
         }

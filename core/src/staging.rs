@@ -6,10 +6,11 @@
 //! * also, for boilers in rate drive, once their common rate says so for long enough (`staging::load`);
 //! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`.
 //!
-//! The sums grow on a grid of 10 s and fall to zero when the supply crosses its target, and at every change of stage. The
-//! sum upwards grows only while water flows through a zone or the tank and every boiler that is wanted has proved its flame:
-//! a boiler that is still purging is not a boiler too few. A boiler's own fault takes it off the list and brings the next at
-//! once, without a sum. Boilers start one at a time.
+//! The sums grow on a grid of 10 s and fall to zero when the supply crosses its target, and at every change of stage.
+//! The sum upwards grows only while water flows through a zone or the tank and every boiler that is wanted has proved
+//! its flame: a boiler that is still purging is not a boiler too few. A boiler's own fault takes it off the list and
+//! brings the next at once, without a sum. Boilers start one at a time. A new lead that is
+//! not needed any more before it is proved is let go with the old one.
 //!
 //! With `StageBy::Load` the heat that is required stands in for the sums and the rate (`staging::required`) as long as it is
 //! known. At low load the band is another one, and a lone boiler that has put its flame out is let go (`staging::low`).
@@ -158,6 +159,15 @@ impl Staging {
                 if lead_proved {
                     self.enlisted.retain(|b| *b != old);
                 }
+            } else if self.enlisted.len() <= 2 && over {
+                // The load went while the lead changed: the new one is not needed either, and in the next tick nor is
+                // the old.
+                self.enlisted.retain(|b| *b == old);
+                self.leaving = None;
+            } else if self.enlisted.len() > 2 && sums.down_reached(c.down_error_k_s) {
+                // One less is wanted: the old one goes without waiting for the new one.
+                self.enlisted.retain(|b| *b != old);
+                self.leaving = None;
             }
         } else if self.enlisted.len() == 1 && over {
             self.enlisted.clear();

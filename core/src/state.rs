@@ -19,6 +19,7 @@ use crate::{
     mask::Mask,
     memory::Memory,
     meter::Meter,
+    points::ContactUse,
     pumps::PumpState,
     purge::Purge,
     reset::ResetState,
@@ -44,6 +45,8 @@ pub struct Control {
     pub pump_started: Option<Instant>,
     /// Boilers.
     pub boilers: [Boiler; BOILERS],
+    /// No water has flowed since, while a boiler without a pump of its own had a demand.
+    pub still: Option<Instant>,
     /// Which boilers are wanted.
     pub staging: Staging,
     /// Whether one boiler is too much.
@@ -87,8 +90,13 @@ pub struct State {
 }
 
 impl State {
-    /// The state at power-up, instant zero, with what survived the power cut.
-    pub fn new(_config: &Config, memory: Option<&Memory>) -> Self {
+    /// The state at power-up, instant zero, with what survived the power cut. The acknowledge button is held to have
+    /// been closed: one that sticks was not pressed.
+    pub fn new(config: &Config, memory: Option<&Memory>) -> Self {
+        let mut held = Inputs::default();
+        if let Some(button) = config.points.contact(ContactUse::Acknowledge) {
+            held.set(button, true);
+        }
         let mut boilers = [Boiler::off(Instant::ZERO); BOILERS];
         if let Some(m) = memory {
             for (i, b) in boilers.iter_mut().enumerate() {
@@ -103,6 +111,7 @@ impl State {
                 pumps: [PumpState::Off { since: Instant::ZERO }; PUMPS],
                 pump_started: None,
                 boilers,
+                still: None,
                 staging: Staging::default(),
                 low_load: LowLoad::default(),
                 rotation: memory.map(|m| m.rotation).unwrap_or_default(),
@@ -117,7 +126,7 @@ impl State {
             },
             laws: Laws::default(),
             meter: memory.map(|m| m.meter).unwrap_or_default(),
-            held: Inputs::default(),
+            held,
             at: Instant::ZERO,
             due: Some(Instant::ZERO),
         }

@@ -2,12 +2,15 @@
 //!
 //! ```text
 //!   priority:  None -- the call counts and priority is allowed --> Shedding -- priority_max over --> Spent
+//!              Shedding -- priority is not allowed any more --> Spent
 //!              Shedding, Spent -- the call is over --> None
 //! ```
 //!
 //! While `Shedding`, zones that may be shed get no water. Priority is not given in frost, nor below `priority_above`
-//! outdoors, and it is taken back when either comes while it lasts. A long draw cannot starve the building: priority that
-//! has been `Spent` does not come back before the next call. Source: common practice; the lengths are settings.
+//! outdoors, nor while the tank can take no heat (its limit is open, its pump's switch at OFF), and it is taken back
+//! when any of these comes while it lasts: a limit that comes and goes does not renew it. A long draw cannot starve the
+//! building: priority that has been `Spent` does not come back before the next call. Source: common practice; the
+//! lengths are settings.
 //!
 //! Not decided here: the pump's own waits (`pumps`), the target (`controller`: the higher of the two).
 
@@ -48,13 +51,13 @@ pub struct TankState {
 
 impl TankState {
     /// Follows the aquastat; `allowed` says whether outdoor temperature and frost allow priority, `stopped` that the
-    /// tank's own limit is open.
+    /// tank cannot take heat: its own limit is open, or its pump's switch is at OFF.
     pub(crate) fn decide(&mut self, config: &TankConfig, call: bool, allowed: bool, stopped: bool, clock: &mut Clock) {
         let waits = Waits { debounce: config.debounce, call_min: Span::ZERO, overrun: config.overrun };
         self.call.follow(call, waits, clock);
-        let calls = self.call.counts() && !stopped && !config.priority_max.is_zero();
+        let allowed = allowed && !stopped;
         let next = match self.priority {
-            _ if !calls => Priority::None,
+            _ if !self.call.counts() || config.priority_max.is_zero() => Priority::None,
             Priority::None if allowed => Priority::Shedding { since: clock.now() },
             Priority::None => Priority::None,
             Priority::Shedding { since } if !allowed || clock.elapsed(since, config.priority_max) => Priority::Spent,
@@ -102,5 +105,20 @@ mod tests {
         assert_eq!(at(9002, true, false), Priority::None, "not in deep cold");
         assert_eq!(at(9003, true, true), Priority::Shedding { since: Instant::from_s(9003) });
         assert_eq!(at(9004, true, false), Priority::Spent, "taken back when the cold comes");
+    }
+
+    #[test]
+    fn a_limit_that_comes_and_goes_does_not_renew_priority() {
+        let mut t = TankState::default();
+        let mut at = |s: u32, call, stopped| {
+            t.decide(&CONFIG, call, true, stopped, &mut Clock::at(Instant::from_s(s)));
+            (t.priority, t.sheds())
+        };
+        assert_eq!(at(0, true, true), (Priority::None, false), "not while it is stopped");
+        assert_eq!(at(1, true, false), (Priority::Shedding { since: Instant::from_s(1) }, true));
+        assert_eq!(at(100, true, true), (Priority::Spent, false));
+        assert_eq!(at(101, true, false), (Priority::Spent, false), "one call, one priority");
+        assert_eq!(at(102, false, false), (Priority::None, false));
+        assert_eq!(at(103, true, false), (Priority::Shedding { since: Instant::from_s(103) }, true));
     }
 }

@@ -114,7 +114,8 @@ fn want(config: &Config, zones: &Zones, seen: &Seen, held: Mask, around: &Circum
     if around.frost {
         water = water.or(rule(zones.all.without(called), Reason::Frost));
     }
-    water = water.or(rule(around.purge, Reason::HeatPurge));
+    // A call of its own that is served comes first: it ends the purge.
+    water = water.or(rule(around.purge.without(called), Reason::HeatPurge));
     water = water.or(rule(around.exercise.without(zones.calling.or(zones.running_on)), Reason::Exercise));
     if around.shedding && !around.frost {
         rule(zones.sheddable, Reason::Shed);

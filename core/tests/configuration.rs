@@ -70,6 +70,12 @@ const SPOILT: &[(Spoil, Fault, Subject)] = &[
         Fault::MinuteOfDay,
         Subject::Plant,
     ),
+    (|c| c.rotation.policy = RotationPolicy::HoursDifference(0), Fault::NotPositive, Subject::Plant),
+    (|c| c.rotation.policy = RotationPolicy::StartsDifference(0), Fault::NotPositive, Subject::Plant),
+    (|c| c.staging.up_error_k_s = 0, Fault::NotPositive, Subject::Plant),
+    (|c| c.staging.down_error_k_s = 0, Fault::NotPositive, Subject::Plant),
+    (|c| c.boilers[0].flow_proof_max = Span::ZERO, Fault::NotPositive, Subject::Boiler(BoilerId(0))),
+    (|c| c.boilers[1].flame_proof_max = Span::ZERO, Fault::NotPositive, Subject::Boiler(BoilerId(1))),
     (|c| c.guard.hot_cuts = guard::hot::HOT_CUTS_MAX as u8 + 1, Fault::TooMany, Subject::Plant),
     (|c| c.guard.hot_cuts_within = Span::ZERO, Fault::NotPositive, Subject::Plant),
     (

@@ -257,6 +257,7 @@ impl Check<'_> {
             self.say_if((wants_target && !target) || (wants_rate && !rate), about, Fault::NoSignal);
             self.say_if((!wants_target && target) || (!wants_rate && rate), about, Fault::WrongSignal);
             self.say_if(b.input_w == 0, about, Fault::NotPositive);
+            self.say_if(b.flow_proof_max.is_zero() || b.flame_proof_max.is_zero(), about, Fault::NotPositive);
             self.say_if(b.fixed_target > b.outlet_max, about, Fault::TargetAboveOutlet);
             if let Firing::Modulating { minimum } = b.firing {
                 self.say_if(minimum.get() == 0, about, Fault::NotPositive);
@@ -290,6 +291,7 @@ impl Check<'_> {
         let c = self.config;
         let s = &c.staging;
         self.say_if(s.band.centi_k() <= 0, Subject::Plant, Fault::NotPositive);
+        self.say_if(s.up_error_k_s == 0 || s.down_error_k_s == 0, Subject::Plant, Fault::NotPositive);
         self.say_if(s.down_rate >= s.up_rate, Subject::Plant, Fault::BoundsCrossed);
         let low = &s.low_load;
         self.say_if(!low.run_min.is_zero() && low.band < s.band, Subject::Plant, Fault::BoundsCrossed);
@@ -305,9 +307,15 @@ impl Check<'_> {
         if c.boilers.iter().any(|b| b.drive == BoilerDrive::Rate) {
             self.say_if(s.band_pi.centi_k() <= 0 || s.integral.is_zero(), Subject::Plant, Fault::NotPositive);
         }
-        if let RotationPolicy::Calendar { every_h, minute_of_day } = c.rotation.policy {
-            self.say_if(every_h == 0 || every_h % 24 != 0, Subject::Plant, Fault::CalendarPeriod);
-            self.say_if(minute_of_day >= 1440, Subject::Plant, Fault::MinuteOfDay);
+        match c.rotation.policy {
+            RotationPolicy::Fixed => {}
+            RotationPolicy::HoursDifference(n) | RotationPolicy::StartsDifference(n) => {
+                self.say_if(n == 0, Subject::Plant, Fault::NotPositive);
+            }
+            RotationPolicy::Calendar { every_h, minute_of_day } => {
+                self.say_if(every_h == 0 || every_h % 24 != 0, Subject::Plant, Fault::CalendarPeriod);
+                self.say_if(minute_of_day >= 1440, Subject::Plant, Fault::MinuteOfDay);
+            }
         }
         self.say_if(c.purge.to == PurgeTo::Tank && c.tank.is_none(), Subject::Plant, Fault::NoTank);
         let named = match c.purge.to {

@@ -12,9 +12,10 @@
 //!
 //! * **Damper proof lost under fire**: ends every demand at once (`boilers`); here it is kept as an alarm until acknowledged.
 //!
-//! The others are forgotten as soon as the contact agrees again, flow and damper also when acknowledged (and found again at the next
-//! rest). Source: an air proof that is made before the call is a fault of the start in burner controls (ANSI Z21.20, from
-//! memory, clause not checked); the rest is common practice, the lengths our choice.
+//! The others are forgotten as soon as the contact agrees again, flow and damper also when acknowledged, which begins
+//! their wait anew (a proof that is still made is found again after it). Source: an air proof that is made before the
+//! call is a fault of the start in burner controls (ANSI Z21.20, from memory, clause not checked); the rest is common
+//! practice, the lengths our choice.
 
 use crate::{
     clock::Clock,
@@ -101,7 +102,7 @@ impl Proofs {
 
     fn flow(&mut self, seen: &Seen, rest: bool, clock: &mut Clock) {
         let made = seen.flow_seen.without(seen.flow_missing);
-        let since = self.rest_since.filter(|_| rest).or(rest.then_some(clock.now()));
+        let since = self.rest_since.filter(|_| rest && !seen.acknowledge).or(rest.then_some(clock.now()));
         clock.put(&mut self.rest_since, since);
         let mut stuck = if seen.acknowledge { Mask::NONE } else { self.flow_stuck.and(made) };
         if let Some(since) = since
@@ -116,7 +117,7 @@ impl Proofs {
     fn damper(&mut self, seen: &Seen, asked: Option<bool>, within: Span, clock: &mut Clock) {
         let made = seen.damper_seen && seen.damper_open;
         let watched = made && asked == Some(false);
-        let since = self.damper_since.filter(|_| watched).or(watched.then_some(clock.now()));
+        let since = self.damper_since.filter(|_| watched && !seen.acknowledge).or(watched.then_some(clock.now()));
         clock.put(&mut self.damper_since, since);
         let mut stuck = self.damper_stuck && made && !seen.acknowledge;
         if let Some(since) = since
@@ -202,7 +203,10 @@ mod tests {
         assert_eq!(at(&mut p, 9303, &Seen { acknowledge: true, ..made }, busy), None);
         assert_eq!(at(&mut p, 9304, &made, REST_AROUND), None);
         assert_eq!(at(&mut p, 9604, &made, REST_AROUND), Some(Reason::StuckFlow(BoilerId(1))), "found again");
-        assert_eq!(at(&mut p, 9605, &Seen { flow_missing: both, ..made }, REST_AROUND), None);
+        assert_eq!(at(&mut p, 9605, &Seen { acknowledge: true, ..made }, REST_AROUND), None, "also at rest");
+        assert_eq!(at(&mut p, 9904, &made, REST_AROUND), None);
+        assert_eq!(at(&mut p, 9905, &made, REST_AROUND), Some(Reason::StuckFlow(BoilerId(1))));
+        assert_eq!(at(&mut p, 9906, &Seen { flow_missing: both, ..made }, REST_AROUND), None);
     }
 
     #[test]
@@ -221,6 +225,15 @@ mod tests {
         assert_eq!(at(&mut p, 600, &open, lost), Some(Reason::DamperFailed));
         assert_eq!(at(&mut p, 700, &made, with(Some(true))), Some(Reason::DamperFailed), "kept");
         assert_eq!(at(&mut p, 701, &Seen { acknowledge: true, ..made }, with(Some(true))), None);
+        let mut p = Proofs::default();
+        for s in [800, 860] {
+            at(&mut p, s, &made, with(Some(false)));
+        }
+        assert!(p.damper_stuck);
+        let pressed = Seen { acknowledge: true, ..made };
+        assert_eq!(at(&mut p, 900, &pressed, with(Some(false))), None, "also while it rests");
+        assert_eq!(at(&mut p, 959, &made, with(Some(false))), None);
+        assert_eq!(at(&mut p, 960, &made, with(Some(false))), Some(Reason::StuckDamper), "and found again");
         let mut p = Proofs::default();
         for s in [0, 100, 9000] {
             assert_eq!(at(&mut p, s, &made, with(None)), None, "somebody else's damper");

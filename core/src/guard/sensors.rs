@@ -10,10 +10,13 @@
 //!                            '-- frozen_after over --> Frozen -- moved --> Moved
 //! ```
 //!
-//! In fault or frozen, a boiler's outlet is replaced by the supply, and the supply is replaced by the hottest trusted outlet of a boiler that burns, else by the return. So that
-//! nothing jumps, the stand-in begins at the last good value and falls from it by 1 K a minute until it meets the
-//! other reading, which it follows from there; when that one is lost too, or jumps down with its source, it falls again. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input never
-//! raises firing by itself. Source: our choice; sensors open and shorted are common practice.
+//! In fault or frozen, a boiler's outlet is replaced by the supply, and the supply is replaced by the hottest trusted
+//! outlet of a boiler that burns, else by the return. So that nothing jumps, the stand-in begins at the last good value
+//! and moves from it by 1 K a minute, up or down, until it meets the other reading, which it follows from there; when
+//! that one jumps with its source it moves again, and while it is lost too the stand-in falls. A frozen reading was not
+//! good: where the other one is warmer the stand-in begins there. An outlet's is never below the supply. Both are the
+//! safe side: less fire. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input
+//! never raises firing by itself. Source: our choice; sensors open and shorted are common practice.
 
 use crate::{
     clock::Clock,
@@ -98,14 +101,14 @@ pub struct Held {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum StandIn {
-    /// A value that falls by a kelvin a minute.
-    Falling {
-        /// From here.
+    /// A value that moves towards another reading by a kelvin a minute.
+    Moving {
+        /// It has come to here.
         from: Temp,
         /// Since when.
         since: Instant,
     },
-    /// Another reading, which the fall has met.
+    /// Another reading, which it has met.
     Follows {
         /// What it last was.
         last: Temp,
@@ -137,44 +140,48 @@ impl Sensor {
         good
     }
 
-    /// The last good value, falling by a kelvin a minute down to the other reading, and that reading from there on; nothing
+    /// The last good value, moving by a kelvin a minute to the other reading, and that reading from there on; nothing
     /// if there never was either.
     fn stand_in(&mut self, other: Option<Temp>, clock: &mut Clock) -> Option<Temp> {
         let now = clock.now();
-        let lost = match (self.lost, self.good) {
-            (None, Some(from)) => StandIn::Falling { from, since: now },
+        let (at, since) = match (self.lost, self.good) {
             (None, None) => return other,
-            (Some(StandIn::Follows { last }), _) if other.is_none_or(|o| o < last.minus(JUMP)) => {
-                StandIn::Falling { from: last, since: now }
-            }
-            (Some(lost), _) => lost,
+            // What did not move was not good: a warmer reading is believed at once.
+            (None, Some(good)) if self.watch.frozen() => (other.map_or(good, |o| o.max(good)), now),
+            (None, Some(good)) => (good, now),
+            (Some(StandIn::Moving { from, since }), _) => (from, since),
+            (Some(StandIn::Follows { last }), _) => match other {
+                Some(o) if o.above(last).centi_k().saturating_abs() <= JUMP.centi_k() => (o, now),
+                Some(_) | None => (last, now),
+            },
         };
-        let fallen = match lost {
-            StandIn::Follows { .. } => None,
-            StandIn::Falling { from, since } => {
-                let minutes = now.since(since).whole_s() / 60;
-                if minutes <= FALL_MAX_MIN {
-                    clock.wake(since.after(Span::from_min(minutes.saturating_add(1))));
-                }
-                let fallen = from.minus(TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX)));
-                (minutes <= FALL_MAX_MIN).then_some(fallen)
-            }
+        let minutes = now.since(since).whole_s() / 60;
+        let by = TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX));
+        let from = match other {
+            Some(o) if o < at => at.minus(by).max(o),
+            Some(o) => at.plus(by).min(o),
+            None => at.minus(by).max(GIVEN_UP),
         };
-        let (lost, value) = match (other, fallen) {
-            (Some(o), Some(f)) if o < f => (lost, Some(f)),
-            (Some(last), _) => (StandIn::Follows { last }, Some(last)),
-            (None, fallen) => (lost, fallen),
+        let (lost, value) = match other {
+            Some(last) if last == from => (StandIn::Follows { last }, Some(last)),
+            None if at <= GIVEN_UP => (StandIn::Moving { from: at, since }, None),
+            None if from <= GIVEN_UP => (StandIn::Moving { from, since: since.after(Span::from_min(minutes)) }, None),
+            Some(_) | None => {
+                let since = since.after(Span::from_min(minutes));
+                clock.wake(since.after(Span::from_min(1)));
+                (StandIn::Moving { from, since }, Some(from))
+            }
         };
         clock.put(&mut self.lost, Some(lost));
         value
     }
 }
 
-/// A stand-in that drops by more than this at once has changed its source or lost it: it falls slowly instead.
+/// Another reading that moves by more than this at once has changed its source: it is met slowly again.
 const JUMP: TempDelta = TempDelta::from_k(2);
 
-/// After this many minutes a stand-in that meets no other reading is given up: 200 K lower it means nothing.
-const FALL_MAX_MIN: u32 = 200;
+/// A stand-in that meets no other reading is given up when it has fallen to here: water is never so cold.
+const GIVEN_UP: Temp = Temp::from_c(-100);
 
 /// What is remembered about the sensors.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -224,7 +231,7 @@ impl Sensors {
         for (sensor, out) in self.outlets.iter_mut().zip(&mut t.outlets) {
             // A boiler without an outlet sensor has none that could be lost.
             if out.is_none() && sensor.good.is_some() {
-                *out = sensor.stand_in(supply, clock);
+                *out = sensor.stand_in(supply, clock).max(supply);
             }
         }
     }
@@ -276,8 +283,44 @@ mod tests {
         assert_eq!(at(100 + 240, 50), Some(Temp::from_c(56)));
         assert_eq!(at(100 + 900, 50), Some(Temp::from_c(50)));
         assert_eq!(at(100 + 901, 49), Some(Temp::from_c(49)), "follows it");
-        assert_eq!(at(100 + 902, 55), Some(Temp::from_c(55)));
-        assert_eq!(at(100 + 903, 40), Some(Temp::from_c(55)), "another source: falls again");
-        assert_eq!(at(100 + 963, 40), Some(Temp::from_c(54)));
+        assert_eq!(at(100 + 902, 48), Some(Temp::from_c(48)));
+        assert_eq!(at(100 + 903, 40), Some(Temp::from_c(48)), "another source: falls again");
+        assert_eq!(at(100 + 963, 40), Some(Temp::from_c(47)));
+    }
+
+    #[test]
+    fn the_stand_in_comes_up_to_a_warmer_reading_as_slowly_as_it_falls_to_a_cooler_one() {
+        let mut s = Sensor { good: Some(Temp::from_c(60)), ..Sensor::default() };
+        let mut at =
+            |t: u32, other: Option<i16>| s.stand_in(other.map(Temp::from_c), &mut Clock::at(Instant::from_s(t)));
+        assert_eq!(at(100, Some(70)), Some(Temp::from_c(60)), "no jump");
+        assert_eq!(at(100 + 240, Some(70)), Some(Temp::from_c(64)));
+        assert_eq!(at(100 + 241, Some(50)), Some(Temp::from_c(64)), "turns round without a jump");
+        assert_eq!(at(100 + 300, Some(50)), Some(Temp::from_c(63)));
+        assert_eq!(at(100 + 360, None), Some(Temp::from_c(62)), "falls while there is no other");
+        assert_eq!(at(100 + 420, Some(90)), Some(Temp::from_c(63)));
+        assert_eq!(at(100 + 600, Some(66)), Some(Temp::from_c(66)));
+        assert_eq!(at(100 + 601, Some(67)), Some(Temp::from_c(67)), "follows it");
+        assert_eq!(at(100 + 602, Some(80)), Some(Temp::from_c(67)), "another source: comes up again");
+        assert_eq!(at(100 + 662, Some(80)), Some(Temp::from_c(68)));
+    }
+
+    #[test]
+    fn the_stand_in_of_a_frozen_reading_begins_at_a_warmer_one() {
+        let frozen = Watch::Frozen { reference: Temp::from_c(25) };
+        let s = Sensor { watch: frozen, good: Some(Temp::from_c(25)), lost: None };
+        let begins = |other: i16| { s }.stand_in(Some(Temp::from_c(other)), &mut Clock::at(Instant::from_s(9)));
+        assert_eq!(begins(60), Some(Temp::from_c(60)));
+        assert_eq!(begins(20), Some(Temp::from_c(25)), "and falls to a cooler one");
+    }
+
+    #[test]
+    fn a_stand_in_that_meets_nothing_is_given_up() {
+        let mut s = Sensor { good: Some(Temp::from_c(60)), ..Sensor::default() };
+        let mut at = |t: u32| s.stand_in(None, &mut Clock::at(Instant::from_s(t)));
+        assert_eq!(at(0), Some(Temp::from_c(60)));
+        assert_eq!(at(60 * 100), Some(Temp::from_c(-40)));
+        assert_eq!(at(60 * 1000), None);
+        assert_eq!(at(60 * 2000), None);
     }
 }

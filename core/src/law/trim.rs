@@ -1,15 +1,18 @@
 //! Slow corrections of a target: bounded, and let go in small steps.
 //!
-//! **Header trim.** Closely spaced tees and low-loss headers mix: the zones may get cooler water than the boilers give. On a
-//! grid of 30 s the boilers' target is raised above the supply target by `trim += e * 30 s / integral`, held between zero and
-//! `header_trim_max`. `e` is the dilution that is measured (hottest outlet of a burning boiler less the supply) less the trim:
-//! the trim settles on the dilution and cannot wind up while boilers that are merely small warm the water. Without an outlet
-//! sensor `e` is the supply's shortfall below its target. While nothing fires, nothing flows, or the supply is not trusted, the
-//! trim falls back by [`STEP`] a grid step. No single step is larger than [`STEP`], so that neither a starting pump nor a
+//! **Header trim.** Closely spaced tees and low-loss headers mix: the zones may get cooler water than the boilers give.
+//! On a grid of 30 s the boilers' target is raised above the supply target by `trim += e * 30 s / integral`, held
+//! between zero and `header_trim_max`. `e` is the dilution that is measured (hottest outlet of a burning boiler less
+//! the supply) less the trim: the trim settles on the dilution, by a hundredth of a kelvin a step where the law asks
+//! for less, and cannot wind up while boilers that are merely small warm the water. Without an outlet sensor `e` is the
+//! supply's shortfall below its target. While nothing fires, nothing flows, or the supply is not trusted, the trim
+//! falls back by [`STEP`] a grid step. No single step is larger than [`STEP`], so that neither a starting pump nor a
 //! stopped boiler makes a bump.
 //!
-//! **Demand trim.** On a grid of 10 min the supply target moves up by [`STEP`] while some zone has called for 30 min without
-//! a break, and down by as much while none has called for 10 min, within `demand_trim_max` both ways.
+//! **Demand trim.** On a grid of 10 min the supply target moves up by [`STEP`] while some zone has called for 30 min
+//! without a break and is given heat, and down by as much while none has called for 10 min, within `demand_trim_max`
+//! both ways. A call that is not served (pump at OFF, limit open, shed, too few, warm season) holds it: nothing is
+//! known of the water it needs.
 //!
 //! Source: reset by zone demand is the idea of trim-and-respond (ASHRAE Guideline 36-2021, 5.1.14.4, from memory); the
 //! numbers are our choice. It does not replace the curve: it corrects one that is a little off.
@@ -17,6 +20,7 @@
 use super::{CATCH_UP, next, steps};
 use crate::{
     call::Call,
+    mask::Mask,
     units::{Instant, Span, TempDelta},
 };
 
@@ -42,6 +46,8 @@ fn header_stepped(trim: TempDelta, error: Option<TempDelta>, integral: Span, mos
         .saturating_mul(i32::try_from(HEADER_GRID.tenths()).unwrap_or(0))
         .checked_div(i32::try_from(integral.tenths()).unwrap_or(i32::MAX));
     let Some(by) = by else { return trim };
+    // What a long integral time would round away still moves it by the least there is: no dead band.
+    let by = if by == 0 { i32::from(error.centi_k().signum()) } else { by };
     let step = TempDelta::from_centi_k_saturating(by).held_in(STEP.negated(), STEP);
     trim.plus(step).held_in(TempDelta::ZERO, most)
 }
@@ -75,15 +81,21 @@ pub(crate) fn header_due(
     (header_stepped(trim, error, integral, most) != trim).then_some(next(now, HEADER_GRID))
 }
 
-/// Moves the demand trim over the interval from `from` to `to` by the calls that stood in it.
-pub(crate) fn demand(trim: &mut TempDelta, calls: &[Call], most: TempDelta, from: Instant, to: Instant) {
+/// Moves the demand trim over the interval from `from` to `to` by the calls that stood in it; `heated` are those
+/// served.
+pub(crate) fn demand(trim: &mut TempDelta, calls: &[Call], heated: Mask, most: TempDelta, from: Instant, to: Instant) {
     let mut at = next(from, DEMAND_GRID);
     for _ in 0..steps(from, to, DEMAND_GRID).min(CATCH_UP) {
-        let longest = calls.iter().filter_map(|c| c.counted_since()).map(|since| at.since(since)).max();
+        let (mut served, mut longest) = (Span::ZERO, Span::ZERO);
+        for (i, call) in (0u8..).zip(calls) {
+            let long = call.counted_since().map_or(Span::ZERO, |since| at.since(since));
+            longest = longest.max(long);
+            served = served.max(if heated.has(i) { long } else { Span::ZERO });
+        }
         let step = match longest {
-            Some(long) if long >= LONG_CALL => STEP,
-            Some(long) if long >= SHORT_CALL => TempDelta::ZERO,
-            Some(_) | None => STEP.negated(),
+            _ if served >= LONG_CALL => STEP,
+            long if long >= SHORT_CALL => TempDelta::ZERO,
+            _ => STEP.negated(),
         };
         *trim = trim.plus(step).held_in(most.negated(), most);
         at = next(at, DEMAND_GRID);
@@ -112,6 +124,21 @@ mod tests {
     }
 
     #[test]
+    fn the_header_trim_settles_on_the_dilution_however_long_the_integral_time() {
+        for integral in [Span::from_s(300), Span::from_s(3600), Span::from_h(20)] {
+            for (from, dilution) in [(0, 40), (300, 260)] {
+                let mut trim = TempDelta::from_centi_k(from);
+                for i in 0..300 {
+                    let error = Some(TempDelta::from_centi_k(dilution).plus(trim.negated()));
+                    let at = Instant::from_s(i * 30);
+                    header(&mut trim, error, integral, TempDelta::from_k(6), at, at.after(HEADER_GRID));
+                }
+                assert_eq!(trim.centi_k(), dilution, "{integral:?}");
+            }
+        }
+    }
+
+    #[test]
     fn a_header_without_an_integral_time_is_not_trimmed() {
         assert_eq!(
             header_stepped(TempDelta::ZERO, Some(TempDelta::from_k(9)), Span::ZERO, TempDelta::from_k(5)),
@@ -125,16 +152,26 @@ mod tests {
         let mut trim = TempDelta::ZERO;
         let calls = [Call::Idle, Call::Calling { since: Instant::ZERO }];
         for i in 0..3 {
-            demand(&mut trim, &calls, most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
+            demand(&mut trim, &calls, Mask::of(1), most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
         }
         // After 10 and 20 min neither long nor short, after 30 min long.
         assert_eq!(trim, STEP);
         for i in 3..30 {
-            demand(&mut trim, &calls, most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
+            demand(&mut trim, &calls, Mask::of(1), most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
         }
         assert_eq!(trim, most);
+        let at = |i: u32| Instant::from_s(i * 600);
+        demand(&mut trim, &calls, Mask::of(0), TempDelta::from_k(3), at(29), at(30));
+        assert_eq!(trim, most, "a call that is not served neither raises nor lowers");
         for i in 30..60 {
-            demand(&mut trim, &[Call::Idle], most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
+            demand(
+                &mut trim,
+                &[Call::Idle],
+                Mask::NONE,
+                most,
+                Instant::from_s(i * 600),
+                Instant::from_s(i * 600 + 600),
+            );
         }
         assert_eq!(trim, most.negated());
     }

@@ -1,8 +1,9 @@
 //! The load that boilers in rate drive carry: their common rate, how it is shared, and what it says about stages.
 //!
-//! One PI law (`law::pi`) holds the supply at its target by the *common rate* of the boilers that burn. When a boiler joins or
-//! leaves, the rate is divided anew so that `rate * sum of inputs` stays: no bump. In parallel each fires at the common rate;
-//! in sequence the same sum fills the first to full fire before the next leaves its minimum.
+//! One PI law (`law::pi`) holds the supply at its target by the *common rate* of the boilers that burn. When a boiler
+//! joins or leaves, the rate is divided anew so that `rate * sum of inputs` stays: no bump. Without a target it is the
+//! lowest there is. In parallel each fires at the common rate; in sequence the same sum fills the first to full fire
+//! before the next leaves its minimum.
 //!
 //! ```text
 //!   Within -- rate >= up_rate --> High       High, over rate_hold: the next boiler is wanted
@@ -102,17 +103,18 @@ impl Load {
         })
     }
 
-    /// Takes note of who burns; shares the rate out anew when that changes.
-    pub(crate) fn decide(&mut self, config: &Config, boilers: &[Boiler; BOILERS], clock: &mut Clock) {
+    /// Takes note of who burns; shares the rate out anew when that changes. While no heat is wanted (`wanted`), what
+    /// still burns for its shortest run burns at the least there is.
+    pub(crate) fn decide(&mut self, config: &Config, boilers: &[Boiler; BOILERS], wanted: bool, clock: &mut Clock) {
         let mut lit = Mask::NONE;
         for (i, (c, b)) in (0u8..).zip(config.boilers.iter().zip(boilers)) {
             lit.add_if(i, c.drive == BoilerDrive::Rate && b.state.firing());
         }
-        if lit == self.lit {
+        if lit == self.lit && (wanted || lit.is_empty()) {
             return;
         }
         let low = lowest(config, lit);
-        let rate = if self.lit.is_empty() || lit.is_empty() {
+        let rate = if self.lit.is_empty() || lit.is_empty() || !wanted {
             Pi::at(low)
         } else {
             self.rate.shared(inputs_of(config, self.lit), inputs_of(config, lit), low, Permille::FULL)

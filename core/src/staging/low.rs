@@ -7,7 +7,8 @@
 //!
 //! A run in the wide band counts as long when it would have been long in the ordinary one: `run * band / low_load.band >=
 //! run_min`, with the run growing in proportion to the band (one boiler, constant load, our approximation). One long run, or
-//! a second flame, ends the low load. Runs that end for another reason (the call is over, a safety, a fault) say nothing.
+//! a second flame, ends the low load; a flame that outlives another is counted from the first of the two, so that its run is
+//! never taken for shorter than it was. Runs that end for another reason (the call is over, a safety, a fault) say nothing.
 //!
 //! Source: widening the differential at low load is common practice; two runs, and the way back, are our choice. It does not
 //! pick another boiler, and it does not touch the boiler's own control.
@@ -29,7 +30,7 @@ pub const SHORT_RUNS: u8 = 2;
 pub struct LowLoad {
     /// Short runs in a row, up to [`SHORT_RUNS`].
     pub short: u8,
-    /// The only flame burns since.
+    /// A flame has burned since, without a break.
     pub lit: Option<Instant>,
 }
 
@@ -68,7 +69,8 @@ impl LowLoad {
             }
             (1, None) => Self { lit: Some(now), ..*self },
             (1, Some(_)) => *self,
-            (_, _) => Self::default(),
+            // Whichever goes out first, what burns on is counted from the first of them.
+            (_, lit) => Self { short: 0, lit: lit.or(Some(now)) },
         };
         clock.put(self, next);
     }
@@ -121,6 +123,23 @@ mod tests {
         // In a band three times as wide a run of 300 s would have to take 900 s.
         assert_eq!(after(&[(1, true), (1, true), (899, true), (900, true)]), [2, 6, 6, 2]);
         assert_eq!(after(&[(1, true), (1, false), (1, true), (1, false)]), [2, 2, 6, 6], "ended otherwise: no verdict");
+    }
+
+    #[test]
+    fn a_flame_that_outlives_another_is_not_counted_from_the_others_end() {
+        let mut low = LowLoad::default();
+        let both = Mask::of(0).or(Mask::of(1));
+        let mut at = |t: u32, firing: Mask, satisfied: bool| {
+            low.decide(&CONFIG, firing, satisfied, &mut Clock::at(Instant::from_s(t)));
+            low.short
+        };
+        for run in 0..3 {
+            let t = run * 5000;
+            at(t, Mask::of(0), false);
+            at(t + 600, both, false);
+            at(t + 3000, Mask::of(0), false);
+            assert_eq!(at(t + 3100, Mask::NONE, true), 0, "it has burned for 3100 s, not for 100");
+        }
     }
 
     #[test]

@@ -170,16 +170,18 @@ impl Observer {
     fn pumps(&mut self, config: &Config, now_s: u32, inputs: &Inputs, outputs: &Outputs, v: &mut Vec<Violation>) {
         for (i, c) in config.pumps.iter().enumerate() {
             let Some(r) = config.points.relay(RelayUse::Pump(PumpId(i as u8))) else { continue };
-            let on = outputs.relay(r).on;
+            let id = PumpId(i as u8);
+            // A motor that its switch runs at HAND is running, whatever the relay says; when it starts there is not
+            // ours to say.
+            let by_hand = config.points.contact(ContactUse::Hand(id)).is_some_and(|c| inputs.closed(c));
+            let on = outputs.relay(r).on || by_hand;
             let dry =
                 (0..config.boilers.len() as u8).any(|b| open_kind(config, inputs, SafetyKind::LowWater, BoilerId(b)));
-            let id = PumpId(i as u8);
-            let switched = config.points.contact(ContactUse::Auto(id)).is_some_and(|c| !inputs.closed(c))
-                || config.points.contact(ContactUse::Hand(id)).is_some_and(|c| inputs.closed(c));
+            let switched = config.points.contact(ContactUse::Auto(id)).is_some_and(|c| !inputs.closed(c));
             let stopped = dry || switched || zone_limit_open(config, inputs, id);
             match (self.pump_on[i], on) {
                 (None, true) => {
-                    if (now_s - self.pump_off[i]) * 10 < c.off_min.tenths() {
+                    if (now_s - self.pump_off[i]) * 10 < c.off_min.tenths() && !by_hand {
                         v.push(broken(Invariant::PumpRests, format!("pump {i} starts too soon")));
                     }
                     self.pump_on[i] = Some(now_s);
