@@ -5,12 +5,13 @@ use heatwright::{
     field::{prove, wired::Wired},
     plant::{Loaded, load},
 };
-use heatwright_core::{RelayUse, State};
+use heatwright_core::{RelayUse, State, config::SafetyKind};
 use heatwright_sim::{
     control::InProcess,
+    fault::{Fault, FaultyWires, Script, Stuck, Timed},
     run::{Options, Run, run},
     weather::{Series, builtin},
-    wires::{Ideal, Wires},
+    wires::{Field, Ideal, Powered, Wires},
 };
 use heatwright_wiring::{
     net::{Changes, Network},
@@ -19,8 +20,18 @@ use heatwright_wiring::{
 };
 
 fn example(name: &str) -> Loaded {
+    changed(name, &[])
+}
+
+/// An example with pieces of its text exchanged, each of which stands there once.
+fn changed(name: &str, pieces: &[(&str, &str)]) -> Loaded {
     let path = format!("{}/docs/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    load(&path, &std::fs::read(&path).unwrap()).unwrap_or_else(|r| panic!("{}", r.render(Default::default())))
+    let mut text = std::fs::read_to_string(&path).unwrap();
+    for (from, to) in pieces {
+        assert_eq!(text.matches(from).count(), 1, "{from}");
+        text = text.replace(from, to);
+    }
+    load(&path, text.as_bytes()).unwrap_or_else(|r| panic!("{}", r.render(Default::default())))
 }
 
 fn plan_of(l: &Loaded) -> Plan {
@@ -44,15 +55,20 @@ fn solved(l: &Loaded, rows: &[Row], plan: &Plan) -> Wired {
 }
 
 fn same_end(name: &str, hours: f64) {
-    let l = example(name);
-    let p = plan_of(&l);
-    let ideal = ran(&l, &mut Ideal::new(&l.physics), hours);
-    let wired = ran(&l, &mut solved(&l, &p.rows, &p), hours);
+    same(&example(name), hours);
+}
+
+/// Runs over ideal and over solved wires; what came out of both.
+fn same(l: &Loaded, hours: f64) -> Run {
+    let p = plan_of(l);
+    let ideal = ran(l, &mut Ideal::new(&l.physics), hours);
+    let wired = ran(l, &mut solved(l, &p.rows, &p), hours);
     assert!(ideal.0.summary.boilers.iter().any(|b| b.starts > 0 || b.hours_h > 1.0), "nothing happened");
     assert_eq!(ideal.0.events, wired.0.events);
     assert_eq!(ideal.0.state, wired.0.state);
     assert_eq!(ideal.0.outputs, wired.0.outputs);
     assert_eq!(ideal.1, wired.1);
+    ideal.0
 }
 
 #[test]
@@ -63,6 +79,87 @@ fn a_wired_day_of_the_workshop_ends_as_the_ideal_one() {
 #[test]
 fn a_wired_day_of_the_library_ends_as_the_ideal_one() {
     same_end("library", 24.0);
+}
+
+/// A limit of the office that the water of a cold day opens again and again.
+const LIMIT: &str = "[safety.limit]\nname = \"Office limit\"\nkind = \"floor-limit\"\nscope = \"office\"\n\
+    opens-at = \"120 °F\"\nrun = \"20 ft\"\n\n[safety.door]";
+const VALVE: &str = "[zone.office.valve]\nstroke = \"30 s\"\n\n# ---------------------------------------------------------------- pumps";
+const NO_OFFICE_PUMP: [(&str, &str); 2] = [
+    ("[pump.p-office]\nname = \"Office pump\"\nmotor = \"wet-rotor\"\namps = \"0.8 A\"\nrun = \"20 ft\"\n", ""),
+    ("pump = \"p-office\"", "pump = \"p-shop\""),
+];
+
+#[test]
+fn what_a_zone_limit_stops_is_the_same_over_ideal_and_solved_wires() {
+    let valve = ("# ---------------------------------------------------------------- pumps", VALVE);
+    let shop_valve = ("[zone.office]", "[zone.shop.valve]\nstroke = \"30 s\"\n\n[zone.office]");
+    let [no_pump, shared] = NO_OFFICE_PUMP;
+    let cases: [(&str, Vec<(&str, &str)>); 5] = [
+        ("a pump of its own", vec![]),
+        ("two zones on one pump", vec![no_pump, shared]),
+        ("a valve alone behind a pump", vec![valve]),
+        ("a valve beside a pump zone", vec![no_pump, shared, valve]),
+        ("two valves behind one pump", vec![no_pump, shared, valve, shop_valve]),
+    ];
+    for (name, mut pieces) in cases {
+        let free = same(&changed("workshop", &pieces), 12.0);
+        pieces.push(("[safety.door]", LIMIT));
+        let limited = same(&changed("workshop", &pieces), 12.0);
+        // The limit did something: without it the office has water longer, or the pump runs longer.
+        let flow_h = |r: &Run| r.summary.zones[1].flow_h;
+        assert!(flow_h(&limited) < flow_h(&free) - 0.5, "{name}: {} h, {} h free", flow_h(&limited), flow_h(&free));
+        let shop_h = |r: &Run| r.summary.zones[0].flow_h;
+        let takes_the_shop_too = name == "two zones on one pump";
+        assert_eq!(shop_h(&limited) < shop_h(&free) - 0.5, takes_the_shop_too, "{name}: the shop's water");
+    }
+}
+
+#[test]
+fn a_fan_without_a_given_aquastat_turns_over_ideal_and_solved_wires_alike() {
+    let l = changed("library", &[("aquastat = \"100 °F\"\n", "")]);
+    let garage = l.physics.zones.iter().rposition(|z| z.fan.is_some()).unwrap();
+    assert!((l.physics.zones[garage].fan.unwrap().aquastat_c.unwrap() - 37.8).abs() < 0.05, "assumed: 100 °F");
+    let run = same(&l, 6.0);
+    assert!(
+        run.state.field.fan_aquastats != 0 || run.summary.zones[garage].calls > 0,
+        "{:?}",
+        run.summary.zones[garage]
+    );
+}
+
+/// Faults of one device, by either of its names, over ideal and over solved wires.
+#[test]
+fn a_fault_of_the_damper_or_of_a_flow_switch_is_the_same_over_ideal_and_solved_wires() {
+    let l = example("library");
+    let p = plan_of(&l);
+    let safety = |kind: SafetyKind| l.physics.safeties.iter().position(|s| s.kind == kind).unwrap();
+    let id = |at: usize| heatwright_core::SafetyId(at as u8);
+    let (damper, flow) = (id(safety(SafetyKind::DamperSwitch)), id(safety(SafetyKind::FlowSwitch)));
+    let run_with = |fault: Fault, wires: &mut dyn Wires| {
+        // Wires behind a pointer, so that both kinds go the same way.
+        struct Behind<'a>(&'a mut dyn Wires);
+        impl Wires for Behind<'_> {
+            fn powered(&mut self, o: &heatwright_core::Outputs, f: &Field) -> Powered {
+                self.0.powered(o, f)
+            }
+            fn seen(&mut self, o: &heatwright_core::Outputs, f: &Field) -> heatwright_core::Inputs {
+                self.0.seen(o, f)
+            }
+        }
+        let script = Script::new([Timed { from_s: 1800.0, to_s: 5400.0, fault }], 1800.0);
+        let (run, state) = ran(&l, &mut FaultyWires::new(Behind(wires), &l.physics, script), 3.0);
+        (run.events, run.state, state)
+    };
+    for stuck in [Stuck::Open, Stuck::Closed] {
+        for fault in [Fault::DamperSwitch(stuck), Fault::Safety(damper, stuck), Fault::Safety(flow, stuck)] {
+            let ideal = run_with(fault, &mut Ideal::new(&l.physics));
+            let wired = run_with(fault, &mut solved(&l, &p.rows, &p));
+            assert_eq!(ideal, wired, "{fault:?}");
+        }
+        let by = |fault| run_with(fault, &mut Ideal::new(&l.physics));
+        assert_eq!(by(Fault::DamperSwitch(stuck)), by(Fault::Safety(damper, stuck)), "one device by two names");
+    }
 }
 
 /// Rows that land on the contact of the relay that serves `what`.

@@ -24,8 +24,10 @@ macro_rules! record {
     )*};
 }
 
+mod opens;
 mod staging;
 
+pub use opens::{Opens, opens};
 pub use staging::{LoadRules, LowLoadConfig, Modulation, StageBy, StagingConfig, UpAgainst};
 
 record! {
@@ -282,7 +284,7 @@ record! {
         Limit,
         /// Must close in the proving pair after the call.
         Proving,
-        /// Opens a low-temperature zone's own pump circuit.
+        /// Opens the circuit of a zone's pump, or of its valve where it has one.
         ZoneLimit,
         /// Opens the tank pump's circuit.
         TankLimit,

@@ -8,24 +8,25 @@
 //!
 //! | load | live when |
 //! |---|---|
-//! | a pump | its switch is at HAND, or at AUTO with its relay on (or its boiler asking, where the boiler owns it); its overload is made; a zone-limit safety of a zone it serves alone is made; tank-limit safeties are made for the tank's pump |
-//! | a valve, the damper | its relay is on |
+//! | a pump | its switch is at HAND, or at AUTO with its relay on (or its boiler asking, where the boiler owns it); its overload is made; the zone and tank limits that open its circuit are made |
+//! | a valve | its relay is on; the limits of its zone are made |
+//! | the damper | its relay is on |
 //! | a fan | its aquastat is made; without one, its zone calls |
 //! | a boiler's line power | its service switch is on |
 //! | a boiler's limit pair | every safety of the limit circuit with plant scope or this boiler's is made |
 //! | a boiler's proving pair | every safety of the proving circuit with plant scope or this boiler's is made |
 //! | a boiler's demand pair | its demand relay is on |
 //!
-//! HAND bypasses the controller only, never an overload or a limit. A chain tap of a safety sees the plant-wide safeties of
+//! What a limit opens is said by [`opens`]. HAND bypasses the controller only, never an overload or a limit. A chain tap of a safety sees the plant-wide safeties of
 //! its circuit first, then those of its own scope, each in the order of the file, up to and including itself.
 //!
 //! Not here: voltages, conductors, the fallback plan when the health relay drops.
 
-use crate::plant::Plant;
+use crate::plant::{Drive, Plant};
 use heatwright_core::{
     BoilerId, CivilMinute, ContactUse, Inputs, Instant, Outputs, Permille, PumpId, Reading, RelayId, RelayUse,
     SafetyId, Tap, ZoneId,
-    config::{BoilerPump, SafetyCircuit, SafetyScope},
+    config::{BoilerPump, Opens, SafetyCircuit, SafetyScope, ZoneDrive, opens},
     limits::{ANALOGS, BOILERS, CONTACTS, PUMPS, RELAYS, SENSORS, ZONES},
 };
 
@@ -166,6 +167,8 @@ pub struct Ideal {
     boilers: usize,
     /// Safeties that must be made for each pump.
     pump_needs: [u64; PUMPS],
+    /// Safeties that must be made for each zone valve.
+    valve_needs: [u64; ZONES],
     limit_needs: [u64; BOILERS],
     proving_needs: [u64; BOILERS],
     /// Zones whose fan runs with the call.
@@ -189,10 +192,9 @@ impl Ideal {
                 BoilerPump::None | BoilerPump::Controller(_) => 0,
             };
         }
-        let mut pump_needs = [0; PUMPS];
-        for (i, slot) in pump_needs.iter_mut().enumerate() {
-            *slot = pump_needs_of(plant, PumpId(i as u8));
-        }
+        let opened_by = |what| mask(plant, |s| opened(plant, s) == Some(what));
+        let pump_needs = std::array::from_fn(|i| opened_by(Opens::Pump(PumpId(i as u8))));
+        let valve_needs = std::array::from_fn(|i| opened_by(Opens::Valve(ZoneId(i as u8))));
         let needs = |circuit| {
             let mut all = [0; BOILERS];
             for (i, slot) in all.iter_mut().enumerate() {
@@ -213,6 +215,7 @@ impl Ideal {
             own_pump,
             boilers: plant.boilers.len().min(BOILERS),
             pump_needs,
+            valve_needs,
             limit_needs: needs(SafetyCircuit::Limit),
             proving_needs: needs(SafetyCircuit::Proving),
             fans_on_call: fan_mask(true),
@@ -227,19 +230,16 @@ fn mask(plant: &Plant, keep: impl Fn(SafetyId) -> bool) -> u64 {
     (0..plant.safeties.len()).map(|i| SafetyId(i as u8)).filter(|s| keep(*s)).fold(0, |m, s| m | s.bit())
 }
 
-/// Safeties that open a pump's own circuit.
-fn pump_needs_of(plant: &Plant, p: PumpId) -> u64 {
-    let served = |z: ZoneId| plant.zone_pump(z) == Some(p);
-    let alone = (0..plant.zones.len()).filter(|i| served(ZoneId(*i as u8))).count() == 1;
-    let is_tank = plant.tank.as_ref().is_some_and(|t| t.pump == p);
-    mask(plant, |s| {
-        let safety = &plant.safeties[s.index()];
-        match (safety.circuit, safety.scope) {
-            (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => alone && served(z),
-            (SafetyCircuit::TankLimit, _) => is_tank,
-            _ => false,
-        }
-    })
+/// The pump's or valve's circuit that a safety opens.
+fn opened(plant: &Plant, s: SafetyId) -> Option<Opens> {
+    let safety = plant.safeties.get(s.index())?;
+    let drive = |z: ZoneId| {
+        Some(match plant.zones.get(z.index())?.drive {
+            Drive::Pump(p) => ZoneDrive::Pump(p),
+            Drive::Valve { pump, .. } => ZoneDrive::Valve { pump },
+        })
+    };
+    opens(safety.circuit, safety.scope, drive, plant.tank.as_ref().map(|t| t.pump))
 }
 
 /// Safeties that a chain tap of `s` looks through.
@@ -289,7 +289,12 @@ impl Wires for Ideal {
                 RelayUse::Spare => {}
                 RelayUse::Demand(b) if on => p.demand |= b.bit(),
                 RelayUse::Pump(q) if on => asked |= q.bit(),
-                RelayUse::Valve(z) if on => p.valves |= z.bit(),
+                RelayUse::Valve(z) if on => {
+                    let needs = self.valve_needs.get(z.index()).copied().unwrap_or(0);
+                    if field.safeties & needs == needs {
+                        p.valves |= z.bit();
+                    }
+                }
                 RelayUse::Demand(_) | RelayUse::Pump(_) | RelayUse::Valve(_) => {}
                 RelayUse::Damper => p.damper = on,
                 RelayUse::Alarm => p.alarm = !on,

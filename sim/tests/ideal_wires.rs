@@ -10,7 +10,7 @@ use heatwright_core::{
 };
 use heatwright_sim::{
     Field, Ideal, Plant, Wires,
-    plant::{Safety, Trip},
+    plant::{Drive, Safety, Trip},
 };
 
 fn on(plant: &Plant, uses: &[RelayUse]) -> Outputs {
@@ -72,6 +72,48 @@ fn a_pump_runs_by_hand_by_relay_or_by_its_boiler_but_never_past_overload_and_lim
     let request = Field { boiler_pump_request: 0b11, ..Field::default() };
     assert_eq!(wires.powered(&idle, &request).pumps, own.bit(), "only the boiler that may ask is heard");
     assert_eq!(wires.powered(&idle, &Field { pump_auto: 0, ..request }).pumps, 0);
+}
+
+/// Each row of what a zone limit opens: by the drive of its zone, alone or shared.
+#[test]
+fn a_zone_limit_opens_its_pump_also_when_shared_or_its_valve_alone() {
+    let (limited, other, pump) = (ZoneId(2), ZoneId(4), PumpId(2));
+    let valve = |pump| Drive::Valve { pump, stroke_s: 30.0, end_switch: true };
+    let live = |own: Drive, others: Drive, hand: bool| {
+        let mut plant = large();
+        (plant.zones[2].drive, plant.zones[4].drive) = (own, others);
+        plant.points.relays.push(RelayUse::Valve(limited)).unwrap();
+        let outputs = on(&plant, &[RelayUse::Pump(pump), RelayUse::Valve(limited), RelayUse::Valve(other)]);
+        let mut wires = Ideal::new(&plant);
+        let mut at = |f: Field| {
+            let f = if hand { Field { pump_hand: pump.bit(), pump_auto: !pump.bit(), ..f } } else { f };
+            let p = wires.powered(&outputs, &f);
+            (p.pumps & pump.bit() != 0, p.valves & limited.bit() != 0, p.valves & other.bit() != 0)
+        };
+        assert_eq!(at(Field::default()), (true, true, true), "healthy, all is live");
+        at(open(5))
+    };
+    for hand in [false, true] {
+        let (own, apart) = (Drive::Pump(pump), Drive::Pump(PumpId(4)));
+        assert_eq!(live(own, apart, hand), (false, true, true), "a pump of its own");
+        assert_eq!(live(own, own, hand), (false, true, true), "two zones on one pump");
+        assert_eq!(live(own, valve(Some(pump)), hand), (false, true, true), "and a valve zone behind it");
+        assert_eq!(live(valve(Some(pump)), apart, hand), (true, false, true), "a valve alone behind a pump");
+        assert_eq!(live(valve(Some(pump)), valve(Some(pump)), hand), (true, false, true), "two valves behind one");
+        assert_eq!(live(valve(Some(pump)), own, hand), (true, false, true), "a valve beside a pump zone");
+        assert_eq!(live(valve(None), apart, hand), (true, false, true), "a valve without a pump");
+    }
+}
+
+#[test]
+fn a_tank_limit_opens_the_tank_s_pump() {
+    let mut plant = large();
+    let (circuit, scope) = (SafetyCircuit::TankLimit, SafetyScope::Tank);
+    plant.safeties[5] = Safety { kind: SafetyKind::TankLimit, circuit, scope, ..plant.safeties[5] };
+    let outputs = on(&plant, &[RelayUse::Pump(PumpId(5)), RelayUse::Pump(PumpId(2))]);
+    let mut wires = Ideal::new(&plant);
+    assert_eq!(wires.powered(&outputs, &Field::default()).pumps, PumpId(5).bit() | PumpId(2).bit());
+    assert_eq!(wires.powered(&outputs, &open(5)).pumps, PumpId(2).bit());
 }
 
 #[test]

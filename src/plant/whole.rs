@@ -11,7 +11,7 @@ use super::{
 use crate::finding::Finding;
 use heatwright_core::{
     BoilerId, PumpId, SafetyId, ScheduleId, SensorId, SensorUse, Severity, Subject, ZoneId,
-    config::{BoilerPump, PumpRole, PurgeTo, SafetyCircuit, SafetyScope, ZoneDrive},
+    config::{BoilerPump, PumpRole, PurgeTo, SafetyScope},
     limits,
 };
 use std::collections::BTreeMap;
@@ -224,16 +224,6 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
                 "P33",
                 Subject::Safety(SafetyId(i as u8)),
                 "this safety stops a tank that the plant does not have".into(),
-            ));
-        }
-        if s.circuit == SafetyCircuit::ZoneLimit
-            && let SafetyScope::Zone(z) = s.scope
-            && p.zones.get(z.index()).is_some_and(|z| matches!(z.drive, ZoneDrive::Valve { pump: None }))
-        {
-            tell(error(
-                "P33",
-                Subject::Safety(SafetyId(i as u8)),
-                "this limit opens its zone's pump, but the zone has none".into(),
             ));
         }
     }

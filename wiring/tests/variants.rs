@@ -11,8 +11,8 @@ use heatwright_wiring::{
         AutomationContact, CondensatePump, Edition, EndSwitch, Job, PumpMotor, Safety, SafetySupply, Selector,
         ServiceVolts, Shown, Supply, ThermostatKind, ZoneValve,
     },
-    net::Network,
-    part::Rest,
+    net::{ActuatorSet, Changes, Network, Seen, Solver, What},
+    part::{Actuator, LoadUse, Rest},
     plan::{MotorSwitch, Plan, plan},
     proof::{Expectation, Limits, limit_pairs, observe, prove},
 };
@@ -101,9 +101,9 @@ fn a_chain_tap_of_a_boilers_own_limit_moves_its_chain_into_our_circuit() {
     }
 }
 
-#[test]
-fn a_floor_limit_opens_the_line_the_coil_or_the_valve() {
-    let limit = |zone: u8, aux: bool| Safety {
+/// A floor limit of a zone.
+fn limit(zone: u8, aux: bool) -> Safety {
+    Safety {
         config: SafetyConfig {
             kind: SafetyKind::FloorLimit,
             scope: SafetyScope::Zone(ZoneId(zone)),
@@ -115,7 +115,11 @@ fn a_floor_limit_opens_the_line_the_coil_or_the_valve() {
         rest: Rest::Closed,
         aux,
         supply: None,
-    };
+    }
+}
+
+#[test]
+fn a_floor_limit_opens_the_line_the_coil_or_the_valve() {
     // Zone 2's pump is carried by the controller's relay: the limit stands in its line.
     let mut job = workshop();
     job.safeties.push(limit(1, true));
@@ -136,6 +140,63 @@ fn a_floor_limit_opens_the_line_the_coil_or_the_valve() {
     let mut job = library();
     job.safeties.push(limit(6, true));
     proved(&job);
+}
+
+/// What runs, by the solved wires of the plan, while all relays are on and this safety has tripped or not: the pumps and zone
+/// valves that are live.
+fn live(p: &Plan, relays: u64, tripped: Option<SafetyId>) -> (Vec<PumpId>, Vec<ZoneId>) {
+    let net = Network::rebuild(&p.devices, &p.rows).unwrap();
+    let mut solver = Solver::new(&net, &Changes::default());
+    let mut set = ActuatorSet::default();
+    set.set_relays(relays);
+    for i in 0..16 {
+        set.set(Actuator::Auto(PumpId(i)), true);
+    }
+    if let Some(s) = tripped {
+        set.set(Actuator::Trip(s), true);
+    }
+    let whats: Vec<What> = solver.watches().iter().map(|w| w.what).collect();
+    let seen = &solver.solve(&set).seen;
+    let on = whats.iter().zip(seen.iter()).filter(|(_, s)| **s == Seen::Live).map(|(w, _)| *w);
+    let mut out = (Vec::new(), Vec::new());
+    for what in on {
+        match what {
+            What::Load(LoadUse::Pump(q) | LoadUse::PumpStart(q)) => out.0.push(q),
+            What::Load(LoadUse::Valve(z)) => out.1.push(z),
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Each row of what a zone limit opens, on solved wires: what stops when the limit of a zone trips, by the drive of that zone.
+#[test]
+fn a_zone_limit_takes_its_pump_from_all_who_share_it_and_a_valve_from_nobody_else() {
+    let behind = |i| ZoneDrive::Valve { pump: Some(PumpId(i)) };
+    let (pump, valve) = (|i| (vec![PumpId(i)], vec![]), |z| (vec![], vec![ZoneId(z)]));
+    type Case = (&'static str, u8, fn(&mut Job), (Vec<PumpId>, Vec<ZoneId>));
+    // In the library zone 6 is a valve behind pump 9, which zone 7 shares as its own.
+    let cases: [Case; 5] = [
+        ("a pump of its own", 0, |_| {}, pump(3)),
+        ("two zones on one pump", 5, |j| j.zones[2].drive = ZoneDrive::Pump(PumpId(8)), pump(8)),
+        ("a pump that a valve zone shares", 7, |_| {}, pump(9)),
+        ("a valve that shares a pump", 6, |_| {}, valve(6)),
+        ("a valve alone behind a pump", 6, |j| j.zones[7].drive = ZoneDrive::Pump(PumpId(8)), valve(6)),
+    ];
+    assert_eq!(library().zones[6].drive, behind(9));
+    for (name, zone, change, stops) in cases {
+        let mut job = library();
+        change(&mut job);
+        job.safeties.push(limit(zone, true));
+        let s = SafetyId(job.safeties.len() as u8 - 1);
+        let p = proved(&job);
+        let (before, after) = (live(&p, u64::MAX, None), live(&p, u64::MAX, Some(s)));
+        let gone = (
+            before.0.into_iter().filter(|q| !after.0.contains(q)).collect::<Vec<_>>(),
+            before.1.into_iter().filter(|z| !after.1.contains(z)).collect::<Vec<_>>(),
+        );
+        assert_eq!(gone, stops, "{name}");
+    }
 }
 
 #[test]

@@ -47,7 +47,7 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
         ("tank", SafetyCircuit::TankLimit),
         ("alarm", SafetyCircuit::Alarm),
     ];
-    let circuit = c.word("circuit", "limit: opens burner power; proving: must close after the call; zone: opens its zone's pump; tank: opens the tank's pump; alarm: alarm only.", &circuits, false).unwrap_or_else(|| {
+    let circuit = c.word("circuit", "limit: opens burner power; proving: must close after the call; zone: opens its zone's pump, or its valve where it has one; tank: opens the tank's pump; alarm: alarm only.", &circuits, false).unwrap_or_else(|| {
         let usual = circuits.iter().find(|w| w.1 == kind.2).map_or("limit", |w| w.0);
         c.assume_by("circuit", usual.to_owned(), "the usual one of its kind");
         kind.2

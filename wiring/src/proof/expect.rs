@@ -2,8 +2,9 @@
 //!
 //! Each watch has a rule over free actuators: a load must be live exactly while its rule is true, an input closed exactly
 //! while its rule is true. The rules:
-//! * A pump: HAND, or AUTO and asked for by its relay or by its boiler; and its overload not tripped, and the limits of its
-//!   zone or of the tank healthy. HAND passes no limit by. Without a selector it is always AUTO.
+//! * A pump: HAND, or AUTO and asked for by its relay or by its boiler; and its overload not tripped, and the limits of the
+//!   zones on it or of the tank healthy. HAND passes no limit by. Without a selector it is always AUTO.
+//! * A zone valve: its relay energised and the limits of its zone healthy. What a limit opens is `config::opens` of the core.
 //! * A fan: its water hot, and where it has a starter the overload not tripped.
 //! * Burner power of a boiler: its line on and every limit safety of the plant and of its own healthy.
 //! * Proving pair: line on and every proving safety made. Demand pair: line on and its relay energised.
@@ -25,7 +26,7 @@ use crate::{
 };
 use heatwright_core::{
     AnalogId, AnalogUse, BoilerId, ContactId, ContactUse, PumpId, RelayUse, SafetyId, SensorId, SensorUse, Tap, ZoneId,
-    config::{BoilerPump, PumpRole, SafetyCircuit, SafetyKind, SafetyScope, ZoneDrive},
+    config::{BoilerPump, Opens, SafetyCircuit, SafetyKind, SafetyScope, opens},
 };
 
 /// A rule over free actuators.
@@ -245,6 +246,13 @@ impl<'a> Expectation<'a> {
         self.safeties(|s| s.circuit == circuit && (s.scope == SafetyScope::Plant || s.scope == SafetyScope::Boiler(b)))
     }
 
+    /// The zone and tank limits that open this circuit.
+    fn opening(&self, what: Opens) -> Vec<SafetyId> {
+        let drive = |z: ZoneId| self.job.zones.get(z.index()).map(|z| z.drive);
+        let tank = self.job.tank.map(|t| t.pump);
+        self.safeties(|s| opens(s.circuit, s.scope, drive, tank) == Some(what))
+    }
+
     fn safeties(&self, fits: impl Fn(&heatwright_core::config::SafetyConfig) -> bool) -> Vec<SafetyId> {
         let all = self.job.safeties.iter().enumerate();
         all.filter(|(_, s)| fits(&s.config)).map(|(i, _)| SafetyId(i as u8)).collect()
@@ -300,16 +308,16 @@ impl<'a> Expectation<'a> {
         let boiler = |b: BoilerId| job.boilers.get(b.index());
         Some(match l {
             LoadUse::Pump(p) | LoadUse::PumpStart(p) => self.pump(p)?,
-            LoadUse::PumpSupply(_)
-            | LoadUse::Mixing(_)
-            | LoadUse::Thermostat(_)
-            | LoadUse::Controller
-            | LoadUse::Receptacle => Rule::Fixed(true),
+            // A start input is wetted by its pump, so a limit that opens the supply stops both.
+            LoadUse::PumpSupply(p) => self.all_healthy(self.opening(Opens::Pump(p))),
+            LoadUse::Mixing(_) | LoadUse::Thermostat(_) | LoadUse::Controller | LoadUse::Receptacle => {
+                Rule::Fixed(true)
+            }
             LoadUse::CondensatePump(i) => job.condensate_pumps.get(usize::from(i)).map(|_| Rule::Fixed(true))?,
             LoadUse::Automation(i) => self.relay(job.automation.get(usize::from(i))?.relay()),
             LoadUse::SafetySupply(s) => self.supplied(s),
             LoadUse::Valve(z) => {
-                let own = self.safeties(|s| s.circuit == SafetyCircuit::ZoneLimit && s.scope == SafetyScope::Zone(z));
+                let own = self.opening(Opens::Valve(z));
                 Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])
             }
             LoadUse::Fan(z, n) => {
@@ -373,14 +381,7 @@ impl<'a> Expectation<'a> {
         if !pump.overload_built_in && !commutated {
             all.push(Rule::Off(Actuator::Overload(p)));
         }
-        let stops = self.safeties(|s| match (s.circuit, s.scope) {
-            (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => {
-                job.zones.get(z.index()).is_some_and(|z| z.drive == ZoneDrive::Pump(p))
-            }
-            (SafetyCircuit::TankLimit, _) => pump.role == PumpRole::Tank,
-            _ => false,
-        });
-        all.push(self.all_healthy(stops));
+        all.push(self.all_healthy(self.opening(Opens::Pump(p))));
         Some(Rule::All(all))
     }
 

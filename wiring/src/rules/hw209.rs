@@ -9,15 +9,12 @@ use crate::{
     job::Job,
     net::{ActuatorSet, Changes, Network, Seen, Solver, What},
     part::{Actuator, LoadUse, Part},
+    pass::choose::limits_of_pump,
     plan::Plan,
     proof::positions::busy,
     tables::Status,
 };
-use heatwright_core::{
-    PumpId, SafetyId, ZoneId,
-    config::{SafetyCircuit, SafetyScope, ZoneDrive},
-    Severity, Subject,
-};
+use heatwright_core::{PumpId, Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW209",
@@ -41,25 +38,11 @@ fn actuators(plan: &Plan) -> Vec<Actuator> {
         .collect()
 }
 
-/// True when the zone is driven by this pump alone; the limit of a zone with a valve closes the valve, and its pump may run on.
-fn drives(job: &Job, zone: ZoneId, pump: PumpId) -> bool {
-    job.zones.get(zone.index()).is_some_and(|z| z.drive == ZoneDrive::Pump(pump))
-}
-
 /// What must stop this pump whatever its selector says, with words for it.
 fn stops(job: &Job, pump: PumpId, list: &[Actuator]) -> Vec<(Actuator, String)> {
     let mut out = Vec::new();
-    for (i, s) in job.safeties.iter().enumerate() {
-        let c = &s.config;
-        let id = SafetyId(i as u8);
-        let own = match (c.circuit, c.scope) {
-            (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => drives(job, z, pump),
-            (SafetyCircuit::TankLimit, _) => job.tank.as_ref().is_some_and(|t| t.pump == pump),
-            _ => false,
-        };
-        if own {
-            out.push((Actuator::Trip(id), job.names.of(Subject::Safety(id))));
-        }
+    for id in limits_of_pump(job, pump) {
+        out.push((Actuator::Trip(id), job.names.of(Subject::Safety(id))));
     }
     if list.contains(&Actuator::Overload(pump)) {
         out.push((Actuator::Overload(pump), "its overload".to_owned()));
@@ -117,7 +100,10 @@ mod tests {
 
     use crate::rules::fixture::{contact, device, safety};
     use crate::{device::Kind, part::Rest, row::Row};
-    use heatwright_core::config::{Reset, SafetyKind};
+    use heatwright_core::{
+        SafetyId, ZoneId,
+        config::{Reset, SafetyCircuit, SafetyKind, SafetyScope},
+    };
 
     /// The pump's line through a selector and a floor limit; HAND joins before or after the limit.
     fn with(hand_joins_behind: bool) -> Vec<crate::finding::Finding> {

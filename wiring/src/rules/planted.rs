@@ -156,6 +156,7 @@ const FAULTS: &[Plant] = &[
         (row.to.device, row.to.terminal) = ("KS2".into(), "14".into());
         p.rows.push(row);
     }),
+    ("HW405", |job, _| job.zones[0].drive = job.zones[3].drive),
     ("HW501", |job, _| {
         job.safeties.iter_mut().for_each(|s| {
             if s.config.kind == SafetyKind::LowWater {

@@ -4,7 +4,7 @@ use super::{Chain, ChainOf, Look, Seen};
 use crate::{job::Job, pass::boards::to_neutral};
 use heatwright_core::{
     BoilerId, ContactId, ContactUse, PumpId, SafetyId, Tap, ZoneId,
-    config::{PumpRole, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, ZoneDrive},
+    config::{Opens, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, opens},
 };
 
 /// Every input that looks at a safety, and how; an end relay is not known yet.
@@ -80,25 +80,21 @@ pub(super) fn end_of_chain(s: Seen, chains: &[Chain]) -> Seen {
     if s.look == Look::Node && last { Seen { look: Look::End, ..s } } else { s }
 }
 
-/// The zone or tank limits that must open the circuit of this pump, and of a valve zone without a pump of its own.
+/// The zone or tank limits that must open the circuit of this pump.
 pub fn limits_of_pump(job: &Job, p: PumpId) -> Vec<SafetyId> {
-    let acts = |c: &SafetyConfig| match (c.circuit, c.scope) {
-        (SafetyCircuit::TankLimit, _) => job.pumps.get(p.index()).is_some_and(|q| q.role == PumpRole::Tank),
-        (SafetyCircuit::ZoneLimit, SafetyScope::Zone(z)) => {
-            job.zones.get(z.index()).is_some_and(|zone| zone.drive == ZoneDrive::Pump(p))
-        }
-        _ => false,
-    };
-    ids(job, acts)
+    limits_that_open(job, Opens::Pump(p))
 }
 
 /// The limits that must open the circuit of this zone's valve.
 pub fn limits_of_valve(job: &Job, z: ZoneId) -> Vec<SafetyId> {
-    let is_valve = job.zones.get(z.index()).is_some_and(|zone| matches!(zone.drive, ZoneDrive::Valve { .. }));
-    ids(job, |c| is_valve && c.circuit == SafetyCircuit::ZoneLimit && c.scope == SafetyScope::Zone(z))
+    limits_that_open(job, Opens::Valve(z))
 }
 
-fn ids(job: &Job, acts: impl Fn(&SafetyConfig) -> bool) -> Vec<SafetyId> {
+/// The limits whose contact belongs in this circuit.
+pub fn limits_that_open(job: &Job, what: Opens) -> Vec<SafetyId> {
+    let drive = |z: ZoneId| job.zones.get(z.index()).map(|z| z.drive);
+    let tank = job.tank.map(|t| t.pump);
+    let acts = |c: &SafetyConfig| opens(c.circuit, c.scope, drive, tank) == Some(what);
     (0..job.safeties.len()).filter(|i| acts(&job.safeties[*i].config)).map(|i| SafetyId(i as u8)).collect()
 }
 

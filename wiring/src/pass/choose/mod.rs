@@ -20,7 +20,7 @@ mod chains;
 mod motors;
 mod supplies;
 
-pub use chains::{fed_by_boiler, find, limits_of_pump, limits_of_valve};
+pub use chains::{fed_by_boiler, find, limits_of_pump, limits_of_valve, limits_that_open};
 pub use motors::{
     PumpDisconnect, fan_groups, fan_switch, has_relay, line_disconnect, pump_asked_by, pump_disconnect, table_a,
 };
