@@ -114,7 +114,7 @@ plain! {
         pub run: Length,
     }
 
-    /// Fans of a zone, started by the zone and held off by an aquastat until the water is warm.
+    /// Fans of a zone: they run by themselves while their aquastat finds the water warm.
     #[derive(Copy)]
     pub struct Fans {
         /// How many.
@@ -134,7 +134,7 @@ plain! {
         /// Electrical input of each, for the heat that it adds to the room.
         pub power: Watts,
         /// Closes when the water is at this.
-        pub aquastat: Option<Temp>,
+        pub aquastat: Temp,
         /// Run from the distribution panel to the first; from the enclosure of their starters for three phases.
         pub run: Length,
         /// From one to the next.

@@ -117,7 +117,7 @@ fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
         gains: sp::Gains { occupied_w: z.gains.w, setback_w: z.gains_setback.w, schedule: z.schedule },
         mix: z.mixing.as_ref().map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s, max_c: m.mixed_max.c }),
         fan: z.fans.map(|f| sp::Fan {
-            aquastat_c: f.aquastat.map(|t| t.c),
+            aquastat_c: Some(f.aquastat.c),
             differential_k: 5.0,
             still_share: 0.1,
             power_w: f.power.w * f64::from(f.count),

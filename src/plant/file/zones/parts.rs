@@ -86,10 +86,12 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
             power,
             "volts times amps times 0.6",
         ),
-        aquastat: c.may(
+        aquastat: c.or(
             "aquastat",
-            "It may run once its water is at this; left out: no aquastat holds it.",
+            "Its aquastat lets it run once the water is at this.",
             20.0..=90.0,
+            Temp::from_f(100.0),
+            "common practice, no source: each fan has one, so that it blows no cold air",
         ),
         run: c.or_by(
             "run",
