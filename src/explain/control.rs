@@ -30,7 +30,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: ERROR,
         source: "our choice: what the control logic takes for granted",
         finds: "The controller's own check refuses the configuration that follows from the plant file. Most such faults are found before \
-            it; these come out here: a tank's `target` above every boiler's `outlet-max`, a `fixed-target` above the `outlet-max` of its \
+            it; these come out here, among others: a tank's `target` above every boiler's `outlet-max`, a `fixed-target` above the `outlet-max` of its \
             boiler, drive = \"rate\" with an on/off burner, `stage-by` by load without a return sensor, `otherwise` of the purge naming a \
             zone behind a mixing valve.",
         matters: "The logic does not panic on a bad configuration, but it would heat in ways that nobody wanted: it is not run.",

@@ -60,7 +60,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "wrong-ending",
         weight: ERROR,
         source: "our choice",
-        finds: "The name of the file for a chart or a series ends otherwise than its form: .svg, or .csv and .parquet.",
+        finds: "The name of the file for a chart, a series, a workbook or a netlist ends otherwise than its form.",
         matters: "What opens a file goes by its ending; and the name is judged before time is spent on a run.",
         mend: "Name a file with the ending that the sentence gives.",
         example: "",
