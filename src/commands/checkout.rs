@@ -38,7 +38,7 @@ impl Checkout {
         let (job, plan) = plan(&loaded)?;
         let all = checkout::checkout(&job, &plan);
         let u = In(common.units);
-        let mut r = Report::new(format!("Checkout of {}", loaded.plant.site.name));
+        let mut r = Report::new(format!("Checkout of {}", loaded.site()));
         for line in BEFORE {
             r.item(line);
         }

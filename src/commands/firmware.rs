@@ -45,7 +45,8 @@ impl Firmware {
             files::write_whole(path, block, common.force)?;
         }
         let fingerprint = format!("{:08x}", blob::fingerprint(block));
-        let map = points::pin_map(&loaded.points, &loaded.names);
+        let elements: Vec<_> = loaded.plant.sensors.iter().map(|s| s.element).collect();
+        let map = points::pin_map(&loaded.points, &loaded.names, &elements);
         let mut r = Report::new(format!("Board of {}", loaded.plant.site.name));
         r.text(format!(
             "Configuration block: version {}, {length} bytes, fingerprint {fingerprint}. {} A board that shows another fingerprint runs \

@@ -34,7 +34,7 @@ impl Lockout {
                 .hint(format!("the items are: {}", names.join(", ")))
                 .into());
         }
-        let mut r = Report::new(format!("Lockout sheets of {}", loaded.plant.site.name));
+        let mut r = Report::new(format!("Lockout sheets of {}", loaded.site()));
         for c in &all.cautions {
             r.item(*c);
         }

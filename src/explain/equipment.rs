@@ -31,9 +31,11 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "boiler-contradicts-itself",
         weight: ERROR,
         source: "our choice",
-        finds: "Of one boiler: `outlet-max` or `fixed-target` above its operating `limit`, `flow-min` above the `flow` of its pump, or \
-            `flow-max` below `flow-min`.",
-        matters: "A target above the limit makes the limit end every burn; a boiler below its least flow boils locally or locks out.",
+        finds: "Of one boiler: `outlet-max` or `fixed-target` above its operating `limit`, `flow-min` above the `flow` of its pump, \
+            `flow-max` below `flow-min`, or `flame-proof-max` shorter than `pre-purge`, all `trials` of `ignition` and `proof` and the \
+            `inter-purge` between them.",
+        matters: "A target above the limit makes the limit end every burn; a boiler below its least flow boils locally or locks out; one that \
+            is given up while it still tries is called failed although nothing is wrong.",
         mend: "Lower the targets or correct the limit, with some 10 °F between them. Read the flows off the instructions: flow (gal/min) \
             = output (MBH) x 2 / rise (°F), near enough.",
         example: "[boiler.b1]\nlimit = \"200 °F\"\noutlet-max = \"190 °F\"\nfixed-target = \"180 °F\"",

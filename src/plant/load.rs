@@ -104,6 +104,12 @@ impl Loaded {
         lower::wiring::job(&self.plant, &self.points)
     }
 
+    /// The building as it stands on paper: its name, and where it is.
+    pub fn site(&self) -> String {
+        let s = &self.plant.site;
+        if s.place.is_empty() { s.name.clone() } else { format!("{}, {}", s.name, s.place) }
+    }
+
     /// A refusal with places in this file.
     pub fn refuse(&self, findings: Vec<Finding>) -> Refusal {
         Refusal {

@@ -1,7 +1,7 @@
 //! What stands at each point of the controller, with the plant's own names: the pin map of a board.
 
 use super::reasons;
-use crate::names::Names;
+use crate::{names::Names, plant::checked::Element};
 use heatwright_core::{AnalogUse, ContactUse, Points, RelayUse, SensorUse, Subject, Tap};
 
 /// One point: its number as on the panel, and what it serves.
@@ -17,8 +17,8 @@ pub struct Point {
     pub on: &'static str,
 }
 
-/// Every point of a plant, relays first, each kind in the order of its numbers.
-pub fn pin_map(points: &Points, names: &Names) -> Vec<Point> {
+/// Every point of a plant, relays first, each kind in the order of its numbers; `elements` of the sensors, in theirs.
+pub fn pin_map(points: &Points, names: &Names, elements: &[Element]) -> Vec<Point> {
     let mut out = Vec::new();
     let id = |s: Subject| names.iter().find(|(x, _)| *x == s).map(|(_, n)| n.id.clone());
     for (i, u) in points.relays.iter().enumerate() {
@@ -30,7 +30,14 @@ pub fn pin_map(points: &Points, names: &Names) -> Vec<Point> {
         out.push(Point { point: format!("contact {}", i + 1), id: subject.and_then(id), serves, on });
     }
     for (i, u) in points.sensors.iter().enumerate() {
-        let (subject, serves) = sensor(*u, names);
+        let (subject, mut serves) = sensor(*u, names);
+        if let Some(e) = elements.get(i) {
+            serves.push_str(match e {
+                Element::Thermistor10k2 => ", 10 kΩ thermistor type II",
+                Element::Thermistor10k3 => ", 10 kΩ thermistor type III",
+                Element::Platinum1000 => ", 1000 Ω platinum",
+            });
+        }
         // The sensor itself has an id of its own.
         let own = Subject::Sensor(heatwright_core::SensorId(i as u8));
         out.push(Point { point: format!("sensor {}", i + 1), id: id(own).or(subject.and_then(id)), serves, on: "°C" });

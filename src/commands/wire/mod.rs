@@ -106,7 +106,7 @@ impl Wire {
             }
             return Ok(proof::report(loaded, &proved));
         }
-        let mut r = Report::new(format!("Wiring of {}", loaded.plant.site.name));
+        let mut r = Report::new(format!("Wiring of {}", loaded.site()));
         r.text(format!(
             "{} devices, {} circuits, {} conductors in {} raceways and cables. From and to: device and terminal; 'panel' means inside one enclosure.",
             plan.devices.len(),

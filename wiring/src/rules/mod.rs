@@ -68,7 +68,7 @@ pub const NOT_CHECKED: [&str; 12] = [
     "Short-circuit ratings of single devices; only the panel as a whole is compared with the available current.",
     "Working space, grip heights, supports, bending radius, boxes and box fill.",
     "Surge, arc-fault and lightning protection, and bonding of piping and gas lines.",
-    "Gas train, venting, combustion-air openings, relief valves, expansion tanks and water chemistry.",
+    "Gas train, venting, combustion-air openings and water chemistry.",
     "Flame safeguard inside the boilers.",
     "Settings of limits, cutoffs and overloads as left in the field.",
     "Sealing of raceways, hazardous locations, wet and corrosive locations.",

@@ -270,6 +270,24 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             ),
         ));
     }
+    let b = &boiler.burner;
+    let trials = f64::from(b.trials);
+    let lights_s = b.pre_purge.s + trials * (b.ignition.s + b.proof.s) + (trials - 1.0).max(0.0) * b.inter_purge.s;
+    if boiler.flame_proof_max.s < lights_s {
+        c.ctx.tell(
+            c.fault(
+                "flame-proof-max",
+                "P22",
+                format!(
+                    "boiler `{id}`: flame is given up after {}, but its burner takes up to {} for pre-purge and {} trials",
+                    boiler.flame_proof_max.show_both(),
+                    Time::from_s(lights_s).show_both(),
+                    b.trials
+                ),
+            )
+            .hint("allow that and some time to spare, or correct the times of its burner"),
+        );
+    }
     if let Some(most) = boiler.flow_max.filter(|m| m.l_s < boiler.flow_min.l_s) {
         c.ctx.tell(c.fault(
             "flow-max",
