@@ -56,12 +56,10 @@ pub struct Basis {
 }
 
 /// Each grid is a multiple of the one before: of sums, rate and valves, of required heat and header, of demand.
-const _: () = {
-    let ten = error::GRID.tenths();
-    assert!(pi::GRID.tenths() == ten && required::GRID.tenths().is_multiple_of(ten));
-    assert!(required::GRID.tenths() == trim::HEADER_GRID.tenths());
-    assert!(trim::DEMAND_GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
-};
+const _: () = assert!(pi::GRID.tenths() == error::GRID.tenths());
+const _: () = assert!(required::GRID.tenths().is_multiple_of(error::GRID.tenths()));
+const _: () = assert!(required::GRID.tenths() == trim::HEADER_GRID.tenths());
+const _: () = assert!(trim::DEMAND_GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
 
 const _: () = assert!(ZONES <= 16);
 
