@@ -13,8 +13,8 @@
 //! In fault or frozen, a boiler's outlet is replaced by the supply, and the supply is replaced by the hottest trusted
 //! outlet of a boiler that burns, else by the return. So that nothing jumps, the stand-in begins at the last good value
 //! and moves from it by 1 K a minute, up or down, until it meets the other reading, which it follows from there; when
-//! that one jumps with its source it moves again, and while it is lost too the stand-in falls. A frozen reading was not
-//! good: where the other one is warmer the stand-in begins there. An outlet's is never below the supply. Both are the
+//! that one jumps with its source it moves again, and while it is lost too the stand-in falls. In place of a frozen
+//! reading, which was not good, a warmer one is believed at once. An outlet's is never below the supply. Both are the
 //! safe side: less fire. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input
 //! never raises firing by itself. Source: our choice; sensors open and shorted are common practice.
 
@@ -146,14 +146,17 @@ impl Sensor {
         let now = clock.now();
         let (at, since) = match (self.lost, self.good) {
             (None, None) => return other,
-            // What did not move was not good: a warmer reading is believed at once.
-            (None, Some(good)) if self.watch.frozen() => (other.map_or(good, |o| o.max(good)), now),
             (None, Some(good)) => (good, now),
             (Some(StandIn::Moving { from, since }), _) => (from, since),
             (Some(StandIn::Follows { last }), _) => match other {
                 Some(o) if o.above(last).centi_k().saturating_abs() <= JUMP.centi_k() => (o, now),
                 Some(_) | None => (last, now),
             },
+        };
+        // What did not move was not good: a warmer reading is believed at once.
+        let (at, since) = match other {
+            Some(o) if o > at && self.watch.frozen() => (o, now),
+            Some(_) | None => (at, since),
         };
         let minutes = now.since(since).whole_s() / 60;
         let by = TempDelta::from_k(i16::try_from(minutes).unwrap_or(i16::MAX));
@@ -306,12 +309,13 @@ mod tests {
     }
 
     #[test]
-    fn the_stand_in_of_a_frozen_reading_begins_at_a_warmer_one() {
+    fn in_place_of_a_frozen_reading_a_warmer_one_is_believed_at_once() {
         let frozen = Watch::Frozen { reference: Temp::from_c(25) };
-        let s = Sensor { watch: frozen, good: Some(Temp::from_c(25)), lost: None };
-        let begins = |other: i16| { s }.stand_in(Some(Temp::from_c(other)), &mut Clock::at(Instant::from_s(9)));
-        assert_eq!(begins(60), Some(Temp::from_c(60)));
-        assert_eq!(begins(20), Some(Temp::from_c(25)), "and falls to a cooler one");
+        let mut s = Sensor { watch: frozen, good: Some(Temp::from_c(25)), lost: None };
+        let mut at = |t: u32, other: i16| s.stand_in(Some(Temp::from_c(other)), &mut Clock::at(Instant::from_s(t)));
+        assert_eq!(at(0, 20), Some(Temp::from_c(25)), "falls to a cooler one");
+        assert_eq!(at(60, 20), Some(Temp::from_c(24)));
+        assert_eq!(at(61, 60), Some(Temp::from_c(60)));
     }
 
     #[test]
