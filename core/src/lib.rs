@@ -36,6 +36,7 @@ pub mod guard;
 pub mod heat;
 pub mod ids;
 pub mod inputs;
+pub mod intent;
 mod interlock;
 #[cfg(feature = "io")]
 pub mod io;
@@ -75,6 +76,7 @@ pub use ids::{
     AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, Severity, Subject, ZoneId,
 };
 pub use inputs::{Inputs, Reading};
+pub use intent::{Calls, Intent};
 pub use memory::Memory;
 pub use outputs::{Event, Outputs, Signal, Stated, diff};
 pub use points::{AnalogUse, ContactUse, Points, RelayUse, SensorUse, Tap};

@@ -62,6 +62,7 @@ pub mod traces;
 pub mod weather;
 pub mod wires;
 pub mod zone;
+pub mod zone_relays;
 
 pub use control::{Control, LinkError};
 pub use emitter::Emitter;

@@ -7,6 +7,7 @@ use crate::{
     plant::{
         self, Loaded,
         checked::{Drive, Fallback},
+        quantity::{Quantity as _, Temp},
     },
     show::{Block, Report, Table, units::In},
 };
@@ -71,10 +72,31 @@ impl Check {
     }
 }
 
+/// Boilers on a reset of their own know no call of the tank: in mild weather their water may be too cold for it.
+fn tank_on_own_reset(l: &Loaded) -> Option<Finding> {
+    let t = l.plant.tank.as_ref().filter(|_| !l.controlled())?;
+    let least = l.plant.reset.supply_min;
+    let cold = l.curve.points.iter().map(|p| p.1).fold(f64::INFINITY, f64::min).max(least.c);
+    (cold < t.target.c).then(|| {
+        Finding::new(
+            "C09",
+            Severity::Warning,
+            Subject::Tank,
+            format!(
+                "the tank wants {} and the boilers' own reset comes down to {}: a demand contact does not tell them who calls",
+                t.target.show_both(),
+                Temp { c: cold }.show_both()
+            ),
+        )
+        .field("target")
+        .hint("raise reset.supply-min to the tank's target, or use the boilers' own tank inputs, which this plan does not wire")
+    })
+}
+
 /// What the control settings are worth a word about.
 fn controls(l: &Loaded) -> Vec<Finding> {
     let mut out = Vec::new();
-    if l.plant.alarm.is_none() {
+    if l.plant.alarm.is_none() && l.controlled() {
         out.push(
             Finding::new(
                 "C07",
@@ -91,15 +113,16 @@ fn controls(l: &Loaded) -> Vec<Finding> {
                 "C04",
                 Severity::Warning,
                 Subject::Plant,
-                "the fallback is stated, but this version does not wire the hand-over: a dead controller leaves the plant without heat",
+                "the fallback is stated, but nothing is wired that hands over to it: a dead controller leaves the plant without heat",
             )
             .field("guard.fallback")
-            .hint("wire the health relay's contacts by hand so that pumps follow the thermostats and boilers their own target"),
+            .hint("write fallback = \"zone-relays\" under [guard], and the hand-over is planned and proved with the rest"),
         );
     }
+    out.extend(tank_on_own_reset(l));
     for (i, b) in l.plant.boilers.iter().enumerate() {
         let id = heatwright_core::BoilerId(i as u8);
-        if l.points.contact(heatwright_core::ContactUse::Flow(id)).is_none() {
+        if l.controlled() && l.points.contact(heatwright_core::ContactUse::Flow(id)).is_none() {
             out.push(
                 Finding::new(
                     "C05",

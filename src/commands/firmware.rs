@@ -23,6 +23,7 @@ pub(super) struct Firmware {
 impl Firmware {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
+        loaded.need_controller("firmware")?;
         let mut room = [0; blob::BYTES_MAX];
         let length = blob::encode(&loaded.config, &mut room).map_err(|_| {
             let most = blob::BYTES_MAX;

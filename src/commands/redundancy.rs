@@ -12,7 +12,7 @@ use crate::{
 use clap::Args;
 use heatwright_core::Subject;
 use heatwright_sim::{
-    control::{Control, InProcess},
+    control::Control,
     run::Options,
     study::redundancy::{self, Case, Outage},
     weather::{ColdSnap, Series},
@@ -48,7 +48,7 @@ impl Redundancy {
         let (series, words) = self.series(&loaded, In(common.units))?;
         let options = Options { duration_s: f64::from(self.days + 1) * 86_400.0, ..Options::default() };
         let cases = Case::all_of(&loaded.physics);
-        let fresh = || -> Box<dyn Control + Send> { Box::new(InProcess::new(loaded.config.clone())) };
+        let fresh = || -> Box<dyn Control + Send> { loaded.control() };
         let line = Shared::new("letting boilers fail", cases.len(), common.quiet);
         let progress = |_: f64| line.step();
         let found = redundancy::study(

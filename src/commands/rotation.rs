@@ -39,6 +39,7 @@ impl Rotation {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         self.plot.judge(common)?;
         let loaded = self.file.read()?;
+        loaded.need_controller("a rotation")?;
         if loaded.plant.boilers.len() < 2 {
             let mut r = Report::new(format!("Boiler rotation of {}", loaded.plant.site.name));
             r.text("With one boiler there is nothing to rotate.");

@@ -1,11 +1,11 @@
 //! The proof of a wiring plan against the control logic, in words.
 //!
-//! Three parts: (a) every independent block of the network in its free positions, (b) the positions that the controller itself
-//! settles in for patterns of calls (all of them where they are few, else named ones and some by chance), (c) each boiler's limit pair open. Then faults are planted one at a time, kind by kind: each
+//! Parts: (a) every independent block of the network in its free positions, (b) the positions that the controller itself
+//! settles in for patterns of calls (all of them where they are few, else named ones and some by chance), (c) each boiler's limit pair open; and where calls act without the controller, (d) what they alone start (`calls`). Then faults are planted one at a time, kind by kind: each
 //! must be seen, or be harmless because the same terminals stay joined.
 
 use crate::plant::Loaded;
-use heatwright_core::{Inputs, Instant, Outputs, Reading, SensorUse, State, Temp, ZoneId};
+use heatwright_core::{Inputs, Instant, Outputs, Reading, SensorUse, Temp, ZoneId};
 use heatwright_sim::wires::{Field, Ideal, Wires as _};
 use heatwright_wiring::{
     job::Job,
@@ -89,6 +89,10 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
         )
     });
     faults.extend(proof::patterns(&net, &expectation, &settled).iter().map(words));
+    if let Some((line, wrong)) = super::calls::prove(job, plan, l) {
+        lines.push(line);
+        faults.extend(wrong);
+    }
     let (burns, positions) = proof::limit_pairs(&net, &expectation, job.boilers.len() as u8, limits);
     lines.push(format!("limit pairs opened one safety at a time: no burner burns in {positions} positions"));
     faults.extend(burns.iter().map(words));
@@ -119,7 +123,7 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
 const FURTHER: usize = 32;
 
 /// Calls by zone, and of the tank, each pattern with its name: none, each zone alone, each pair of neighbours, the tank, all.
-fn named_patterns(l: &Loaded) -> Vec<(String, u64, bool)> {
+pub(super) fn named_patterns(l: &Loaded) -> Vec<(String, u64, bool)> {
     let zones = l.plant.zones.len().min(64);
     let all = every(zones);
     let name = |z: usize| l.plant.zones[z].name.clone();
@@ -140,7 +144,7 @@ fn every(zones: usize) -> u64 {
 }
 
 /// Further patterns: all that are left where they are few (true), else some by chance, always the same for the same seed.
-fn further_patterns(l: &Loaded, seed: u64) -> (Vec<(u64, bool)>, bool) {
+pub(super) fn further_patterns(l: &Loaded, seed: u64) -> (Vec<(u64, bool)>, bool) {
     let zones = l.plant.zones.len().min(64);
     let tank = l.plant.tank.is_some();
     let mut seen: std::collections::HashSet<(u64, bool)> =
@@ -172,10 +176,10 @@ pub(super) fn settled_states(l: &Loaded) -> Vec<(String, ActuatorSet)> {
 /// One pattern: everything that should follow does follow, for an hour.
 fn settle(l: &Loaded, calls: u64, tank_call: bool) -> ActuatorSet {
     let mut wires = Ideal::new(&l.physics);
-    let mut state = State::new(&l.config, None);
+    let mut control = l.control();
     let mut outputs = Outputs::default();
     let mut field = Field { calls, tank_call, ..Field::default() };
-    for (slot, what) in field.sensors.iter_mut().zip(&l.points.sensors) {
+    for (slot, what) in field.sensors.iter_mut().zip(&l.config.points.sensors) {
         let c = if *what == SensorUse::Outdoor { -5 } else { 30 };
         *slot = Reading::At(Temp::from_c(c));
     }
@@ -210,7 +214,8 @@ fn settle(l: &Loaded, calls: u64, tank_call: bool) -> ActuatorSet {
             }
         }
         let inputs: Inputs = wires.seen(&outputs, &field);
-        heatwright_core::tick(&l.config, &mut state, Instant::from_s(s), &inputs, &mut outputs);
+        // Neither the logic in this process nor the stand-in for relays has a link to lose.
+        let _ = control.tick(Instant::from_s(s), &inputs, &mut outputs);
     }
 
     super::wired::actuators(&outputs, &field)

@@ -13,7 +13,7 @@ use heatwright_core::{
     SensorId, ZoneId,
     limits::{ANALOGS, BOILERS, CONTACTS, PUMPS, RELAYS, SAFETIES, SENSORS, ZONES},
 };
-use heatwright_sim::wires::{Field, Powered, Wires};
+use heatwright_sim::wires::{Field, Ideal, Powered, Wires};
 use heatwright_wiring::{
     device::Device,
     net::{ActuatorSet, Changes, Network, RebuildError, Seen, Solver, What, ZONE_FANS},
@@ -28,6 +28,9 @@ pub struct Wired {
     looked_at: Vec<What>,
     alarm: Option<RelayId>,
     health: Option<RelayId>,
+    /// Without a controller: what the boilers' own sensors and controls see, and what the calls are, for the stand-in of the
+    /// relays.
+    own: Option<Ideal>,
     last: Option<ActuatorSet>,
     now: Shown,
 }
@@ -71,9 +74,16 @@ impl Wired {
             solver,
             alarm: points.relay(RelayUse::Alarm),
             health: points.relay(RelayUse::Health),
+            own: None,
             last: None,
             now: Shown::default(),
         })
+    }
+
+    /// The wires of a plant without a controller: nothing of what they carry passes it. Its stand-in in the model sees the calls and
+    /// the outdoor air ideally, and each boiler its own target.
+    pub fn without_controller(devices: &[Device], rows: &[Row], own: Ideal) -> Result<Self, Vec<RebuildError>> {
+        Ok(Self { own: Some(own), ..Self::new(devices, rows, &Points::default())? })
     }
 
     fn settle(&mut self, outputs: &Outputs, field: &Field) {
@@ -196,10 +206,16 @@ impl Wires for Wired {
         for (slot, from) in p.analogs.iter_mut().zip(self.now.signals) {
             *slot = from.map_or(Permille::ZERO, |o| outputs.analog(AnalogId(o)).at);
         }
+        if let Some(own) = &mut self.own {
+            p.analogs = own.powered(outputs, field).analogs;
+        }
         p
     }
 
     fn seen(&mut self, outputs: &Outputs, field: &Field) -> Inputs {
+        if let Some(own) = &mut self.own {
+            return own.seen(outputs, field);
+        }
         self.settle(outputs, field);
         let mut sensors = [Reading::NeverRead; SENSORS];
         for (slot, lead) in sensors.iter_mut().zip(self.now.sensors) {

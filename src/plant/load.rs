@@ -3,7 +3,7 @@
 //! The wiring job follows when it is asked for ([`Loaded::job`]).
 
 use super::{
-    checked::Plant,
+    checked::{Control, Plant},
     lower,
     places::Places,
     read::{Read, Refusal, read},
@@ -50,13 +50,13 @@ pub struct Loaded {
     pub places: Places,
     /// What reading it left to say.
     pub notes: Vec<Finding>,
-    /// Which point serves what.
+    /// Which point of the controller serves what; none without a controller.
     pub points: Points,
     /// The physics.
     pub physics: sim::plant::Plant,
     /// The reset curve in effect.
     pub curve: ResetCurve,
-    /// The controller's configuration.
+    /// The controller's configuration; without a controller that of its stand-in in the model.
     pub config: Config,
 }
 
@@ -67,8 +67,10 @@ pub fn load(label: &str, bytes: &[u8]) -> Result<Loaded, Refusal> {
         findings: findings.into_iter().map(|f| f.place(&places)).collect(),
         source: Some(source.clone()),
     };
-    let points = lower::points::points(&plant).map_err(refuse)?;
-    let physics = lower::sim::plant(&plant, &points);
+    let stand_in = lower::zone_relays::stand_in(&plant);
+    let modelled = stand_in.as_ref().unwrap_or(&plant);
+    let points = lower::points::points(modelled).map_err(refuse)?;
+    let physics = lower::sim::plant(modelled, &points);
     let faults: Vec<Finding> = match sim::state::Model::new(&physics, 1.0) {
         Ok(_) => Vec::new(),
         Err(faults) => faults.iter().map(lower::findings::physics).collect(),
@@ -77,7 +79,8 @@ pub fn load(label: &str, bytes: &[u8]) -> Result<Loaded, Refusal> {
         return Err(refuse(faults));
     }
     let curve = curve(&plant, &physics).map_err(|f| refuse(vec![f]))?;
-    let config = lower::core::config(&plant, &points, &curve.points, &names).map_err(refuse)?;
+    let config = lower::core::config(modelled, &points, &curve.points, &names).map_err(refuse)?;
+    let points = if stand_in.is_some() { Points::default() } else { points };
     Ok(Loaded { source, plant, names, places, notes, points, physics, curve, config })
 }
 
@@ -99,6 +102,34 @@ fn curve(plant: &Plant, physics: &sim::plant::Plant) -> Result<ResetCurve, Findi
 }
 
 impl Loaded {
+    /// True for a plant that our controller runs.
+    pub fn controlled(&self) -> bool {
+        self.plant.panel.control == Control::Controller
+    }
+
+    /// What decides in a simulated run: our controller, or what stands in for zone relays.
+    pub fn control(&self) -> Box<dyn sim::Control + Send> {
+        if self.controlled() {
+            Box::new(sim::control::InProcess::new(self.config.clone()))
+        } else {
+            Box::new(sim::zone_relays::ZoneRelays::new(self.config.clone()))
+        }
+    }
+
+    /// Says why a study of our controller has nothing to study without it.
+    pub fn need_controller(&self, what: &str) -> Result<(), Finding> {
+        if self.controlled() {
+            return Ok(());
+        }
+        Err(Finding::new(
+            "C08",
+            Severity::Error,
+            Subject::Plant,
+            format!("{what} needs our controller, and this plant has zone relays in its place (`panel.control`)"),
+        )
+        .hint("write control = \"controller\" under [panel], with its sensors, to try it; or use simulate, which runs the relays"))
+    }
+
     /// The wiring job of this plant.
     pub fn job(&self) -> heatwright_wiring::job::Job {
         lower::wiring::job(&self.plant, &self.points)

@@ -4,7 +4,7 @@
 //! It decides whether the file means a plant at all, not whether the plant is a good one.
 
 use super::{
-    checked::{Plant, Pump},
+    checked::{Control, Drive, Fallback, Plant, Pump},
     cursor::Cursor,
     quantity::{self, Flow, Quantity as _},
 };
@@ -92,6 +92,50 @@ fn pinned_once(root: &Cursor<'_>, p: &Plant) {
     }
 }
 
+/// What zone relays have no use for.
+fn without_controller(root: &Cursor<'_>, p: &Plant) {
+    let mut told = Vec::new();
+    if !p.sensors.is_empty() {
+        told.push((Subject::Sensor(SensorId(0)), None, "a sensor has nobody who reads it", "take the sensors out"));
+    }
+    if p.alarm.is_some() {
+        told.push((Subject::Plant, Some("alarm"), "an alarm beacon has no alarm relay", "take [alarm] out"));
+    }
+    if !p.automation.is_empty() {
+        told.push((Subject::Plant, None, "building automation is shown nothing", "take [automation] out"));
+    }
+    for (i, b) in p.boilers.iter().enumerate() {
+        if b.drive != Drive::DemandOnly {
+            let about = Subject::Boiler(BoilerId(i as u8));
+            told.push((
+                about,
+                Some("drive"),
+                "a boiler is told nothing over 0-10 V",
+                "write drive = \"demand\" and set its own reset",
+            ));
+        }
+    }
+    for (i, z) in p.zones.iter().enumerate() {
+        if z.mixing.is_some() {
+            let about = Subject::Zone(ZoneId(i as u8));
+            let hint = "give the zone a self-acting mixing valve and take `mixing` out, or use a controller";
+            told.push((about, Some("mixing"), "a motor-driven mixing valve gets no signal", hint));
+        }
+    }
+    if p.fallback != Fallback::None {
+        let hint = "write fallback = \"none\", or leave it out";
+        told.push((Subject::Plant, Some("guard.fallback"), "no controller can die, so nothing falls back", hint));
+    }
+    for (about, field, what, hint) in told {
+        let mut f =
+            Finding::new("P59", Severity::Error, about, format!("without a controller (`panel.control`) {what}"));
+        if let Some(field) = field {
+            f = f.field(field);
+        }
+        root.ctx.tell(f.hint(hint));
+    }
+}
+
 /// What only the whole file can tell.
 pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
     let tell = |f: Finding| root.ctx.tell(f);
@@ -171,7 +215,11 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
             );
         }
     }
-    for needed in [SensorUse::Outdoor, SensorUse::Supply] {
+    let controlled = p.panel.control == Control::Controller;
+    if !controlled {
+        without_controller(root, p);
+    }
+    for needed in [SensorUse::Outdoor, SensorUse::Supply].into_iter().filter(|_| controlled) {
         if !p.sensors.iter().any(|s| s.measures == needed) && !p.boilers.is_empty() {
             let word = if needed == SensorUse::Outdoor { "outdoor" } else { "supply" };
             tell(

@@ -369,6 +369,7 @@ pub fn motors(plan: &Plan) -> Table {
             format!("{:.1}", m.nameplate_a),
             match m.switch {
                 S::ControllerRelay => "controller relay",
+                S::CallRelay => "zone relay",
                 S::BoilerContact => "boiler's contact",
                 S::Contactor => "contactor",
                 S::Starter => "starter",

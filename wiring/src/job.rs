@@ -63,6 +63,11 @@ record! {
         pub beacon: Option<Beacon>,
         /// Contacts handed to a building-automation system.
         pub automation: Vec<AutomationContact>,
+        /// What controls the plant.
+        pub control: Control,
+        /// Zones whose calls wait while the tank calls, over contacts of relays that the tank's call pulls. Control by zone relays
+        /// only: our controller gives the tank its priority itself.
+        pub wait_for_tank: Vec<ZoneId>,
         /// What the plant does while the controller is dead.
         pub fallback: Fallback,
         /// Service receptacles.
@@ -201,8 +206,10 @@ record! {
         pub wire_ft: f64,
         /// Volt-amperes that the controller takes from its own 24 V supply.
         pub controller_va: f64,
-        /// Rating of the controller's relay contacts.
+        /// Rating of the controller's relay contacts; without a controller, of the zone relays' contacts.
         pub relay: RelayRating,
+        /// True when relays of every call shall take over while the health relay is dropped and a fallback is stated.
+        pub hand_over: bool,
     }
 
     /// What one relay contact of the controller may switch.
@@ -622,12 +629,22 @@ record! {
         pub volts: f64,
     }
 
+    /// What controls the plant.
+    #[derive(Copy, Eq)]
+    pub enum Control {
+        /// Our controller.
+        Controller,
+        /// Zone relays alone: a call starts its pump or opens its valve, any call asks every boiler; the boilers follow their own
+        /// outdoor reset and take the lead among themselves. No point of a controller is used.
+        ZoneRelays,
+    }
+
     /// What the plant is meant to do while the controller is dead.
     #[derive(Copy, Eq)]
     pub enum Fallback {
         /// Nothing is stated: no heat until the controller is back.
         None,
-        /// Boilers at their own fixed target, pumps from the thermostats. Stated; this version does not wire it.
+        /// Boilers at their own fixed target, pumps from the thermostats, all limits in force: wired where the panel has a hand-over.
         FixedTarget,
     }
 

@@ -177,6 +177,8 @@ record! {
     pub enum MotorSwitch {
         /// The controller's relay contact carries it.
         ControllerRelay,
+        /// The contact of its zone's own relay carries it: control by zone relays.
+        CallRelay,
         /// A boiler's pump contact carries it.
         BoilerContact,
         /// A contactor.

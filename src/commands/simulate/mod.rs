@@ -22,7 +22,6 @@ use crate::{
 use clap::Args;
 use heatwright_core::{SensorUse, Severity, Subject};
 use heatwright_sim::{
-    control::InProcess,
     outdoor::Outdoor,
     run::{self, Options, Sample, Watch},
     traces::Replayed,
@@ -127,6 +126,12 @@ impl Simulate {
             super::plot::target(path, &crate::series::ENDINGS, "a series", common)?;
         }
         let loaded = self.file.read()?;
+        if self.recorded.is_some() {
+            loaded.need_controller("a run on recorded temperatures")?;
+        }
+        if self.controller != Where::InProcess {
+            loaded.need_controller("a run on a board")?;
+        }
         if let Some(recorded) = &self.recorded {
             let asked = open_loop::Asked {
                 recorded,
@@ -158,7 +163,7 @@ impl Simulate {
                 Some(w) => Box::new(w.clone()),
                 None => Box::new(Ideal::new(&loaded.physics)),
             };
-            (Box::new(InProcess::new(loaded.config.clone())), wires)
+            (loaded.control(), wires)
         };
         let options = Options {
             duration_s: f64::from(self.days) * 86_400.0,
@@ -246,7 +251,12 @@ fn date(given: &str) -> Result<Date, String> {
 /// The wires of the plan, ready for a run.
 fn solved(l: &Loaded) -> Result<Wired, Failure> {
     let (_, plan) = plan(l)?;
-    Wired::new(&plan.devices, &plan.rows, &l.points).map_err(|faults| {
+    let made = if l.controlled() {
+        Wired::new(&plan.devices, &plan.rows, &l.points)
+    } else {
+        Wired::without_controller(&plan.devices, &plan.rows, Ideal::new(&l.physics))
+    };
+    made.map_err(|faults| {
         let findings = faults
             .iter()
             .map(|f| {

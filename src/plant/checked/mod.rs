@@ -31,7 +31,7 @@ pub use building::{
     BoilerMains, Code, Fluid, Glycol, Header, HeaderKind, Pipe, PowerService, PowerTransformer, Service, Site,
     StarterPanel, WaterSide,
 };
-pub use panel::{Alarm, Automation, Panel, Raceway, Shown};
+pub use panel::{Alarm, Automation, Control, Panel, Raceway, Shown};
 pub use pumps::{Motor, Pump};
 pub use safeties::{Element, Rest, Safety, Sensor};
 pub use settings::{

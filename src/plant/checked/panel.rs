@@ -9,6 +9,8 @@ plain! {
     pub struct Panel {
         /// Name of the control panel.
         pub name: String,
+        /// What decides in it.
+        pub control: Control,
         /// Where it hangs.
         pub place: String,
         /// Enclosure type of the control panel, as in NEMA 250: "1", "3R", "4", "12".
@@ -47,6 +49,15 @@ plain! {
         pub space: Option<u8>,
         /// Space of the receptacle circuit, when given.
         pub receptacle_space: Option<u8>,
+    }
+
+    /// What decides in the control panel.
+    #[derive(Copy, Eq)]
+    pub enum Control {
+        /// Our controller.
+        Controller,
+        /// A relay a call, and boilers on a reset of their own.
+        ZoneRelays,
     }
 
     /// Kind of raceway.

@@ -122,5 +122,7 @@ plain! {
         None,
         /// Boilers at their own fixed target, pumps from the thermostats, all limits in force.
         FixedTarget,
+        /// The same, wired: relays of every call take over while the health relay is dropped.
+        ZoneRelays,
     }
 }

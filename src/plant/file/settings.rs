@@ -528,8 +528,9 @@ pub(in crate::plant) fn guard(root: &Cursor<'_>, site: &Site) -> (GuardSettings,
             "our choice",
         ),
     };
-    let words = [("none", Fallback::None), ("fixed-target", Fallback::FixedTarget)];
-    let fallback = c.word("fallback", "While the controller is dead: none, or fixed-target (boilers at their own target, pumps from the thermostats, limits in force).", &words, false).unwrap_or_else(|| {
+    let words =
+        [("none", Fallback::None), ("fixed-target", Fallback::FixedTarget), ("zone-relays", Fallback::ZoneRelays)];
+    let fallback = c.word("fallback", "While the controller is dead: none; fixed-target (boilers at their own target, pumps from the thermostats, limits in force; somebody else wires it); zone-relays (the same, wired: relays of every call, held off by the health relay).", &words, false).unwrap_or_else(|| {
         c.assume("fallback", "none".to_owned(), "nothing is promised that the file does not ask for");
         Fallback::None
     });

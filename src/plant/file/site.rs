@@ -2,7 +2,7 @@
 
 use super::{RUN_MAX_M, run, space};
 use crate::plant::{
-    checked::{Alarm, Automation, Code, Fluid, Glycol, Header, HeaderKind, Panel, Raceway, Shown, Site},
+    checked::{Alarm, Automation, Code, Control, Fluid, Glycol, Header, HeaderKind, Panel, Raceway, Shown, Site},
     cursor::Cursor,
     quantity::{Length, Power, Share, Temp, Va, Volts, Volume},
 };
@@ -150,6 +150,15 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
     };
     let out = Panel {
         name: c.text_or("name", "Name of the control panel.", "control panel"),
+        control: c
+            .word(
+                "control",
+                "controller, or zone-relays: a relay a call and no controller, the boilers on an outdoor reset of their own; left \
+                 out: controller.",
+                &[("controller", Control::Controller), ("zone-relays", Control::ZoneRelays)],
+                false,
+            )
+            .unwrap_or(Control::Controller),
         place: c.text_or("place", "Where it hangs.", "boiler room"),
         enclosure: c.text_or("enclosure", "Enclosure type, as in NEMA 250: 1, 3R, 4, 12.", "1"),
         short_circuit_rating: c.may(

@@ -10,3 +10,4 @@ pub mod sim;
 pub mod water;
 pub mod water_findings;
 pub mod wiring;
+pub mod zone_relays;

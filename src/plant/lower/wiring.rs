@@ -77,6 +77,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             wire_ft: 3.0,
             controller_va: 12.0,
             relay: job::RelayRating::default(),
+            hand_over: p.fallback == checked::Fallback::ZoneRelays,
         },
         settings: job::Settings {
             edition: if p.code.nec >= 2023 { job::Edition::Nec2023 } else { job::Edition::Nec2020 },
@@ -110,9 +111,14 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         condensate_pumps: boilers_with_condensate_pump(p, &mut places),
         beacon: p.alarm.as_ref().map(|a| job::Beacon { place: places.id(&a.place), run_ft: feet(a.run), va: a.va.va }),
         automation: p.automation.iter().map(|a| automation(a, &mut places)).collect(),
+        control: match p.panel.control {
+            checked::Control::Controller => job::Control::Controller,
+            checked::Control::ZoneRelays => job::Control::ZoneRelays,
+        },
+        wait_for_tank: wait_for_tank(p),
         fallback: match p.fallback {
             checked::Fallback::None => job::Fallback::None,
-            checked::Fallback::FixedTarget => job::Fallback::FixedTarget,
+            checked::Fallback::FixedTarget | checked::Fallback::ZoneRelays => job::Fallback::FixedTarget,
         },
         starter_panel: p.starter_panel.as_ref().map(|s| job::StarterPanel {
             name: s.name.clone(),
@@ -127,6 +133,14 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         spare_spaces: 2,
         places: places.list,
     }
+}
+
+/// Zones that wait for the tank over its relays: without a controller, those that may be shed. A relay knows no time limit.
+fn wait_for_tank(p: &Plant) -> Vec<ZoneId> {
+    let first = p.tank.as_ref().is_some_and(|t| t.priority_max.s > 0.0);
+    let waits = p.panel.control == checked::Control::ZoneRelays && first;
+    let zones = p.zones.iter().enumerate().filter(|(_, z)| waits && z.sheddable);
+    zones.map(|(i, _)| ZoneId(i as u8)).collect()
 }
 
 /// The spaces that the file gives.

@@ -22,6 +22,7 @@ pub mod meter;
 mod off;
 pub mod readings;
 pub mod rebuild;
+mod reduce;
 mod settle;
 pub mod solve;
 mod sparse;

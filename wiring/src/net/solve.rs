@@ -15,6 +15,7 @@ use super::{
     fixed,
     joins::{Joined, STIFF_DROP, join},
     rebuild::{Changes, Network, terminals},
+    reduce::reduce,
     watch::{Seen, Trouble, Watch, What},
 };
 use crate::part::{Actuator, Part};
@@ -279,71 +280,44 @@ impl Solver {
     }
 
     /// The circuit as sets of part ends a node, one part left out. Not told apart: the ends of parts without polarity (a
-    /// load or primary between two ungrounded conductors is one), the order of contacts in series with nothing between
-    /// them, where a contact hangs that leads to nothing, and the two halves of a secondary with a middle, which differ in
-    /// name only.
-    pub(crate) fn circuit(&self, net: &Network, without: Option<usize>) -> Vec<Vec<(u32, u8)>> {
+    /// load or primary between two ungrounded conductors is one, and so is the secondary of a transformer that floats: it is compared
+    /// with no other source), contacts in series or parallel in another order, where a contact hangs that leads to nothing
+    /// (`reduce`), and the two halves of a secondary with a middle, which differ in name only.
+    pub(crate) fn circuit(&self, net: &Network, without: Option<usize>) -> Vec<Vec<(u64, u8)>> {
         let grounded = self.can_be_grounded(net);
-        let hot = |a: u32, b: u32| ![a, b].iter().any(|t| grounded[self.joined.node[*t as usize] as usize]);
-        let mut nodes: Vec<Vec<(u32, u8)>> = vec![Vec::new(); self.joined.nodes];
+        let node = |t: u32| self.joined.node[t as usize];
+        let hot = |a: u32, b: u32| ![a, b].iter().any(|t| grounded[node(*t) as usize]);
+        let mut nodes: Vec<Vec<(u64, u8)>> = vec![Vec::new(); self.joined.nodes];
+        let mut contacts = Vec::new();
         for (i, p) in net.parts.iter().enumerate() {
-            let alike = matches!(
-                p.part,
-                Part::Contact { .. }
-                    | Part::Coil { .. }
-                    | Part::Element { .. }
-                    | Part::Input { .. }
-                    | Part::SensorInput { .. }
-            ) || match p.part {
-                Part::Load { a, b, .. } | Part::Transformer { primary: [a, b], .. } => hot(p.at(a), p.at(b)),
-                _ => false,
-            };
-            let (ts, n) = terminals(&p.part);
-            if matches!(p.part, Part::Bond(..)) || without == Some(i) {
+            if without == Some(i) {
                 continue;
             }
             let half = first_half(net, i);
+            // Whether the first two ends, and the next two, may be exchanged.
+            let alike = match p.part {
+                Part::Bond(..) => continue,
+                Part::Contact { a, b, .. } => {
+                    contacts.push((i, node(p.at(a)), node(p.at(b))));
+                    continue;
+                }
+                Part::Coil { .. } | Part::Element { .. } | Part::Input { .. } | Part::SensorInput { .. } => {
+                    [true, false]
+                }
+                Part::Load { a, b, .. } => [hot(p.at(a), p.at(b)), false],
+                Part::Transformer { primary: [a, b], secondary: [x, y], .. } => {
+                    [hot(p.at(a), p.at(b)), half.is_none() && hot(p.at(x), p.at(y))]
+                }
+                _ => [false, false],
+            };
+            let (ts, n) = terminals(&p.part);
             for (slot, t) in ts[..n].iter().enumerate() {
                 let of = half.filter(|_| slot >= 2).unwrap_or(i);
-                let slot = if alike && slot < 2 { 0 } else { slot as u8 };
-                nodes[self.joined.node[p.at(*t) as usize] as usize].push((of as u32, slot));
+                let slot = if alike.get(slot / 2) == Some(&true) { slot / 2 * 2 } else { slot };
+                nodes[node(p.at(*t)) as usize].push((of as u64, slot as u8));
             }
         }
-        let contact = |i: u32| matches!(net.parts[i as usize].part, Part::Contact { .. });
-        // A contact with nothing on one side carries nothing.
-        let mut dropped = vec![false; net.parts.len()];
-        while let Some(i) = nodes.iter().find_map(|n| match n[..] {
-            [(i, _)] if contact(i) => Some(i),
-            _ => None,
-        }) {
-            dropped[i as usize] = true;
-            nodes.iter_mut().for_each(|n| n.retain(|(j, _)| *j != i));
-        }
-        let mut series = Groups::new(net.parts.len());
-        for n in &mut nodes {
-            if let [(a, _), (b, _)] = n[..]
-                && a != b
-                && contact(a)
-                && contact(b)
-            {
-                series.join(a, b);
-                n.clear();
-            }
-        }
-        let mut members: HashMap<u32, Vec<(u32, u8)>> = HashMap::new();
-        for i in
-            (0..net.parts.len() as u32).filter(|i| contact(*i) && !dropped[*i as usize] && Some(*i as usize) != without)
-        {
-            members.entry(series.find(i)).or_default().push((i, u8::MAX));
-        }
-        for (i, _) in nodes.iter_mut().flatten() {
-            *i = series.find(*i);
-        }
-        nodes.extend(members.into_values());
-        nodes.retain(|n| !n.is_empty());
-        nodes.iter_mut().for_each(|n| n.sort_unstable());
-        nodes.sort_unstable();
-        nodes
+        reduce(nodes, &contacts)
     }
 
     /// Nodes that ground reaches over whatever contacts.

@@ -365,9 +365,10 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
                 PumpDisconnect::Breaker => board(p.supply),
             },
             controller_disconnect: match switch {
-                MotorSwitch::ControllerRelay | MotorSwitch::Contactor | MotorSwitch::Starter => {
-                    or_board(tag(Role::LineDisconnect(id)), p.supply)
-                }
+                MotorSwitch::ControllerRelay
+                | MotorSwitch::CallRelay
+                | MotorSwitch::Contactor
+                | MotorSwitch::Starter => or_board(tag(Role::LineDisconnect(id)), p.supply),
                 _ => String::new(),
             },
             disconnect_min_a: disconnect::least_amps(amps),
@@ -441,6 +442,7 @@ fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
     let name = |l: Load24| match l {
         Load24::Controller => "controller".to_owned(),
         Load24::Thermostat(z) => format!("thermostat of {}", job.names.of(Subject::Zone(z))),
+        Load24::Tank => "relays of the tank's aquastat".to_owned(),
         Load24::Valve(z) => format!("zone valve of {}", job.names.of(Subject::Zone(z))),
         Load24::Mixing(z) => format!("mixing valve of {}", job.names.of(Subject::Zone(z))),
         Load24::Damper => "combustion-air damper".to_owned(),

@@ -8,8 +8,9 @@
 //! * *caught with the power off* when only an ohmmeter shows it (`net::off`): a latent fault that a twin in series covers, the
 //!   first ground fault of a circuit that floats, a neutral that is grounded twice;
 //! * *harmless* when the partition of terminals is unchanged in every position (a redundant jumper), or when the circuit is the
-//!   same with the two ends of a contact, coil, sensor or of a load between two ungrounded conductors exchanged (these have
-//!   no polarity) or contacts in series in another order, or a stuck contact has nothing on one side;
+//!   same with the two ends of a contact, coil, sensor, of a load between two ungrounded conductors or of a floating secondary
+//!   exchanged (these have no polarity) or contacts in series or parallel in another order, or a stuck contact has nothing on one
+//!   side;
 //! * *leading nowhere* when a removed wire ends on a terminal with nothing behind it;
 //! * a *survivor* otherwise, with its name: either a latent fault of the plan or a watch that is missing.
 
@@ -115,11 +116,11 @@ pub struct Bench<'a> {
 struct Shared {
     /// Block of each watch in the sound network.
     block_of: Vec<Option<usize>>,
-    circuit: Vec<Vec<(u32, u8)>>,
-    /// The sound network with each device opened once, everything called for and at rest: made when first needed.
-    opened: OnceLock<Vec<(Opening, [Observation; 2])>>,
-    /// Everything called for, and everything at rest.
-    both: [ActuatorSet; 2],
+    circuit: Vec<Vec<(u64, u8)>>,
+    /// The sound network with each device opened once, in each of `looked`: made when first needed.
+    opened: OnceLock<Vec<(Opening, Vec<Observation>)>>,
+    /// Everything called for, and everything at rest; where the tank's call stops something, also everything but that call.
+    looked: Vec<ActuatorSet>,
 }
 
 /// A breaker, or a fuse or disconnect.
@@ -154,6 +155,14 @@ fn with_opened(mut changes: Changes, (device, breaker): Opening) -> Changes {
     changes
 }
 
+/// True when a load is dead in the first position and live in the second.
+fn stops_something(s: &mut Solver, all: &ActuatorSet, spared: &ActuatorSet) -> bool {
+    let first = s.solve(all).clone();
+    let load: Vec<bool> = s.watches().iter().map(|w| matches!(w.what, What::Load(_))).collect();
+    let second = s.solve(spared);
+    load.iter().zip(first.seen.iter().zip(&second.seen)).any(|(l, (a, b))| *l && *a == Seen::Dead && *b == Seen::Live)
+}
+
 fn power_off(w: &Watch) -> bool {
     matches!(w.what, What::Continuity | What::Insulation)
 }
@@ -169,8 +178,15 @@ impl<'a> Bench<'a> {
             }
         }
         let circuit = sound.circuit(net, None);
-        let both = [busy(&actuators(net)), ActuatorSet::default()];
-        Self { net, limits, sound, shared: Arc::new(Shared { block_of, circuit, opened: OnceLock::new(), both }) }
+        let mut sound = sound;
+        let acting = actuators(net);
+        let all = busy(&acting);
+        let mut looked = vec![all, ActuatorSet::default()];
+        let spared = all.with(Actuator::TankCall, false);
+        if acting.contains(&Actuator::TankCall) && stops_something(&mut sound, &all, &spared) {
+            looked.push(spared);
+        }
+        Self { net, limits, sound, shared: Arc::new(Shared { block_of, circuit, opened: OnceLock::new(), looked }) }
     }
 
     /// The sound network.
@@ -224,8 +240,8 @@ impl<'a> Bench<'a> {
                 continue;
             }
             // One that moves in the sound network is looked at in two positions of it.
-            let both = self.shared.both;
-            let taken = if self.shared.block_of[w].is_some() { &both[..] } else { &both[..1] };
+            let shared = Arc::clone(&self.shared);
+            let taken = if self.shared.block_of[w].is_some() { &shared.looked[..] } else { &shared.looked[..1] };
             for set in taken {
                 if let Some(b) = self.shared.block_of[w] {
                     self.sound.solve_cone(b, set);
@@ -268,12 +284,12 @@ impl<'a> Bench<'a> {
         if matches!(m, Mutant::Grounded(_)) {
             return None;
         }
-        let both = &self.shared.both;
+        let looked = &self.shared.looked;
         let opened = self.shared.opened.get_or_init(|| {
             let list = openings(self.net).into_iter();
             list.map(|o| {
                 let mut s = Solver::new(self.net, &with_opened(Changes::default(), o));
-                (o, both.map(|set| s.solve(&set).clone()))
+                (o, looked.iter().map(|set| s.solve(set).clone()).collect())
             })
             .collect()
         });
@@ -281,7 +297,7 @@ impl<'a> Bench<'a> {
         let mut poles = None;
         for (o, sound) in opened {
             let mut s = Solver::new(net, &with_opened(changes(self.net, m), *o));
-            for (set, sound) in both.iter().zip(sound) {
+            for (set, sound) in looked.iter().zip(sound) {
                 let with = s.solve(set);
                 let differs = |w: &usize| with.seen[*w] != sound.seen[*w];
                 let told = |w: usize| {

@@ -6,6 +6,9 @@
 //!   zones on it or of the tank healthy. HAND passes no limit by. Without a selector it is always AUTO.
 //! * A zone valve: its relay energised and the limits of its zone healthy. What a limit opens is `config::opens` of the core.
 //! * A fan: its water hot, and where it has a starter the overload not tripped.
+//! * While the health relay is dropped and the plant hands over, or always without a controller: a call starts its pump and opens its
+//!   valve, any call makes every demand pair, starts every boiler pump of ours and opens the damper. Without a controller a
+//!   valve's end switch stands for the call of its zone, and zones that wait for the tank do so while it calls.
 //! * Burner power of a boiler: its line on and every limit safety of the plant and of its own healthy.
 //! * Proving pair: line on and every proving safety made. Demand pair: line on and its relay energised.
 //! * A tap in a chain sees the safeties before it in file order too; an auxiliary switch sees its own safety only.
@@ -20,7 +23,7 @@
 //! What it deliberately does not do: it does not look at devices or rows, so that a slip of the planner cannot hide here.
 
 use crate::{
-    job::{BoilerContact, EndSwitch, Job, PumpMotor, Selector, ZoneValve},
+    job::{BoilerContact, Control, EndSwitch, Fallback, Job, PumpMotor, Selector, ZoneValve},
     net::{ActuatorSet, Seen, Watch, What},
     part::{Actuator, LoadUse},
 };
@@ -184,7 +187,9 @@ impl<'a> Expectation<'a> {
                 .map(|i| What::Signal(AnalogId(i as u8))),
         );
         let mut load = |l| out.push(What::Load(l));
-        load(LoadUse::Controller);
+        if job.control == Control::Controller {
+            load(LoadUse::Controller);
+        }
         for b in ids(job.boilers.len()).map(|i| BoilerId(i as u8)) {
             [LoadUse::BoilerLine(b), LoadUse::Limit(b), LoadUse::Proving(b), LoadUse::Demand(b)]
                 .into_iter()
@@ -303,6 +308,74 @@ impl<'a> Expectation<'a> {
         }
     }
 
+    /// Calls that act without the controller: while the health relay is dropped, or always where there is no controller.
+    fn by_calls(&self, calls: Vec<Rule>) -> Rule {
+        let any = Rule::Any(calls);
+        match (self.job.control, self.job.fallback, self.job.points.relay(RelayUse::Health)) {
+            (Control::ZoneRelays, ..) => any,
+            (Control::Controller, Fallback::FixedTarget, Some(health)) if self.job.panel.hand_over => {
+                Rule::All(vec![Rule::Off(Actuator::Relay(health)), any])
+            }
+            _ => Rule::Fixed(false),
+        }
+    }
+
+    fn by_any_call(&self) -> Rule {
+        let mut calls: Vec<Rule> = (0..self.job.zones.len()).map(|z| self.asking(ZoneId(z as u8))).collect();
+        calls.extend(self.job.tank.map(|_| Rule::On(Actuator::TankCall)));
+        self.by_calls(calls)
+    }
+
+    /// True for a zone whose pump and boilers wait for its valve's end switch: control by zone relays.
+    fn end_switch_asks(&self, zone: &crate::job::Zone) -> bool {
+        let end = zone.valve.map_or(EndSwitch::None, |v| v.end_switch);
+        self.job.control == Control::ZoneRelays && end != EndSwitch::None
+    }
+
+    /// When a zone asks for its pump and the boilers.
+    fn asking(&self, z: ZoneId) -> Rule {
+        let call = Rule::On(Actuator::Call(z));
+        match self.job.zones.get(z.index()).filter(|zone| self.end_switch_asks(zone)).and_then(|zone| zone.valve) {
+            None => call,
+            Some(v) => self.end_switch(z, v).unwrap_or(call),
+        }
+    }
+
+    /// The same for a zone that waits while the tank calls, where the plant says so.
+    fn not_waiting(&self, z: ZoneId, rule: Rule) -> Rule {
+        let waits =
+            self.job.control == Control::ZoneRelays && self.job.tank.is_some() && self.job.wait_for_tank.contains(&z);
+        if waits { Rule::All(vec![rule, Rule::Off(Actuator::TankCall)]) } else { rule }
+    }
+
+    /// When an end switch is made: one joined to its actuator's supply only while that supply is on.
+    fn end_switch(&self, z: ZoneId, v: ZoneValve) -> Option<Rule> {
+        let open = Rule::On(Actuator::ValveOpen(z));
+        if v.end_switch == EndSwitch::Joined {
+            Some(Rule::All(vec![open, self.load(LoadUse::Valve(z))?]))
+        } else {
+            Some(open)
+        }
+    }
+
+    /// Whose calls start this pump.
+    fn calls_for(&self, p: PumpId) -> Vec<Rule> {
+        let takes = |z: &crate::job::Zone| match z.drive {
+            ZoneDrive::Pump(q) | ZoneDrive::Valve { pump: Some(q) } => q == p,
+            ZoneDrive::Valve { pump: None } => false,
+        };
+        let zones = self.job.zones.iter().enumerate().filter(|(_, z)| takes(z));
+        let mut calls: Vec<Rule> = zones
+            .map(|(z, zone)| {
+                let z = ZoneId(z as u8);
+                // Behind its end switch a pump waits already while the valve is shut for the tank.
+                if self.end_switch_asks(zone) { self.asking(z) } else { self.not_waiting(z, self.asking(z)) }
+            })
+            .collect();
+        calls.extend(self.job.tank.filter(|t| t.pump == p).map(|_| Rule::On(Actuator::TankCall)));
+        calls
+    }
+
     fn load(&self, l: LoadUse) -> Option<Rule> {
         let job = self.job;
         let boiler = |b: BoilerId| job.boilers.get(b.index());
@@ -318,7 +391,8 @@ impl<'a> Expectation<'a> {
             LoadUse::SafetySupply(s) => self.supplied(s),
             LoadUse::Valve(z) => {
                 let own = self.opening(Opens::Valve(z));
-                Rule::All(vec![self.relay(RelayUse::Valve(z)), self.all_healthy(own)])
+                let by_call = self.by_calls(vec![self.not_waiting(z, Rule::On(Actuator::Call(z)))]);
+                Rule::All(vec![Rule::Any(vec![self.relay(RelayUse::Valve(z)), by_call]), self.all_healthy(own)])
             }
             LoadUse::Fan(z, n) => {
                 let fan = job.zones.get(z.index())?.fan?;
@@ -329,7 +403,7 @@ impl<'a> Expectation<'a> {
                     hot
                 }
             }
-            LoadUse::Damper => self.relay(RelayUse::Damper),
+            LoadUse::Damper => Rule::Any(vec![self.relay(RelayUse::Damper), self.by_any_call()]),
             LoadUse::BoilerLine(b) => boiler(b).map(|_| self.line(b))?,
             LoadUse::Limit(b) => {
                 boiler(b)?;
@@ -341,7 +415,7 @@ impl<'a> Expectation<'a> {
             }
             LoadUse::Demand(b) => {
                 boiler(b)?;
-                Rule::All(vec![self.line(b), self.relay(RelayUse::Demand(b))])
+                Rule::All(vec![self.line(b), Rule::Any(vec![self.relay(RelayUse::Demand(b)), self.by_any_call()])])
             }
             LoadUse::Beacon => {
                 let drops = [RelayUse::Alarm, RelayUse::Health].map(|u| job.points.relay(u));
@@ -369,6 +443,10 @@ impl<'a> Expectation<'a> {
         }
         if ours {
             asked.push(self.relay(RelayUse::Pump(p)));
+            asked.push(match pump.role {
+                PumpRole::Boiler(_) => self.by_any_call(),
+                _ => self.by_calls(self.calls_for(p)),
+            });
         }
         let automatic = Rule::Any(asked);
         let mut all = vec![match pump.selector {
@@ -392,18 +470,13 @@ impl<'a> Expectation<'a> {
             ContactUse::Spare => Rule::Fixed(false),
             ContactUse::Call(z) => Rule::On(Actuator::Call(z)),
             ContactUse::TankCall => Rule::On(Actuator::TankCall),
-            ContactUse::EndSwitch(z) => {
-                let joined = |v: ZoneValve| v.end_switch == EndSwitch::Joined;
-                let open = Rule::On(Actuator::ValveOpen(z));
-                match self.job.zones.get(z.index()).and_then(|z| z.valve) {
-                    None => Rule::Fixed(false),
-                    Some(v) if joined(v) => match self.load(LoadUse::Valve(z)) {
-                        Some(power) => Rule::All(vec![open, power]),
-                        None => return Want::Absent,
-                    },
-                    Some(_) => open,
-                }
-            }
+            ContactUse::EndSwitch(z) => match self.job.zones.get(z.index()).and_then(|z| z.valve) {
+                None => Rule::Fixed(false),
+                Some(v) => match self.end_switch(z, v) {
+                    Some(rule) => rule,
+                    None => return Want::Absent,
+                },
+            },
             ContactUse::Flow(b) => Rule::On(Actuator::Flow(b)),
             ContactUse::DamperOpen => Rule::On(Actuator::DamperOpen),
             ContactUse::Flame(b) => self.boiler_contact(b, marks(b).and_then(|m| m.flame.as_ref()), Actuator::Flame(b)),

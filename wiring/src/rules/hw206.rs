@@ -21,7 +21,7 @@ pub(super) const RULE: Rule = Rule {
     severity: Severity::Error,
     source: nec("430.83, 110.3(B)", Status::Memory, "all from memory; the rating is the job's own figure"),
     doc: "What it finds\n\
-        A motor whose current runs through a relay contact of the controller although its horsepower is over the \
+        A motor whose current runs through a relay contact of the controller, or of a zone relay, although its horsepower is over the \
         contact's motor rating at that voltage, or the contact has none.\n\nWhy it matters\n\
         A starting motor draws six times its current for a moment. A contact without the rating welds, and the \
         pump or fan runs for good.\n\nHow to mend it\n\
@@ -31,7 +31,7 @@ pub(super) const RULE: Rule = Rule {
 
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     let relay = &job.panel.relay;
-    for m in plan.motors.iter().filter(|m| m.switch == MotorSwitch::ControllerRelay) {
+    for m in plan.motors.iter().filter(|m| matches!(m.switch, MotorSwitch::ControllerRelay | MotorSwitch::CallRelay)) {
         let Some(motor) = motors::of(job, m.what) else { continue };
         let (rated_hp, column) = match MotorVolts::of_system(motor.supply.volts) {
             Some(MotorVolts::V115) => (relay.motor_120_v_hp, MotorVolts::V115),

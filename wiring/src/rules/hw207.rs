@@ -32,7 +32,7 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         let (LoadUse::Pump(p) | LoadUse::PumpSupply(p)) = m.what else { continue };
         let Some(pump) = job.pumps.get(p.index()) else { continue };
         let PumpMotor::ElectronicallyCommutated { start_input } = pump.motor else { continue };
-        if !matches!(m.switch, MotorSwitch::ControllerRelay | MotorSwitch::BoilerContact) {
+        if !matches!(m.switch, MotorSwitch::ControllerRelay | MotorSwitch::CallRelay | MotorSwitch::BoilerContact) {
             continue;
         }
         let about = Subject::Pump(p);

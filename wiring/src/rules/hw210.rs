@@ -10,8 +10,8 @@ use crate::{
     device::{Device, Kind},
     finding::Findings,
     job::Job,
-    kinds::relay::main_pole,
-    pass::boards::Board,
+    kinds::relay::{main_pole, pole_open},
+    pass::{boards::Board, choose::calls},
     part::{Actuator, LoadUse, Part, T},
     plan::{MotorSwitch, Plan},
     tables::Status,
@@ -44,6 +44,11 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         };
         let found = match m.switch {
             MotorSwitch::ControllerRelay => plan.devices.iter().position(|d| d.kind == Kind::Controller),
+            MotorSwitch::CallRelay => {
+                let LoadUse::Pump(p) = m.what else { continue };
+                let tag = calls::callers_of(job, p).first().map(|c| format!("KU{}", calls::ending(*c)));
+                plan.devices.iter().position(|d| tag.as_ref() == Some(&d.tag))
+            }
             MotorSwitch::Contactor | MotorSwitch::Starter => {
                 // M3 is switched by QA3, MF5.2 by QAF5.2.
                 let tag = m.device.strip_prefix('M').map(|of| format!("QA{of}"));
@@ -82,6 +87,9 @@ fn line_terminals(job: &Job, d: &Device, switch: MotorSwitch, about: Subject) ->
             _ => None,
         });
         return first.into_iter().collect();
+    }
+    if switch == MotorSwitch::CallRelay {
+        return d.find(&pole_open(2)[0]).into_iter().collect();
     }
     (1..=3).filter_map(|n| d.find(&main_pole(n)[0])).collect()
 }

@@ -5,7 +5,7 @@
 use super::Rule;
 use crate::{
     finding::Findings,
-    job::{Fallback, Job},
+    job::{Control, Fallback, Job},
     plan::Plan,
     tables::{Source, Status},
 };
@@ -29,6 +29,9 @@ pub(super) const RULE: Rule = Rule {
 };
 
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
+    if job.control == Control::ZoneRelays {
+        return;
+    }
     let missing = if job.points.relay(RelayUse::Health).is_none() {
         "no relay of the controller drops with it"
     } else if job.fallback == Fallback::None {
@@ -38,7 +41,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
     };
     out.add(Subject::Plant, format!("Nothing takes over when the controller stops: {missing}."))
         .field("plant.guard.fallback")
-        .hint("State what the plant does meanwhile: fallback = \"fixed-target\" under [guard].");
+        .hint("State what the plant does meanwhile: fallback = \"zone-relays\" under [guard] wires it.");
 }
 
 #[cfg(test)]
@@ -56,6 +59,14 @@ mod tests {
     fn fails_without_a_stated_fallback() {
         let list = after(&RULE, |job, _| job.fallback = Fallback::None);
         assert!(list[0].sentence.contains("states no fallback"));
+    }
+
+    #[test]
+    fn has_nothing_to_say_where_there_is_no_controller() {
+        let (mut job, plan) = clean();
+        job.control = Control::ZoneRelays;
+        job.fallback = Fallback::None;
+        assert!(found(&RULE, &job, &plan).is_empty());
     }
 
     #[test]

@@ -65,6 +65,7 @@ pub(crate) fn job() -> Job {
             wire_ft: 3.0,
             controller_va: 10.0,
             relay: RelayRating::default(),
+            hand_over: false,
         },
         settings: Settings::default(),
         boilers: vec![Boiler {
@@ -124,6 +125,8 @@ pub(crate) fn job() -> Job {
         condensate_pumps: vec![],
         beacon: Some(Beacon { place: here, run_ft: 10.0, va: 10.0 }),
         automation: vec![],
+        control: heatwright_wiring::job::Control::Controller,
+        wait_for_tank: Vec::new(),
         fallback: heatwright_wiring::job::Fallback::FixedTarget,
         receptacles: vec![],
         starter_panel: None,

@@ -8,7 +8,7 @@ mod points;
 
 use crate::{
     device::PlaceId,
-    job::{Boiler, Fed, Job, PumpMotor, ServiceVolts, Supply},
+    job::{Boiler, Control, Fed, Job, PumpMotor, ServiceVolts, Supply},
     pass::{
         boards::{self, Board, board_of, to_neutral},
         choose::{has_relay, pump_asked_by},
@@ -109,6 +109,7 @@ pub fn check(job: &Job) -> Vec<JobFault> {
     c.safeties();
     c.others();
     c.points();
+    c.without_controller();
     if c.faults.is_empty() {
         c.looks();
     }
@@ -243,6 +244,43 @@ impl Check<'_> {
         }
     }
 
+    fn controlled(&self) -> bool {
+        self.job.control == Control::Controller
+    }
+
+    /// What zone relays alone cannot do.
+    fn without_controller(&mut self) {
+        let waiting = &self.job.wait_for_tank;
+        if !waiting.is_empty() && (self.controlled() || self.job.tank.is_none()) {
+            let what = "zones wait for the tank over relays only without a controller, and only for a tank";
+            self.say(Subject::Plant, Problem::Contradiction { what });
+        }
+        if waiting.iter().any(|z| z.index() >= self.job.zones.len()) {
+            let what = "a zone that shall wait for the tank is not in the job";
+            self.say(Subject::Plant, Problem::Contradiction { what });
+        }
+        if self.controlled() {
+            return;
+        }
+        let (job, p) = (self.job, &self.job.points);
+        let points = p.relays.len() + p.contacts.len() + p.sensors.len() + p.analogs.len();
+        let faults = [
+            (points > 0, "control by zone relays uses no point of a controller; give it none"),
+            (job.sensors.iter().any(Option::is_some), "control by zone relays reads no sensor; take the sensors out"),
+            (job.beacon.is_some(), "control by zone relays has no alarm relay; take the beacon out"),
+            (
+                !job.automation.is_empty(),
+                "control by zone relays shows nothing to building automation; take its contacts out",
+            ),
+            (job.zones.iter().any(|z| z.mixing.is_some()), "control by zone relays cannot drive a mixing valve"),
+        ];
+        for (bad, what) in faults {
+            if bad {
+                self.say(Subject::Plant, Problem::Contradiction { what });
+            }
+        }
+    }
+
     /// The transformer and the panelboard behind it.
     fn derived_system(&mut self) {
         let s = Subject::Plant;
@@ -314,7 +352,7 @@ impl Check<'_> {
                 self.say(s, Problem::SameMark { mark: (*mark).clone() });
             }
         }
-        if self.job.points.relay(RelayUse::Demand(id)).is_none() {
+        if self.controlled() && self.job.points.relay(RelayUse::Demand(id)).is_none() {
             self.say(s, Problem::NoPoint { point: "demand relay" });
         }
         let (pump, asks) = match b.pump {
@@ -341,7 +379,7 @@ impl Check<'_> {
                 self.positive(s, "its horsepower", hp);
             }
             self.not_negative(s, "its run", p.run_ft);
-            if pump_asked_by(self.job, id).0 && !has_relay(self.job, id) {
+            if self.controlled() && pump_asked_by(self.job, id).0 && !has_relay(self.job, id) {
                 self.say(s, Problem::NoPoint { point: "pump relay" });
             }
             if let PumpRole::Boiler(b) = p.role
@@ -359,7 +397,7 @@ impl Check<'_> {
             self.place(s, "the thermostat", z.thermostat.place);
             self.not_negative(s, "the run of its thermostat", z.thermostat.run_ft);
             self.not_negative(s, "the supply of its thermostat in volt-amperes", z.thermostat.va);
-            if self.job.points.contact(ContactUse::Call(id)).is_none() {
+            if self.controlled() && self.job.points.contact(ContactUse::Call(id)).is_none() {
                 self.say(s, Problem::NoPoint { point: "contact input for its call" });
             }
             match z.drive {
@@ -388,7 +426,7 @@ impl Check<'_> {
                 if (v.volts - 24.0).abs() > 0.5 {
                     self.say(s, Problem::Contradiction { what: "only 24 V zone valves can be wired" });
                 }
-                if self.job.points.relay(RelayUse::Valve(id)).is_none() {
+                if self.controlled() && self.job.points.relay(RelayUse::Valve(id)).is_none() {
                     self.say(s, Problem::NoPoint { point: "valve relay" });
                 }
             }
@@ -464,7 +502,7 @@ impl Check<'_> {
         if let Some(t) = job.tank {
             self.place(Subject::Tank, "the tank", t.place);
             self.not_negative(Subject::Tank, "the run of its aquastat", t.run_ft);
-            if job.points.contact(ContactUse::TankCall).is_none() {
+            if self.controlled() && job.points.contact(ContactUse::TankCall).is_none() {
                 self.say(Subject::Tank, Problem::NoPoint { point: "contact input for its aquastat" });
             }
         }
@@ -475,7 +513,7 @@ impl Check<'_> {
             if (d.volts - 24.0).abs() > 0.5 && (d.volts - 120.0).abs() > 6.0 {
                 self.say(Subject::Damper, Problem::Contradiction { what: "its actuator must be 24 or 120 V" });
             }
-            if job.points.relay(RelayUse::Damper).is_none() {
+            if self.controlled() && job.points.relay(RelayUse::Damper).is_none() {
                 self.say(Subject::Damper, Problem::NoPoint { point: "damper relay" });
             }
         }

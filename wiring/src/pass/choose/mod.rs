@@ -14,8 +14,11 @@
 //! * Fans of a zone share branch circuits as far as small motors may (430.53(A), 430.24).
 //! * 24 V loads are dealt out in order to listed Class 2 transformers, by sealed and inrush volt-amperes. A mixing valve whose commons are joined gets a transformer of its own: two supplies are never joined.
 //!
+//! * Where calls act without the controller (`calls`), every call has relays and no pump hangs on the controller's contact alone.
+//!
 //! It decides nothing about sizes.
 
+pub mod calls;
 mod chains;
 mod motors;
 mod supplies;
@@ -24,6 +27,7 @@ pub use chains::{fed_by_boiler, find, limits_of_pump, limits_of_valve, limits_th
 pub use motors::{
     PumpDisconnect, fan_groups, fan_switch, has_relay, line_disconnect, pump_asked_by, pump_disconnect, table_a,
 };
+pub use supplies::call_va;
 
 use crate::{job::Job, plan::MotorSwitch};
 use heatwright_core::{BoilerId, ContactId, PumpId, SafetyId, ZoneId};
@@ -83,8 +87,10 @@ pub struct Seen {
 pub enum Load24 {
     /// The controller.
     Controller,
-    /// A powered thermostat with its relay.
+    /// A powered thermostat with its relays, or the relays of a two-wire one.
     Thermostat(ZoneId),
+    /// The relays of the tank's aquastat.
+    Tank,
     /// A zone valve.
     Valve(ZoneId),
     /// A mixing valve.
@@ -113,7 +119,7 @@ pub struct Choices {
     pub chains: Vec<Chain>,
     /// Inputs that look at safeties.
     pub seen: Vec<Seen>,
-    /// Transformers; the first feeds the controller alone.
+    /// Transformers; the first feeds the controller alone, where there is one.
     pub supplies: Vec<Supply24>,
 }
 

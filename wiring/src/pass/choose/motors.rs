@@ -1,6 +1,10 @@
 //! How motors are switched, which disconnects they have, which fans share a circuit.
 
-use super::{Chain, ChainOf, limits_of_pump};
+use super::{
+    Chain, ChainOf,
+    calls::{self, Gate},
+    limits_of_pump,
+};
 use crate::{
     job::{Fan, Job, PumpMotor, Selector, Supply},
     pass::boards::{self, board_of, enclosure_of, in_sight, place_of, to_neutral},
@@ -29,7 +33,10 @@ pub fn pump_asked_by(job: &Job, p: PumpId) -> (bool, Option<BoilerId>) {
 /// True when a motor's circuit passes a disconnect of its own in the enclosure of what switches it, ahead of that: each
 /// controller needs one in sight (NEC 430.102(A)), and the breaker is that only where its panelboard is in sight.
 pub fn line_disconnect(job: &Job, switch: MotorSwitch, supply: Supply) -> bool {
-    let here = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::Contactor | MotorSwitch::Starter);
+    let here = matches!(
+        switch,
+        MotorSwitch::ControllerRelay | MotorSwitch::CallRelay | MotorSwitch::Contactor | MotorSwitch::Starter
+    );
     let Some(board) = board_of(job, supply) else { return false };
     let e = enclosure_of(job, switch, supply);
     // In the starter panel its auxiliary contact also opens the coil circuit, which comes from elsewhere (430.75(A)).
@@ -103,10 +110,12 @@ pub(super) fn pump_switch(job: &Job, id: PumpId, chains: &[Chain]) -> MotorSwitc
         PumpMotor::WetRotor => table_a(rating_hp, p.supply).is_some_and(|rated_a| p.nameplate_a <= rated_a),
         PumpMotor::ElectronicallyCommutated { .. } => false,
     };
-    if p.selector == Selector::None && one_pole && !by_boiler && !limit_in_relays && within {
-        MotorSwitch::ControllerRelay
-    } else {
-        MotorSwitch::Contactor
+    let direct = p.selector == Selector::None && one_pole && !by_boiler && !limit_in_relays && within;
+    match calls::gate(job) {
+        None if direct => MotorSwitch::ControllerRelay,
+        // One caller alone: its relay has the contact to spare. Several would put as many contacts into the motor's line.
+        Some(Gate::Always) if direct && calls::callers_of(job, id).len() == 1 => MotorSwitch::CallRelay,
+        _ => MotorSwitch::Contactor,
     }
 }
 

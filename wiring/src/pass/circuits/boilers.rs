@@ -15,7 +15,7 @@ use crate::{
         safety::supply_marks,
     },
     pass::{
-        choose::{ChainOf, fed_by_boiler},
+        choose::{ChainOf, calls::Asks, fed_by_boiler},
         devices::Role,
         loom::{At, Carries, Group, Hub, Lost, Net, Pt, RunKey, Way},
     },
@@ -125,6 +125,14 @@ impl Circuits<'_> {
         if let Some(relay) = self.job.points.relay(RelayUse::Demand(id)) {
             demand.push(self.pair(Role::Controller, texts(&controller::relay_open(relay)))?);
         }
+        let by_call = self.asks_contact(Asks::Demand(id))?;
+        let by_call = match (by_call, demand.is_empty()) {
+            (Some(contact), true) => {
+                demand.push(contact);
+                None
+            }
+            (by_call, _) => by_call,
+        };
         let list = [
             ("limit pair", &b.marks.limit, limit, Group::Safety, Duty::SafetyControl, ChainOf::Limit(id)),
             ("proving pair", &b.marks.proving, proving, Group::Safety, Duty::SafetyControl, ChainOf::Proving(id)),
@@ -138,7 +146,15 @@ impl Circuits<'_> {
             if duty == Duty::Control && elements.is_empty() {
                 continue;
             }
-            for node in string(vec![start], &elements, vec![end]) {
+            let mut nodes = string(vec![start], &elements, vec![end]);
+            if let (Duty::Control, Some([a, b]), [first, .., last]) = (duty, by_call, nodes.as_mut_slice())
+                && !elements.is_empty()
+            {
+                // Any call, beside our relay.
+                first.push(a);
+                last.push(b);
+            }
+            for node in nodes {
                 let net = self.net(leg, Carries::Foreign, &format!("{what} of {name}"));
                 self.loom.join(&net, &node)?;
             }

@@ -13,6 +13,7 @@
 
 mod boilers;
 pub(crate) mod branch;
+mod calls;
 mod derived;
 mod fans;
 mod low_voltage;
@@ -22,7 +23,7 @@ mod safety;
 
 use crate::{
     device::Kind,
-    job::Job,
+    job::{Control, Job},
     kinds::{controller, relay},
     part::{LoadUse, Part},
     pass::{
@@ -67,6 +68,7 @@ pub fn circuits(job: &Job, choices: &Choices, inventory: Inventory) -> Result<Lo
     c.pumps()?;
     c.safeties()?;
     c.low_voltage()?;
+    c.any_call()?;
     c.others()?;
     c.close_control()?;
     c.close_low_voltage()?;
@@ -126,8 +128,9 @@ impl Circuits<'_> {
             self.control.hot.push(h1);
             self.control.ret.push(h2);
             let tag = format!("T{}", i + 1);
-            let what = if i == 0 { "24 V of the controller" } else { "24 V of field devices" };
             let s = &self.choices.supplies[usize::from(i)];
+            let controller = s.loads.iter().any(|l| l.0 == Load24::Controller);
+            let what = if controller { "24 V of the controller" } else { "24 V of field devices" };
             let va: f64 = s.loads.iter().map(|l| l.1).sum();
             let circuit = Circuit {
                 name: tag.clone(),
@@ -148,15 +151,20 @@ impl Circuits<'_> {
             let c = self.loom.inside(Role::Transformer(i), "X2")?;
             self.low[usize::from(i)] = Shared { leg, hot: vec![r], ret: vec![c] };
         }
-        let r = self.loom.inside(Role::Controller, "24V.1")?;
-        let c = self.loom.inside(Role::Controller, "24V.2")?;
-        self.low[0].hot.push(r);
-        self.low[0].ret.push(c);
+        if self.job.control == Control::Controller {
+            let r = self.loom.inside(Role::Controller, "24V.1")?;
+            let c = self.loom.inside(Role::Controller, "24V.2")?;
+            self.low[0].hot.push(r);
+            self.low[0].ret.push(c);
+        }
         Ok(())
     }
 
     /// The controller's own circuits: inputs, sensors, signals.
     fn board_circuits(&mut self) {
+        if self.job.control == Control::ZoneRelays {
+            return;
+        }
         let list = [
             ("A1-I", "contact inputs of the controller", Duty::Input),
             ("A1-S", "temperature sensors", Duty::Sensor),

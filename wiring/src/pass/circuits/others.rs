@@ -60,6 +60,7 @@ impl Circuits<'_> {
         for shows in self.shown() {
             back.push(self.pair(Role::StatusRelay(shows), ["A1", "A2"])?[1]);
         }
+        back.extend(self.hand_over_coils()?.into_iter().map(|[_, a2]| a2));
         self.loom.join(&net, &back)?;
         self.status_relays(Some((branch.leg, branch.phases[0])))
     }
@@ -73,24 +74,37 @@ impl Circuits<'_> {
     /// A relay of ours between the controller's relay and the other system: energised with it, and fed by what stands on its
     /// common already: the beacon's circuit, or else the control circuit.
     fn status_relays(&mut self, beacon: Option<(usize, u8)>) -> Result<(), Lost> {
-        for shows in self.shown() {
+        let hand_over = self.hand_over_coils()?;
+        let mut list = self.shown();
+        if !hand_over.is_empty() && !list.contains(&Shown::Health) {
+            list.push(Shown::Health);
+        }
+        for shows in list {
             let (what, purpose) = match shows {
                 Shown::Alarm => (RelayUse::Alarm, "alarm relay to building automation"),
-                Shown::Health => (RelayUse::Health, "health relay to building automation"),
+                Shown::Health if hand_over.is_empty() => (RelayUse::Health, "health relay to building automation"),
+                Shown::Health => (RelayUse::Health, "health relay: holds the hand-over relays in"),
             };
+            let mut coils = Vec::new();
+            if self.loom.inventory.id(Role::StatusRelay(shows)).is_some() {
+                coils.push(self.pair(Role::StatusRelay(shows), ["A1", "A2"])?);
+            }
+            if shows == Shown::Health {
+                coils.extend(hand_over.iter().copied());
+            }
             let Some(relay) = self.job.points.relay(what) else { continue };
             let [common, open] = self.pair(Role::Controller, texts(&controller::relay_open(relay)))?;
-            let [a1, a2] = self.pair(Role::StatusRelay(shows), ["A1", "A2"])?;
             let net = match beacon {
                 Some((leg, phase)) => self.net(leg, Carries::Phase(phase), purpose),
                 None => {
-                    let leg = self.control_leg(Duty::Control, RELAY_COIL_VA, 0.0);
+                    let leg = self.control_leg(Duty::Control, RELAY_COIL_VA * coils.len() as f64, 0.0);
                     self.control.hot.push(common.on(leg));
-                    self.control.ret.push(a2.on(leg));
+                    self.control.ret.extend(coils.iter().map(|[_, a2]| a2.on(leg)));
                     self.net(leg, Carries::Control, purpose)
                 }
             };
-            self.loom.join(&net, &[open, a1])?;
+            let node: Vec<Pt> = std::iter::once(open).chain(coils.iter().map(|[a1, _]| *a1)).collect();
+            self.loom.join(&net, &node)?;
         }
         Ok(())
     }

@@ -50,7 +50,7 @@ impl Circuits<'_> {
         let branch = self.branch(p.supply, amps, Duty::Motor, &label, Some(Subject::Pump(id)), true, Fed::Pump(id))?;
         let own = pump_disconnect(self.job, id, switch) == PumpDisconnect::Own;
         let limits = limits_of_pump(self.job, id);
-        let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::StartInput);
+        let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::CallRelay | MotorSwitch::StartInput);
         let detour: f64 = if in_line { limits.iter().map(|s| self.far_ft(*s)).sum() } else { 0.0 };
         let e = enclosure_of(self.job, switch, p.supply);
         let hub = if e == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
@@ -72,6 +72,7 @@ impl Circuits<'_> {
                         elements.push(self.pair(Role::Controller, texts(&controller::relay_open(relay)))?);
                     }
                 }
+                MotorSwitch::CallRelay => elements.extend(self.line_by_call(id)?),
                 MotorSwitch::Contactor | MotorSwitch::Starter => {
                     elements.push(self.pair(Role::PumpSwitch(id), texts(&main_pole(pole)))?);
                 }
@@ -180,7 +181,15 @@ impl Circuits<'_> {
         if let Some(b) = boiler {
             paths.push(self.pair(Role::PumpRequestRelay(b), texts(&pole_open(1)))?);
         }
-        let (starts, mut out): (Vec<Pt>, Vec<Pt>) = paths.into_iter().map(|[a, b]| (a, b)).unzip();
+        let (mut starts, mut out): (Vec<Pt>, Vec<Pt>) = paths.into_iter().map(|[a, b]| (a, b)).unzip();
+        let mut by_calls = if ours { self.pump_by_calls(id, net)? } else { Vec::new() };
+        if let (Some(last), true) = (by_calls.pop(), !by_calls.is_empty()) {
+            out.extend(last);
+            starts.extend(by_calls.remove(0));
+            for between in by_calls {
+                self.loom.join(net, &between)?;
+            }
+        }
         if p.selector == Selector::None {
             return Ok((starts, out));
         }

@@ -10,7 +10,7 @@ mod relays;
 
 use crate::{
     device::{Device, DeviceId, Kind, PlaceId},
-    job::{CondensatePump, Fan, Job, Selector, Shown, Supply, ThermostatKind},
+    job::{CondensatePump, Control, Fan, Job, Selector, Shown, Supply, ThermostatKind},
     kinds::{
         appliance, automation, boiler, controller, derived, disconnect, panelboard, pump, relay, safety, selector,
         sensor, strip, thermostat, transformer, valve,
@@ -19,7 +19,8 @@ use crate::{
     pass::{
         boards::{Board, Enclosure, enclosure_of, place_of, to_neutral},
         choose::{
-            ChainOf, Choices, PumpDisconnect, fan_groups, fan_switch, limits_of_valve, line_disconnect, pump_disconnect,
+            ChainOf, Choices, Load24, PumpDisconnect, calls::Caller, fan_groups, fan_switch, limits_of_valve,
+            line_disconnect, pump_disconnect,
         },
     },
     plan::MotorSwitch,
@@ -56,7 +57,14 @@ pub enum Role {
     Transformer(u8),
     ChainEnd(ChainOf, Twin),
     ChainTap(SafetyId),
-    ThermostatRelay(ZoneId),
+    CallRelay(Caller),
+    CallLineRelay(Caller),
+    AnyCall(u8),
+    AnyCall24(u8),
+    HandOver(u8),
+    HandOver24(u8),
+    TankFirst(u8),
+    TankFirst24(u8),
     EndSwitchRelay(ZoneId),
     FlameRelay(BoilerId),
     FaultRelay(BoilerId),
@@ -154,7 +162,9 @@ fn panel(inv: &mut Inventory, job: &Job, choices: &Choices) {
     let board = panelboard::panelboard(Board::Main.tag(), job.service.panelboard, job.service.volts);
     inv.add(Role::Panelboard(Board::Main), None, board);
     derived_system(inv, job);
-    inv.add(Role::Controller, None, controller::controller("A1", here, &job.points, job.panel.controller_va));
+    if job.control == Control::Controller {
+        inv.add(Role::Controller, None, controller::controller("A1", here, &job.points, job.panel.controller_va));
+    }
     let off = "relay panel control disconnect, lockable";
     inv.add(Role::PanelDisconnect, None, disconnect::open_style("QR1", here, off, 1, Actuator::Opened));
     inv.add(Role::PowerStrip, None, strip::strip("X1", here, "relay panel strip, power and control"));
@@ -166,7 +176,8 @@ fn panel(inv: &mut Inventory, job: &Job, choices: &Choices) {
     }
     for (i, s) in choices.supplies.iter().enumerate() {
         let n = i as u8;
-        let label = if i == 0 { "24 V supply of the controller" } else { "24 V supply of field devices" };
+        let controller = s.loads.iter().any(|l| l.0 == Load24::Controller);
+        let label = if controller { "24 V supply of the controller" } else { "24 V supply of field devices" };
         let t = transformer::transformer(&format!("T{}", n + 1), here, label, CONTROL_V, s.va);
         inv.add(Role::Transformer(n), None, t);
     }

@@ -4,11 +4,62 @@ use super::{CONTROL_V, Inventory, Role, Twin, name};
 use crate::{
     job::{BoilerContact, EndSwitch, Job, Shown, ThermostatKind},
     kinds::{relay, transformer},
-    pass::choose::{ChainOf, Choices, Look},
+    pass::choose::{
+        ChainOf, Choices, Look,
+        calls::{self, Caller, Gate},
+    },
 };
 use heatwright_core::{BoilerId, ContactUse, Subject, ZoneId, config::BoilerPump};
 
+/// Relays by which calls act without the controller.
+fn call_relays(inv: &mut Inventory, job: &Job, gate: Gate) {
+    let here = job.panel.place;
+    for c in calls::callers(job) {
+        let ending = calls::ending(c);
+        let subject = match c {
+            Caller::Zone(z) => Subject::Zone(z),
+            Caller::Tank => Subject::Tank,
+        };
+        let of = name(job, subject);
+        let low = calls::class2_poles(job, c);
+        if low > 0 {
+            let label = format!("call of {of}, Class 2 contacts");
+            let d = relay::relay(&format!("KT{ending}"), here, &label, transformer::SECONDARY_V, low);
+            inv.add(Role::CallRelay(c), Some(subject), d);
+        }
+        let label = format!("call of {of}, line-voltage contacts");
+        let poles = calls::line_poles(job, c);
+        let d = relay::relay(&format!("KU{ending}"), here, &label, transformer::SECONDARY_V, poles);
+        inv.add(Role::CallLineRelay(c), Some(subject), d);
+    }
+    let mut bank = |role: fn(u8) -> Role, letters: &str, label: &str, volts: f64, contacts: usize| {
+        for n in 0..calls::relays(contacts) {
+            let d = relay::relay(&format!("{letters}{}", n + 1), here, label, volts, calls::poles_of(n, contacts));
+            inv.add(role(n as u8), None, d);
+        }
+    };
+    bank(Role::AnyCall, "KX", "any call, line-voltage contacts", CONTROL_V, calls::asks(job).len());
+    bank(Role::AnyCall24, "KXV", "any call, Class 2 contacts", CONTROL_V, calls::asks_24(job).len());
+    let first = "tank first: opens the paths of zones that wait";
+    bank(Role::TankFirst, "KQ", first, transformer::SECONDARY_V, calls::waiting(job).len());
+    let first = "tank first, Class 2 contacts: shuts the valves of zones that wait";
+    bank(Role::TankFirst24, "KQV", first, transformer::SECONDARY_V, calls::waiting_24(job).len());
+    if gate == Gate::Health {
+        bank(Role::HandOver, "KH", "controller healthy: hands over when it drops", CONTROL_V, calls::paths(job).len());
+        bank(
+            Role::HandOver24,
+            "KHV",
+            "controller healthy, Class 2 contacts: hands over when it drops",
+            CONTROL_V,
+            calls::paths_24(job).len(),
+        );
+    }
+}
+
 pub(super) fn relays(inv: &mut Inventory, job: &Job, choices: &Choices) {
+    if let Some(gate) = calls::gate(job) {
+        call_relays(inv, job, gate);
+    }
     let here = job.panel.place;
     for chain in choices.chains.iter().filter(|c| c.relayed) {
         let seen_at_end =
@@ -50,10 +101,10 @@ pub(super) fn relays(inv: &mut Inventory, job: &Job, choices: &Choices) {
     for (i, zone) in job.zones.iter().enumerate() {
         let z = ZoneId(i as u8);
         let subject = Subject::Zone(z);
-        if zone.thermostat.kind == ThermostatKind::Powered {
+        if zone.thermostat.kind == ThermostatKind::Powered && calls::gate(job).is_none() {
             let label = format!("call of {}", name(job, subject));
             let d = relay::relay(&format!("KT{}", i + 1), here, &label, transformer::SECONDARY_V, 1);
-            inv.add(Role::ThermostatRelay(z), Some(subject), d);
+            inv.add(Role::CallRelay(Caller::Zone(z)), Some(subject), d);
         }
         let end_seen = job.points.contact(ContactUse::EndSwitch(z)).is_some();
         if end_seen && zone.valve.is_some_and(|v| v.end_switch == EndSwitch::Joined) {

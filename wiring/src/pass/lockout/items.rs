@@ -118,7 +118,9 @@ fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
 
 /// The devices that share the controller's enclosure: joined to it by rows that run in no raceway.
 pub(super) fn relay_panel(plan: &Plan, trace: &Trace<'_>) -> Vec<usize> {
-    enclosure_of(plan, trace, |_, d| d.kind == Kind::Controller)
+    // Without a controller: what hangs behind the panel's own control disconnect.
+    let controller = plan.devices.iter().any(|d| d.kind == Kind::Controller);
+    enclosure_of(plan, trace, |_, d| if controller { d.kind == Kind::Controller } else { d.tag == "QR1" })
 }
 
 /// The same of the enclosure that holds contactors and starters apart from the controller; empty where they stand beside it.

@@ -1,0 +1,167 @@
+//! When two circuits of contacts are the same although not wire for wire.
+//!
+//! Contacts are edges between nodes. Between two nodes at which something else hangs, only this matters: in which positions they
+//! are joined. So contacts in parallel become one edge, contacts in series with nothing between them become one, again and again; each
+//! keeps the set of its members, without their order and without direction. A contact that leads to nothing falls away. Every such
+//! step leaves the position in which the two ends are joined as it was: "and" and "or" have no order.
+//!
+//! Labels are hashes of 64 bits; two different circuits of the same hash are taken as improbable (2^-64 a pair).
+//!
+//! What it deliberately does not do: bridges (five contacts in no series or parallel order) stay contact by contact, so that two of
+//! them are the same only wire for wire.
+
+use std::collections::HashMap;
+
+/// A contact, or what contacts in series and parallel became.
+#[derive(Clone, Debug)]
+struct Edge {
+    sort: Sort,
+    members: Vec<u64>,
+    ends: [u32; 2],
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sort {
+    Contact,
+    Series,
+    Parallel,
+}
+
+impl Edge {
+    fn label(&self) -> u64 {
+        if let (Sort::Contact, [one]) = (self.sort, &self.members[..]) {
+            return *one;
+        }
+        let start = if self.sort == Sort::Series { 1 } else { 2 };
+        self.members.iter().fold(mix(start), |h, m| mix(h ^ m))
+    }
+
+    /// Both as one; members of the same sort are taken over, so that (a b) c and a (b c) are one.
+    fn with(&self, other: &Self, sort: Sort, ends: [u32; 2]) -> Self {
+        let mut members = Vec::new();
+        for e in [self, other] {
+            if e.sort == sort {
+                members.extend_from_slice(&e.members);
+            } else {
+                members.push(e.label());
+            }
+        }
+        members.sort_unstable();
+        Self { sort, members, ends }
+    }
+}
+
+/// Spreads the bits (the finalizer of SplitMix64).
+fn mix(x: u64) -> u64 {
+    let x = x.wrapping_add(0x9e37_79b9_7f4a_7c15);
+    let x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    let x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    x ^ (x >> 31)
+}
+
+/// The circuit as sorted sets of part ends a node: `nodes` holds what is no contact, `contacts` each contact with its nodes.
+pub(super) fn reduce(mut nodes: Vec<Vec<(u64, u8)>>, contacts: &[(usize, u32, u32)]) -> Vec<Vec<(u64, u8)>> {
+    let mut edges: Vec<Option<Edge>> = contacts
+        .iter()
+        .map(|(i, a, b)| Some(Edge { sort: Sort::Contact, members: vec![mix(*i as u64 ^ (1 << 40))], ends: [*a, *b] }))
+        .collect();
+    let mut at: Vec<Vec<usize>> = vec![Vec::new(); nodes.len()];
+    for (n, (_, a, b)) in contacts.iter().enumerate() {
+        at[*a as usize].push(n);
+        at[*b as usize].push(n);
+    }
+    let mut todo: Vec<u32> = (0..nodes.len() as u32).collect();
+    // Each round takes at least one edge away for each node that it puts back.
+    while let Some(n) = todo.pop() {
+        let mut between: HashMap<[u32; 2], usize> = HashMap::new();
+        for e in at[n as usize].clone() {
+            let Some(edge) = &edges[e] else { continue };
+            let mut ends = edge.ends;
+            ends.sort_unstable();
+            match between.get(&ends).copied() {
+                Some(first) if first != e => {
+                    let both = edges[first].as_ref().map(|f| f.with(edge, Sort::Parallel, f.ends));
+                    edges[first] = both;
+                    edges[e] = None;
+                    at[ends[0] as usize].retain(|x| *x != e);
+                    at[ends[1] as usize].retain(|x| *x != e);
+                    todo.extend(ends.iter().filter(|m| **m != n));
+                }
+                Some(_) => {}
+                None => {
+                    between.insert(ends, e);
+                }
+            }
+        }
+        if !nodes[n as usize].is_empty() {
+            continue;
+        }
+        let far = |e: &Edge| if e.ends[0] == n { e.ends[1] } else { e.ends[0] };
+        match at[n as usize][..] {
+            [e] => {
+                let Some(edge) = edges[e].take() else { continue };
+                let m = far(&edge);
+                at[n as usize].clear();
+                at[m as usize].retain(|x| *x != e);
+                todo.push(m);
+            }
+            [e, f] if e != f => {
+                let (Some(first), Some(second)) = (edges[e].take(), edges[f].take()) else { continue };
+                let ends = [far(&first), far(&second)];
+                edges[e] = Some(first.with(&second, Sort::Series, ends));
+                at[n as usize].clear();
+                for x in &mut at[ends[1] as usize] {
+                    if *x == f {
+                        *x = e;
+                    }
+                }
+                todo.extend(ends);
+            }
+            _ => {}
+        }
+    }
+    for (n, list) in at.iter().enumerate() {
+        nodes[n].extend(list.iter().filter_map(|e| edges[*e].as_ref()).map(|e| (e.label(), 0)));
+    }
+    nodes.retain(|n| !n.is_empty());
+    nodes.iter_mut().for_each(|n| n.sort_unstable());
+    nodes.sort_unstable();
+    nodes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Nodes 0 and 1 with a load each; the rest free.
+    fn of(contacts: &[(usize, u32, u32)]) -> Vec<Vec<(u64, u8)>> {
+        let mut nodes = vec![Vec::new(); 6];
+        nodes[0].push((1, 0));
+        nodes[1].push((2, 0));
+        reduce(nodes, contacts)
+    }
+
+    #[test]
+    fn order_in_series_and_the_end_from_which_it_is_looked_at_do_not_matter() {
+        // 7, then 8 beside 9 and 10 in series; and the same from the other end, 10 before 9.
+        let one = of(&[(7, 0, 2), (8, 2, 1), (9, 2, 3), (10, 3, 1)]);
+        assert_eq!(one, of(&[(7, 1, 2), (8, 2, 0), (10, 2, 3), (9, 3, 0)]));
+        // What stands beside what does matter.
+        assert_ne!(one, of(&[(8, 0, 2), (7, 2, 1), (9, 2, 3), (10, 3, 1)]));
+        assert_ne!(one, of(&[(7, 0, 2), (8, 2, 1), (9, 2, 1), (10, 2, 1)]));
+    }
+
+    #[test]
+    fn a_contact_that_leads_nowhere_falls_away() {
+        assert_eq!(of(&[(7, 0, 1)]), of(&[(7, 0, 1), (8, 1, 2), (9, 2, 3)]));
+        assert_ne!(of(&[(7, 0, 1)]), of(&[(7, 0, 1), (8, 0, 1)]));
+    }
+
+    #[test]
+    fn a_bridge_stays_as_it_is() {
+        let bridge = [(5, 0, 2), (6, 0, 3), (7, 2, 1), (8, 3, 1), (9, 2, 3)];
+        let turned = [(5, 0, 2), (6, 0, 3), (8, 2, 1), (7, 3, 1), (9, 2, 3)];
+        assert_eq!(of(&bridge), of(&bridge));
+        assert_ne!(of(&bridge), of(&turned));
+    }
+}
