@@ -89,7 +89,7 @@ fn runs(l: &Loaded, p: &Powered) -> Intent {
 fn words(l: &Loaded, i: &Intent) -> String {
     let mut list = Vec::new();
     for p in (0..l.plant.pumps.len()).map(|p| PumpId(p as u8)).filter(|p| i.pumps & p.bit() != 0) {
-        list.push(l.names.title(heatwright_core::Subject::Pump(p)));
+        list.push(l.names.title(heatwright_core::Subject::Pump(p)).into_owned());
     }
     let valves = l.plant.zones.iter().enumerate().filter(|(_, z)| matches!(z.drive, ZoneDrive::Valve { .. }));
     for z in valves.map(|(z, _)| ZoneId(z as u8)).filter(|z| i.valves & z.bit() != 0) {
