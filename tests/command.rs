@@ -101,7 +101,7 @@ fn what_zone_relays_have_no_use_for_is_refused_at_its_place() {
         let out = run(&["check", plant.to_str().unwrap()]);
         assert_eq!(out.status.code(), Some(2), "{what}");
         let told = text(&out.stderr);
-        assert!(told.contains("P59") && told.contains(what), "{what}: {told}");
+        assert!(told.contains("P62") && told.contains(what), "{what}: {told}");
     }
 }
 

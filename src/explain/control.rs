@@ -53,13 +53,14 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "C04",
         name: "fallback-not-wired",
         weight: WARNING,
-        source: "a limit of this version",
-        finds: "`guard.fallback` states that boilers hold their fixed target while the controller is dead, and the plan does not wire that.",
-        matters: "The health relay drops when the controller stops, but nothing hangs on its contacts yet: a dead controller leaves the \
-            plant without heat.",
-        mend: "Wire the health relay's contacts by hand so that pumps follow the thermostats and boilers their own target, with every \
-            limit left in force; or write fallback = \"none\" and plan for a person who comes.",
-        example: "[guard]\nfallback = \"none\"",
+        source: "our choice",
+        finds: "`guard.fallback` states that boilers hold their fixed target while the controller is dead, and leaves it to somebody else \
+            to wire that.",
+        matters: "The health relay drops when the controller stops, but nothing of this plan hangs on its contacts: a dead controller \
+            leaves the plant without heat.",
+        mend: "Write fallback = \"zone-relays\": relays of every call then take over, planned and proved with the rest. Or wire the health \
+            relay's contacts yourself, with every limit left in force; or write fallback = \"none\" and plan for a person who comes.",
+        example: "[guard]\nfallback = \"zone-relays\"",
     },
     Entry {
         code: "C05",
@@ -83,6 +84,28 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Add one: it hangs on a 120 V circuit of its own and lights when the alarm or the health relay drops. A building-automation \
             system gets its contacts under [automation.ID]; this note stays with that alone.",
         example: "[alarm]\nplace = \"beside the boiler-room door\"\nva = \"15 VA\"",
+    },
+    Entry {
+        code: "C08",
+        name: "needs-controller",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A study of our controller, its firmware, or a run on a board, asked for of a plant with zone relays in its place.",
+        matters: "There is no such controller in the plan: what came out would be of another plant.",
+        mend: "Use `simulate` or `redundancy`, which run the relays by a stand-in; or give the plant a controller with its sensors.",
+        example: "[panel]\ncontrol = \"zone-relays\"",
+    },
+    Entry {
+        code: "C09",
+        name: "tank-on-own-reset",
+        weight: WARNING,
+        source: "common practice, no source",
+        finds: "A tank in a plant of zone relays whose boilers' own reset comes down below what the tank wants (`tank.target`).",
+        matters: "A demand contact does not tell a boiler who calls. In mild weather it makes water for the rooms, and the tank is never \
+            warm: its call then stands for hours, and zones that wait for it stay cold.",
+        mend: "Raise `reset.supply-min` to the tank's target. A boiler with a tank input of its own could do better; this plan does not \
+            wire one.",
+        example: "[reset]\nsupply-min = \"180 °F\"",
     },
     Entry {
         code: "L01",

@@ -198,4 +198,15 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Correct the one that is wrong. Left out, `hottest` is the highest operating `limit` of the boilers.",
         example: "[water]\nfill-temperature = \"40 °F\"\nhottest = \"200 °F\"",
     },
+    Entry {
+        code: "P62",
+        name: "no-use-without-controller",
+        weight: ERROR,
+        source: "our choice: what relays at the thermostats can do",
+        finds: "Something that only a controller could use in a plant of zone relays: a sensor, an alarm beacon, a contact for building \
+            automation, a boiler told over 0-10 V, a motor-driven mixing valve, a fallback.",
+        matters: "It would be bought and hung on the wall, and no wire would lead to it.",
+        mend: "Take it out, or write control = \"controller\".",
+        example: "[panel]\ncontrol = \"zone-relays\"",
+    },
 ];

@@ -128,7 +128,7 @@ fn without_controller(root: &Cursor<'_>, p: &Plant) {
     }
     for (about, field, what, hint) in told {
         let mut f =
-            Finding::new("P59", Severity::Error, about, format!("without a controller (`panel.control`) {what}"));
+            Finding::new("P62", Severity::Error, about, format!("without a controller (`panel.control`) {what}"));
         if let Some(field) = field {
             f = f.field(field);
         }
