@@ -17,6 +17,9 @@ use crate::{
 };
 use heatwright_core::{PumpId, ZoneId};
 
+/// Relays alike, by their number.
+type Bank = fn(u8) -> Role;
+
 /// Common and the contact that is closed at rest of a pole.
 fn pole_closed(n: u8) -> [String; 2] {
     [format!("{n}1"), format!("{n}2")]
@@ -101,7 +104,7 @@ impl Circuits<'_> {
         if calls::gate(self.job).is_none() {
             return Ok(None);
         }
-        let lists: [(Vec<Asks>, fn(u8) -> Role); 2] =
+        let lists: [(Vec<Asks>, Bank); 2] =
             [(calls::asks(self.job), Role::AnyCall), (calls::asks_24(self.job), Role::AnyCall24)];
         for (list, role) in lists {
             if let Some(n) = list.iter().position(|a| *a == what) {
@@ -113,7 +116,7 @@ impl Circuits<'_> {
     }
 
     /// The coils of a bank of relays.
-    fn coils(&self, bank: &[(usize, fn(u8) -> Role)]) -> Result<Vec<[Pt; 2]>, Lost> {
+    fn coils(&self, bank: &[(usize, Bank)]) -> Result<Vec<[Pt; 2]>, Lost> {
         let mut out = Vec::new();
         for (contacts, role) in bank {
             for i in 0..calls::relays(*contacts) {
