@@ -194,12 +194,7 @@ fn a_wired_day_of_the_terrace_ends_as_its_intent_says() {
 
 /// The terrace, and the workshop with its hand-over wired.
 fn by_calls() -> Vec<(Loaded, &'static str)> {
-    let file = |name: &str| format!("{}/docs/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(file("workshop")).unwrap();
-    let asked = text.replace("fallback = \"fixed-target\"", "fallback = \"zone-relays\"");
-    assert_ne!(text, asked);
-    let workshop =
-        load(&file("workshop"), asked.as_bytes()).unwrap_or_else(|r| panic!("{}", r.render(Default::default())));
+    let workshop = changed("workshop", &[("fallback = \"fixed-target\"", "fallback = \"zone-relays\"")]);
     vec![(example("terrace"), "calls alone"), (workshop, "controller dead")]
 }
 

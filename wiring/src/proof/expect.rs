@@ -29,7 +29,7 @@ use crate::{
 };
 use heatwright_core::{
     AnalogId, AnalogUse, BoilerId, ContactId, ContactUse, PumpId, RelayUse, SafetyId, SensorId, SensorUse, Tap, ZoneId,
-    config::{BoilerPump, Opens, SafetyCircuit, SafetyKind, SafetyScope, opens},
+    config::{BoilerPump, Opens, PumpRole, SafetyCircuit, SafetyKind, SafetyScope, ZoneDrive, opens},
 };
 
 /// A rule over free actuators.
