@@ -7,7 +7,7 @@
 use crate::finding::Finding;
 use heatwright_core::{Severity, Subject};
 use std::{
-    io::{Read as _, Write as _},
+    io::{Read, Write as _},
     path::{Path, PathBuf},
     sync::Mutex,
 };
@@ -81,14 +81,19 @@ fn broken(path: &Path, e: &std::io::Error, hint: &str) -> Finding {
 
 /// Writes `bytes` to `path` by way of a temporary file beside it.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Finding> {
+    write_from(path, &mut &*bytes, force)
+}
+
+/// Writes all that `from` gives to `path` by way of a temporary file beside it.
+pub fn write_from(path: &Path, from: &mut dyn Read, force: bool) -> Result<(), Finding> {
     let target = Target::of(path, force)?;
     if target.through {
         let open = std::fs::OpenOptions::new().write(true).open(path);
-        let written = open.and_then(|mut f| f.write_all(bytes).and_then(|()| f.flush()));
+        let written = open.and_then(|mut f| std::io::copy(from, &mut f).and_then(|_| f.flush()));
         return written.map_err(|e| broken(path, &e, "see that it can be written to"));
     }
     let mut file = target.draft()?;
-    file.write_all(bytes).map_err(|e| broken(path, &e, ROOM))?;
+    std::io::copy(from, &mut file).map_err(|e| broken(path, &e, ROOM))?;
     target.keep(file, force)
 }
 

@@ -82,6 +82,8 @@ impl Band {
 pub struct Quiet {
     held: Inputs,
     bands: [Option<Band>; SENSORS],
+    /// Sensor inputs that serve something, the first ones: nobody looks at the others.
+    used: usize,
     until: Option<Instant>,
 }
 
@@ -94,7 +96,7 @@ impl Quiet {
                 *slot = reading.temp().and_then(|at| band(config, state, *what, at));
             }
         }
-        Self { held: state.held, bands, until: until(state, state.at) }
+        Self { held: state.held, bands, used: config.points.sensors.len(), until: until(state, state.at) }
     }
 
     /// True while a tick at `now` with these inputs would do nothing but take its readings down.
@@ -106,12 +108,12 @@ impl Quiet {
     /// new input.
     pub fn same(&self, inputs: &Inputs) -> bool {
         self.same_contacts(inputs)
-            && self.bands.iter().zip(inputs.sensors.iter().zip(&self.held.sensors)).all(|(band, (is, was))| {
-                match (band, is) {
+            && self.bands.iter().zip(inputs.sensors.iter().zip(&self.held.sensors)).take(self.used).all(
+                |(band, (is, was))| match (band, is) {
                     (Some(b), Reading::At(t)) => b.low <= t.centi_c() && t.centi_c() <= b.high,
                     (Some(_) | None, _) => is == was,
-                }
-            })
+                },
+            )
     }
 
     /// True while the contacts are those of the last tick, and the clock is set or not as it was.

@@ -42,6 +42,8 @@ pub struct BoilerModel {
     capacity: f64,
     dt_s: f64,
     lag_share: f64,
+    /// Target at 0 V in degrees Celsius, and how much higher it is at 10 V, in kelvin.
+    target_range: (f64, f64),
     pub(crate) flow_w_k: f64,
 }
 
@@ -102,7 +104,15 @@ impl BoilerModel {
     /// Prepares a boiler for steps of `dt_s` seconds.
     pub fn new(b: &Boiler, fluid: &Fluid, altitude_m: f64, dt_s: f64) -> Self {
         let capacity_j_k = fluid.capacity_j_k(b.water_l) + b.metal_j_k;
+        let target_range = match b.drive {
+            BoilerDrive::Target { low, high } => {
+                let (low_c, high_c) = (f64::from(low.centi_c()) / 100.0, f64::from(high.centi_c()) / 100.0);
+                (low_c, high_c - low_c)
+            }
+            BoilerDrive::DemandOnly | BoilerDrive::Rate => (0.0, 0.0),
+        };
         Self {
+            target_range,
             plant: b.clone(),
             efficiency: EfficiencyTable::new(&b.efficiency, b.minimum_share, altitude_m),
             capacity_j_k,
@@ -135,16 +145,16 @@ impl BoilerModel {
     pub fn target_c(&self, signal: Permille) -> Option<f64> {
         match self.plant.drive {
             BoilerDrive::DemandOnly => Some(self.plant.control.fixed_target_c),
-            BoilerDrive::Target { low, high } => {
-                let (low, high) = (f64::from(low.centi_c()) / 100.0, f64::from(high.centi_c()) / 100.0);
-                Some(low + f64::from(signal.get()) / 1000.0 * (high - low))
+            BoilerDrive::Target { .. } => {
+                let (low_c, span_k) = self.target_range;
+                Some(low_c + f64::from(signal.get()) * (0.001 * span_k))
             }
             BoilerDrive::Rate => None,
         }
     }
 
     /// Burner and control, then the water node eliminated.
-    pub(crate) fn reply(&self, s: &mut BoilerState, d: &BoilerDriveNow) -> (BoilerReply, BoilerFlux) {
+    pub(crate) fn reply(&self, s: &mut BoilerState, d: &BoilerDriveNow, flux: &mut BoilerFlux) -> BoilerReply {
         let (c, t) = (&self.plant.control, &self.plant.burner);
         if s.water_c > c.limit_c {
             s.limit_made = false;
@@ -179,9 +189,14 @@ impl BoilerModel {
             fuel: d.fuel,
             reset: d.reset,
         };
-        s.burner = s.burner.next(t, senses, self.dt_s);
+        match &mut s.burner {
+            // What nearly every step finds, ahead of the whole sequence, which says the same.
+            Burner::Lit { for_s } if senses.burns() => *for_s += self.dt_s,
+            Burner::Off if senses.line && !senses.may_burn() => {}
+            other => *other = other.next(t, senses, self.dt_s),
+        }
         let minimum = self.plant.minimum_share;
-        let mut flux = BoilerFlux { return_c: d.return_c, ..BoilerFlux::default() };
+        (flux.fuel_w, flux.water_w, flux.condensate_kg_s, flux.return_c) = (0.0, 0.0, 0.0, d.return_c);
         if s.burner.lit() {
             let wanted = match target_c {
                 _ if minimum >= 1.0 => 1.0,
@@ -209,7 +224,7 @@ impl BoilerModel {
         let j = self.plant.jacket_w_k;
         let den = 1.0 / (self.capacity + d.flow_w_k + j);
         let fixed_c = (self.capacity * s.water_c + flux.water_w + j * d.room_c) * den;
-        (BoilerReply { way: d.way, flow_w_k: d.flow_w_k, fixed_c, per_inlet: d.flow_w_k * den }, flux)
+        BoilerReply { way: d.way, flow_w_k: d.flow_w_k, fixed_c, per_inlet: d.flow_w_k * den }
     }
 
     /// Places the water node once the inlet is known.

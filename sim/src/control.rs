@@ -37,6 +37,12 @@ pub trait Control {
     /// [`next_due`](Control::next_due) lies ahead; `outputs` must then hold what that tick stated.
     fn tick(&mut self, now: Instant, inputs: &Inputs, outputs: &mut Outputs) -> Result<(), LinkError>;
 
+    /// True when a tick at `now` with these inputs would change no output. Then it need not be made: the inputs have been noted.
+    /// By default every tick is made.
+    fn leaves_out(&mut self, _now: Instant, _inputs: &Inputs) -> bool {
+        false
+    }
+
     /// The moment by which the controller must be asked again if its inputs stay as they are; `None` for never.
     fn next_due(&self) -> Option<Instant>;
 }
@@ -96,8 +102,7 @@ impl InProcess {
 
 impl Control for InProcess {
     fn tick(&mut self, now: Instant, inputs: &Inputs, outputs: &mut Outputs) -> Result<(), LinkError> {
-        if self.may_leave_out(now, inputs) {
-            self.left_out = Some((now, *inputs));
+        if self.leaves_out(now, inputs) {
             return Ok(());
         }
         self.take_down();
@@ -105,6 +110,14 @@ impl Control for InProcess {
         heatwright_core::tick(&self.config, &mut self.state, now, inputs, outputs);
         self.quiet = Some(Quiet::after(&self.config, &self.state));
         Ok(())
+    }
+
+    fn leaves_out(&mut self, now: Instant, inputs: &Inputs) -> bool {
+        let may = self.may_leave_out(now, inputs);
+        if may {
+            self.left_out = Some((now, *inputs));
+        }
+        may
     }
 
     fn next_due(&self) -> Option<Instant> {

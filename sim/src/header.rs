@@ -68,15 +68,16 @@ impl HeaderState {
 }
 
 /// Which way water goes through a boiler.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) enum Way {
+    #[default]
     Still,
     Forward,
     Back,
 }
 
 /// A boiler's step with its node eliminated: outlet = `fixed_c + per_inlet * inlet`.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct BoilerReply {
     pub(crate) way: Way,
     pub(crate) flow_w_k: f64,

@@ -20,7 +20,7 @@ use crate::{
     plant::Plant,
     state::{Model, Scratch, State},
     step::Conditions,
-    wires::Wires,
+    wires::{Powered, Wires},
 };
 use balance::Sums;
 pub use balance::{Balance, HalfStep};
@@ -166,20 +166,19 @@ pub fn run(
     let model = Model::new(plant, options.step_s).map_err(RunError::Plant)?;
     let course = Course::new(outdoor, options)?;
     let Course { warm_steps, steps, sample_every, .. } = course;
-    let dt_s = options.step_s;
     let progress_every = (steps / 100).max(1);
     let at_s = |step| course.at_s(step);
     let link = |step: u64| move |error| RunError::Link { at_s: at_s(step), error };
 
     let mut state = model.start(course.outdoor_c(0)?, options.seed);
-    let mut scratch = Scratch::new();
+    let mut scratch = Scratch::default();
     let mut outputs = Outputs::default();
     let mut before = Outputs::default();
     let mut log = event::Log::new(options.events_max);
     let mut meter = Meter::new(&model);
     let mut sums = Sums::default();
     state.field.civil = Some(course.civil(0));
-    let inputs = wires.seen(&outputs, &state.field);
+    let mut inputs = wires.seen(&outputs, &state.field);
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
     if warm_steps == 0 {
         sums.begin(&model, &state);
@@ -195,27 +194,52 @@ pub fn run(
         }
     }
 
+    let steady = wires.steady();
+    let mut powered = Powered::default();
+    // What the wires were last asked about, and whether relays have changed since.
+    let mut asked = state.field;
+    let mut stated_anew = true;
+    // Moments ahead, counted up: a division a step costs more than a zone.
+    let mut next_progress = progress_every;
+    let mut next_sample = match sample_every {
+        0 => u64::MAX,
+        _ if warm_steps == 0 => sample_every,
+        _ => warm_steps,
+    };
     for step in 1..=steps {
-        let powered = wires.powered(&outputs, &state.field);
+        if !steady || stated_anew {
+            powered = wires.powered(&outputs, &state.field);
+        }
         let outside = course.outside(step, watch.conditions(at_s(step)))?;
         state.field.at = course.instant(step);
         state.field.civil = Some(outside.civil);
         model.step(&mut state, &mut scratch, &powered, &outside);
         let counted = step > warm_steps;
         if counted {
-            sums.add(&state, dt_s);
-            meter.add(&model, &state, &powered, outside.civil, at_s(step));
+            sums.add(&model, &state);
+            meter.add(&model, &state, &scratch.set_c, at_s(step));
         } else if step == warm_steps {
             sums.begin(&model, &state);
             meter.begin(&state);
         }
-        let inputs = wires.seen(&outputs, &state.field);
-        before.clone_from(&outputs);
-        control.tick(state.field.at, &inputs, &mut outputs).map_err(link(step))?;
-        if counted {
-            log.add(at_s(step), &model.plant.points, &before, &outputs);
+        let moved = !state.field.same_contacts(&asked);
+        if !steady || stated_anew || moved {
+            asked = state.field;
+            inputs = wires.seen(&outputs, &state.field);
+        } else {
+            (inputs.civil, inputs.sensors) = (state.field.civil, state.field.sensors);
         }
-        if sample_every > 0 && step >= warm_steps && (step - warm_steps).is_multiple_of(sample_every) {
+        stated_anew = moved;
+        if !control.leaves_out(state.field.at, &inputs) {
+            before.clone_from(&outputs);
+            control.tick(state.field.at, &inputs, &mut outputs).map_err(link(step))?;
+            stated_anew = true;
+            if counted {
+                log.add(at_s(step), &model.plant.points, &before, &outputs);
+            }
+        }
+        if step == next_sample {
+            next_sample += sample_every;
             watch.sample(&Sample {
                 at_s: at_s(step),
                 civil: outside.civil,
@@ -224,13 +248,14 @@ pub fn run(
                 outputs: &outputs,
             });
         }
-        if step.is_multiple_of(progress_every) {
+        if step == next_progress {
+            next_progress += progress_every;
             watch.progress(step as f64 / steps as f64);
         }
     }
     let balance = sums.end(&model, &state);
     let (events, events_dropped) = log.end();
-    Ok(Run { summary: meter.end(&model), balance, events, events_dropped, state, outputs })
+    Ok(Run { summary: meter.end(&model, &sums), balance, events, events_dropped, state, outputs })
 }
 
 /// A fresh controller and fresh wires for one run.

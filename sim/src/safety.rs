@@ -6,7 +6,7 @@
 //! temperatures only, since those two stand open at rest. Common practice.
 
 use crate::plant::{Safety, Trip};
-use heatwright_core::config::Reset;
+use heatwright_core::{SafetyId, config::Reset, limits::BOILERS};
 
 /// What the switches look at in one step.
 pub(crate) trait Look {
@@ -18,6 +18,7 @@ pub(crate) trait Look {
 }
 
 /// True when the switch is made after this step.
+#[inline]
 pub(crate) fn made(s: &Safety, was: bool, reset: bool, look: &impl Look) -> bool {
     let by_temperature = |now_c: f64, open_c: f64, close_c: f64| {
         if now_c > open_c { false } else { was || (now_c < close_c && (s.reset == Reset::Automatic || reset)) }
@@ -31,6 +32,61 @@ pub(crate) fn made(s: &Safety, was: bool, reset: bool, look: &impl Look) -> bool
             by_temperature(look.zone_supply_c(zone.index()), open_c, close_c)
         }
         Trip::TankAbove { open_c, close_c } => by_temperature(look.tank_c(), open_c, close_c),
+    }
+}
+
+/// The switches of a plant, sorted by what opens them; one bit a `SafetyId`.
+#[derive(Clone, Debug)]
+pub(crate) struct Switches {
+    flow: [u64; BOILERS],
+    damper: u64,
+    /// Limits that open on temperature: their bit, where they open in degrees Celsius, and the safety.
+    by_temperature: Vec<(u64, f64, Safety)>,
+}
+
+impl Switches {
+    pub(crate) fn new(safeties: &[Safety]) -> Self {
+        let mut all = Self { flow: [0; BOILERS], damper: 0, by_temperature: Vec::new() };
+        for (i, s) in safeties.iter().enumerate() {
+            let bit = SafetyId(i as u8).bit();
+            match s.trip {
+                Trip::Event => {}
+                Trip::BoilerFlow(b) => all.flow[b.index() % BOILERS] |= bit,
+                Trip::DamperClosed => all.damper |= bit,
+                Trip::BoilerAbove { open_c, .. }
+                | Trip::ZoneSupplyAbove { open_c, .. }
+                | Trip::TankAbove { open_c, .. } => {
+                    all.by_temperature.push((bit, open_c, *s));
+                }
+            }
+        }
+        all
+    }
+
+    /// The switches that are made after this step; `was` before it, `reset` whose hand reset is pressed.
+    pub(crate) fn made(&self, was: u64, reset: u64, look: &impl Look) -> u64 {
+        let mut made = u64::MAX;
+        for (b, switches) in self.flow.iter().enumerate() {
+            if *switches != 0 && !look.boiler_flow(b) {
+                made &= !switches;
+            }
+        }
+        if self.damper != 0 && !look.damper_open() {
+            made &= !self.damper;
+        }
+        for (bit, open_c, s) in &self.by_temperature {
+            let now_c = match s.trip {
+                Trip::BoilerAbove { boiler, .. } => look.boiler_c(boiler.index()),
+                Trip::ZoneSupplyAbove { zone, .. } => look.zone_supply_c(zone.index()),
+                Trip::TankAbove { .. } => look.tank_c(),
+                Trip::Event | Trip::BoilerFlow(_) | Trip::DamperClosed => continue,
+            };
+            // A limit that is made and no hotter than it bears stays made.
+            if (was & bit == 0 || now_c > *open_c) && !self::made(s, was & bit != 0, reset & bit != 0, look) {
+                made &= !bit;
+            }
+        }
+        made
     }
 }
 

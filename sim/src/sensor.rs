@@ -1,6 +1,6 @@
 //! A temperature sensor as the controller reads it: lag, seeded noise, constant error, steps of the reading.
 //!
-//! `y' = (x - y)/lag`; reading = round((y + offset + noise) / quantum) * quantum, held to the range of the core's `Temp`.
+//! `y' = (x - y)/lag`; reading = round((y + offset + noise) / quantum) * quantum, halves to the even step, held to the range of the core's `Temp`.
 //!
 //! Noise is drawn from splitmix64 (Steele, Lea and Flood, 2014), one stream a sensor and seed, one draw a step: the sum of
 //! four 16-bit uniforms, centred and scaled to the wanted standard deviation, which ends at 3.46 deviations (our choice: a
@@ -15,7 +15,7 @@ pub struct SensorModel {
     share: f64,
     noise_k: f64,
     offset_k: f64,
-    quantum_k: f64,
+    quantum_centi_k: f64,
     per_quantum: f64,
 }
 
@@ -47,10 +47,22 @@ fn draw(state: &mut u64) -> f64 {
     (sum as f64 / 65_536.0 - 2.0 + 2.0 / 65_536.0) * 3.0_f64.sqrt()
 }
 
-/// The nearest whole number, halves away from zero; a library call costs more than the rest of a sensor.
+/// 3 * 2^51: added to a smaller number, it leaves no room for a fraction, and the sum's lowest bits are those of the whole number.
+const WHOLE: f64 = 6_755_399_441_055_744.0;
+
+/// The nearest whole number, halves to the even one; a library call costs more than the rest of a sensor.
 #[inline]
-fn nearest(x: f64) -> i32 {
-    (x + 0.5_f64.copysign(x)) as i32
+fn nearest(x: f64) -> f64 {
+    (x + WHOLE) - WHOLE
+}
+
+/// A whole number between -32767 and 32767, the nearest of `x`.
+#[inline]
+fn short(x: f64) -> i16 {
+    const MOST: f64 = i16::MAX as f64;
+    let held = if x > MOST { MOST } else { x };
+    let held = if held < -MOST { -MOST } else { held };
+    (held + WHOLE).to_bits() as i16
 }
 
 impl SensorModel {
@@ -60,7 +72,7 @@ impl SensorModel {
             share: lag_share(s.lag_s, dt_s),
             noise_k: s.noise_k,
             offset_k: s.offset_k,
-            quantum_k: s.quantum_k.max(0.01),
+            quantum_centi_k: s.quantum_k.max(0.01) * 100.0,
             per_quantum: 1.0 / s.quantum_k.max(0.01),
         }
     }
@@ -77,8 +89,7 @@ impl SensorModel {
         s.own_c += self.share * (true_c - s.own_c);
         let noise = if self.noise_k > 0.0 { self.noise_k * draw(&mut s.noise) } else { 0.0 };
         let steps = nearest((s.own_c + self.offset_k + noise) * self.per_quantum);
-        let centi_c = nearest(f64::from(steps) * self.quantum_k * 100.0);
-        Reading::At(Temp::from_centi_c(centi_c.clamp(i16::MIN.into(), i16::MAX.into()) as i16))
+        Reading::At(Temp::from_centi_c(short(steps * self.quantum_centi_k)))
     }
 }
 
@@ -96,6 +107,15 @@ mod tests {
         }
         // One time constant of a 10 K step: 63.21 %.
         assert_eq!(last, Reading::At(Temp::from_centi_c(2660)), "{s:?}");
+    }
+
+    #[test]
+    fn whole_numbers_are_the_nearest_ones() {
+        for (x, want) in [(0.4, 0), (-0.4, 0), (0.6, 1), (-0.6, -1), (1.5, 2), (2.5, 2), (-1.5, -2), (31_999.7, 32_000)]
+        {
+            assert_eq!((nearest(x), short(x)), (f64::from(want), want as i16), "{x}");
+        }
+        assert_eq!([short(1e9), short(-1e9), short(32_767.4)], [i16::MAX, -i16::MAX, i16::MAX]);
     }
 
     #[test]

@@ -8,20 +8,19 @@ use crate::{
     finding::Finding,
     fluid::RUN_C,
     header::{BoilerReply, HeaderModel, HeaderState, Way},
-    plant::{Mix, Plant},
+    plant::{Drive, Fan, Mix, Plant, Zone},
     pump::{self, Branch},
+    safety::Switches,
     sensor::{SensorModel, SensorState},
-    step::Levels,
     tank::{TankFlux, TankModel, TankState},
-    thermostat::{ThermostatModel, ThermostatState, lag_share},
+    thermostat::{Elements, ThermostatModel, ThermostatState, Thermostats, lag_share},
     wires::Field,
-    zone::{ZoneFlux, ZoneModel, ZoneReply, ZoneState},
+    zone::{
+        ZoneFlux, ZoneState,
+        lanes::{BLOCKS, Drive as LaneDrive, Fluxes, LANES, Lane, Lanes, Nodes, Reply, place},
+    },
 };
-use heatwright_core::{
-    AnalogUse, BoilerId, CivilMinute, SensorUse, ZoneId,
-    config::BoilerPump,
-    limits::{BOILERS, ZONES},
-};
+use heatwright_core::{AnalogUse, BoilerId, CivilMinute, SensorUse, ZoneId, config::BoilerPump, limits::BOILERS};
 
 /// Time constant with which a supply pipe without flow cools to its room, in seconds: our choice.
 const PIPE_COOL_S: f64 = 3600.0;
@@ -35,9 +34,15 @@ pub struct Model {
     pub dt_s: f64,
     /// Specific heat of the fluid, in joules per kilogram and kelvin.
     pub specific_heat_j_kgk: f64,
-    pub(crate) zones: Vec<ZoneModel>,
+    pub(crate) zones: Lanes,
     pub(crate) branches: Vec<Branch>,
+    /// Zones whose water moves otherwise than with a pump alone, and those with a fan.
+    pub(crate) valves: Vec<Valve>,
+    pub(crate) mixes: Vec<MixingValve>,
+    pub(crate) fans: Vec<(usize, Fan)>,
     pub(crate) thermostats: Vec<ThermostatModel>,
+    pub(crate) thermostat_blocks: Vec<Thermostats>,
+    pub(crate) switches: Switches,
     pub(crate) boilers: Vec<BoilerModel>,
     /// Pump bit of each boiler; 0 for one without.
     pub(crate) boiler_pumps: Vec<u64>,
@@ -46,13 +51,29 @@ pub struct Model {
     pub(crate) header: HeaderModel,
     pub(crate) tank: Option<TankModel>,
     pub(crate) sensors: Vec<(SensorUse, SensorModel)>,
-    /// 0-10 V input of each boiler and each mixing valve, if wired.
+    /// 0-10 V input of each boiler, if wired.
     pub(crate) boiler_analog: Vec<Option<usize>>,
-    pub(crate) mixing_analog: Vec<Option<usize>>,
     /// Share of the way to its room that a supply pipe without flow cools in one step.
     pub(crate) pipe_cool_share: f64,
-    /// The same for the element of each mixing valve; 0 for a motor.
-    pub(crate) mixing_share: Vec<f64>,
+}
+
+/// A zone valve ready to step.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Valve {
+    pub(crate) zone: usize,
+    pub(crate) stroke_s: f64,
+    pub(crate) end_switch: bool,
+}
+
+/// A mixing valve ready to step.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct MixingValve {
+    pub(crate) zone: usize,
+    pub(crate) mix: Mix,
+    /// Its 0-10 V input, if wired.
+    pub(crate) analog: Option<usize>,
+    /// Share of the way that its element goes in one step; 0 for a motor.
+    pub(crate) share: f64,
 }
 
 /// One zone: its nodes and what hangs on it.
@@ -74,6 +95,90 @@ pub struct ZoneNow {
     pub flux: ZoneFlux,
 }
 
+/// All zones, four side by side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Zones {
+    count: usize,
+    pub(crate) blocks: [ZoneBlock; BLOCKS],
+    /// Thermostats that call, fans that run, emitters with flow: one bit a zone.
+    pub(crate) calls: u64,
+    pub(crate) fans: u64,
+    pub(crate) flowing: u64,
+}
+
+/// Four zones.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct ZoneBlock {
+    pub(crate) nodes: Nodes,
+    pub(crate) elements: Elements,
+    pub(crate) fluxes: Fluxes,
+    pub(crate) supply_pipe_c: Lane,
+    pub(crate) valve: Lane,
+    pub(crate) mixing: Lane,
+    pub(crate) flow_kg_s: Lane,
+    pub(crate) gains_w: Lane,
+}
+
+impl Zones {
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.count
+    }
+
+    /// True without any.
+    pub fn is_empty(&self) -> bool {
+        self.count == 0
+    }
+
+    /// One zone; `None` past the last.
+    pub fn get(&self, zone: usize) -> Option<ZoneNow> {
+        if zone >= self.count {
+            return None;
+        }
+        let (b, l) = place(zone);
+        let block = &self.blocks[b];
+        let is = |bits: u64| bits >> zone & 1 == 1;
+        Some(ZoneNow {
+            nodes: block.nodes.get(l),
+            thermostat: block.elements.get(l, is(self.calls)),
+            valve: block.valve[l],
+            mixing: block.mixing[l],
+            supply_pipe_c: block.supply_pipe_c[l],
+            fan: is(self.fans),
+            flux: block.fluxes.get(l, block.gains_w[l], block.flow_kg_s[l]),
+        })
+    }
+
+    /// Every zone, by `ZoneId`.
+    pub fn iter(&self) -> impl Iterator<Item = ZoneNow> {
+        (0..self.count).filter_map(|i| self.get(i))
+    }
+
+    /// Air temperature of every zone, by `ZoneId`, in degrees Celsius.
+    pub fn air_c(&self) -> impl Iterator<Item = f64> {
+        let rows = self.blocks.iter().flat_map(|b| b.nodes.air_c);
+        rows.take(self.count)
+    }
+
+    /// Water in a zone's supply pipe, in degrees Celsius; 0 past the last.
+    #[inline]
+    pub(crate) fn supply_pipe_c(&self, zone: usize) -> f64 {
+        let (b, l) = place(zone);
+        if zone < self.count { self.blocks[b].supply_pipe_c[l] } else { 0.0 }
+    }
+
+    fn put(&mut self, zone: usize, now: &ZoneNow) {
+        let (b, l) = place(zone);
+        let block = &mut self.blocks[b];
+        block.nodes.put(l, &now.nodes);
+        block.elements.put(l, &now.thermostat);
+        block.valve[l] = now.valve;
+        block.mixing[l] = now.mixing;
+        block.supply_pipe_c[l] = now.supply_pipe_c;
+        block.fluxes.supply_c[l] = now.flux.supply_c;
+    }
+}
+
 /// One boiler and what it did in the last step.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BoilerNow {
@@ -90,8 +195,8 @@ pub struct State {
     pub steps: u64,
     /// Outdoors, in degrees Celsius.
     pub outdoor_c: f64,
-    /// Zones, by `ZoneId`.
-    pub zones: Vec<ZoneNow>,
+    /// Zones.
+    pub zones: Zones,
     /// Boilers, by `BoilerId`.
     pub boilers: Vec<BoilerNow>,
     /// Header and pipes.
@@ -110,19 +215,22 @@ pub struct State {
     pub pumps: u64,
 }
 
-/// Room for the intermediate results of a step: capacity limits of the core bound it.
+/// Intermediate results of a step, and what is kept of the last one because it changes rarely. It belongs to one run.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Scratch {
-    pub(crate) zones: Vec<ZoneReply>,
-    pub(crate) boilers: Vec<BoilerReply>,
-    /// Levels of the schedules and the minute they belong to.
-    pub(crate) levels: Option<(CivilMinute, Levels)>,
-}
-
-impl Scratch {
-    pub(crate) fn new() -> Self {
-        Self { zones: Vec::with_capacity(ZONES), boilers: Vec::with_capacity(BOILERS), levels: None }
-    }
+    pub(crate) replies: [Reply; BLOCKS],
+    pub(crate) boilers: [BoilerReply; BOILERS],
+    /// Pumps and flow of the zones (as bits) for which `ways` was made, and the boilers' flows in kilograms per second.
+    pub(crate) ways_for: Option<(u64, u64)>,
+    pub(crate) ways: [(Way, f64); BOILERS],
+    pub(crate) boiler_kg_s: [f64; BOILERS],
+    /// The minute to which gains and set temperatures belong.
+    pub(crate) minute: Option<CivilMinute>,
+    pub(crate) gains_w: [Lane; BLOCKS],
+    pub(crate) set_c: [Lane; BLOCKS],
+    /// Pumps and fans for which `drive` was made.
+    pub(crate) moved_by: Option<(u64, u64)>,
+    pub(crate) drive: [LaneDrive; BLOCKS],
 }
 
 impl Model {
@@ -136,12 +244,31 @@ impl Model {
         let boiler_ids = || (0..plant.boilers.len()).map(|i| BoilerId(i as u8));
         let all_through: f64 = plant.boilers.iter().filter(|b| b.pump == BoilerPump::None).map(|b| b.flow_kg_s).sum();
         let analog = |u| plant.points.analog(u).map(|a| a.index());
+        fn each<T>(zones: &[Zone], keep: &dyn Fn(usize, &Zone) -> Option<T>) -> Vec<T> {
+            zones.iter().enumerate().filter_map(|(i, z)| keep(i, z)).collect()
+        }
+        let thermostats: Vec<_> = plant.zones.iter().map(|z| ThermostatModel::new(&z.thermostat, dt_s)).collect();
         Ok(Self {
             dt_s,
             specific_heat_j_kgk: fluid.specific_heat_j_kgk(RUN_C),
-            zones: plant.zones.iter().map(|z| ZoneModel::new(z, fluid, dt_s)).collect(),
+            zones: Lanes::new(&plant.zones, fluid, dt_s),
             branches: pump::zone_branches(plant),
-            thermostats: plant.zones.iter().map(|z| ThermostatModel::new(&z.thermostat, dt_s)).collect(),
+            valves: each(&plant.zones, &|i, z| match z.drive {
+                Drive::Valve { stroke_s, end_switch, .. } => Some(Valve { zone: i, stroke_s, end_switch }),
+                Drive::Pump(_) => None,
+            }),
+            mixes: each(&plant.zones, &|i, z| {
+                let mix = z.mix?;
+                let share = match mix {
+                    Mix::SelfActing { lag_s, .. } => lag_share(lag_s, dt_s),
+                    Mix::Modulated { .. } => 0.0,
+                };
+                Some(MixingValve { zone: i, mix, analog: analog(AnalogUse::Mixing(ZoneId(i as u8))), share })
+            }),
+            fans: each(&plant.zones, &|i, z| Some((i, z.fan?))),
+            thermostat_blocks: thermostat_blocks(&thermostats),
+            thermostats,
+            switches: Switches::new(&plant.safeties),
             boilers: plant.boilers.iter().map(|b| BoilerModel::new(b, fluid, plant.site.altitude_m, dt_s)).collect(),
             boiler_pumps: boiler_ids().map(|b| plant.boiler_pump(b).map_or(0, |p| p.bit())).collect(),
             through_share: plant
@@ -161,16 +288,7 @@ impl Model {
             boiler_analog: boiler_ids()
                 .map(|b| analog(AnalogUse::Target(b)).or_else(|| analog(AnalogUse::Rate(b))))
                 .collect(),
-            mixing_analog: (0..plant.zones.len()).map(|i| analog(AnalogUse::Mixing(ZoneId(i as u8)))).collect(),
             pipe_cool_share: lag_share(PIPE_COOL_S, dt_s),
-            mixing_share: plant
-                .zones
-                .iter()
-                .map(|z| match z.mix {
-                    Some(Mix::SelfActing { lag_s, .. }) => lag_share(lag_s, dt_s),
-                    Some(Mix::Modulated { .. }) | None => 0.0,
-                })
-                .collect(),
             plant: plant.clone(),
         })
     }
@@ -178,24 +296,21 @@ impl Model {
     /// The plant at rest: every room at its occupied temperature, its water with it, boilers cold, the tank ready.
     pub fn start(&self, outdoor_c: f64, seed: u64) -> State {
         let room_c = self.plant.site.boiler_room_c;
-        let zones: Vec<ZoneNow> = self
-            .plant
-            .zones
-            .iter()
-            .zip(&self.thermostats)
-            .map(|(z, t)| {
-                let c = z.thermostat.set_c;
-                ZoneNow {
-                    nodes: ZoneState { air_c: c, mass_c: c, water_c: c, slab_c: c },
-                    thermostat: t.start(c),
-                    valve: if matches!(z.drive, crate::plant::Drive::Pump(_)) { 1.0 } else { 0.0 },
-                    mixing: if z.mix.is_some() { 0.0 } else { 1.0 },
-                    supply_pipe_c: c,
-                    fan: false,
-                    flux: ZoneFlux { supply_c: c, ..ZoneFlux::default() },
-                }
-            })
-            .collect();
+        let count = self.plant.zones.len();
+        let mut zones = Zones { count, blocks: Default::default(), calls: 0, fans: 0, flowing: 0 };
+        for (i, (z, t)) in self.plant.zones.iter().zip(&self.thermostats).enumerate() {
+            let c = z.thermostat.set_c;
+            let now = ZoneNow {
+                nodes: ZoneState { air_c: c, mass_c: c, water_c: c, slab_c: c },
+                thermostat: t.start(c),
+                valve: if matches!(z.drive, Drive::Pump(_)) { 1.0 } else { 0.0 },
+                mixing: if z.mix.is_some() { 0.0 } else { 1.0 },
+                supply_pipe_c: c,
+                fan: false,
+                flux: ZoneFlux { supply_c: c, ..ZoneFlux::default() },
+            };
+            zones.put(i, &now);
+        }
         let boilers = self
             .boilers
             .iter()
@@ -238,13 +353,13 @@ impl Model {
             SensorUse::Return => s.header.return_c,
             SensorUse::BoilerOutlet(b) => s.boilers.get(b.index()).map_or(0.0, |b| b.state.water_c),
             SensorUse::Tank => s.tank.as_ref().map_or(0.0, |t| t.0.water_c),
-            SensorUse::Mixed(z) => s.zones.get(z.index()).map_or(0.0, |z| z.supply_pipe_c),
+            SensorUse::Mixed(z) => s.zones.supply_pipe_c(z.index()),
         }
     }
 
     /// Heat in all water, metal and slabs that the boilers' heat passes through, in joules above 0 degrees Celsius.
     pub fn stored_j(&self, s: &State) -> f64 {
-        let zones: f64 = self.zones.iter().zip(&s.zones).map(|(m, z)| m.stored_j(&z.nodes)).sum();
+        let zones: f64 = s.zones.iter().enumerate().map(|(i, z)| self.zones.stored_j(i, &z.nodes)).sum();
         let boilers: f64 = self.boilers.iter().zip(&s.boilers).map(|(m, b)| m.stored_j(&b.state)).sum();
         let tank = self.tank.as_ref().zip(s.tank.as_ref()).map_or(0.0, |(m, t)| m.stored_j(&t.0));
         zones + boilers + tank + self.header.stored_j(&s.header)
@@ -252,8 +367,17 @@ impl Model {
 
     /// Heat in rooms and building mass, in joules above 0 degrees Celsius.
     pub fn rooms_j(&self, s: &State) -> f64 {
-        self.zones.iter().zip(&s.zones).map(|(m, z)| m.room_j(&z.nodes)).sum()
+        s.zones.iter().enumerate().map(|(i, z)| self.zones.room_j(i, &z.nodes)).sum()
     }
+}
+
+fn thermostat_blocks(all: &[ThermostatModel]) -> Vec<Thermostats> {
+    let mut blocks = vec![Thermostats::default(); all.len().div_ceil(LANES).min(BLOCKS)];
+    for (i, t) in all.iter().enumerate().take(LANES * BLOCKS) {
+        let (b, l) = place(i);
+        blocks[b].put(l, t);
+    }
+    blocks
 }
 
 impl Way {

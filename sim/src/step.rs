@@ -7,18 +7,17 @@
 
 use crate::{
     actuator::{driven, fully_open, mixed},
-    boiler::{BoilerDriveNow, BoilerFlux},
+    boiler::BoilerDriveNow,
     header::{BACKFLOW_SHARE, Secondary, Way},
     outdoor::Calls,
-    plant::Drive,
     safety,
     sensor::SensorModel,
     state::{Model, Scratch, State},
     wires::Powered,
-    zone::ZoneDrive,
+    zone::lanes::{LANES, Lane, lane, place},
 };
 use heatwright_core::{
-    BoilerId, CivilMinute, Level, Permille, PumpId, SafetyId, ScheduleId, ZoneId,
+    BoilerId, CivilMinute, Level, Permille, PumpId, ScheduleId,
     limits::{BOILERS, SCHEDULES},
 };
 
@@ -54,18 +53,23 @@ impl Default for Conditions {
 }
 
 impl safety::Look for State {
+    #[inline]
     fn boiler_c(&self, boiler: usize) -> f64 {
         self.boilers.get(boiler).map_or(0.0, |b| b.state.water_c)
     }
+    #[inline]
     fn boiler_flow(&self, boiler: usize) -> bool {
         self.field.flow & BoilerId(boiler as u8).bit() != 0
     }
+    #[inline]
     fn damper_open(&self) -> bool {
         self.field.damper_open
     }
+    #[inline]
     fn zone_supply_c(&self, zone: usize) -> f64 {
-        self.zones.get(zone).map_or(0.0, |z| z.supply_pipe_c)
+        self.zones.supply_pipe_c(zone)
     }
+    #[inline]
     fn tank_c(&self) -> f64 {
         self.tank.as_ref().map_or(0.0, |t| t.0.water_c)
     }
@@ -75,75 +79,197 @@ impl safety::Look for State {
 pub(crate) type Levels = [Level; SCHEDULES];
 
 impl Model {
-    /// Moves `s` on by one step.
+    /// Moves `s` on by one step. `scratch` belongs to this state and to no other.
     pub(crate) fn step(&self, s: &mut State, scratch: &mut Scratch, powered: &Powered, outside: &Outside) {
-        let dt_s = self.dt_s;
         let room_c = self.plant.site.boiler_room_c;
-        let levels = match scratch.levels {
-            Some((minute, levels)) if minute == outside.civil => levels,
-            _ => {
-                let levels = self.levels(outside.civil);
-                scratch.levels = Some((outside.civil, levels));
-                levels
-            }
-        };
-        let outdoor_c = outside.outdoor_c;
-        s.outdoor_c = outdoor_c;
+        s.outdoor_c = outside.outdoor_c;
         s.pumps = powered.pumps;
         if let Some(d) = &self.plant.damper {
-            s.damper = driven(s.damper, f64::from(u8::from(powered.damper)), d.stroke_s, dt_s);
+            s.damper = driven(s.damper, f64::from(u8::from(powered.damper)), d.stroke_s, self.dt_s);
         }
+        self.move_water(s, scratch, powered, outside);
 
-        let mut secondary = Secondary::default();
-        let supply_was_c = s.header.supply_c;
-        scratch.zones.clear();
-        for (i, z) in s.zones.iter_mut().enumerate() {
-            let plant = &self.plant.zones[i];
-            let bit = ZoneId(i as u8).bit();
-            if let Drive::Valve { stroke_s, .. } = plant.drive {
-                let toward = if powered.valves & bit != 0 { 1.0 } else { 0.0 };
-                z.valve = driven(z.valve, toward, stroke_s, dt_s);
-            }
-            if let Some(mix) = &plant.mix {
-                let signal = self.mixing_analog[i].and_then(|a| powered.analogs.get(a));
-                let signal = f64::from(signal.copied().unwrap_or_default().get()) / 1000.0;
-                z.mixing = mixed(mix, z.mixing, z.supply_pipe_c, signal, self.mixing_share[i], dt_s);
-            }
-            let (mut gains_w, mut law_share) = (plant.gains.heat_w(level(&levels, plant.gains.schedule)), 1.0);
-            if let Some(f) = &plant.fan {
-                z.fan = powered.fans & bit != 0;
-                if z.fan {
-                    gains_w += f.power_w;
-                } else {
-                    law_share = f.still_share;
-                }
-            }
-            let flow_kg_s = self.branches[i].flow_kg_s(powered.pumps, z.valve);
-            let flow_w_k = flow_kg_s * self.specific_heat_j_kgk;
-            let drive = ZoneDrive { flow_w_k, from_header: z.mixing, supply_was_c, outdoor_c, gains_w, law_share };
-            let reply = self.zones[i].reply(&z.nodes, &drive);
-            secondary.add(flow_w_k * z.mixing, reply.fixed_c, reply.per_supply);
-            z.flux.flow_kg_s = flow_kg_s;
-            z.flux.gains_w = gains_w;
-            scratch.zones.push(reply);
-        }
+        let mut secondary = self.zones_reply(s, scratch, outside.outdoor_c);
         let tank = match (&self.tank, &s.tank, &self.plant.tank) {
             (Some(m), Some((t, _)), Some(plant)) => {
                 let hour = (outside.civil.get() / 60 % 24) as usize;
-                let reply = m.reply(t, powered.pumps & plant.pump.bit() != 0, hour, room_c);
-                if powered.pumps & plant.pump.bit() != 0 {
+                let runs = powered.pumps & plant.pump.bit() != 0;
+                let reply = m.reply(t, runs, hour, room_c);
+                if runs {
                     secondary.add(m.flow_w_k, reply.fixed_c, reply.per_supply);
                 }
                 Some((m, reply))
             }
             _ => None,
         };
+        self.boilers_reply(s, scratch, powered, outside, secondary.flow_w_k);
+        let replies = &scratch.boilers[..s.boilers.len().min(BOILERS)];
+        s.pipe_loss_w = self.header.step(&mut s.header, replies, &secondary, room_c);
 
-        let ways = self.boiler_ways(powered.pumps, secondary.flow_w_k);
-        scratch.boilers.clear();
-        for (i, b) in s.boilers.iter_mut().enumerate() {
+        for (i, b) in s.boilers.iter_mut().enumerate().take(BOILERS) {
+            let reply = &scratch.boilers[i];
+            let inlet_c = match reply.way {
+                Way::Forward => s.header.primary_return_c,
+                Way::Back => s.header.primary_supply_c,
+                Way::Still => b.state.water_c,
+            };
+            self.boilers[i].finish(&mut b.state, reply, inlet_c, room_c, &mut b.flux);
+        }
+        self.zones_finish(s, scratch, outside.outdoor_c);
+        if let (Some((m, reply)), Some((t, flux))) = (tank, &mut s.tank) {
+            *flux = m.finish(t, &reply, s.header.supply_c, room_c);
+        }
+        s.steps += 1;
+        self.look(s, powered.demand & powered.boiler_line, outside.conditions.safety_reset);
+        let calls = outside.calls;
+        s.field.calls = s.field.calls & !calls.zones | calls.closed & calls.zones;
+        s.field.tank_call = calls.tank.unwrap_or(s.field.tank_call);
+        self.read_sensors(s);
+    }
+
+    /// Valves and mixing valves move; flows and gains follow where something of them has changed.
+    fn move_water(&self, s: &mut State, scratch: &mut Scratch, powered: &Powered, outside: &Outside) {
+        let mut touched = 0_u64;
+        for v in &self.valves {
+            let (b, l) = place(v.zone);
+            let toward = if powered.valves >> v.zone & 1 == 1 { 1.0 } else { 0.0 };
+            let opening = &mut s.zones.blocks[b].valve[l];
+            if *opening != toward {
+                *opening = driven(*opening, toward, v.stroke_s, self.dt_s);
+                touched |= 1 << v.zone;
+            }
+        }
+        for m in &self.mixes {
+            let (b, l) = place(m.zone);
+            let block = &mut s.zones.blocks[b];
+            let signal = m.analog.and_then(|a| powered.analogs.get(a)).copied().unwrap_or_default();
+            let signal = f64::from(signal.get()) / 1000.0;
+            let was = block.mixing[l];
+            block.mixing[l] = mixed(&m.mix, was, block.supply_pipe_c[l], signal, m.share, self.dt_s);
+            if block.mixing[l] != was {
+                touched |= 1 << m.zone;
+            }
+        }
+        if scratch.minute != Some(outside.civil) {
+            scratch.minute = Some(outside.civil);
+            scratch.moved_by = None;
+            let levels = self.levels(outside.civil);
+            for (i, (z, t)) in self.plant.zones.iter().zip(&self.thermostats).enumerate() {
+                let (b, l) = place(i);
+                scratch.gains_w[b][l] = z.gains.heat_w(level(&levels, z.gains.schedule));
+                scratch.set_c[b][l] = t.set_c(level(&levels, z.thermostat.schedule));
+            }
+        }
+        let moved_by = Some((powered.pumps, powered.fans));
+        if scratch.moved_by != moved_by {
+            scratch.moved_by = moved_by;
+            touched = u64::MAX;
+            s.zones.fans = 0;
+            let d = &mut scratch.drive;
+            for i in 0..self.branches.len() {
+                let (b, l) = place(i);
+                (d[b].gains_w[l], d[b].law_share[l]) = (scratch.gains_w[b][l], 1.0);
+            }
+            for (zone, fan) in &self.fans {
+                let ((b, l), bit) = (place(*zone), 1 << zone);
+                s.zones.fans |= powered.fans & bit;
+                if powered.fans & bit != 0 {
+                    d[b].gains_w[l] += fan.power_w;
+                } else {
+                    d[b].law_share[l] = fan.still_share;
+                }
+            }
+            for (block, d) in s.zones.blocks.iter_mut().zip(&*d) {
+                block.gains_w = d.gains_w;
+            }
+        }
+        if touched == 0 {
+            return;
+        }
+        let all = touched == u64::MAX;
+        touched &= (1 << self.branches.len()) - 1;
+        while touched != 0 {
+            let i = touched.trailing_zeros() as usize;
+            touched &= touched - 1;
+            let (branch, (b, l)) = (&self.branches[i], place(i));
+            let (block, d) = (&mut s.zones.blocks[b], &mut scratch.drive[b]);
+            let flow_kg_s = branch.flow_kg_s(powered.pumps, block.valve[l]);
+            let flow_w_k = flow_kg_s * self.specific_heat_j_kgk;
+            block.flow_kg_s[l] = flow_kg_s;
+            // The exponentials of a floor are the one dear thing here, and its flow seldom changes.
+            if all || d.flow_w_k[l] != flow_w_k {
+                d.flow_w_k[l] = flow_w_k;
+                d.to_slab[l] = self.zones.to_slab(i, flow_w_k);
+            }
+            if flow_w_k > 0.0 {
+                d.from_header[l] = block.mixing[l];
+                s.zones.flowing |= 1 << i;
+            } else {
+                d.from_header[l] = 0.0;
+                s.zones.flowing &= !(1 << i);
+            }
+        }
+    }
+
+    /// Every zone as a straight line of the header's supply; what they take and give back together.
+    fn zones_reply(&self, s: &State, scratch: &mut Scratch, outdoor_c: f64) -> Secondary {
+        let none = [0.0; LANES];
+        let (mut flow, mut fixed, mut per) = (none, none, none);
+        for b in 0..self.zones.blocks() {
+            let d = &scratch.drive[b];
+            let r = self.zones.reply(b, &s.zones.blocks[b].nodes, d, s.header.supply_c, outdoor_c);
+            let taken = lane(|l| d.flow_w_k[l] * d.from_header[l]);
+            flow = lane(|l| flow[l] + taken[l]);
+            fixed = lane(|l| fixed[l] + taken[l] * r.fixed_c[l]);
+            per = lane(|l| per[l] + taken[l] * r.per_supply[l]);
+            scratch.replies[b] = r;
+        }
+        let sum = |x: Lane| (x[0] + x[1]) + (x[2] + x[3]);
+        Secondary { flow_w_k: sum(flow), fixed_w: sum(fixed), per_supply_w_k: sum(per) }
+    }
+
+    /// Places the zones' nodes; their supply pipes and thermostats follow.
+    fn zones_finish(&self, s: &mut State, scratch: &Scratch, outdoor_c: f64) {
+        let supply_c = s.header.supply_c;
+        let mut calls = 0;
+        for (b, thermostats) in self.thermostat_blocks.iter().enumerate() {
+            let (block, d) = (&mut s.zones.blocks[b], &scratch.drive[b]);
+            let was_c = block.fluxes.supply_c;
+            let mut flux = self.zones.finish(b, &mut block.nodes, &scratch.replies[b], d, supply_c, outdoor_c);
+            let air_c = &block.nodes.air_c;
+            for l in 0..LANES {
+                let pipe_c = block.supply_pipe_c[l];
+                let still = d.flow_w_k[l] <= 0.0;
+                let cooled_c = pipe_c + self.pipe_cool_share * (air_c[l] - pipe_c);
+                block.supply_pipe_c[l] = if still { cooled_c } else { flux.supply_c[l] };
+                flux.supply_c[l] = if still { was_c[l] } else { flux.supply_c[l] };
+            }
+            block.fluxes = flux;
+            let called = s.zones.calls >> (b * LANES) & 0xf;
+            calls |= thermostats.step(&mut block.elements, &scratch.set_c[b], air_c, called) << (b * LANES);
+        }
+        s.zones.calls = calls & ((1 << s.zones.len()) - 1);
+    }
+
+    fn boilers_reply(
+        &self,
+        s: &mut State,
+        scratch: &mut Scratch,
+        powered: &Powered,
+        outside: &Outside,
+        zones_w_k: f64,
+    ) {
+        let pattern = (powered.pumps, zones_w_k.to_bits());
+        if scratch.ways_for != Some(pattern) {
+            scratch.ways_for = Some(pattern);
+            scratch.ways = self.boiler_ways(powered.pumps, zones_w_k);
+            for ((way, flow_w_k), slot) in scratch.ways.iter().zip(&mut scratch.boiler_kg_s) {
+                *slot = way.sign() * flow_w_k / self.specific_heat_j_kgk;
+            }
+        }
+        for (i, b) in s.boilers.iter_mut().enumerate().take(BOILERS) {
             let bit = BoilerId(i as u8).bit();
-            let (way, flow_w_k) = ways[i];
+            let (way, flow_w_k) = scratch.ways[i];
             let return_c = match way {
                 Way::Forward => s.header.primary_return_c,
                 Way::Back => s.header.primary_supply_c,
@@ -161,49 +287,11 @@ impl Model {
                 return_c,
                 way,
                 flow_w_k,
-                room_c,
+                room_c: self.plant.site.boiler_room_c,
             };
-            let (reply, flux) = self.boilers[i].reply(&mut b.state, &drive);
-            b.flux = BoilerFlux { flow_kg_s: way.sign() * flow_w_k / self.specific_heat_j_kgk, ..flux };
-            scratch.boilers.push(reply);
+            scratch.boilers[i] = self.boilers[i].reply(&mut b.state, &drive, &mut b.flux);
+            b.flux.flow_kg_s = scratch.boiler_kg_s[i];
         }
-
-        s.pipe_loss_w = self.header.step(&mut s.header, &scratch.boilers, &secondary, room_c);
-
-        for (i, b) in s.boilers.iter_mut().enumerate() {
-            let reply = &scratch.boilers[i];
-            let inlet_c = match reply.way {
-                Way::Forward => s.header.primary_return_c,
-                Way::Back => s.header.primary_supply_c,
-                Way::Still => b.state.water_c,
-            };
-            self.boilers[i].finish(&mut b.state, reply, inlet_c, room_c, &mut b.flux);
-        }
-        let cool = self.pipe_cool_share;
-        for (i, z) in s.zones.iter_mut().enumerate() {
-            let flow_kg_s = z.flux.flow_kg_s;
-            let flux = self.zones[i].finish(&mut z.nodes, &scratch.zones[i], s.header.supply_c, outdoor_c);
-            z.flux.heat_w = flux.heat_w;
-            z.flux.loss_w = flux.loss_w;
-            if flow_kg_s > 0.0 {
-                z.flux.supply_c = flux.supply_c;
-                z.supply_pipe_c = flux.supply_c;
-            } else {
-                z.supply_pipe_c += cool * (z.nodes.air_c - z.supply_pipe_c);
-            }
-            let thermostat = &self.thermostats[i];
-            let set_c = thermostat.set_c(level(&levels, self.plant.zones[i].thermostat.schedule));
-            thermostat.step(&mut z.thermostat, set_c, z.nodes.air_c);
-        }
-        if let (Some((m, reply)), Some((t, flux))) = (tank, &mut s.tank) {
-            *flux = m.finish(t, &reply, s.header.supply_c, room_c);
-        }
-        s.steps += 1;
-        self.look(s, powered.demand & powered.boiler_line, outside.conditions.safety_reset);
-        let calls = outside.calls;
-        s.field.calls = s.field.calls & !calls.zones | calls.closed & calls.zones;
-        s.field.tank_call = calls.tank.unwrap_or(s.field.tank_call);
-        self.read_sensors(s);
     }
 
     /// Level of a zone's thermostat schedule at a wall-clock time.
@@ -257,23 +345,23 @@ impl Model {
 
     /// Sets every contact of the field by where the plant stands.
     pub(crate) fn look(&self, s: &mut State, demand: u64, reset: u64) {
-        let mut f = s.field;
-        f.calls = 0;
+        let f = &mut s.field;
+        f.calls = s.zones.calls;
         f.end_switches = 0;
-        for (i, z) in s.zones.iter().enumerate() {
-            let (bit, plant) = (ZoneId(i as u8).bit(), &self.plant.zones[i]);
-            if z.thermostat.calls {
-                f.calls |= bit;
+        for v in &self.valves {
+            let (b, l) = place(v.zone);
+            if v.end_switch && fully_open(s.zones.blocks[b].valve[l]) {
+                f.end_switches |= 1 << v.zone;
             }
-            if matches!(plant.drive, Drive::Valve { end_switch: true, .. }) && fully_open(z.valve) {
-                f.end_switches |= bit;
-            }
-            if let Some((fan, at_c)) = plant.fan.and_then(|f| Some((f, f.aquastat_c?))) {
-                if z.supply_pipe_c > at_c {
-                    f.fan_aquastats |= bit;
-                } else if z.supply_pipe_c < at_c - fan.differential_k {
-                    f.fan_aquastats &= !bit;
-                }
+        }
+        for (zone, fan) in &self.fans {
+            let Some(at_c) = fan.aquastat_c else { continue };
+            let ((b, l), bit) = (place(*zone), 1 << zone);
+            let pipe_c = s.zones.blocks[b].supply_pipe_c[l];
+            if pipe_c > at_c {
+                f.fan_aquastats |= bit;
+            } else if pipe_c < at_c - fan.differential_k {
+                f.fan_aquastats &= !bit;
             }
         }
         f.tank_call = s.tank.as_ref().is_some_and(|t| t.0.calls);
@@ -288,22 +376,14 @@ impl Model {
             if model.flame_contact(&b.state) {
                 f.flame |= bit;
             }
-            if b.state.burner == crate::boiler::burner::Burner::Lockout {
+            if matches!(b.state.burner, crate::boiler::burner::Burner::Lockout) {
                 f.boiler_fault |= bit;
             }
             if model.asks_pump(&b.state, demand & bit != 0) {
                 f.boiler_pump_request |= bit;
             }
         }
-        s.field = f;
-        let mut safeties = u64::MAX;
-        for (i, safety) in self.plant.safeties.iter().enumerate() {
-            let bit = SafetyId(i as u8).bit();
-            if !safety::made(safety, s.field.safeties & bit != 0, reset & bit != 0, s) {
-                safeties &= !bit;
-            }
-        }
-        s.field.safeties = safeties;
+        s.field.safeties = self.switches.made(s.field.safeties, reset, s);
     }
 
     pub(crate) fn read_sensors(&self, s: &mut State) {

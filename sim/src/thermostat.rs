@@ -10,7 +10,10 @@
 //! Source: the anticipating heater and the cycle rate at half load are common practice; the numbers for `A` and the slow
 //! mean are our choice. Not modelled: minimum on and off times of electronic thermostats, which the controller has.
 
-use crate::plant::Thermostat;
+use crate::{
+    plant::Thermostat,
+    zone::lanes::{Lane, lane},
+};
 use heatwright_core::Level;
 
 /// Time constant of the slow mean, in seconds.
@@ -76,36 +79,83 @@ impl ThermostatModel {
         let half = 0.5 * self.rise_k;
         ThermostatState { element_c: air_c, rise_k: half, slow_k: half, calls: false }
     }
+}
 
-    /// One step.
+/// The thermostats of a block of zones, ready to step side by side.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Thermostats {
+    half_k: Lane,
+    rise_k: Lane,
+    air_share: Lane,
+    rise_share: Lane,
+    slow_share: Lane,
+}
+
+/// Where the thermostats of a block stand, in kelvin and degrees Celsius; who calls is one bit a zone elsewhere.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Elements {
+    pub(crate) element_c: Lane,
+    pub(crate) rise_k: Lane,
+    pub(crate) slow_k: Lane,
+}
+
+impl Thermostats {
+    pub(crate) fn put(&mut self, l: usize, t: &ThermostatModel) {
+        (self.half_k[l], self.rise_k[l]) = (t.half_k, t.rise_k);
+        (self.air_share[l], self.rise_share[l], self.slow_share[l]) = (t.air_share, t.rise_share, t.slow_share);
+    }
+
+    /// One step; who called before comes in as bits, who calls now goes out.
     #[inline]
-    pub fn step(&self, s: &mut ThermostatState, set_c: f64, air_c: f64) {
-        s.element_c += self.air_share * (air_c - s.element_c);
-        let heater = if s.calls { self.rise_k } else { 0.0 };
-        s.rise_k += self.rise_share * (heater - s.rise_k);
-        s.slow_k += self.slow_share * (s.rise_k - s.slow_k);
-        let sensed = s.element_c + s.rise_k - s.slow_k;
-        if sensed < set_c - self.half_k {
-            s.calls = true;
-        } else if sensed > set_c + self.half_k {
-            s.calls = false;
+    pub(crate) fn step(&self, s: &mut Elements, set_c: &Lane, air_c: &Lane, called: u64) -> u64 {
+        let heater = lane(|l| if called >> l & 1 == 1 { self.rise_k[l] } else { 0.0 });
+        s.element_c = lane(|l| s.element_c[l] + self.air_share[l] * (air_c[l] - s.element_c[l]));
+        s.rise_k = lane(|l| s.rise_k[l] + self.rise_share[l] * (heater[l] - s.rise_k[l]));
+        s.slow_k = lane(|l| s.slow_k[l] + self.slow_share[l] * (s.rise_k[l] - s.slow_k[l]));
+        let mut calls = called;
+        for (l, set_c) in set_c.iter().enumerate() {
+            let over_k = s.element_c[l] + s.rise_k[l] - s.slow_k[l] - set_c;
+            calls |= u64::from(over_k < -self.half_k[l]) << l;
+            calls &= !(u64::from(over_k > self.half_k[l]) << l);
         }
+        calls
+    }
+}
+
+impl Elements {
+    pub(crate) fn get(&self, l: usize, calls: bool) -> ThermostatState {
+        ThermostatState { element_c: self.element_c[l], rise_k: self.rise_k[l], slow_k: self.slow_k[l], calls }
+    }
+
+    pub(crate) fn put(&mut self, l: usize, s: &ThermostatState) {
+        (self.element_c[l], self.rise_k[l], self.slow_k[l]) = (s.element_c, s.rise_k, s.slow_k);
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::zone::lanes::LANES;
 
     const PLAIN: Thermostat =
         Thermostat { set_c: 20.0, setback_c: 16.0, differential_k: 0.5, cycles_per_h: 0.0, lag_s: 0.0, schedule: None };
+
+    /// One thermostat in a block by itself.
+    fn step(m: &ThermostatModel, s: &mut ThermostatState, set_c: f64, air_c: f64) {
+        let (mut block, mut elements) = (Thermostats::default(), Elements::default());
+        // Not in the first place: its neighbours must not matter.
+        block.put(2, m);
+        elements.put(2, s);
+        let calls = block.step(&mut elements, &[set_c; LANES], &[air_c; LANES], u64::from(s.calls) << 2);
+        *s = elements.get(2, calls >> 2 & 1 == 1);
+    }
 
     #[test]
     fn it_switches_half_the_differential_either_side() {
         let m = ThermostatModel::new(&PLAIN, 1.0);
         let mut s = m.start(20.0);
         for (air_c, calls) in [(19.76, false), (19.74, true), (20.2, true), (20.26, false), (19.8, false)] {
-            m.step(&mut s, 20.0, air_c);
+            step(&m, &mut s, 20.0, air_c);
             assert_eq!(s.calls, calls, "at {air_c}");
         }
     }
@@ -117,7 +167,7 @@ mod tests {
         let (mut starts, mut on_s) = (0, 0);
         for _ in 0..10 * 3600 {
             let was = s.calls;
-            m.step(&mut s, 20.0, 20.0);
+            step(&m, &mut s, 20.0, 20.0);
             starts += u32::from(s.calls && !was);
             on_s += u32::from(s.calls);
         }

@@ -97,6 +97,33 @@ impl Default for Field {
     }
 }
 
+impl Field {
+    /// True when every contact and switch stands as in `other`; times and readings may differ.
+    #[inline]
+    pub fn same_contacts(&self, other: &Self) -> bool {
+        let words = |f: &Self| {
+            [
+                f.calls,
+                f.end_switches,
+                f.fan_aquastats,
+                f.flow,
+                f.flame,
+                f.boiler_fault,
+                f.boiler_pump_request,
+                f.safeties,
+                f.pump_hand,
+                f.pump_auto,
+                f.overloads,
+                f.boiler_switch,
+            ]
+        };
+        let switches = |f: &Self| [f.tank_call, f.damper_open, f.acknowledge];
+        // Without a branch for each: nearly always all of them are equal.
+        let differ = words(self).iter().zip(words(other)).fold(0, |d, (a, b)| d | (a ^ b));
+        differ == 0 && switches(self) == switches(other)
+    }
+}
+
 /// What is live, one bit an id.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Powered {
@@ -131,6 +158,12 @@ pub trait Wires {
 
     /// What the controller's inputs see with these outputs and positions. Every field of the result is set.
     fn seen(&mut self, outputs: &Outputs, field: &Field) -> Inputs;
+
+    /// True for wires that only depend on what the relays state and on the contacts of the field, and hand readings and
+    /// wall-clock time through as they are: a run then asks them again only when one of those has changed.
+    fn steady(&self) -> bool {
+        false
+    }
 }
 
 /// A contact input whose state is a copy of bits of the field.
@@ -348,6 +381,10 @@ impl Wires for Ideal {
             contacts |= u64::from(closed) << l.contact;
         }
         Inputs { civil: field.civil, contacts, sensors: field.sensors }
+    }
+
+    fn steady(&self) -> bool {
+        true
     }
 }
 

@@ -147,7 +147,7 @@ proptest! {
         let done = run(&plant, &mut Double::new(&plant), &mut Ideal::new(&plant), &outdoor, &options, &mut ()).unwrap();
         prop_assert!(done.balance.water_percent.abs() < 1e-6, "{:?}", done.balance);
         prop_assert!(done.balance.rooms_percent.abs() < 1e-6, "{:?}", done.balance);
-        for z in &done.state.zones {
+        for z in done.state.zones.iter() {
             prop_assert!((-60.0..150.0).contains(&z.nodes.water_c) && (-60.0..60.0).contains(&z.nodes.air_c), "{z:?}");
         }
     }

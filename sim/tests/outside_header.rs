@@ -58,7 +58,7 @@ fn tees_mix_by_the_balance_of_mass_and_heat() {
         let options = Options { duration_s: 60.0, warm_up_s: 40.0 * 3600.0, ..Options::default() };
         let outdoor = Steady { outdoor_c: -10.0 };
         let end = run(&plant, &mut AllOn, &mut Ideal::new(&plant), &outdoor, &options, &mut ()).unwrap().state;
-        let (tb, tr) = (end.boilers[0].state.water_c, end.zones[0].nodes.water_c);
+        let (tb, tr) = (end.boilers[0].state.water_c, end.zones.get(0).unwrap().nodes.water_c);
         let (supply_c, return_c) = balance(qp, qs, tb, tr);
         assert!(tb - tr > 5.0, "nothing to mix: {tb} and {tr}");
         assert!((end.header.supply_c - supply_c).abs() < 1e-3, "{qp}/{qs}: {} not {supply_c}", end.header.supply_c);

@@ -112,7 +112,7 @@ struct Air(Vec<(f64, f64)>);
 
 impl Watch for Air {
     fn sample(&mut self, s: &Sample<'_>) {
-        self.0.push((s.at_s, s.state.zones[0].nodes.air_c));
+        self.0.push((s.at_s, s.state.zones.get(0).unwrap().nodes.air_c));
     }
 }
 

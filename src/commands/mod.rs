@@ -28,7 +28,7 @@ use heatwright_core::{Severity, Subject};
 use heatwright_sim::weather::{self, Series};
 use heatwright_wiring::{job::Job, plan::Plan};
 use std::{
-    io::{IsTerminal, Write},
+    io::{IsTerminal, Read, Write},
     path::PathBuf,
 };
 
@@ -249,12 +249,19 @@ pub fn run(cli: &Cli) -> Exit {
 
 /// Puts a report on the screen or into its file.
 fn show(report: &Report, common: &Common) -> Result<(), Failure> {
-    let bytes = report.render(common.format, width(common.output.is_some()));
+    let bytes;
+    let mut from: Box<dyn Read + '_> = match &report.spooled {
+        Some(file) if common.format == Format::Csv => Box::new(&**file),
+        Some(_) | None => {
+            bytes = report.render(common.format, width(common.output.is_some()));
+            Box::new(&*bytes)
+        }
+    };
     match &common.output {
-        Some(path) => Ok(files::write_whole(path, &bytes, common.force)?),
+        Some(path) => Ok(files::write_from(path, &mut from, common.force)?),
         None => {
             let mut out = std::io::stdout().lock();
-            match out.write_all(&bytes).and_then(|()| out.flush()) {
+            match std::io::copy(&mut from, &mut out).and_then(|_| out.flush()) {
                 Ok(()) => Ok(()),
                 // A reader that stops early (a pager, `head`) is no fault of ours.
                 Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),

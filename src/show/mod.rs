@@ -8,6 +8,7 @@ pub mod points;
 pub mod progress;
 pub mod reasons;
 pub mod report;
+pub mod spool;
 pub mod table;
 pub mod text;
 pub mod units;

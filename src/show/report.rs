@@ -3,6 +3,7 @@
 use super::{Format, Table, text::wrap};
 use crate::exit::Exit;
 use serde_json::Value;
+use std::{fs::File, sync::Arc};
 
 /// A piece of a report.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,6 +29,8 @@ pub struct Report {
     pub blocks: Vec<Block>,
     /// For spreadsheets: the one table that carries the result.
     pub main: Table,
+    /// The same for a table that stands in a temporary file instead, from its start on.
+    pub spooled: Option<Arc<File>>,
     /// For programs.
     pub json: Value,
     /// How the command ends.
@@ -42,6 +45,7 @@ impl Report {
         Self {
             blocks: vec![Block::Title(title.into())],
             main: Table::new(&[]),
+            spooled: None,
             json: Value::Null,
             exit: Exit::Clean,
             verbatim: None,

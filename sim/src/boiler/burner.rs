@@ -70,6 +70,18 @@ pub struct Senses {
     pub reset: bool,
 }
 
+impl Senses {
+    /// Its temperature control wants fire, and no limit is open.
+    pub(crate) const fn may_burn(self) -> bool {
+        self.called && self.limit
+    }
+
+    /// Everything that a flame needs.
+    pub(crate) const fn burns(self) -> bool {
+        self.line && self.may_burn() && self.proved && self.fuel
+    }
+}
+
 /// Below this a countdown is over: rounding of many small steps stays far under it.
 const OVER_S: f64 = 1e-6;
 
@@ -82,7 +94,7 @@ impl Burner {
         if !s.line {
             return Burner::Off;
         }
-        let may_burn = s.called && s.limit;
+        let may_burn = s.may_burn();
         let post = Burner::PostPurge { left_s: timings.post_purge_s };
         match self {
             Burner::Off if may_burn && s.proved => Burner::PrePurge { left_s: timings.pre_purge_s, trial: 1 },

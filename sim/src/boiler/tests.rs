@@ -67,7 +67,8 @@ impl Bench {
 
     fn run(&mut self, seconds: u32) {
         for _ in 0..seconds {
-            let (reply, mut flux) = self.model.reply(&mut self.state, &self.drive);
+            let mut flux = BoilerFlux::default();
+            let reply = self.model.reply(&mut self.state, &self.drive, &mut flux);
             self.model.finish(&mut self.state, &reply, self.drive.return_c, self.drive.room_c, &mut flux);
             self.flux = flux;
         }

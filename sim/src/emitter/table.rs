@@ -15,13 +15,8 @@ const SHIFT: u32 = 52 - SEGMENTS_PER_OCTAVE_BITS;
 const FIRST: u64 = ((1023 + LOW_OCTAVE) as u64) << SEGMENTS_PER_OCTAVE_BITS;
 const COUNT: usize = ((HIGH_OCTAVE - LOW_OCTAVE) as usize) << SEGMENTS_PER_OCTAVE_BITS;
 
-/// One cubic in the share of its segment.
-#[derive(Clone, Copy, Debug)]
-struct Cubic {
-    start: f64,
-    per_width: f64,
-    c: [f64; 4],
-}
+/// One cubic in the distance from the start of its segment.
+type Cubic = [f64; 4];
 
 /// A law in tabulated form.
 #[derive(Clone, Debug)]
@@ -49,12 +44,18 @@ impl Table {
                 let width = x1 - x0;
                 let (y0, y1) = (law(x0), law(x1));
                 let (s0, s1) = (slope(x0) * width, slope(x1) * width);
-                let c = [y0, s0, 3.0 * (y1 - y0) - 2.0 * s0 - s1, 2.0 * (y0 - y1) + s0 + s1];
-                Cubic { start: x0, per_width: 1.0 / width, c }
+                let (c, d) = (3.0 * (y1 - y0) - 2.0 * s0 - s1, 2.0 * (y0 - y1) + s0 + s1);
+                [y0, s0 / width, c / (width * width), d / (width * width * width)]
             })
             .collect();
         let (low, high) = (edge(0), edge(COUNT));
         Self { cubics, low, low_slope: law(low) / low, high, high_value: law(high), high_slope: slope(high) }
+    }
+
+    /// A law that gives nothing.
+    pub(crate) fn zero() -> Self {
+        let high = f64::from_bits((FIRST + COUNT as u64) << SHIFT);
+        Self { cubics: Vec::new(), low: high, low_slope: 0.0, high, high_value: 0.0, high_slope: 0.0 }
     }
 
     /// Value and slope at `x`.
@@ -64,12 +65,12 @@ impl Table {
         let (value, slope) = if size < self.low {
             (size * self.low_slope, self.low_slope)
         } else {
-            let segment = ((size.to_bits() >> SHIFT) - FIRST) as usize;
-            match self.cubics.get(segment) {
-                Some(q) => {
-                    let t = (size - q.start) * q.per_width;
-                    let [a, b, c, d] = q.c;
-                    (a + t * (b + t * (c + t * d)), (b + t * (2.0 * c + 3.0 * d * t)) * q.per_width)
+            let number = size.to_bits() >> SHIFT;
+            match self.cubics.get((number - FIRST) as usize) {
+                Some([a, b, c, d]) => {
+                    // The leading bits alone are the start of the segment.
+                    let t = size - f64::from_bits(number << SHIFT);
+                    (a + t * (b + t * (c + t * d)), b + t * (2.0 * c + 3.0 * d * t))
                 }
                 None => (self.high_value + (size - self.high) * self.high_slope, self.high_slope),
             }

@@ -9,7 +9,10 @@
 //!
 //! All in percent of the heat that came in. A run is sound below [`SOUND_PERCENT`] in each (our choice).
 
-use crate::state::{Model, State};
+use crate::{
+    state::{Model, State},
+    zone::lanes::{BLOCKS, Lane, lane, place},
+};
 use serde::{Deserialize, Serialize};
 
 /// A run is sound while each figure stays below this, in percent.
@@ -97,69 +100,81 @@ impl Balance {
 
 const J_KWH: f64 = 3.6e6;
 
-/// Running sums, in joules.
+/// Running sums of the steps, in watts; those of the zones side by side.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Sums {
     fuel: f64,
     flame: f64,
     jacket: f64,
-    emitters: f64,
     draw: f64,
     tank_loss: f64,
     pipes: f64,
-    gains: f64,
-    outdoors: f64,
-    stored_was: f64,
-    rooms_was: f64,
+    emitters: [Lane; BLOCKS],
+    gains: [Lane; BLOCKS],
+    outdoors: [Lane; BLOCKS],
+    stored_was_j: f64,
+    rooms_was_j: f64,
 }
 
 impl Sums {
     pub(crate) fn begin(&mut self, model: &Model, s: &State) {
-        *self = Sums { stored_was: model.stored_j(s), rooms_was: model.rooms_j(s), ..Sums::default() };
+        *self = Sums { stored_was_j: model.stored_j(s), rooms_was_j: model.rooms_j(s), ..Sums::default() };
     }
 
     #[inline]
-    pub(crate) fn add(&mut self, s: &State, dt_s: f64) {
+    pub(crate) fn add(&mut self, model: &Model, s: &State) {
         for b in &s.boilers {
-            self.fuel += dt_s * b.flux.fuel_w;
-            self.flame += dt_s * b.flux.water_w;
-            self.jacket += dt_s * b.flux.jacket_w;
+            self.fuel += b.flux.fuel_w;
+            self.flame += b.flux.water_w;
+            self.jacket += b.flux.jacket_w;
         }
-        for z in &s.zones {
-            self.emitters += dt_s * z.flux.heat_w;
-            self.gains += dt_s * z.flux.gains_w;
-            self.outdoors += dt_s * z.flux.loss_w;
+        for b in 0..model.zones.blocks() {
+            let z = &s.zones.blocks[b];
+            self.emitters[b] = lane(|l| self.emitters[b][l] + z.fluxes.heat_w[l]);
+            self.gains[b] = lane(|l| self.gains[b][l] + z.gains_w[l]);
+            self.outdoors[b] = lane(|l| self.outdoors[b][l] + z.fluxes.loss_w[l]);
         }
         if let Some((_, t)) = &s.tank {
-            self.draw += dt_s * t.draw_w;
-            self.tank_loss += dt_s * t.loss_w;
+            self.draw += t.draw_w;
+            self.tank_loss += t.loss_w;
         }
-        self.pipes += dt_s * s.pipe_loss_w;
+        self.pipes += s.pipe_loss_w;
+    }
+
+    /// Heat of one zone's emitter, in joules.
+    pub(crate) fn emitter_j(&self, zone: usize, dt_s: f64) -> f64 {
+        let (b, l) = place(zone);
+        dt_s * self.emitters[b][l]
     }
 
     pub(crate) fn end(&self, model: &Model, s: &State) -> Balance {
-        let stored = model.stored_j(s) - self.stored_was;
-        let rooms_stored = model.rooms_j(s) - self.rooms_was;
-        let came = self.flame - self.jacket;
-        let went = self.emitters + self.draw + self.tank_loss + self.pipes + stored;
-        let rooms_came = self.emitters + self.gains;
-        let rooms_went = self.outdoors + rooms_stored;
+        let j = |w: f64| model.dt_s * w;
+        let all = |rows: &[Lane]| j(rows.iter().flatten().sum::<f64>());
+        let (flame, jacket) = (j(self.flame), j(self.jacket));
+        let (emitters, gains, outdoors) = (all(&self.emitters), all(&self.gains), all(&self.outdoors));
+        let (draw, tank_loss, pipes) = (j(self.draw), j(self.tank_loss), j(self.pipes));
+        let stored = model.stored_j(s) - self.stored_was_j;
+        let rooms_stored = model.rooms_j(s) - self.rooms_was_j;
+        let came = flame - jacket;
+        let went = emitters + draw + tank_loss + pipes + stored;
+        let rooms_came = emitters + gains;
+        let rooms_went = outdoors + rooms_stored;
         // A run without fire is measured against what was stored.
         let percent = |a: f64, b: f64, scale: f64| 100.0 * (a - b) / scale.abs().max(J_KWH * 1e-3);
-        let rooms_scale = rooms_came.abs().max(self.outdoors.abs());
+        let rooms_scale = rooms_came.abs().max(outdoors.abs());
         Balance {
-            fuel_kwh: self.fuel / J_KWH,
-            flame_kwh: self.flame / J_KWH,
-            jacket_kwh: self.jacket / J_KWH,
-            emitters_kwh: self.emitters / J_KWH,
-            draw_kwh: self.draw / J_KWH,
-            tank_loss_kwh: self.tank_loss / J_KWH,
-            pipes_kwh: self.pipes / J_KWH,
+            fuel_kwh: j(self.fuel) / J_KWH,
+            flame_kwh: flame / J_KWH,
+            jacket_kwh: jacket / J_KWH,
+            emitters_kwh: emitters / J_KWH,
+            draw_kwh: draw / J_KWH,
+            tank_loss_kwh: tank_loss / J_KWH,
+            pipes_kwh: pipes / J_KWH,
             stored_kwh: stored / J_KWH,
-            gains_kwh: self.gains / J_KWH,
-            outdoors_kwh: self.outdoors / J_KWH,
+            gains_kwh: gains / J_KWH,
+            outdoors_kwh: outdoors / J_KWH,
             rooms_stored_kwh: rooms_stored / J_KWH,
-            water_percent: percent(came, went, self.flame.abs().max(stored.abs())),
+            water_percent: percent(came, went, flame.abs().max(stored.abs())),
             rooms_percent: percent(rooms_came, rooms_went, rooms_scale),
             call_kwh: call_kwh(model),
             half_step: None,

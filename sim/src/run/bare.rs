@@ -60,7 +60,7 @@ pub fn bare(
     let model = Model::new(plant, options.step_s).map_err(RunError::Plant)?;
     let course = Course::new(outdoor, options)?;
     let mut state = model.start(course.outdoor_c(0)?, options.seed);
-    let mut scratch = Scratch::new();
+    let mut scratch = Scratch::default();
     let mut powered = Powered::default();
     let mut rest = changes.iter().peekable();
     for step in 1..=course.steps {

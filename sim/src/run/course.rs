@@ -10,6 +10,7 @@ use crate::{
     step::{Conditions, Outside},
 };
 use heatwright_core::{CivilMinute, Instant};
+use std::cell::Cell;
 
 /// Steps, times and weather of one run.
 pub(super) struct Course<'a> {
@@ -17,6 +18,8 @@ pub(super) struct Course<'a> {
     start_min: u32,
     dt_s: f64,
     tenths: u64,
+    /// The last minute that was reckoned, and the steps that it holds for: from, and up to.
+    minute: Cell<(u64, u64, CivilMinute)>,
     /// Steps before the counted part.
     pub(super) warm_steps: u64,
     /// All steps.
@@ -43,6 +46,7 @@ impl<'a> Course<'a> {
             start_min: outdoor.civil_start().get(),
             dt_s,
             tenths: (dt_s * 10.0).round() as u64,
+            minute: Cell::new((0, 0, CivilMinute::new(0))),
             warm_steps,
             steps: warm_steps + count(options.duration_s),
             sample_every: count(options.sample_s),
@@ -61,6 +65,20 @@ impl<'a> Course<'a> {
 
     /// Wall-clock time.
     pub(super) fn civil(&self, step: u64) -> CivilMinute {
+        let (from, to, civil) = self.minute.get();
+        if (from..to).contains(&step) {
+            return civil;
+        }
+        // Steps of the counted part to the end of this minute; before it every step is reckoned by itself.
+        let civil = self.civil_at(step);
+        if step >= self.warm_steps {
+            let end_tenths = ((step - self.warm_steps) * self.tenths / 600 + 1) * 600;
+            self.minute.set((step, self.warm_steps + end_tenths.div_ceil(self.tenths), civil));
+        }
+        civil
+    }
+
+    fn civil_at(&self, step: u64) -> CivilMinute {
         let minutes = (self.at_s(step) / 60.0 + 1e-9).floor() as i64;
         CivilMinute::new((i64::from(self.start_min) + minutes).clamp(0, i64::from(u32::MAX)) as u32)
     }

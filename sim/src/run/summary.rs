@@ -4,12 +4,13 @@
 //! cycle is short when the flame burns less than five minutes (our choice). A boiler condenses while condensate forms; a
 //! typed efficiency curve says nothing of condensate, so none is counted there.
 
+use super::balance::Sums;
 use crate::{
     plant::Trip,
     state::{Model, State},
-    wires::Powered,
+    zone::lanes::{BLOCKS, LANES, Lane, lane, place},
 };
-use heatwright_core::{BoilerId, CivilMinute, PumpId, SafetyId, ZoneId};
+use heatwright_core::{BoilerId, PumpId, SafetyId, ZoneId};
 use serde::{Deserialize, Serialize};
 
 /// A burner cycle below this length is short, in seconds.
@@ -149,6 +150,12 @@ pub struct TankSummary {
     pub heat_kwh: f64,
 }
 
+/// The smaller of two numbers, the first of equals: without the rules for what is no number, it is one instruction.
+#[inline]
+fn lower(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
 /// Times of the last starts: the most that fall into one hour.
 const RING: usize = 64;
 
@@ -162,19 +169,69 @@ struct BoilerMeter {
     return_min_c: Option<f64>,
 }
 
+/// How many steps each of up to 64 bits was set, and how often it was set anew. Work is done when a bit changes.
+#[derive(Clone, Debug)]
+struct Spans {
+    bits: u64,
+    since: u64,
+    steps: [u64; 64],
+    starts: [u32; 64],
+}
+
+impl Spans {
+    fn new() -> Self {
+        Self { bits: 0, since: 0, steps: [0; 64], starts: [0; 64] }
+    }
+
+    /// What is set when counting begins is no start.
+    fn begin(&mut self, bits: u64) {
+        *self = Self { bits, ..Self::new() };
+    }
+
+    /// The bits of step `now`, from 0.
+    #[inline]
+    fn see(&mut self, now: u64, bits: u64) {
+        if bits != self.bits {
+            self.change(now, bits);
+        }
+    }
+
+    #[inline(never)]
+    fn change(&mut self, now: u64, bits: u64) {
+        for i in 0..64 {
+            self.steps[i] += if self.bits >> i & 1 == 1 { now - self.since } else { 0 };
+            self.starts[i] += u32::from((bits & !self.bits) >> i & 1 == 1);
+        }
+        (self.bits, self.since) = (bits, now);
+    }
+}
+
+/// Figures of a block of zones.
+#[derive(Clone, Copy, Debug)]
+struct ZoneMeter {
+    lowest_c: Lane,
+    highest_c: Lane,
+    sum_c: Lane,
+    supply_sum_c: Lane,
+}
+
 /// Collects a summary step by step.
 #[derive(Clone, Debug)]
 pub(crate) struct Meter {
     s: Summary,
     dt_s: f64,
     steps: u64,
-    calls: u64,
+    zones: [ZoneMeter; BLOCKS],
+    cold: Spans,
+    cold_flowing: Spans,
+    cold_held: Spans,
+    calls: Spans,
+    flowing: Spans,
+    fans: Spans,
+    pumps: Spans,
     tank_call: bool,
-    pumps: u64,
     safeties: u64,
     boilers: Vec<BoilerMeter>,
-    set_minute: Option<CivilMinute>,
-    set_c: Vec<f64>,
 }
 
 impl Meter {
@@ -252,21 +309,30 @@ impl Meter {
             },
             dt_s: model.dt_s,
             steps: 0,
-            calls: 0,
+            zones: [ZoneMeter {
+                lowest_c: [f64::INFINITY; LANES],
+                highest_c: [f64::NEG_INFINITY; LANES],
+                sum_c: [0.0; LANES],
+                supply_sum_c: [0.0; LANES],
+            }; BLOCKS],
+            cold: Spans::new(),
+            cold_flowing: Spans::new(),
+            cold_held: Spans::new(),
+            calls: Spans::new(),
+            flowing: Spans::new(),
+            fans: Spans::new(),
+            pumps: Spans::new(),
             tank_call: false,
-            pumps: 0,
             safeties: u64::MAX,
             boilers: plant.boilers.iter().map(meter).collect(),
-            set_minute: None,
-            set_c: vec![0.0; plant.zones.len()],
         }
     }
 
     /// What already runs when counting begins is not a start.
     pub(crate) fn begin(&mut self, state: &State) {
-        self.calls = state.field.calls;
+        self.calls.begin(state.field.calls);
+        self.pumps.begin(state.pumps);
         self.tank_call = state.field.tank_call;
-        self.pumps = state.pumps;
         self.safeties = state.field.safeties;
         for o in &mut self.s.opened {
             o.times = u32::from(state.field.safeties & o.safety.bit() == 0);
@@ -276,55 +342,36 @@ impl Meter {
         }
     }
 
-    pub(crate) fn add(&mut self, model: &Model, state: &State, powered: &Powered, civil: CivilMinute, at_s: f64) {
+    /// One step; `set_c` are the set temperatures of the zones in it.
+    #[inline]
+    pub(crate) fn add(&mut self, model: &Model, state: &State, set_c: &[Lane; BLOCKS], at_s: f64) {
         let dt_s = self.dt_s;
-        let s = &mut self.s;
+        let now = self.steps;
         self.steps += 1;
-        s.outdoor_mean_c += state.outdoor_c;
-        s.outdoor_min_c = s.outdoor_min_c.min(state.outdoor_c);
-        if self.set_minute != Some(civil) {
-            self.set_minute = Some(civil);
-            for (i, slot) in self.set_c.iter_mut().enumerate() {
-                *slot = model.zone_set_c(i, civil);
+        self.s.outdoor_mean_c += state.outdoor_c;
+        self.s.outdoor_min_c = lower(self.s.outdoor_min_c, state.outdoor_c);
+        let mut cold = 0;
+        for (b, set_c) in set_c.iter().enumerate().take(model.zones.blocks()) {
+            let (m, z) = (&mut self.zones[b], &state.zones.blocks[b]);
+            let air_c = &z.nodes.air_c;
+            m.lowest_c = lane(|l| lower(m.lowest_c[l], air_c[l]));
+            m.highest_c = lane(|l| -lower(-m.highest_c[l], -air_c[l]));
+            m.sum_c = lane(|l| m.sum_c[l] + air_c[l]);
+            let supply_c = lane(|l| if z.flow_kg_s[l] > 0.0 { z.fluxes.supply_c[l] } else { 0.0 });
+            m.supply_sum_c = lane(|l| m.supply_sum_c[l] + supply_c[l]);
+            for l in 0..LANES {
+                cold |= u64::from(air_c[l] < set_c[l] - COLD_BELOW_K) << (b * LANES + l);
             }
         }
-        let calls = state.field.calls;
-        for (i, z) in s.zones.iter_mut().enumerate() {
-            let now = &state.zones[i];
-            let (bit, air_c) = (z.zone.bit(), now.nodes.air_c);
-            z.lowest_c = z.lowest_c.min(air_c);
-            z.highest_c = z.highest_c.max(air_c);
-            z.mean_c += air_c;
-            if air_c < self.set_c[i] - COLD_BELOW_K {
-                z.cold_h += dt_s;
-                if now.flux.flow_kg_s > 0.0 {
-                    z.cold_flowing_h += dt_s;
-                } else if calls & bit != 0 {
-                    z.cold_held_h += dt_s;
-                }
-            }
-            if calls & bit != 0 {
-                z.call_h += dt_s;
-                z.calls += u32::from(self.calls & bit == 0);
-            }
-            if now.flux.flow_kg_s > 0.0 {
-                z.flow_h += dt_s;
-                z.supply_mean_c += dt_s * now.flux.supply_c;
-            }
-            z.heat_kwh += dt_s * now.flux.heat_w;
-            if now.fan {
-                s.electric_kwh += dt_s * model.plant.zones[i].fan.map_or(0.0, |f| f.power_w);
-            }
-        }
-        self.calls = calls;
-        for p in &mut s.pumps {
-            let bit = p.pump.bit();
-            if powered.pumps & bit != 0 {
-                p.hours_h += dt_s;
-                p.starts += u32::from(self.pumps & bit == 0);
-            }
-        }
-        self.pumps = powered.pumps;
+        let (calls, flowing) = (state.field.calls, state.zones.flowing);
+        self.cold.see(now, cold);
+        self.cold_flowing.see(now, cold & flowing);
+        self.cold_held.see(now, cold & calls & !flowing);
+        self.calls.see(now, calls);
+        self.flowing.see(now, flowing);
+        self.fans.see(now, state.zones.fans);
+        self.pumps.see(now, state.pumps);
+        let s = &mut self.s;
         let went_open = self.safeties & !state.field.safeties;
         if went_open != 0 {
             for o in &mut s.opened {
@@ -381,9 +428,23 @@ impl Meter {
         }
     }
 
-    pub(crate) fn end(mut self, model: &Model) -> Summary {
+    pub(crate) fn end(mut self, model: &Model, sums: &Sums) -> Summary {
         const H: f64 = 3600.0;
         const KWH: f64 = 3.6e6;
+        let last = self.steps;
+        for spans in [
+            &mut self.cold,
+            &mut self.cold_flowing,
+            &mut self.cold_held,
+            &mut self.calls,
+            &mut self.flowing,
+            &mut self.fans,
+            &mut self.pumps,
+        ] {
+            spans.change(last, 0);
+        }
+        let dt_h = self.dt_s / H;
+        let hours = |spans: &Spans, bit: usize| spans.steps[bit] as f64 * dt_h;
         let s = &mut self.s;
         let steps = self.steps.max(1) as f64;
         // With nothing counted, extremes would stand at infinity.
@@ -395,20 +456,26 @@ impl Meter {
         s.duration_h = self.steps as f64 * self.dt_s / H;
         s.outdoor_mean_c /= steps;
         finite(&mut s.outdoor_min_c);
-        for z in &mut s.zones {
-            z.mean_c /= steps;
-            z.supply_mean_c = if z.flow_h > 0.0 { z.supply_mean_c / z.flow_h } else { 0.0 };
-            for v in [&mut z.cold_h, &mut z.cold_held_h, &mut z.cold_flowing_h, &mut z.call_h, &mut z.flow_h] {
-                *v /= H;
-            }
-            z.heat_kwh /= KWH;
+        for (i, z) in s.zones.iter_mut().enumerate() {
+            let (b, l) = place(i);
+            let (m, flowing) = (&self.zones[b], self.flowing.steps[i]);
+            z.mean_c = m.sum_c[l] / steps;
+            z.supply_mean_c = if flowing > 0 { m.supply_sum_c[l] / flowing as f64 } else { 0.0 };
+            (z.lowest_c, z.highest_c) = (m.lowest_c[l], m.highest_c[l]);
+            z.cold_h = hours(&self.cold, i);
+            z.cold_flowing_h = hours(&self.cold_flowing, i);
+            z.cold_held_h = hours(&self.cold_held, i);
+            (z.call_h, z.calls) = (hours(&self.calls, i), self.calls.starts[i]);
+            z.flow_h = hours(&self.flowing, i);
+            z.heat_kwh = sums.emitter_j(i, self.dt_s) / KWH;
             finite(&mut z.lowest_c);
             finite(&mut z.highest_c);
+            s.electric_kwh += hours(&self.fans, i) * model.plant.zones[i].fan.map_or(0.0, |f| f.power_w) / 1000.0;
         }
-        s.electric_kwh /= KWH;
         for p in &mut s.pumps {
-            p.hours_h /= H;
-            p.energy_kwh = p.hours_h * model.plant.pumps[p.pump.index()].power_w / 1000.0;
+            let i = p.pump.index();
+            (p.hours_h, p.starts) = (hours(&self.pumps, i), self.pumps.starts[i]);
+            p.energy_kwh = p.hours_h * model.plant.pumps[i].power_w / 1000.0;
             s.electric_kwh += p.energy_kwh;
         }
         for (b, m) in s.boilers.iter_mut().zip(&self.boilers) {

@@ -113,8 +113,7 @@ struct Look<'a> {
 impl Watch for Look<'_> {
     fn sample(&mut self, s: &Sample<'_>) {
         let since_s = s.at_s - self.fails_s;
-        for (z, now) in self.zones.iter_mut().zip(&s.state.zones) {
-            let air_c = now.nodes.air_c;
+        for (z, air_c) in self.zones.iter_mut().zip(s.state.zones.air_c()) {
             if since_s < 0.5 * LOOK_S {
                 z.before_c = air_c;
             }

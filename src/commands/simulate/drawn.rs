@@ -50,8 +50,8 @@ impl Drawn {
         w.outdoor.push(u.temp(s.state.outdoor_c));
         w.target.push(s.outputs.target.map(|t| u.temp(f64::from(t.centi_c()) / 100.0)));
         w.supply.push(u.temp(s.model.true_c(s.state, SensorUse::Supply)));
-        for ((_, air), z) in w.zones.iter_mut().zip(&s.state.zones) {
-            air.push(u.temp(z.nodes.air_c));
+        for ((_, air), air_c) in w.zones.iter_mut().zip(s.state.zones.air_c()) {
+            air.push(u.temp(air_c));
         }
         for ((_, rates), b) in w.boilers.iter_mut().zip(&s.state.boilers) {
             let lit = b.state.burner.lit();

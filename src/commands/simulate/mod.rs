@@ -14,8 +14,9 @@ use crate::{
     plant::Loaded,
     series::SeriesFile,
     show::{
-        Report, Table,
+        Format, Report,
         progress::Progress,
+        spool::Spool,
         units::{In, tidy},
     },
 };
@@ -172,10 +173,9 @@ impl Simulate {
         };
         let heads = series_heads(&loaded, In(common.units));
         let file = self.series.as_deref().map(|p| SeriesFile::new(p, series.start(), &heads)).transpose()?;
-        let columns = heads.iter().map(|h| format!(">{h}"));
-        let columns: Vec<String> = std::iter::once("Time".to_owned()).chain(columns).collect();
+        let columns: Vec<String> = std::iter::once("Time".to_owned()).chain(heads.iter().cloned()).collect();
         let mut watch = Looker {
-            rows: Table::new(&columns.iter().map(String::as_str).collect::<Vec<_>>()),
+            rows: (common.format == Format::Csv).then(|| Spool::new(&columns)).transpose()?,
             file: file.map(Ok),
             row_min: self.sample,
             drawn: self.plot.wanted().then(|| drawn::Drawn::new(&loaded, &series, self.every_min())),
@@ -194,7 +194,7 @@ impl Simulate {
             None => None,
             Some(l) => Some((l.ticks(), l.digest().map_err(|e| super::stopped(&e))?)),
         };
-        let rows = std::mem::replace(&mut watch.rows, Table::new(&[]));
+        let rows = watch.rows.take().map(Spool::finish).transpose()?;
         if let Some(d) = watch.drawn.take() {
             self.plot.write(common, || d.chart(In(common.units), &weather.label))?;
         }
@@ -223,7 +223,7 @@ impl Simulate {
         }
         super::weather_notes(&series, &mut r);
         loaded.assumed_count(&mut r);
-        r.main = rows;
+        r.spooled = rows;
         Ok(r)
     }
 }
@@ -269,7 +269,8 @@ fn solved(l: &Loaded) -> Result<Wired, Failure> {
 
 /// Collects the series and shows progress.
 struct Looker<'a> {
-    rows: Table,
+    /// The rows for `--format csv`.
+    rows: Option<Spool>,
     /// The series' own file, when one is wanted, or what became of it.
     file: Option<Result<SeriesFile, Finding>>,
     /// Minutes between rows.
@@ -309,7 +310,7 @@ impl Looker<'_> {
             temp(s.model.true_c(s.state, SensorUse::Supply)),
             temp(s.model.true_c(s.state, SensorUse::Return)),
         ];
-        row.extend(s.state.zones.iter().map(|z| temp(z.nodes.air_c)));
+        row.extend(s.state.zones.air_c().map(temp));
         row.extend(s.state.boilers.iter().map(|b| {
             let rate = if b.state.burner.lit() { b.state.rate } else { 0.0 };
             Some(rate * 100.0)
@@ -342,7 +343,9 @@ impl Watch for Looker<'_> {
         let cell =
             |(k, v): (usize, &Option<f64>)| v.map_or(String::new(), |v| tidy(v, usize::from(!rates.contains(&k))));
         let cells = values.iter().enumerate().map(cell);
-        self.rows.row(std::iter::once(clock(self.start, s.at_s)).chain(cells));
+        if let Some(rows) = &mut self.rows {
+            rows.row(std::iter::once(clock(self.start, s.at_s)).chain(cells));
+        }
     }
 
     fn progress(&mut self, done: f64) {

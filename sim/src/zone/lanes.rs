@@ -1,0 +1,312 @@
+//! All zones of a plant stepped side by side, four in a block.
+//!
+//! The equations stand in [`zone`](super). Here each symbol of them is a row of four zones, so that the compiler can take two
+//! at a time; what differs from zone to zone (flow or none, floor or not) is a number and no branch. With the constants of a
+//! step collected beforehand,
+//!
+//! ```text
+//! a'      = A_a a + A_m m + A_h (G + U o)              air without emitter heat
+//! Q       = q0 + q1 mean                               tangent of the law, the air's own answer eliminated
+//! r       = fixed + per_supply S                       leaving water
+//! a       = a' + P Q         m = M_m m + M_q Q + M_a a
+//! ```
+//!
+//! A block's unused places hold zones without heat capacity that stay at zero. Floors and logarithmic means are few: their
+//! places are visited one by one.
+
+use super::{
+    ZoneFlux, ZoneState,
+    floor::{Floor, ToSlab},
+};
+use crate::{
+    emitter::{MeanRule, log_to_arithmetic, table::Table},
+    plant::{Fluid, Zone},
+};
+use heatwright_core::limits::ZONES;
+
+/// Zones in a block.
+pub(crate) const LANES: usize = 4;
+/// Blocks of a full plant.
+pub(crate) const BLOCKS: usize = ZONES.div_ceil(LANES);
+/// One figure of each zone of a block.
+pub(crate) type Lane = [f64; LANES];
+
+/// Block and place of a zone.
+#[inline]
+pub(crate) const fn place(zone: usize) -> (usize, usize) {
+    (zone / LANES % BLOCKS, zone % LANES)
+}
+
+/// A row by a rule for each place.
+#[inline(always)]
+pub(crate) fn lane(f: impl Fn(usize) -> f64) -> Lane {
+    [f(0), f(1), f(2), f(3)]
+}
+
+/// Node temperatures of a block, in degrees Celsius.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Nodes {
+    pub(crate) air_c: Lane,
+    pub(crate) mass_c: Lane,
+    pub(crate) water_c: Lane,
+    pub(crate) slab_c: Lane,
+}
+
+/// What a block gave in one step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Fluxes {
+    pub(crate) heat_w: Lane,
+    pub(crate) loss_w: Lane,
+    pub(crate) supply_c: Lane,
+}
+
+/// What acts on a block in one step.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Drive {
+    /// Flow through the emitter times specific heat, in W/K.
+    pub(crate) flow_w_k: Lane,
+    /// Share of that flow that comes from the header; 0 without flow.
+    pub(crate) from_header: Lane,
+    /// Gains, in watts.
+    pub(crate) gains_w: Lane,
+    /// Share of the law's heat that is given off (a standing fan).
+    pub(crate) law_share: Lane,
+    /// What joins water and slab at this flow. Floors only.
+    pub(crate) to_slab: [ToSlab; LANES],
+}
+
+impl Default for Drive {
+    fn default() -> Self {
+        let none = [0.0; LANES];
+        Self {
+            flow_w_k: none,
+            from_header: none,
+            gains_w: none,
+            law_share: [1.0; LANES],
+            to_slab: [ToSlab::default(); LANES],
+        }
+    }
+}
+
+/// A block's step with its nodes eliminated.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Reply {
+    /// Leaving water = `fixed_c` + `per_supply` * header supply.
+    pub(crate) fixed_c: Lane,
+    pub(crate) per_supply: Lane,
+    /// Heat from the water = `x0 + x1 * mean water`. Floors only.
+    x0: Lane,
+    x1: Lane,
+    /// Heat to the room = `q0 + q1 * (mean water, or slab)`.
+    q0: Lane,
+    q1: Lane,
+    air_still_c: Lane,
+}
+
+/// Constants of a block.
+#[derive(Clone, Debug, Default)]
+struct Block {
+    loss_w_k: Lane,
+    air_per_air: Lane,
+    air_per_mass: Lane,
+    air_per_gain: Lane,
+    /// Rise of the air in one step per watt of emitter heat, in K/W.
+    air_per_w: Lane,
+    mass_per_mass: Lane,
+    mass_per_w: Lane,
+    mass_per_air: Lane,
+    /// Heat capacities over the step, in W/K.
+    water: Lane,
+    slab: Lane,
+    /// Weight of the entering water in the mean that counts.
+    entering: Lane,
+    /// 1 for a floor, whose slab is what is warm.
+    floor: Lane,
+    /// Heat capacities in J/K: air, mass, water and metal, slab.
+    j_k: [Lane; 4],
+    /// Floors by their place, and places of emitters rated by the logarithmic mean.
+    floors: Vec<(usize, Floor)>,
+    logarithmic: Vec<usize>,
+}
+
+/// All zones ready to step.
+#[derive(Clone, Debug)]
+pub(crate) struct Lanes {
+    blocks: Vec<Block>,
+    laws: Vec<[Table; LANES]>,
+}
+
+impl Lanes {
+    /// Prepares zones for steps of `dt_s` seconds.
+    pub(crate) fn new(zones: &[Zone], fluid: &Fluid, dt_s: f64) -> Self {
+        let blocks = zones.len().div_ceil(LANES).min(BLOCKS);
+        let mut all = Self {
+            blocks: vec![Block { water: [1.0; LANES], ..Block::default() }; blocks],
+            laws: (0..blocks).map(|_| std::array::from_fn(|_| Table::zero())).collect(),
+        };
+        for (i, z) in zones.iter().enumerate().take(BLOCKS * LANES) {
+            let (b, l) = place(i);
+            all.blocks[b].put(l, z, fluid, dt_s);
+            all.laws[b][l] = Table::new(|x| z.emitter.law_w(x));
+        }
+        all
+    }
+
+    /// Blocks in use.
+    pub(crate) fn blocks(&self) -> usize {
+        self.blocks.len()
+    }
+
+    /// What joins water and slab of a floor at a flow times specific heat in W/K; nothing for what is no floor.
+    pub(crate) fn to_slab(&self, zone: usize, flow_w_k: f64) -> ToSlab {
+        let (b, l) = place(zone);
+        let floor = self.blocks[b].floors.iter().find(|f| f.0 == l);
+        floor.map_or(ToSlab::default(), |f| f.1.to_slab(flow_w_k))
+    }
+
+    /// Heat in water, metal and slab of a zone, in joules above 0 degrees Celsius.
+    pub(crate) fn stored_j(&self, zone: usize, s: &ZoneState) -> f64 {
+        let (b, l) = place(zone);
+        let j_k = &self.blocks[b].j_k;
+        j_k[2][l] * s.water_c + j_k[3][l] * s.slab_c
+    }
+
+    /// Heat in air and mass of a zone, in joules above 0 degrees Celsius.
+    pub(crate) fn room_j(&self, zone: usize, s: &ZoneState) -> f64 {
+        let (b, l) = place(zone);
+        let j_k = &self.blocks[b].j_k;
+        j_k[0][l] * s.air_c + j_k[1][l] * s.mass_c
+    }
+
+    /// First half of a block's step: eliminates its nodes. `supply_was_c` is the header's supply at the start of the step,
+    /// where the tangent is laid.
+    #[inline]
+    pub(crate) fn reply(&self, block: usize, s: &Nodes, d: &Drive, supply_was_c: f64, outdoor_c: f64) -> Reply {
+        let (c, laws) = (&self.blocks[block], &self.laws[block]);
+        let air_still_c = lane(|l| {
+            c.air_per_air[l] * s.air_c[l]
+                + c.air_per_mass[l] * s.mass_c[l]
+                + c.air_per_gain[l] * (d.gains_w[l] + c.loss_w_k[l] * outdoor_c)
+        });
+        let entering_c = lane(|l| s.water_c[l] + d.from_header[l] * (supply_was_c - s.water_c[l]));
+        let warm_c = lane(|l| {
+            let mean_c = 0.5 * (entering_c[l] + s.water_c[l]);
+            mean_c + c.floor[l] * (s.slab_c[l] - mean_c)
+        });
+        let mut weight = [1.0; LANES];
+        for &l in &c.logarithmic {
+            if d.flow_w_k[l] > 0.0 {
+                weight[l] = log_to_arithmetic(entering_c[l] - s.air_c[l], s.water_c[l] - s.air_c[l]);
+            }
+        }
+        let excess_k = lane(|l| weight[l] * (warm_c[l] - s.air_c[l]));
+        let (mut value, mut slope) = ([0.0; LANES], [0.0; LANES]);
+        for l in 0..LANES {
+            (value[l], slope[l]) = laws[l].at(excess_k[l]);
+        }
+        let value = lane(|l| value[l] * d.law_share[l]);
+        // Tangent, with the air's own answer to the heat eliminated: Q = q0 + q1 * warm.
+        let slope = lane(|l| slope[l] * d.law_share[l]);
+        let tangent = lane(|l| slope[l] * weight[l]);
+        let shrink = lane(|l| 1.0 / (1.0 + tangent[l] * c.air_per_w[l]));
+        let q0 = lane(|l| (value[l] - slope[l] * excess_k[l] - tangent[l] * air_still_c[l]) * shrink[l]);
+        let q1 = lane(|l| tangent[l] * shrink[l]);
+        let (mut x0, mut x1) = (q0, q1);
+        for &(l, _) in &c.floors {
+            let k = d.to_slab[l].at(value[l], excess_k[l]);
+            let per_slab = 1.0 / (c.slab[l] + k + q1[l]);
+            x0[l] = -k * per_slab * (c.slab[l] * s.slab_c[l] - q0[l]);
+            x1[l] = k * (1.0 - k * per_slab);
+        }
+        let den = lane(|l| {
+            let x = d.from_header[l];
+            1.0 / (c.water[l] + d.flow_w_k[l] * x + x1[l] * (1.0 - c.entering[l] * x))
+        });
+        Reply {
+            fixed_c: lane(|l| (c.water[l] * s.water_c[l] - x0[l]) * den[l]),
+            per_supply: lane(|l| d.from_header[l] * (d.flow_w_k[l] - c.entering[l] * x1[l]) * den[l]),
+            x0,
+            x1,
+            q0,
+            q1,
+            air_still_c,
+        }
+    }
+
+    /// Second half of a block's step: places its nodes once the header's supply is known.
+    #[inline]
+    pub(crate) fn finish(
+        &self,
+        block: usize,
+        s: &mut Nodes,
+        r: &Reply,
+        d: &Drive,
+        supply_c: f64,
+        outdoor_c: f64,
+    ) -> Fluxes {
+        let c = &self.blocks[block];
+        let water_c = lane(|l| r.fixed_c[l] + r.per_supply[l] * supply_c);
+        let entering_c = lane(|l| water_c[l] + d.from_header[l] * (supply_c - water_c[l]));
+        let mean_c = lane(|l| water_c[l] + c.entering[l] * (entering_c[l] - water_c[l]));
+        let mut heat_w = lane(|l| r.q0[l] + r.q1[l] * mean_c[l]);
+        let mut slab_c = water_c;
+        for &(l, _) in &c.floors {
+            let from_water_w = r.x0[l] + r.x1[l] * mean_c[l];
+            slab_c[l] = (c.slab[l] * s.slab_c[l] + from_water_w - r.q0[l]) / (c.slab[l] + r.q1[l]);
+            heat_w[l] = r.q0[l] + r.q1[l] * slab_c[l];
+        }
+        (s.water_c, s.slab_c) = (water_c, slab_c);
+        let air_c = lane(|l| r.air_still_c[l] + c.air_per_w[l] * heat_w[l]);
+        s.mass_c =
+            lane(|l| c.mass_per_mass[l] * s.mass_c[l] + c.mass_per_w[l] * heat_w[l] + c.mass_per_air[l] * air_c[l]);
+        s.air_c = air_c;
+        Fluxes { heat_w, loss_w: lane(|l| c.loss_w_k[l] * (air_c[l] - outdoor_c)), supply_c: entering_c }
+    }
+}
+
+impl Block {
+    fn put(&mut self, l: usize, z: &Zone, fluid: &Fluid, dt_s: f64) {
+        let slab_j_k = z.emitter.slab().map_or(0.0, |s| s.1);
+        let floor = Floor::of(&z.emitter);
+        let (air, mass, h, u) = (z.air_j_k / dt_s, z.mass_j_k / dt_s, z.air_mass_w_k, z.loss_w_k());
+        let per_mass = if mass + h > 0.0 { 1.0 / (mass + h) } else { 0.0 };
+        let per_air = 1.0 / (air + u + h - h * h * per_mass);
+        let water_j_k = fluid.capacity_j_k(z.water_l) + z.metal_j_k;
+        self.loss_w_k[l] = u;
+        self.air_per_air[l] = per_air * air;
+        self.air_per_mass[l] = per_air * h * mass * per_mass;
+        self.air_per_gain[l] = per_air;
+        self.air_per_w[l] = per_air * ((1.0 - z.radiant_share) + z.radiant_share * h * per_mass);
+        self.mass_per_mass[l] = per_mass * mass;
+        self.mass_per_w[l] = per_mass * z.radiant_share;
+        self.mass_per_air[l] = per_mass * h;
+        self.water[l] = water_j_k / dt_s;
+        self.slab[l] = slab_j_k / dt_s;
+        self.entering[l] = if floor.is_some() { 1.0 } else { 0.5 };
+        self.floor[l] = if floor.is_some() { 1.0 } else { 0.0 };
+        for (row, j_k) in self.j_k.iter_mut().zip([z.air_j_k, z.mass_j_k, water_j_k, slab_j_k]) {
+            row[l] = j_k;
+        }
+        if let Some(floor) = floor {
+            self.floors.push((l, floor));
+        } else if z.emitter.mean_rule() == MeanRule::Logarithmic {
+            self.logarithmic.push(l);
+        }
+    }
+}
+
+impl Nodes {
+    pub(crate) fn get(&self, l: usize) -> ZoneState {
+        ZoneState { air_c: self.air_c[l], mass_c: self.mass_c[l], water_c: self.water_c[l], slab_c: self.slab_c[l] }
+    }
+
+    pub(crate) fn put(&mut self, l: usize, s: &ZoneState) {
+        (self.air_c[l], self.mass_c[l], self.water_c[l], self.slab_c[l]) = (s.air_c, s.mass_c, s.water_c, s.slab_c);
+    }
+}
+
+impl Fluxes {
+    pub(crate) fn get(&self, l: usize, gains_w: f64, flow_kg_s: f64) -> ZoneFlux {
+        ZoneFlux { heat_w: self.heat_w[l], loss_w: self.loss_w[l], gains_w, supply_c: self.supply_c[l], flow_kg_s }
+    }
+}
