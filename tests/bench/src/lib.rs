@@ -1,5 +1,7 @@
-//! Jobs that the benches measure with. The package stands outside the workspace, so that nobody who builds the command has to
-//! build a measuring library.
+//! Jobs and plants that the benches measure with. The package stands outside the workspace, so that nobody who builds the command
+//! has to build a measuring library.
+
+pub mod simulation;
 
 use heatwright_wiring::{fixtures, job::Job};
 
