@@ -154,10 +154,27 @@ impl WeatherFile {
         let options =
             weather::Options { utc_offset_min: self.utc_offset.map(|h| h * 60), ..weather::Options::default() };
         let (series, label) = match &self.weather {
+            None if self.utc_offset.is_some() => {
+                let sentence = "--utc-offset does nothing without --weather: the built-in year is in local time";
+                return Err(Finding::new("F08", Severity::Error, Subject::Plant, sentence)
+                    .hint("leave it out, or give the weather file that is in UTC")
+                    .into());
+            }
             None => (weather::builtin(), "the built-in year".to_owned()),
             Some(path) => {
                 let bytes = files::read(path)?;
                 let label = path.to_string_lossy().into_owned();
+                // Times of a table that carry no offset are local: what was given would do nothing.
+                if self.utc_offset.is_some()
+                    && matches!(weather::detect(&bytes), Ok(weather::Format::Csv))
+                    && weather::parse(&bytes, &label, &weather::Options::default()).is_ok()
+                {
+                    let sentence =
+                        format!("--utc-offset does nothing with {label}: its times carry no offset and are local");
+                    return Err(Finding::new("F08", Severity::Error, Subject::Plant, sentence)
+                        .hint("leave it out, or write the times with Z if they are in UTC")
+                        .into());
+                }
                 (weather::parse(&bytes, &label, &options), label)
             }
         };

@@ -2,12 +2,16 @@
 //!
 //! A value on the whole hour is taken as it stands. One between two readings is `a + (b - a)(t - t_a)/(t_b - t_a)`. Readings
 //! more than 90 minutes apart count as a gap (our choice: an hourly station may report some minutes early or late), and the
-//! whole hours inside it are missing hours.
+//! whole hours inside it are missing hours. A reading that lies more than [`SPIKE_K`] below both its neighbours or above both, each
+//! within those 90 minutes, is refused: that is a sensor or a file, not weather.
 
 use super::{DRY_BULB_MAX_C, DRY_BULB_MIN_C, Options, Raw, Reading, RepairNote, Series, Unit, WeatherError, moment};
 
 /// Readings farther apart than this have a gap between them, minutes.
 const APART_MAX_MIN: i64 = 90;
+/// No hour is farther than this from the hours before and after it, both on the same side, kelvin; our choice. A front moves the
+/// temperature as far in minutes, but then it stays.
+const SPIKE_K: f64 = 25.0;
 /// A stretch of this many hours counts as a year for the check of the unit.
 const YEAR_H: usize = 350 * 24;
 /// No inhabited place has a warmer mean over a year, degrees Celsius: the warmest on record is near 34.5 (from memory).
@@ -21,6 +25,7 @@ pub(super) fn series(raw: Raw, source: &str, options: &Options) -> Result<Series
     let with_value = |r: &Reading| r.value.map(|v| (r.line, r.minute, v));
     let known: Vec<(usize, i64, f64)> = readings.iter().filter_map(with_value).collect();
     range(&known, unit)?;
+    spikes(&known, unit)?;
     let (Some(first), Some(last)) = (known.first(), known.last()) else {
         return Err(WeatherError::TooShort { hours: 0 });
     };
@@ -70,6 +75,21 @@ fn range(known: &[(usize, i64, f64)], unit: Unit) -> Result<(), WeatherError> {
         Unit::Fahrenheit => (DRY_BULB_MIN_C * 1.8 + 32.0, DRY_BULB_MAX_C * 1.8 + 32.0),
     };
     Err(WeatherError::OutOfRange { line, given, unit, low, high, hint })
+}
+
+/// A reading that is far from both its neighbours.
+fn spikes(known: &[(usize, i64, f64)], unit: Unit) -> Result<(), WeatherError> {
+    for three in known.windows(3) {
+        let &[(_, t0, before), (line, t1, given), (_, t2, after)] = three else { continue };
+        if t1 - t0 > APART_MAX_MIN || t2 - t1 > APART_MAX_MIN {
+            continue;
+        }
+        let (down, up) = (unit.to_c(before) - unit.to_c(given), unit.to_c(after) - unit.to_c(given));
+        if down.abs().min(up.abs()) > SPIKE_K && down * up > 0.0 {
+            return Err(WeatherError::Spike { line, given, before, after, unit });
+        }
+    }
+    Ok(())
 }
 
 /// A whole year of values that are each possible but not together.

@@ -57,6 +57,14 @@ pub enum WeatherError {
         unit.sign()
     )]
     OutOfRange { line: usize, given: f64, unit: Unit, low: f64, high: f64, hint: &'static str },
+    #[error(
+        "line {line}: {given} {} between {before} {} and {after} {} is a reading that went wrong: no hour is so far from both \
+         its neighbours; empty the field to have that hour repaired",
+        unit.sign(),
+        unit.sign(),
+        unit.sign()
+    )]
+    Spike { line: usize, given: f64, before: f64, after: f64, unit: Unit },
     #[error("a whole year with {what} of {given:.1} {} is hard to believe; {hint}", unit.sign())]
     WrongUnit { what: &'static str, given: f64, unit: Unit, hint: &'static str },
     #[error(
@@ -130,6 +138,7 @@ impl WeatherError {
             | Self::ColumnMissing { line, .. }
             | Self::ColumnTwice { line, .. }
             | Self::OutOfRange { line, .. }
+            | Self::Spike { line, .. }
             | Self::Duplicate { line, .. }
             | Self::Unsorted { line, .. }
             | Self::Gap { line, .. }
