@@ -34,7 +34,9 @@ pub const MOTOR_LEGEND: [&str; 1] = [
 /// Below the transformers.
 pub const TRANSFORMER_LEGEND: [&str; 1] = [
     "Sealed: what the loads take once they have moved. All starting: what they take in the moment in which every valve and \
-     coil starts at once, the inrush added at right angles to the sealed load (a bound on the safe side).",
+     coil starts at once, the inrush added at right angles to the sealed load (a bound on the safe side). *: over the plate for \
+     the second that they take to move; Then: the volts that are left at its terminals. A valve moves above 85 % of its volts \
+     (common practice, no source).",
 ];
 /// Below the materials.
 pub const MATERIAL_LEGEND: [&str; 2] = [

@@ -37,6 +37,14 @@ pub fn colour(c: Colour) -> String {
     }
 }
 
+/// Size and colour of a conductor; a bare one has no colour.
+pub fn conductor(r: &Row) -> String {
+    if r.insulation == BARE { format!("{} bare", r.awg) } else { format!("{} {}", r.awg, colour(r.colour)) }
+}
+
+/// What the schedule calls a conductor without insulation.
+const BARE: &str = "bare";
+
 /// A class of circuit in words.
 pub fn class(c: Class) -> &'static str {
     match c {
@@ -84,7 +92,7 @@ pub fn by_wire(plan: &Plan, u: In) -> Table {
             class(r.class).to_owned(),
             r.awg.clone(),
             r.insulation.clone(),
-            colour(r.colour),
+            if r.insulation == BARE { BARE.to_owned() } else { colour(r.colour) },
             r.run.clone(),
             u.length_text(r.length_ft),
             format!("{:.0}", r.volts),
@@ -115,7 +123,7 @@ pub fn schedule(plan: &Plan, report: &mut Report, u: In) {
                 r.wire.clone(),
                 at(&r.from),
                 at(&r.to),
-                format!("{} {}", r.awg, colour(r.colour)),
+                conductor(r),
                 if r.run.is_empty() { "panel".into() } else { r.run.clone() },
                 u.length_text(r.length_ft),
                 r.purpose.clone(),
@@ -164,7 +172,7 @@ pub fn by_device(plan: &Plan) -> Table {
             l.at.device.clone(),
             l.at.terminal.clone(),
             l.wire.clone(),
-            row.map_or_else(String::new, |r| format!("{} {}", r.awg, colour(r.colour))),
+            row.map_or_else(String::new, conductor),
             at(&l.far),
             if l.run.is_empty() { "panel".into() } else { l.run.clone() },
             plan.places.get(usize::from(l.place.0)).cloned().unwrap_or_default(),
@@ -180,14 +188,7 @@ pub fn by_cable(plan: &Plan, u: In) -> Table {
         let mut rows: Vec<&Row> = plan.rows.iter().filter(|r| r.run == run.name).collect();
         rows.sort_by_key(|r| if let Colour::Core(n) = r.colour { n } else { 0 });
         for r in rows {
-            t.row([
-                run.name.clone(),
-                form(&run.form, u),
-                r.wire.clone(),
-                format!("{} {}", r.awg, colour(r.colour)),
-                at(&r.from),
-                at(&r.to),
-            ]);
+            t.row([run.name.clone(), form(&run.form, u), r.wire.clone(), conductor(r), at(&r.from), at(&r.to)]);
         }
     }
     t
@@ -409,13 +410,14 @@ fn overload(o: Overload) -> String {
 
 /// Transformers and what hangs on them.
 pub fn transformers(plan: &Plan) -> Table {
-    let mut t = Table::new(&["Transformer", ">Plate, VA", ">Sealed, VA", ">All starting, VA", "Loads"]);
+    let mut t = Table::new(&["Transformer", ">Plate, VA", ">Sealed, VA", ">All starting, VA", ">Then, V", "Loads"]);
     for x in &plan.transformers {
         t.row([
             x.tag.clone(),
             format!("{:.0}", x.va),
             format!("{:.1}", x.sealed_va),
-            format!("{:.1}", x.inrush_va),
+            format!("{:.1}{}", x.inrush_va, if x.inrush_va > x.va { " *" } else { "" }),
+            format!("{:.1}", x.starting_v),
             x.loads.join(", "),
         ]);
     }

@@ -5,6 +5,7 @@
 use crate::{
     device::{Device, PlaceId},
     job::Job,
+    kinds::derived::HALF_V,
     part::LoadUse,
     pass::{self, check::JobFault},
     row::{Class, Landing, Row},
@@ -41,6 +42,8 @@ record! {
         pub spaces_given: Vec<BreakerAt>,
         /// Short-circuit current available at the panelboard, kA; `None` when nobody has told.
         pub fault_ka: Option<f64>,
+        /// The same behind the transformer to the second panelboard, kA; `None` without one, or when its impedance is not stated.
+        pub second_fault_ka: Option<f64>,
         /// Names of the places, by [`PlaceId`].
         pub places: Vec<String>,
         /// Every device, in schedule order.
@@ -241,6 +244,9 @@ record! {
         pub sealed_va: f64,
         /// sqrt(sealed^2 + inrush^2) with every valve starting at once.
         pub inrush_va: f64,
+        /// Volts at its secondary in that moment, at rated primary volts: what a valve needs to move.
+        #[serde(default)]
+        pub starting_v: f64,
         /// What hangs on it, in words.
         pub loads: Vec<String>,
     }
@@ -421,6 +427,10 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
         relay_panel: job.panel.name.clone(),
         spaces_given: pass::circuits::branch::spaces_given(job),
         fault_ka: job.service.fault_ka,
+        second_fault_ka: job
+            .service
+            .step_down
+            .and_then(|s| crate::tables::derived::let_through_ka(s.va, s.impedance_percent?, 2.0 * HALF_V)),
         places: job.places.iter().map(|p| p.name.clone()).collect(),
         devices,
         circuits: loom.circuits,

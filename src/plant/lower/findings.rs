@@ -18,7 +18,10 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
         Fault::NoSuchSafety => ("refers to a safety that does not exist".into(), "name a safety of this file"),
         Fault::NoSuchSchedule => ("refers to a schedule that does not exist".into(), "name a schedule of this file"),
         Fault::NoTank => ("refers to the tank of a plant without one".into(), "add a tank, or take the reference out"),
-        Fault::SameUse => ("has the same use as another point".into(), "give each use one point"),
+        Fault::SameUse => (
+            "would read or switch what another point serves already, such as a second flow switch of one boiler".into(),
+            "let one of the two be read (leave `aux` off the other), or wire them in series and enter one",
+        ),
         Fault::PumpRole => ("is used by a part that its role does not fit".into(), "only zones may share a pump"),
         Fault::NoPumpRelay => ("is switched by nothing".into(), "let the controller or a boiler own it"),
         Fault::NoDemandRelay => ("has no demand relay".into(), "take a spare out: all relays are used up"),

@@ -24,7 +24,8 @@ pub const GROUND: &str = "PE";
 pub const ELECTRODE: &str = "1";
 /// Rated volts of half its secondary.
 pub const HALF_V: f64 = 120.0;
-const REGULATION: f64 = 0.03;
+/// Voltage drop at full load, as a share.
+pub const REGULATION: f64 = 0.03;
 
 /// The transformer.
 pub fn transformer(tag: &str, place: PlaceId, label: &str, primary_volts: f64, va: f64) -> Device {

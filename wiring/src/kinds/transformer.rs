@@ -10,7 +10,8 @@ use crate::{
 
 /// Secondary voltage, volts.
 pub const SECONDARY_V: f64 = 24.0;
-const REGULATION: f64 = 0.08;
+/// Voltage drop at full load, as a share.
+pub const REGULATION: f64 = 0.08;
 
 /// A transformer whose secondary floats; metal case grounded at PE.
 pub fn transformer(tag: &str, place: PlaceId, label: &str, primary_volts: f64, va: f64) -> Device {

@@ -1,7 +1,7 @@
 //! Conductors: size, colour, insulation and number of each wire.
 //!
 //! Colours (NEC 200.6, 250.119 and 210.5(C) for power; NFPA 79 for control): phases by the system, white or gray grounded, red
-//! ungrounded control at 120 V, white every grounded control side, yellow for circuits that stay live with our control circuit off,
+//! ungrounded control at 120 V, white every grounded control side, yellow for circuits that stay live with our control circuit off (pink beside 277/480 V, whose phase C is yellow),
 //! green equipment ground, violet Class 2 inside the relay panel (our choice), numbered cores in cables.
 //! Insulation: THHN in raceways and panels, TFFN for 18 and 16 AWG inside panels, CL2 for Class 2 cables.
 
@@ -65,7 +65,7 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
                 (Carries::Neutral, _) => colour::grounded(line_volts),
                 (Carries::Control, _) => Colour::Red,
                 (Carries::ControlNeutral | Carries::ForeignNeutral, _) => Colour::White,
-                (Carries::Foreign, _) => Colour::Yellow,
+                (Carries::Foreign, _) => colour::foreign(job.service.volts.line_volts()),
                 (Carries::Class2, _) => Colour::Violet,
                 (Carries::Ground, _) => Colour::Green,
             };

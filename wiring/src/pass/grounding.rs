@@ -41,7 +41,10 @@ pub fn grounding(mut loom: Loom) -> Loom {
             let start = ground_terminal(&mut loom, from, to, key.group);
             let end = landing(&mut loom, from, to, key.group);
             if let (Some(start), Some(end)) = (start, end) {
-                let net = Net { leg: *leg, carries: Carries::Ground, purpose: "equipment ground".into() };
+                // What bonds the second panelboard to the transformer is no equipment ground of a circuit (250.2, 250.30(A)(2)).
+                let derived = loom.inventory.id(Role::DryTransformer) == Some(from);
+                let purpose = if derived { "supply-side bonding jumper" } else { "equipment ground" };
+                let net = Net { leg: *leg, carries: Carries::Ground, purpose: purpose.into() };
                 loom.lay(&net, *leg, start, end, Way::Run(*key, *ft));
                 grounded.insert(to);
             }

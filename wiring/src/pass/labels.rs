@@ -12,7 +12,8 @@ use crate::{
     device::Kind,
     natural,
     pass::lockout::{in_relay_panel, in_starter_panel, roots},
-    plan::{Label, Plan},
+    plan::{Feed, Label, Plan},
+    row::{Class, Colour},
 };
 use std::collections::BTreeMap;
 
@@ -42,21 +43,91 @@ pub fn labels(plan: &Plan) -> Vec<Label> {
     out
 }
 
-/// What stands on the doors of panelboard and relay panel, where they have a name: what a lockout sheet sends a person to.
+/// What stands on the doors of panelboards and relay panel, where they have a name: what a lockout sheet sends a person to. A
+/// panelboard behind a transformer says what feeds it; each shows its colour code, and the transformer where its disconnect is.
 fn nameplates(plan: &Plan) -> Vec<Label> {
-    let board = plan.devices.iter().find(|d| d.kind == Kind::Panelboard).map_or("", |d| d.tag.as_str());
-    [(&plan.panelboard, "panelboard", board), (&plan.relay_panel, "relay panel", "")]
-        .into_iter()
-        .filter(|(name, ..)| !name.is_empty())
-        .map(|(name, what, tag)| {
-            let text = if tag.is_empty() {
-                format!("{name}\n{what}")
-            } else {
-                format!("{name}\n{what}, {tag} in the schedule")
-            };
-            Label { on: format!("door of {what}"), text, count: 1 }
-        })
-        .collect()
+    let boards: Vec<&crate::device::Device> = plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).collect();
+    let mut out = Vec::new();
+    for (i, d) in boards.iter().enumerate() {
+        let on = if i == 0 { "door of panelboard".to_owned() } else { format!("door of panelboard {}", d.tag) };
+        if i > 0 {
+            let text = format!("{}\npanelboard, {}", d.tag, super::materials::system(plan, &d.tag).text);
+            let from = fed_from(plan, &d.tag).map_or_else(String::new, |t| format!("\nfed from {t}"));
+            out.push(Label { on: on.clone(), text: text + &from, count: 1 });
+        } else if !plan.panelboard.is_empty() {
+            let text = format!("{}\npanelboard, {} in the schedule", plan.panelboard, d.tag);
+            out.push(Label { on: on.clone(), text, count: 1 });
+        }
+        let code = colour_code(plan, &d.tag);
+        if !code.is_empty() {
+            out.push(Label { on, text: format!("COLOUR CODE (210.5(C))\n{code}"), count: 1 });
+        }
+    }
+    if !plan.relay_panel.is_empty() {
+        out.push(Label {
+            on: "door of relay panel".into(),
+            text: format!("{}\nrelay panel", plan.relay_panel),
+            count: 1,
+        });
+    }
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::DryTransformer) {
+        let feeds = |r: &&crate::row::Row| r.to.device == d.tag && boards.iter().any(|b| b.tag == r.from.device);
+        let Some(row) = plan.rows.iter().find(feeds) else { continue };
+        let place =
+            boards.iter().find(|b| b.tag == row.from.device).and_then(|b| plan.places.get(usize::from(b.place.0)));
+        let board = crate::pass::lockout::board_name(plan, &row.from.device);
+        let at = place.map_or_else(String::new, |p| format!(", {p}"));
+        let text = format!("DISCONNECT (450.14)\nbreaker {} of {board}{at}", row.from.terminal);
+        out.push(Label { on: d.tag.clone(), text, count: 1 });
+    }
+    out
+}
+
+/// The device that feeds a panelboard's main.
+fn fed_from<'a>(plan: &'a Plan, board: &str) -> Option<&'a str> {
+    let row = plan.rows.iter().find(|r| r.to.device == board && r.class == Class::Power)?;
+    Some(row.from.device.as_str())
+}
+
+/// The colours of a panelboard's phases and neutral, and of control circuits that stay live from elsewhere, read from the rows.
+pub fn colour_code(plan: &Plan, board: &str) -> String {
+    let mut phases: BTreeMap<u8, String> = BTreeMap::new();
+    let mut neutral = None;
+    let name = |r: &crate::row::Row| format!("{:?}", r.colour).to_lowercase();
+    for r in plan.rows.iter().filter(|r| r.from.device == board && r.class != Class::Ground) {
+        match r.from.terminal.parse::<u8>() {
+            Ok(space) => {
+                let phase = plan.directory.iter().find(|e| e.panel == board && e.space == space).map(|e| e.phase);
+                phases.extend(phase.map(|p| (p, name(r))));
+            }
+            Err(_) if r.from.terminal.starts_with('N') => neutral = Some(name(r)),
+            Err(_) => {}
+        }
+    }
+    let letters = ["A", "B", "C"];
+    let mut list: Vec<String> = phases
+        .iter()
+        .filter_map(|(p, c)| Some(format!("phase {} {c}", letters.get(usize::from(*p).checked_sub(1)?)?)))
+        .collect();
+    list.extend(neutral.map(|c| format!("neutral {c}")));
+    if list.is_empty() {
+        return String::new();
+    }
+    format!("{}: {}", super::materials::system(plan, board).text, list.join(", "))
+}
+
+/// The colour of control conductors that a boiler or another system keeps live; `None` where there are none.
+pub fn foreign_colour(plan: &Plan) -> Option<String> {
+    let foreign = |name: &str| {
+        let c = plan.circuits.iter().find(|c| c.name == name);
+        c.is_some_and(|c| matches!(c.feed, Feed::Boiler(_) | Feed::Pump(_) | Feed::Automation(_)))
+    };
+    let row = plan.rows.iter().find(|r| {
+        r.class == Class::Control
+            && !matches!(r.colour, Colour::White | Colour::Gray | Colour::Green)
+            && foreign(&r.circuit)
+    })?;
+    Some(format!("{:?}", row.colour).to_lowercase())
 }
 
 /// The warning on every enclosure that more than one source enters.
@@ -159,7 +230,7 @@ mod tests {
         };
         assert_eq!(plate(&job)[0], "DP-2\npanelboard, A2 in the schedule");
         job.service.name.clear();
-        assert!(!plate(&job).iter().any(|t| t.contains("panelboard")), "no name, no plate");
+        assert!(!plate(&job).iter().any(|t| t.contains("panelboard,")), "no name, no plate");
     }
 
     /// Seen to fail: a wire from a foreign circuit into a pump's box brings the warning.
@@ -171,5 +242,22 @@ mod tests {
         row.from = p.rows.iter().find(|r| r.to.device == "M3" && r.to.terminal == "L").unwrap().from.clone();
         p.rows.push(row);
         assert_eq!(warned(&p).get("M2"), Some(&2));
+    }
+
+    /// The second panelboard, its transformer's disconnect and the colours of both systems are on the labels.
+    #[test]
+    fn two_systems_are_told_apart_on_the_labels() {
+        let p = plan(&crate::fixtures::mill()).unwrap();
+        let all = labels(&p);
+        let on = |on: &str| all.iter().filter(|l| l.on == on).map(|l| l.text.as_str()).collect::<Vec<_>>().join("|");
+        let (a2, a3, tp1) = (on("door of panelboard"), on("door of panelboard A3"), on("TP1"));
+        assert!(a2.contains("phase A brown, phase B orange, phase C yellow"), "{a2}");
+        assert!(a3.contains("fed from TP1") && a3.contains("phase A black") && a3.contains("neutral white"), "{a3}");
+        assert!(tp1.contains("DISCONNECT (450.14)\nbreaker 1 of "), "{tp1}");
+        assert!(all.iter().any(|l| l.on == "relay panel" && l.text.starts_with("MORE THAN ONE SOURCE")));
+        // No colour means two things: control that stays live from a boiler is not the colour of a phase.
+        let foreign = foreign_colour(&p).unwrap();
+        assert!(!a2.contains(&foreign) && !a3.contains(&foreign), "{foreign}: {a2} {a3}");
+        assert_eq!(foreign_colour(&plan(&library()).unwrap()).as_deref(), Some("yellow"), "208 V has no yellow phase");
     }
 }

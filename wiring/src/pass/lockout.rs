@@ -237,6 +237,11 @@ pub fn in_starter_panel(plan: &Plan) -> Vec<usize> {
     items::starter_panel(plan, &trace, &items::relay_panel(plan, &trace))
 }
 
+/// A panelboard by the name on its door.
+pub fn board_name(plan: &Plan, tag: &str) -> String {
+    sources::board(plan, tag)
+}
+
 /// Sources that can be live on the terminals of each group of devices, in words, transformers traced back to the branch
 /// circuits that feed them.
 ///

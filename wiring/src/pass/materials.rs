@@ -11,7 +11,7 @@ use crate::{
     kinds::disconnect,
     natural,
     part::Part,
-    plan::{Bar, Breaker, Duty, Feed, Material, Plan, Run, RunForm},
+    plan::{Breaker, Duty, Feed, Material, Plan, Run, RunForm},
     row::{Class, Colour, Row},
 };
 use std::collections::BTreeMap;
@@ -36,7 +36,7 @@ fn is_box(d: &Device) -> bool {
 }
 
 /// True for the junction box at a zone's fans: its conductors are spliced (110.14(B)), there is no strip in it.
-fn is_splice_box(d: &Device) -> bool {
+pub(super) fn is_splice_box(d: &Device) -> bool {
     d.tag.starts_with("XF")
 }
 
@@ -94,19 +94,73 @@ fn enclosures(out: &mut Vec<Material>, plan: &Plan) {
         let taken = all.clone().filter(|e| e.amps > 0).count();
         let spaces = all.count();
         let main = plan.breakers.iter().find(|b| is_main(plan, b, board));
-        let main = main.map_or_else(String::new, |b| format!("; main breaker {} A, {} pole", b.amps, b.poles));
+        let main = main.map_or_else(String::new, |b| {
+            let rating = match plan.second_fault_ka.or(plan.fault_ka).and_then(interrupting) {
+                Some(ka) => format!(", {ka:.0} kAIC or more"),
+                None => String::new(),
+            };
+            format!("; main breaker {} A, {} pole{rating}", b.amps, b.poles)
+        });
         let note = format!("{board}: {taken} taken, {} spare{main}; see the directory", spaces - taken);
-        out.push(each(format!("panelboard with {spaces} spaces"), 1, note));
+        let (system, bus) = (system(plan, board), bus_a(plan, board));
+        out.push(each(format!("panelboard with {spaces} spaces, {}, bus {bus} A or more", system.text), 1, note));
     }
     for (d, device) in plan.devices.iter().enumerate() {
         let outside = device.kind == Kind::Strip && !inside.contains(&d) && !starters.contains(&d);
         let (through, ground) = terminals(device);
         if outside && through + ground > 0 {
-            let held = if is_splice_box(device) { "splices" } else { "strip terminals" };
-            let note = format!("{through} {held}, ground bar for {ground}");
+            let note = if is_splice_box(device) {
+                format!("{} splices, ground bar for {ground}", potentials(plan, device))
+            } else {
+                format!("{through} strip terminals, ground bar for {ground}")
+            };
             out.push(each(format!("{} {}", device.tag, device.label), 1, note));
         }
     }
+}
+
+/// How many potentials a box splices.
+fn potentials(plan: &Plan, d: &Device) -> usize {
+    let here = |r: &&Row| r.class != Class::Ground && (r.from.device == d.tag || r.to.device == d.tag);
+    plan.rows.iter().filter(here).map(|r| r.wire.as_str()).collect::<std::collections::BTreeSet<_>>().len()
+}
+
+/// The system of a panelboard in words (NEC 408.30), with the volts that a breaker of it must be marked with: one pole, more poles
+/// (240.83(E), 240.85, from memory: a slash rating, since the system is grounded).
+pub(super) struct System {
+    pub(super) text: &'static str,
+    one_pole: &'static str,
+    more_poles: &'static str,
+}
+
+/// Read from its circuits' volts to ground and the phases of its directory.
+pub(super) fn system(plan: &Plan, board: &str) -> System {
+    let here = |c: &&crate::plan::Circuit| matches!(&c.feed, Feed::Panelboard { panel, .. } if panel == board);
+    let to_ground = plan.circuits.iter().filter(here).map(|c| c.volts_to_ground).fold(0.0, f64::max);
+    let three = plan.directory.iter().any(|e| e.panel == board && e.phase == 3);
+    match (three, to_ground > 150.0) {
+        (true, true) => System { text: "480Y/277 V, 3 phase, 4 wire", one_pole: "277 V", more_poles: "480Y/277 V" },
+        (true, false) => System { text: "208Y/120 V, 3 phase, 4 wire", one_pole: "120 V", more_poles: "208Y/120 V" },
+        _ => System { text: "120/240 V, 1 phase, 3 wire", one_pole: "120 V", more_poles: "120/240 V" },
+    }
+}
+
+/// Usual busbars, amperes (common practice, no source).
+const BUS_A: [u16; 8] = [100, 125, 200, 225, 400, 600, 800, 1200];
+
+/// The smallest usual busbar for the panelboard's own loads: its main breaker where it has one, else the heaviest phase of the directory
+/// at 125 per cent, no demand factor (our choice: on the safe side of Article 220; what else hangs on it adds to this).
+fn bus_a(plan: &Plan, board: &str) -> u16 {
+    let main = plan.breakers.iter().find(|b| is_main(plan, b, board)).map(|b| f64::from(b.amps));
+    let volts = |name: &str| plan.circuits.iter().find(|c| c.name == name).map_or(120.0, |c| c.volts_to_ground);
+    let mut phases = [0.0; 3];
+    for e in plan.directory.iter().filter(|e| e.panel == board && e.amps > 0) {
+        if let Some(p) = phases.get_mut(usize::from(e.phase).saturating_sub(1)) {
+            *p += e.va / volts(&e.circuit).max(1.0);
+        }
+    }
+    let least = main.unwrap_or(0.0).max(1.25 * phases.into_iter().fold(0.0, f64::max));
+    BUS_A.into_iter().find(|a| f64::from(*a) >= least).unwrap_or(2000)
 }
 
 /// Strip terminals, ground bars and jumper bars.
@@ -124,8 +178,7 @@ fn strips(out: &mut Vec<Material>, plan: &Plan) {
         }
     }
     let mut bars: BTreeMap<u16, usize> = BTreeMap::new();
-    let in_box = |b: &Bar| plan.devices.iter().any(|d| d.tag == b.strip && is_splice_box(d));
-    for b in plan.bars.iter().filter(|b| !in_box(b)) {
+    for b in &plan.bars {
         *bars.entry(b.poles).or_insert(0) += 1;
     }
     for (poles, n) in bars {
@@ -148,8 +201,13 @@ fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)
 /// Usual interrupting ratings of branch breakers, kA (common practice, no source).
 const INTERRUPTING_KA: [f64; 7] = [10.0, 14.0, 18.0, 22.0, 42.0, 65.0, 100.0];
 
-/// A breaker with the interrupting rating that the available current asks for (NEC 110.9, checked). Behind the transformer the
-/// service's current is taken too: a bound on the safe side.
+/// The smallest usual interrupting rating for so much available current.
+fn interrupting(ka: f64) -> Option<f64> {
+    INTERRUPTING_KA.into_iter().find(|r| *r >= ka - 1e-9)
+}
+
+/// A breaker with the volts of its system and the interrupting rating that the available current asks for (NEC 110.9, checked): behind the
+/// transformer what its impedance lets through, where that is stated.
 fn breaker_item(plan: &Plan, b: &Breaker) -> (String, String) {
     let fault = if b.ground_fault { ", ground-fault protection" } else { "" };
     let board = plan.circuits.iter().find(|c| c.name == b.circuit).and_then(|c| match &c.feed {
@@ -157,12 +215,18 @@ fn breaker_item(plan: &Plan, b: &Breaker) -> (String, String) {
         _ => None,
     });
     let lockable = board.map_or_else(|| "lockable".into(), |p| format!("lockable, for panelboard {p}"));
-    let (rating, note) = match plan.fault_ka {
+    let volts = board.map_or("", |p| {
+        let s = system(plan, p);
+        if b.poles == 1 { s.one_pole } else { s.more_poles }
+    });
+    let behind = board.is_some_and(|p| p == crate::pass::boards::Board::Second.tag());
+    let available = plan.fault_ka.map(|ka| if behind { plan.second_fault_ka.map_or(ka, |s| s.min(ka)) } else { ka });
+    let (rating, note) = match available {
         None => (
             String::new(),
             format!("{lockable}; interrupting rating (kAIC): ask the utility for the available current first"),
         ),
-        Some(ka) => match INTERRUPTING_KA.into_iter().find(|r| *r >= ka - 1e-9) {
+        Some(ka) => match interrupting(ka) {
             Some(r) => (format!(", {r:.0} kAIC or more"), format!("{lockable}; {ka:.1} kA available (110.9)")),
             None => (
                 String::new(),
@@ -170,25 +234,26 @@ fn breaker_item(plan: &Plan, b: &Breaker) -> (String, String) {
             ),
         },
     };
-    (format!("breaker {} A, {} pole{fault}{rating}", b.amps, b.poles), note)
+    (format!("breaker {} A, {} pole, {volts}{fault}{rating}", b.amps, b.poles), note)
 }
 
 /// Breaker of the circuit whose conductors land on a device's line side, amperes: what a service switch must carry.
 fn breaker_ahead(plan: &Plan, d: &Device) -> Option<u16> {
     let line = crate::kinds::relay::main_pole(1)[0].clone();
-    let row = plan.rows.iter().find(|r| r.to.device == d.tag && r.to.terminal == line)?;
+    let at = |l: &crate::row::Landing| l.device == d.tag && l.terminal == line;
+    let row = plan.rows.iter().find(|r| at(&r.to) || at(&r.from))?;
     plan.breakers.iter().find(|b| b.circuit == row.circuit).map(|b| b.amps)
 }
 
-/// ", 480 V" for what stands above 250 V; the usual 250 V rating goes without saying.
-fn high_volts(plan: &Plan, d: &Device) -> String {
+/// ", 480 V": the highest volts of its conductors.
+fn rated_volts(plan: &Plan, d: &Device) -> String {
     let rows = plan.rows.iter().filter(|r| r.from.device == d.tag || r.to.device == d.tag);
     let volts = rows.map(|r| r.volts).fold(0.0, f64::max);
-    if volts > 250.0 { format!(", {volts:.0} V") } else { String::new() }
+    if volts > 0.0 { format!(", {volts:.0} V") } else { String::new() }
 }
 
 fn device_item(d: &Device, plan: &Plan) -> (String, String) {
-    let high = high_volts(plan, d);
+    let high = rated_volts(plan, d);
     let motor = plan.motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
     let poles = d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
     match d.kind {
@@ -197,10 +262,18 @@ fn device_item(d: &Device, plan: &Plan) -> (String, String) {
             (format!("control relay, {volts:.0} V coil, {} change-over", poles / 2), "with socket".into())
         }
         Kind::Contactor => (format!("contactor, {poles} pole, {:.0} V coil{high}", coil_volts(d)), String::new()),
-        Kind::Starter => (
-            format!("starter, {} pole, {:.0} V coil{high}", poles - 1, coil_volts(d)),
-            "overload to the motor schedule".into(),
-        ),
+        Kind::Starter => {
+            // All motors of a shared circuit are alike.
+            let power = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
+            let circuits: Vec<&str> = plan.rows.iter().filter(power).map(|r| r.circuit.as_str()).collect();
+            let motor = plan.motors.iter().find(|m| circuits.contains(&m.circuit.as_str()));
+            let size = motor.map_or_else(String::new, |m| format!(", motor {:.1} A", m.sizing_a));
+            let overload = motor.and_then(|m| m.overload).map_or_else(
+                || "overload to the motor schedule".to_owned(),
+                |o| format!("overload range with {:.1} A in it, to the motor schedule", o.set_a),
+            );
+            (format!("starter, {} pole, {:.0} V coil{high}{size}", poles - 1, coil_volts(d)), overload)
+        }
         Kind::Disconnect => {
             let (poles, aux) = disconnect::poles(d);
             let low = plan.rows.iter().any(|r| {
@@ -313,8 +386,8 @@ mod tests {
         let boxes = |d: &&crate::device::Device| ["XB", "XF", "XG"].iter().any(|t| d.tag.starts_with(t));
         let wanted = p.devices.iter().filter(boxes).count() as f64;
         assert_eq!(count(&p.materials, "ground bar"), wanted, "in the relay panel and in each box");
-        let bars = p.bars.iter().filter(|b| !b.strip.starts_with("XF")).count();
-        assert_eq!(count(&p.materials, "jumper bar"), bars as f64);
+        assert!(!p.bars.iter().any(|b| b.strip.starts_with("XF")), "a box at fans has splices, no bars");
+        assert_eq!(count(&p.materials, "jumper bar"), p.bars.len() as f64);
         assert_eq!(count(&p.materials, &format!("panelboard with {} spaces", p.directory.len())), 1.0);
         let poles: f64 = p.breakers.iter().map(|b| f64::from(b.poles)).sum();
         let bought: f64 = p
@@ -354,5 +427,80 @@ mod tests {
         assert_eq!(terminals(bar).1, before + 1);
         let list = materials(&p);
         assert!(list.iter().any(|m| m.item == format!("ground bar, {} terminals", before + 1)));
+    }
+
+    fn mill_items() -> Vec<Material> {
+        plan(&crate::fixtures::mill()).unwrap().materials
+    }
+
+    /// Behind the transformer what it lets through, not what the service has (110.9): 10 kVA of 4 per cent at 240 V, 1.04 kA.
+    #[test]
+    fn breakers_behind_the_transformer_see_what_it_lets_through() {
+        let list = mill_items();
+        let of = |board: &str| {
+            let end = format!("panelboard {board}");
+            let all = list.iter().filter(|m| m.item.starts_with("breaker") && m.note.contains(&end));
+            all.map(|m| m.item.clone()).collect::<Vec<_>>()
+        };
+        let (a2, a3) = (of("A2"), of("A3"));
+        assert!(!a2.is_empty() && a2.iter().all(|i| i.contains("22 kAIC")), "{a2:?}");
+        assert!(!a3.is_empty() && a3.iter().all(|i| i.contains("10 kAIC")), "{a3:?}");
+        assert!(
+            list.iter().any(|m| m.item.starts_with("panelboard")
+                && m.note.contains("main breaker")
+                && m.note.contains("kAIC"))
+        );
+        // Its impedance unknown, the service's current is the bound.
+        let mut job = crate::fixtures::mill();
+        job.service.step_down.as_mut().unwrap().impedance_percent = None;
+        let list = plan(&job).unwrap().materials;
+        let breakers = list.iter().filter(|m| m.item.starts_with("breaker"));
+        assert!(breakers.clone().count() > 0 && breakers.clone().all(|m| m.item.contains("22 kAIC")));
+    }
+
+    #[test]
+    fn panelboards_and_breakers_are_bought_by_their_system() {
+        let list = mill_items();
+        let board =
+            |tag: &str| list.iter().find(|m| m.item.starts_with("panelboard") && m.note.starts_with(tag)).unwrap();
+        assert!(board("A2:").item.contains("480Y/277 V, 3 phase, 4 wire, bus"), "{}", board("A2:").item);
+        assert!(board("A3:").item.contains("120/240 V, 1 phase, 3 wire, bus"), "{}", board("A3:").item);
+        for m in list.iter().filter(|m| m.item.starts_with("breaker")) {
+            let volts = match (m.note.contains("panelboard A2"), m.item.contains("1 pole")) {
+                (true, true) => "277 V",
+                (true, false) => "480Y/277 V",
+                (false, true) => "120 V",
+                (false, false) => "120/240 V",
+            };
+            assert!(m.item.contains(&format!("pole, {volts}")), "{m:?}");
+        }
+        // The bus carries the heaviest phase: a boiler of 100 A more is a larger one.
+        let mut job = crate::fixtures::mill();
+        let bus = |job: &crate::job::Job| {
+            let list = plan(job).unwrap().materials;
+            let m = list.into_iter().find(|m| m.item.starts_with("panelboard") && m.note.starts_with("A2:")).unwrap();
+            let text = m.item.split("bus ").nth(1).unwrap().split(' ').next().unwrap().to_owned();
+            text.parse::<f64>().unwrap()
+        };
+        let before = bus(&job);
+        job.boilers[0].amps += 90.0;
+        assert!(bus(&job) >= before + 75.0, "{before} {}", bus(&job));
+    }
+
+    /// Two starters for motors of different current are two lines; every starter and disconnect is bought by its volts.
+    #[test]
+    fn starters_are_bought_by_motor_and_overload() {
+        let mut job = crate::fixtures::mill();
+        let starters = |job: &crate::job::Job| {
+            let list = plan(job).unwrap().materials.into_iter();
+            list.filter(|m| m.item.starts_with("starter, ")).collect::<Vec<_>>()
+        };
+        let before = starters(&job);
+        assert!(before.iter().all(|m| m.item.contains("480 V, motor ") && m.note.contains(" A in it")), "{before:?}");
+        job.pumps[1].nameplate_a += 0.8;
+        assert_eq!(starters(&job).len(), before.len() + 1, "{:?}", starters(&job));
+        for m in plan(&job).unwrap().materials.iter().filter(|m| m.item.starts_with("disconnect switch")) {
+            assert!(m.item.contains(" A, ") && m.item.ends_with(" V"), "{m:?}");
+        }
     }
 }

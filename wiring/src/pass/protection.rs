@@ -427,6 +427,11 @@ fn overload_of(nameplate_a: f64, service_factor: f64, rise_k: Option<f64>) -> Ov
     }
 }
 
+/// Volts of a transformer that gives so many volt-amperes: U (1 - r S / Sn), with r its regulation at the plate Sn.
+fn loaded_v(volts: f64, regulation: f64, plate_va: f64, va: f64) -> f64 {
+    (volts * (1.0 - regulation * va / plate_va)).max(0.0)
+}
+
 /// The transformer between the panelboards, with the connected load of the second: no demand factor is taken.
 fn derived_transformer(job: &Job, loom: &Loom) -> Option<TransformerLoad> {
     let s = job.service.step_down?;
@@ -434,7 +439,8 @@ fn derived_transformer(job: &Job, loom: &Loom) -> Option<TransformerLoad> {
     let behind: Vec<&Circuit> = loom.circuits.iter().filter(on).collect();
     let sealed_va = behind.iter().map(|c| c.va).sum();
     let loads = behind.iter().map(|c| c.label.clone()).collect();
-    Some(TransformerLoad { tag: "TP1".into(), va: s.va, sealed_va, inrush_va: sealed_va, loads })
+    let starting_v = loaded_v(2.0 * crate::kinds::derived::HALF_V, crate::kinds::derived::REGULATION, s.va, sealed_va);
+    Some(TransformerLoad { tag: "TP1".into(), va: s.va, sealed_va, inrush_va: sealed_va, starting_v, loads })
 }
 
 fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
@@ -455,6 +461,12 @@ fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
             va: s.va,
             sealed_va: sealed,
             inrush_va: transformer::pull_in_va(sealed, inrush),
+            starting_v: loaded_v(
+                crate::kinds::transformer::SECONDARY_V,
+                crate::kinds::transformer::REGULATION,
+                s.va,
+                transformer::pull_in_va(sealed, inrush),
+            ),
             loads: s.loads.iter().map(|l| name(l.0)).collect(),
         }
     };

@@ -80,7 +80,8 @@ fn bars_of(device: &Device) -> Vec<Vec<usize>> {
 /// Every jumper bar of two poles or more, strip by strip.
 pub fn bars(devices: &[Device], rows: &[Row]) -> Vec<Bar> {
     let mut out = Vec::new();
-    for d in devices.iter().filter(|d| d.kind == Kind::Strip) {
+    // In a splice box nothing is joined by bars.
+    for d in devices.iter().filter(|d| d.kind == Kind::Strip && !super::materials::is_splice_box(d)) {
         for bar in bars_of(d) {
             let (Some(first), Some(last)) = (bar.first(), bar.last()) else { continue };
             if bar.len() < 2 {

@@ -21,9 +21,6 @@ use crate::{
 };
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Tags that are named in a note; more are counted.
-const NAMED_MAX: usize = 40;
-
 /// All of it, in the order of the head.
 pub fn sundries(job: &Job, plan: &Plan) -> Vec<Material> {
     let mut out = Vec::new();
@@ -40,14 +37,11 @@ fn each(item: impl Into<String>, quantity: usize, note: impl Into<String>) -> Ma
     Material { item: item.into(), quantity: quantity as f64, unit: "each".into(), note: note.into() }
 }
 
-/// "F2, F4 and 3 more".
+/// "F2, F4": all of them, since a list of materials is also a list of places.
 fn named(tags: &BTreeSet<String>) -> String {
     let mut list: Vec<&str> = tags.iter().map(String::as_str).collect();
     list.sort_by_cached_key(|t| crate::natural::key(t));
-    let more = list.len().saturating_sub(NAMED_MAX);
-    list.truncate(NAMED_MAX);
-    let text = list.join(", ");
-    if more > 0 { format!("{text} and {more} more") } else { text }
+    list.join(", ")
 }
 
 /// Points of the controller with those on which no conductor lands.
@@ -87,6 +81,9 @@ fn controller(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
     }
 }
 
+/// Most grounds under one fitting or pigtail.
+const PIGTAIL_MAX: usize = 3;
+
 /// Conductors on terminals that are splices or ground bars in a shop.
 fn splices(out: &mut Vec<Material>, plan: &Plan) {
     let mut on: BTreeMap<(&str, &str), (usize, bool)> = BTreeMap::new();
@@ -97,11 +94,27 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
             at.1 &= r.class == Class::Ground;
         }
     }
+    let dry = |tag: &str| plan.devices.iter().any(|d| d.tag == tag && d.kind == Kind::DryTransformer);
+    let mut rails: Vec<(&str, usize)> = Vec::new();
+    // A box without a strip: each of its potentials is one splice.
+    let mut boxed: BTreeMap<(&str, &str), usize> = BTreeMap::new();
+    for r in plan.rows.iter().filter(|r| r.class != Class::Ground) {
+        for l in [&r.from, &r.to] {
+            if plan.devices.iter().any(|d| d.tag == l.device && super::materials::is_splice_box(d)) {
+                *boxed.entry((&l.device, &r.wire)).or_default() += 1;
+            }
+        }
+    }
     let mut splices = (0, BTreeSet::new());
     let mut bars = (0, BTreeSet::new());
     for ((tag, _), (conductors, ground)) in on.into_iter().filter(|(_, (n, _))| *n > 1) {
         let kind = plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
         if matches!(kind, None | Some(Kind::Strip | Kind::Panelboard | Kind::Receptacle)) {
+            continue;
+        }
+        // More than a pigtail holds, or the transformer between two panelboards: a bar with a terminal each.
+        if ground && (conductors > PIGTAIL_MAX || dry(tag)) {
+            rails.push((tag, conductors));
             continue;
         }
         let list = if ground { &mut bars } else { &mut splices };
@@ -118,6 +131,13 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
             bars.0,
             format!("in the box of {}", named(&bars.1)),
         ));
+    }
+    for (tag, n) in rails {
+        let rule = if dry(tag) { "in the transformer's enclosure, no fitting (450.10(A))" } else { "in its box" };
+        out.push(each(format!("terminal bar for {n} grounds"), 1, format!("{tag}: {rule}")));
+    }
+    for ((tag, wire), n) in boxed {
+        out.push(each(format!("wire connector for a splice of {n}"), 1, format!("wire {wire} in {tag}")));
     }
 }
 
@@ -260,5 +280,39 @@ mod tests {
         let before = said(&job);
         job.pumps[1].run_ft = 2000.0;
         assert!(said(&job) > before, "{before}");
+    }
+
+    /// NEC 450.10(A): the transformer's grounds land on a bar, whatever their number; four under one fitting is none.
+    #[test]
+    fn a_transformers_grounds_land_on_a_bar() {
+        let job = crate::fixtures::mill();
+        let p = plan(&job).unwrap();
+        let list = sundries(&job, &p);
+        let bar = list.iter().find(|m| m.item.starts_with("terminal bar for") && m.note.starts_with("TP1:")).unwrap();
+        let on = |l: &Landing| l.device == "TP1" && l.terminal == "PE";
+        let grounds = p.rows.iter().filter(|r| on(&r.from) || on(&r.to)).count();
+        assert_eq!(bar.item, format!("terminal bar for {grounds} grounds"));
+        assert!(!list.iter().any(|m| m.item.starts_with("box ground bar") && m.note.contains("TP1")));
+    }
+
+    /// A box at fans: a splice a potential, of all its conductors, and nothing on a bar or strip.
+    #[test]
+    fn a_box_at_fans_is_spliced() {
+        let job = crate::fixtures::mill();
+        let p = plan(&job).unwrap();
+        let list = sundries(&job, &p);
+        let tag = &p.devices.iter().find(|d| d.tag.starts_with("XF")).unwrap().tag;
+        let spliced: Vec<_> =
+            list.iter().filter(|m| m.item.starts_with("wire connector") && m.note.ends_with(tag.as_str())).collect();
+        assert!(!spliced.is_empty(), "{list:?}");
+        let ends: usize = p
+            .rows
+            .iter()
+            .filter(|r| r.class != Class::Ground)
+            .map(|r| usize::from(r.from.device == *tag) + usize::from(r.to.device == *tag))
+            .sum();
+        let held: usize = spliced.iter().map(|m| m.item.rsplit(' ').next().unwrap().parse::<usize>().unwrap()).sum();
+        assert_eq!(held, ends);
+        assert!(!p.bars.iter().any(|b| b.strip == *tag));
     }
 }

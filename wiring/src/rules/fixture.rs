@@ -342,6 +342,7 @@ pub(super) fn clean() -> (Job, Plan) {
         panelboard: String::new(),
         relay_panel: String::new(),
         fault_ka: None,
+        second_fault_ka: None,
         spaces_given: Vec::new(),
         places: vec!["boiler room".into()],
         devices: devices(),
@@ -364,6 +365,7 @@ pub(super) fn clean() -> (Job, Plan) {
             va: 40.0,
             sealed_va: 10.0,
             inrush_va: 10.0,
+            starting_v: 23.5,
             loads: vec!["controller".into()],
         }],
         runs: vec![

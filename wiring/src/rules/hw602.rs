@@ -84,7 +84,7 @@ mod tests {
             assert!(found(&RULE, &job, &p).is_empty());
             let ordered = |p: &Plan, word: &str| p.materials.iter().any(|m| m.item.contains(word));
             assert_eq!(ordered(&p, "ground-fault (GFCI) receptacle"), outlet);
-            assert_eq!(ordered(&p, "1 pole, ground-fault protection"), !outlet);
+            assert_eq!(ordered(&p, "1 pole, 120 V, ground-fault protection"), !outlet);
             // A plain outlet, or a plain breaker, is bought instead: the rule sees the device, not what the job wished.
             p.breakers.iter_mut().for_each(|b| b.ground_fault = false);
             let d = p.devices.iter_mut().find(|d| d.tag == "XR1").unwrap();

@@ -3,6 +3,11 @@
 //! Reserved (NFPA 70, from memory): grounded conductors white or gray (200.6), equipment grounds green, green-yellow or bare
 //! (250.119); an ungrounded conductor is none of these (310.6(C)). Each system's ungrounded conductors are told apart and the means
 //! written down (210.5(C)); the colours themselves are common practice: black, red, blue to 250 V; brown, orange, yellow at 277/480 V.
+//!
+//! Ungrounded control conductors that stay live with our control circuit off are yellow (NFPA 79, from memory: foreign control circuits).
+//! In a plant of 480Y/277 V yellow is phase C, and both may land in one boiler: there foreign control is pink (our choice). The
+//! phases keep their colours, since 210.5(C) binds every branch circuit of the building to the one posted code, while the
+//! colour of a control circuit is told by the key on our own panel.
 
 use super::{Source, Status};
 use crate::row::Colour;
@@ -42,6 +47,12 @@ pub fn phase(phase: usize, line_volts: f64) -> Option<Colour> {
     let low = [Colour::Black, Colour::Red, Colour::Blue];
     let high = [Colour::Brown, Colour::Orange, Colour::Yellow];
     if line_volts > 250.0 { high.get(phase).copied() } else { low.get(phase).copied() }
+}
+
+/// The colour we choose for control conductors that stay live with our control circuit off, in a plant whose service has so many volts
+/// line to line.
+pub fn foreign(service_line_volts: f64) -> Colour {
+    if service_line_volts > 250.0 { Colour::Pink } else { Colour::Yellow }
 }
 
 /// The colour we choose for the grounded conductor of a system of so many volts line to line.
