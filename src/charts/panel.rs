@@ -18,6 +18,8 @@ const LEGEND: u32 = 210;
 const TITLE: u32 = 54;
 /// Height of a line of the legend, in pixels.
 const LEGEND_LINE: i32 = 19;
+/// Where the legend's first line stands, in pixels from the top of its panel.
+const LEGEND_TOP: i32 = 40;
 /// Size of labels, in the library's pixels (a quarter larger than they come out).
 const LABEL: u32 = 16;
 const FAMILY: &str = "sans-serif";
@@ -128,6 +130,19 @@ impl Panel<'_> {
         }
     }
 
+    /// Its height: what was asked for, or what its legend takes.
+    fn tall(&self) -> u32 {
+        let named = self.lines.iter().filter(|l| !l.name.is_empty()).count();
+        let lines = (named + self.fills.len() + self.notes.len()) as u32;
+        self.height.max(LEGEND_TOP as u32 + lines * LEGEND_LINE as u32)
+    }
+
+    /// Width of what stands left of its axis, in pixels: names are about seven pixels a letter.
+    fn names_width(&self) -> u32 {
+        let longest = self.y_words.iter().flatten().map(|w| w.1.chars().count()).max().unwrap_or(0) as u32;
+        (longest * 7 + 16).clamp(66, 200)
+    }
+
     /// Sets the axis upwards so that all lines fit, with a little room.
     pub fn fit_y(&mut self) {
         let all = || self.lines.iter().flat_map(|l| l.runs.iter().flatten()).map(|p| p.1);
@@ -145,7 +160,7 @@ type Drawn = Result<(), DrawingAreaErrorKind<std::io::Error>>;
 /// A sheet of panels below each other, as the text of an SVG file.
 pub fn sheet(title: &str, under: &str, panels: &[Panel<'_>]) -> String {
     let mut text = String::new();
-    let height = TITLE + panels.iter().map(|p| p.height).sum::<u32>();
+    let height = TITLE + panels.iter().map(Panel::tall).sum::<u32>();
     {
         let root = SVGBackend::with_string(&mut text, (WIDTH, height)).into_drawing_area();
         // A text takes all that is written to it; a chart that could not be drawn would be an empty file, which a test would see.
@@ -174,29 +189,29 @@ fn draw(root: &Area<'_>, title: &str, under: &str, panels: &[Panel<'_>]) -> Draw
     let bold = TextStyle::from((FAMILY, 24, FontStyle::Bold).into_font()).color(&BLACK);
     root.draw(&Text::new(title.to_owned(), (16, 10), bold))?;
     root.draw(&Text::new(under.to_owned(), (16, 34), font(LABEL)))?;
+    // All panels of a sheet begin at the same line, however long the names on one of them are.
+    let names = panels.iter().map(Panel::names_width).max().unwrap_or(0);
     let mut at = TITLE as i32;
     for p in panels {
-        let strip = root.margin(0, 0, 0, 0).shrink((0, at), (WIDTH, p.height));
-        panel(&strip, p)?;
-        at += p.height as i32;
+        let strip = root.margin(0, 0, 0, 0).shrink((0, at), (WIDTH, p.tall()));
+        panel(&strip, p, names)?;
+        at += p.tall() as i32;
     }
     Ok(())
 }
 
-fn panel(strip: &Area<'_>, p: &Panel<'_>) -> Drawn {
+fn panel(strip: &Area<'_>, p: &Panel<'_>, names: u32) -> Drawn {
     let (left, right) = strip.split_horizontally(WIDTH - LEGEND);
     let head = TextStyle::from((FAMILY, 18, FontStyle::Bold).into_font()).color(&BLACK);
     left.draw(&Text::new(p.title.clone(), (16, 8), head))?;
-    // Names are about seven pixels a letter; panels with short ones line up with those that have figures.
-    let longest = p.y_words.iter().flatten().map(|w| w.1.chars().count()).max().unwrap_or(0) as u32;
-    let words_width = (longest * 7 + 16).clamp(66, 200);
     let mut chart = ChartBuilder::on(&left)
         .margin_top(32)
-        .margin_right(14)
+        // Half of a date below the last tick stands right of the axis.
+        .margin_right(44)
         .margin_left(6)
         .margin_bottom(4)
         .x_label_area_size(if p.x_name.is_empty() { 26 } else { 44 })
-        .y_label_area_size(words_width)
+        .y_label_area_size(names)
         .build_cartesian_2d(p.x.0..p.x.1, p.y.0..p.y.1)?;
     {
         let plain_x = |v: &f64| plain(*v);
@@ -261,7 +276,7 @@ fn panel(strip: &Area<'_>, p: &Panel<'_>) -> Drawn {
 }
 
 fn legend(right: &Area<'_>, p: &Panel<'_>) -> Drawn {
-    let mut y = 40;
+    let mut y = LEGEND_TOP;
     let style = || font(LABEL).pos(Pos::new(HPos::Left, VPos::Center));
     for l in p.lines.iter().filter(|l| !l.name.is_empty()) {
         let ends = [(8, y), (44, y)];
@@ -329,6 +344,21 @@ mod tests {
             assert!(text.contains(s), "{s}: {text}");
         }
         assert!(text.trim_end().ends_with("</svg>"));
+    }
+
+    #[test]
+    fn a_panel_is_as_tall_as_its_legend_and_all_begin_at_the_same_line() {
+        let mut many = Panel::new("many", 100);
+        for k in 0..16 {
+            many.lines.push(Line::whole(format!("zone {k}"), Ink::nth(k), vec![(0.0, 0.0), (1.0, 1.0)]));
+        }
+        many.notes.push("the note".into());
+        assert_eq!(many.tall(), 40 + 17 * 19);
+        let few = Panel { y_words: Some(vec![(0.5, "Boiler 1".into())]), ..Panel::new("few", 100) };
+        assert_eq!((few.tall(), few.names_width()), (100, 72));
+        let text = sheet("Title", "under", &[many, few]);
+        // The left ends of both axes: the library draws each panel's frame from the same place.
+        assert!(text.contains(&format!("height=\"{}\"", 54 + 40 + 17 * 19 + 100)), "{text}");
     }
 
     #[test]

@@ -79,6 +79,12 @@ impl Returns {
         }
         if all > 0.0 {
             p.notes.push(format!("{condensed:.0} of {all:.0} h condense"));
+            if self.dew_c.is_some() {
+                p.notes.push("Flue gas is a few degrees".into());
+                p.notes.push("warmer than the return:".into());
+                p.notes.push("it condenses a little left".into());
+                p.notes.push("of the dew point.".into());
+            }
         }
         p
     }

@@ -1,7 +1,7 @@
 //! The course of a run: outdoors, target and supply; boilers as bars; rooms; return water.
 
 use super::{
-    ink::{BLACK, COLOURS, Dash, Ink, fill},
+    ink::{BLACK, COLOURS, Dash, FAINT, Ink, fill},
     panel::{Line, Panel, Shape, cut, sheet},
     returns::Returns,
 };
@@ -78,10 +78,13 @@ impl Week {
         let words = self.boilers.iter().enumerate().map(|(k, b)| (base(k) + ROW / 2.0, cut(&b.0, 22)));
         fire.y_words = Some(words.collect());
         for (k, (_, rates)) in self.boilers.iter().enumerate() {
+            // What full fire would fill: the bar is read against it.
+            let row = vec![(0.0, base(k)), (fire.x.1, base(k)), (fire.x.1, base(k) + ROW), (0.0, base(k) + ROW)];
+            fire.shapes.push(Shape { fill: FAINT, corners: row, outlined: false });
             fire.shapes.extend(burns(&xs, rates, base(k), fill(0, 2)));
         }
         fire.notes.push("Height of a bar: firing".into());
-        fire.notes.push("rate; a full row is 100 %.".into());
+        fire.notes.push("rate; the grey row is 100 %.".into());
 
         // A thermostat's own swing is no news: it would hide how the rooms stand to each other.
         let mean_h = if days <= 2.0 { 0.0 } else { (days / 7.0).max(1.0) };
@@ -106,7 +109,17 @@ fn means(xs: &[f64], ys: &[f64], length: f64) -> (Vec<f64>, Vec<f64>) {
     }
     let (mut mid, mut mean) = (Vec::new(), Vec::new());
     let points: Vec<(f64, f64)> = xs.iter().copied().zip(ys.iter().copied()).collect();
-    for part in points.chunk_by(|a, b| (a.0 / length).floor() == (b.0 / length).floor()) {
+    let mut parts: Vec<&[(f64, f64)]> =
+        points.chunk_by(|a, b| (a.0 / length).floor() == (b.0 / length).floor()).collect();
+    // A last stretch of which there is but a piece is no mean of that length: it belongs to the one before it.
+    if let [first, .., before, last] = parts[..]
+        && 2 * last.len() <= first.len()
+        && let Some(both) = points.get(points.len() - last.len() - before.len()..)
+    {
+        parts.truncate(parts.len() - 2);
+        parts.push(both);
+    }
+    for part in parts {
         let n = part.len() as f64;
         mid.push(part.iter().map(|p| p.0).sum::<f64>() / n);
         mean.push(part.iter().map(|p| p.1).sum::<f64>() / n);
@@ -144,7 +157,9 @@ mod tests {
     #[test]
     fn means_stand_in_the_middle() {
         let (x, y) = means(&[0.0, 1.0, 2.0, 3.0, 4.0], &[1.0, 3.0, 5.0, 7.0, 9.0], 2.0);
-        assert_eq!((x, y), (vec![0.5, 2.5, 4.0], vec![2.0, 6.0, 9.0]));
+        assert_eq!((x, y), (vec![0.5, 3.0], vec![2.0, 7.0]), "one sample is no mean");
+        let (x, y) = means(&[0.0, 1.0, 2.0, 3.0], &[1.0, 3.0, 5.0, 7.0], 2.0);
+        assert_eq!((x, y), (vec![0.5, 2.5], vec![2.0, 6.0]));
         assert_eq!(means(&[0.0, 1.0], &[1.0, 3.0], 0.0), (vec![0.0, 1.0], vec![1.0, 3.0]));
     }
 
