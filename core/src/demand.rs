@@ -144,9 +144,10 @@ pub(crate) fn decide(
 fn still(config: &Config, control: &mut Control, outflow: bool, clock: &mut Clock) -> Option<Instant> {
     let mut boilers = config.boilers.iter().zip(&control.boilers);
     let still = !outflow && boilers.any(|(c, b)| c.pump == BoilerPump::None && b.state.demand());
-    let since = control.still.filter(|_| still).or(still.then_some(clock.now()));
-    clock.put(&mut control.still, since);
-    since
+    let since = if control.still { control.still_since } else { clock.now() };
+    clock.put(&mut control.still, still);
+    clock.put(&mut control.still_since, if still { since } else { Instant::ZERO });
+    still.then_some(since)
 }
 
 impl Around {

@@ -150,10 +150,12 @@ impl State {
             (&mut proofs.rest_since, REST),
             (&mut proofs.damper_since, waits.rest),
             (&mut c.pump_started, waits.stagger),
-            (&mut c.still, waits.proof),
             (&mut c.staging.last_start, waits.start),
             (&mut c.low_load.lit, waits.run),
         ];
+        if c.still {
+            f(&mut c.still_since, waits.proof);
+        }
         for (t, longest) in ages {
             if let Some(t) = t {
                 f(t, longest);

@@ -45,8 +45,10 @@ pub struct Control {
     pub pump_started: Option<Instant>,
     /// Boilers.
     pub boilers: [Boiler; BOILERS],
-    /// No water has flowed since, while a boiler without a pump of its own had a demand.
-    pub still: Option<Instant>,
+    /// No water flows while a boiler without a pump of its own has a demand.
+    pub still: bool,
+    /// Since when; zero while it is not so. An `Option` would take four bytes more.
+    pub still_since: Instant,
     /// Which boilers are wanted.
     pub staging: Staging,
     /// Whether one boiler is too much.
@@ -111,7 +113,8 @@ impl State {
                 pumps: [PumpState::Off { since: Instant::ZERO }; PUMPS],
                 pump_started: None,
                 boilers,
-                still: None,
+                still: false,
+                still_since: Instant::ZERO,
                 staging: Staging::default(),
                 low_load: LowLoad::default(),
                 rotation: memory.map(|m| m.rotation).unwrap_or_default(),
