@@ -140,12 +140,13 @@ pub(crate) fn decide(
     }
 }
 
-/// Since when no water has flowed through any zone or the tank while a boiler without a pump has a demand.
+/// Since when no water has flowed through any zone or the tank while a boiler without a pump has a demand. It stands apart from its
+/// caller, which lies on the deepest way down the stack.
+#[inline(never)]
 fn still(config: &Config, control: &mut Control, outflow: bool, clock: &mut Clock) -> Option<Instant> {
     let mut boilers = config.boilers.iter().zip(&control.boilers);
     let still = !outflow && boilers.any(|(c, b)| c.pump == BoilerPump::None && b.state.demand());
-    let since = if control.still { control.still_since } else { clock.now() };
-    clock.put(&mut control.still, still);
+    let since = if control.still_since == Instant::ZERO { clock.now() } else { control.still_since };
     clock.put(&mut control.still_since, if still { since } else { Instant::ZERO });
     still.then_some(since)
 }
@@ -165,6 +166,7 @@ fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> b
     last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing))
 }
 
+#[inline(never)]
 fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, spaced: bool) -> Around {
     let seen = plant.seen;
     let own = plant.verdict.own.get(id.index()).copied().flatten();

@@ -153,7 +153,7 @@ impl State {
             (&mut c.staging.last_start, waits.start),
             (&mut c.low_load.lit, waits.run),
         ];
-        if c.still {
+        if c.still_since != Instant::ZERO {
             f(&mut c.still_since, waits.proof);
         }
         for (t, longest) in ages {

@@ -45,9 +45,7 @@ pub struct Control {
     pub pump_started: Option<Instant>,
     /// Boilers.
     pub boilers: [Boiler; BOILERS],
-    /// No water flows while a boiler without a pump of its own has a demand.
-    pub still: bool,
-    /// Since when; zero while it is not so. An `Option` would take four bytes more.
+    /// No water has flowed since, while a boiler without a pump of its own had a demand; zero while that is not so.
     pub still_since: Instant,
     /// Which boilers are wanted.
     pub staging: Staging,
@@ -113,7 +111,6 @@ impl State {
                 pumps: [PumpState::Off { since: Instant::ZERO }; PUMPS],
                 pump_started: None,
                 boilers,
-                still: false,
                 still_since: Instant::ZERO,
                 staging: Staging::default(),
                 low_load: LowLoad::default(),
