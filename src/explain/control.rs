@@ -92,7 +92,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         source: "our choice",
         finds: "A study of our controller, its firmware, or a run on a board, asked for of a plant with zone relays in its place.",
         matters: "There is no such controller in the plan: what came out would be of another plant.",
-        mend: "Use `simulate` or `redundancy`, which run the relays by a stand-in; or give the plant a controller with its sensors.",
+        mend: "Use the simulated run or the redundancy study, which drive the relays by a stand-in; or give the plant a controller with its sensors.",
         example: "[panel]\ncontrol = \"zone-relays\"",
     },
     Entry {
