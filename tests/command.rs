@@ -475,3 +475,21 @@ fn with_every_boiler_out_the_workshop_gets_cold_and_the_other_run_does_not() {
         assert!(lost["below_h"][0].as_f64().unwrap() > 0.0, "{lost}");
     }
 }
+
+/// The beacon reads its volts in those states that say that they are computed with an alarm, and in no other.
+#[test]
+fn a_state_with_an_alarm_says_so() {
+    let out = run(&["wire", "docs/examples/mill.toml", "--readings", "--format", "json", "-q"]).stdout;
+    let states: serde_json::Value = serde_json::from_slice(&out).unwrap();
+    let states = states.as_array().unwrap();
+    assert!(!states.is_empty());
+    let mut seen = 0;
+    for s in states {
+        let alarm = s["alarm"].as_bool().unwrap();
+        for line in s["readings"].as_array().unwrap().iter().filter(|l| l["what"] == "alarm beacon") {
+            assert_eq!(line["volts"].as_f64().unwrap_or(0.0) > 100.0, alarm, "{}", s["state"]);
+            seen += 1;
+        }
+    }
+    assert!(seen > 0 && states.iter().any(|s| s["alarm"] == true) && states.iter().any(|s| s["alarm"] == false));
+}

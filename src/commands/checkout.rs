@@ -4,7 +4,7 @@ use super::{Common, Failure, PlantFile, plan};
 use crate::show::{Report, Table, legend, units::In};
 use clap::{Args, ValueEnum};
 use heatwright_wiring::pass::{
-    checkout::{self, ToGround},
+    checkout::{self, POSITION, ToGround},
     lockout::stops_in_words,
 };
 
@@ -14,11 +14,11 @@ enum Part {
     /// All of it.
     #[default]
     All,
-    /// Conductors to ring out before power.
+    /// Before power: conductors to ring out, terminals, insulation.
     Ring,
-    /// Supplies as each breaker is closed.
+    /// Supplies as each is closed in.
     Supply,
-    /// Each safety and each safety relay.
+    /// Motors, each safety and each safety relay.
     Trip,
 }
 
@@ -43,26 +43,44 @@ impl Checkout {
             r.item(line);
         }
         r.text(legend::KEY);
+        r.text(legend::colours(&plan));
         let wanted = |p: Part| self.part == Part::All || self.part == p;
-        let (ring, supply, trip) = (ring(&all), supplies(&all, &plan.panelboard), trips(&all, u));
+        let (ring, supply, trip) = (ring(&all), supplies(&all), trips(&all, u));
         if wanted(Part::Ring) {
-            r.heading("1. Ring out, all breakers open");
+            r.heading("1. Ring out");
+            r.text(format!("Computed, and so to be done, in this position: {POSITION}."));
             r.text(RING);
             r.table(ring.clone());
+            r.heading("2. Before power: tighten, test the insulation");
+            r.text(TORQUE);
+            r.table(torque(&all));
+            r.text(INSULATION);
+            r.table(insulation(&all));
         }
         if wanted(Part::Supply) {
-            r.heading("2. Measure each supply as its breaker is closed");
+            r.heading("3. Close in one supply after the other and measure it");
             r.text(SUPPLY);
             r.table(supply.clone());
-            r.heading("3. Which terminal of each limit pair is hot");
+            r.heading("4. Which terminal of each limit pair is hot");
             r.text(PAIR);
             r.table(pairs(&all));
         }
         if wanted(Part::Trip) {
-            r.heading("4. Trip each safety, burners lit");
+            r.heading("5. Motors, fans, receptacles");
+            r.text(MOTOR);
+            r.table(motors(&all));
+            if !all.aquastats.is_empty() {
+                r.text(AQUASTAT);
+                r.table(aquastats(&all));
+            }
+            if !all.receptacles.is_empty() {
+                r.text(RECEPTACLE);
+                r.table(receptacles(&all));
+            }
+            r.heading("6. Trip each safety, burners lit");
             r.text(TRIP);
             r.table(trip.clone());
-            r.heading("5. Drop each safety relay alone");
+            r.heading("7. Drop each safety relay alone");
             r.text(SERIES);
             r.table(series(&all));
         }
@@ -87,6 +105,7 @@ fn ring(all: &checkout::Checkout) -> Table {
     for x in &all.ring {
         let to_ground = match x.to_ground {
             ToGround::Joined => "0 ohm",
+            ToGround::Winding => "near 0 (winding)",
             ToGround::Load => "a load",
             ToGround::Open => "open",
         };
@@ -96,12 +115,72 @@ fn ring(all: &checkout::Checkout) -> Table {
     t
 }
 
-fn supplies(all: &checkout::Checkout, panelboard: &str) -> Table {
-    let from = if panelboard.is_empty() { "From" } else { panelboard };
-    let mut t = Table::new(&[from, "Feeds", "First at", ">Volts", ">To ground", "Read"]);
+fn torque(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Where", ">Terminals", "Done"]);
+    for x in &all.torque {
+        t.row([x.at.clone(), x.terminals.to_string(), BOX.to_owned()]);
+    }
+    t
+}
+
+fn insulation(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Circuit", "Feeds", "Take off first", "Lift", ">Megohm"]);
+    for x in &all.insulation {
+        let off = if x.take_off.is_empty() { "-".to_owned() } else { x.take_off.join(", ") };
+        let lift = if x.lift.is_empty() { "-" } else { &x.lift };
+        t.row([x.circuit.as_str(), &x.feeds, &off, lift, "____"]);
+    }
+    t
+}
+
+fn motors(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Motor", "Close", "Direction", ">Set A", ">Never over", ">Plate A", "Read"]);
+    for x in &all.motors {
+        let amps = |a: Option<f64>| a.map_or_else(|| "built in".to_owned(), |a| format!("{a:.1}"));
+        let direction = if x.direction { BOX } else { "-" };
+        let never = x.max_a.map_or_else(|| "-".to_owned(), |a| format!("{a:.1}"));
+        let plate = if x.nameplate_a > 0.0 { format!("{:.1}", x.nameplate_a) } else { "-".to_owned() };
+        t.row([
+            format!("{} {}", x.tag, x.name),
+            x.close.join(", "),
+            direction.to_owned(),
+            amps(x.set_a),
+            never,
+            plate,
+            "____ A".to_owned(),
+        ]);
+    }
+    t
+}
+
+fn aquastats(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Aquastat", "Fan", "Stands", "Runs"]);
+    for x in &all.aquastats {
+        t.row([x.tag.as_str(), &x.fan, BOX, BOX]);
+    }
+    t
+}
+
+fn receptacles(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Receptacle", "What", "Dead on test", "Live on reset"]);
+    for x in &all.receptacles {
+        t.row([x.tag.as_str(), &x.name, BOX, BOX]);
+    }
+    t
+}
+
+fn supplies(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Close", "Supply", "Feeds", "First at", ">Volts", ">Accept", ">To ground", "Read"]);
     for x in &all.supplies {
         let volts = if x.phases == 3 { format!("3 x {:.0}", x.volts) } else { format!("{:.0}", x.volts) };
-        t.row([x.from.clone(), x.feeds.clone(), x.at.clone(), volts, format!("{:.0}", x.to_ground_v), "____ V".into()]);
+        let to_ground = x.to_ground_v.map_or_else(|| "none (floating)".to_owned(), |v| format!("{v:.0}"));
+        let accept = if x.volts < 60.0 {
+            format!("{:.1} to {:.1}", x.accept_v[0], x.accept_v[1])
+        } else {
+            format!("{:.0} to {:.0}", x.accept_v[0], x.accept_v[1])
+        };
+        let close = if x.close.is_empty() { "(with it)" } else { &x.close };
+        t.row([close, &x.from, &x.feeds, &x.at, &volts, &accept, &to_ground, "____ V"]);
     }
     t
 }
@@ -128,9 +207,14 @@ fn trips(all: &checkout::Checkout, u: In) -> Table {
 }
 
 fn series(all: &checkout::Checkout) -> Table {
-    let mut t = Table::new(&["Relay", "Lift at its coil", "Must stop", "Done"]);
+    let mut t = Table::new(&["Relay", "Lift at its coil", "Live beside it", "Must stop", "Done"]);
     for x in &all.series {
-        t.row([format!("{} {}", x.tag, x.label), x.coil.clone(), stops_in_words(&x.stops), BOX.to_owned()]);
+        let live = if x.still_live.is_empty() {
+            "nothing".to_owned()
+        } else {
+            format!("with {} alone open: {}", x.switch, x.still_live.join("; "))
+        };
+        t.row([format!("{} {}", x.tag, x.label), x.coil.clone(), live, stops_in_words(&x.stops), BOX.to_owned()]);
     }
     t
 }
@@ -138,22 +222,39 @@ fn series(all: &checkout::Checkout) -> Table {
 const BEFORE: [&str; 4] = [
     "This is a planning aid. The local code, the authority having jurisdiction, the instructions of the equipment and licensed \
      practice govern.",
-    "Part 1 is done with every source locked open and tested (see the lockout sheets); parts 2 to 5 are work near live parts.",
+    "Parts 1 and 2 are done with every breaker locked open and absence of voltage tested (see the lockout sheets); parts 3 to 7 \
+     are work near live parts.",
     "Count jumpers and lifted wires: taken in ____, brought out ____. A jumper never goes across a safety.",
     "Volts between terminals in each state of the plant: 'heatwright wire PLANT --readings'.",
 ];
-const RING: &str = "Each wire end to end: next to no ohms. To ground: 0 ohm, a grounded conductor; a load, the resistance of a coil, \
-     motor or winding; open, nothing. What reads 0 ohm and should not is found now, not with the breaker.";
-const SUPPLY: &str = "One breaker at a time, everything behind it open. First at: where the supply first arrives. Volts: between its \
-     conductors, within 5 % (ANSI C84.1, from memory). Not those volts: open it again and find out why.";
+const RING: &str = "Each wire end to end: next to no ohms. To ground: 0 ohm, a grounded conductor; near 0 (winding), half of a \
+     transformer whose other side is grounded, which a meter cannot tell from a short: lift the bonding jumper to test it; a \
+     load, the resistance of a coil or motor; open, nothing. What reads 0 ohm and should not is found now, not with the \
+     breaker. A shield, taped at its far end, reads to ground and not to a neighbour.";
+const TORQUE: &str = "Every terminal to the value printed on it or beside it, with a torque tool; where none is printed, to that of \
+     its instructions.";
+const INSULATION: &str = "500 V dc, conductor to conductor and each to ground: 1 megohm or more. Take off first what holds electronics, \
+     windings between systems or ground-fault protection; lift the neutral from its bar; land all again and count.";
+const SUPPLY: &str = "In this order, every disconnect and breaker behind it open until it is named here. Close: what brings it; (with it): it \
+     comes with what was closed before. First at: where the supply first arrives. Accept: between its conductors, the service 5 \
+     % either way (ANSI C84.1, from memory), a transformer between its volts with all its load and with none. Not those volts: \
+     open it again and find out why.";
+const MOTOR: &str = "Set the overload as printed. Close the disconnects in this order, start it for a moment, watch the shaft: the wrong way \
+     round, open and change two phases at its own disconnect. Then let it run and read its current on each phase: none above \
+     the plate, all alike.";
+const AQUASTAT: &str = "Each fan: stands while its water is cold, runs once its aquastat is set below the temperature of hot water. Back to \
+     the setting of the plan.";
+const RECEPTACLE: &str =
+    "Ground-fault protection: a lamp goes out with its test button and comes back with its reset button.";
 const PAIR: &str = "Control circuit live, one safety of the pair tripped. Hot must show its volts, Far must show none. The other way \
      round the pair lies in the grounded leg: one ground fault would bridge every safety in it. Do not fire; have the \
      boiler's diagram read again.";
 const TRIP: &str = "Make the condition itself; a lifted wire proves only the wire. What is named must stop, everything else must go on: a \
      boiler that stops without being named is a wrong wire. Where nothing stops, the safety is bridged.";
-const SERIES: &str = "Two contacts in series open for each other: the first that welds is never seen in a trip. Lock the relay panel's \
-     control disconnect open, lift and insulate the named wire, leave the relay in its socket, close the disconnect, call for \
-     heat. What is named must stay out. Then the same for the next. Repeat it every year.";
+const SERIES: &str = "Two contacts in series open for each other: the first that welds is never seen in a trip. First lock out the relay \
+     panel by its own sheet and test: its control disconnect alone leaves live on the relay what the third column names. Then lift and \
+     insulate the named wire, leave the relay in its socket, close the panel, take the locks off by the sheet, call for heat. \
+     What is named must stay out. Lock out again, land the wire; the same for the next. Repeat it every year.";
 const AFTER: [&str; 4] = [
     "Every lifted wire landed again, every setting turned back to the plan, every cover on.",
     "Jumpers and lifted wires counted: as many out as in.",

@@ -8,7 +8,7 @@
 
 use super::prove::settled_states;
 use crate::plant::Loaded;
-use heatwright_core::Subject;
+use heatwright_core::{RelayUse, Subject};
 use heatwright_wiring::{
     device::{Device, Reach},
     job::Job,
@@ -48,6 +48,8 @@ pub struct Line {
 pub struct State {
     /// What is called for.
     pub name: String,
+    /// True when the controller's alarm relay has dropped in it: it settles with cold water under lit burners, and says so.
+    pub alarm: bool,
     /// The readings.
     pub lines: Vec<Line>,
 }
@@ -80,8 +82,15 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
         let t = d.parts.iter().find_map(|p| if let Part::Earth(t) = p { Some(*t) } else { None })?;
         net.terminal(&d.tag, &d.terminals.get(usize::from(t.0))?.mark)
     });
-    let states: Vec<(String, Meter)> =
-        settled_states(l).into_iter().map(|(name, set)| (name, Meter::take(net, &Changes::default(), &set))).collect();
+    let relay = l.points.relay(RelayUse::Alarm);
+    let states: Vec<((String, bool), Meter)> = settled_states(l)
+        .into_iter()
+        .map(|(name, set)| {
+            // Pulled while all is well.
+            let alarm = relay.is_some_and(|r| !set.get(Actuator::Relay(r)));
+            ((name, alarm), Meter::take(net, &Changes::default(), &set))
+        })
+        .collect();
     // A spot whose circuit has no supply in any state is the controller's.
     let read: Vec<&Spot> =
         spots.iter().filter(|s| states.iter().any(|(_, m)| m.between(s.ends.0, s.ends.1).is_some())).collect();
@@ -91,8 +100,9 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
     };
     states
         .into_iter()
-        .map(|(name, m)| State {
+        .map(|((name, alarm), m)| State {
             name,
+            alarm,
             lines: read
                 .iter()
                 .map(|s| Line {

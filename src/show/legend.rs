@@ -1,5 +1,20 @@
 //! What stands below each list of the wiring plan, so that it can be read without the guide.
 
+use heatwright_wiring::{
+    pass::labels::{colour_code, foreign_colour},
+    plan::Plan,
+};
+
+/// The colours of each panelboard's system, and of control circuits that stay live from elsewhere: beside [`KEY`].
+pub fn colours(plan: &Plan) -> String {
+    let mut boards: Vec<&str> = plan.directory.iter().map(|e| e.panel.as_str()).collect();
+    boards.dedup();
+    let coded = boards.into_iter().map(|b| (b, colour_code(plan, b))).filter(|(_, code)| !code.is_empty());
+    let mut list: Vec<String> = coded.map(|(b, code)| format!("{b} {code}.")).collect();
+    list.extend(foreign_colour(plan).map(|c| format!("Control from elsewhere, live with the relay panel off: {c}.")));
+    format!("Colours: {}", list.join(" "))
+}
+
 /// Below the list of jumper bars.
 pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip without a conductor: from the first through the \
      last, so many poles. Terminals that stand side by side without a bar are not joined.";

@@ -119,6 +119,7 @@ impl Wire {
             r.text(format!("Sizes: {}.", sizes.into_iter().map(|s| u.awg(s)).collect::<Vec<_>>().join(", ")));
         }
         r.text(legend::KEY);
+        r.text(legend::colours(plan));
         self.list(&mut r, plan, u);
         show::cautions(&mut r);
         r.json = serde_json::to_value(plan).unwrap_or_default();

@@ -50,6 +50,10 @@ fn number(s: Shown) -> serde_json::Value {
     }
 }
 
+/// Beside a state in which the controller shows an alarm.
+const ALARM: &str = "With an alarm: this state is computed with the water held cold for an hour under lit burners, which the controller \
+     reports. Its alarm relay has dropped and the beacon is lit. On a plant whose water warms up both read as in state 1.";
+
 /// The report.
 pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failure> {
     let states = readings::readings(l, job, plan, &network(plan)?);
@@ -70,6 +74,9 @@ pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failu
                 t.row(cells(line));
             }
             all.row(std::iter::once(s.name.clone()).chain(cells(line)));
+        }
+        if s.alarm {
+            r.text(ALARM);
         }
         if i > 0 {
             r.text(if t.rows.is_empty() {
@@ -95,6 +102,7 @@ pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failu
         };
         s.lines.iter().map(of).collect()
     };
-    r.json = states.iter().map(|s| serde_json::json!({ "state": s.name, "readings": lines(s) })).collect();
+    r.json =
+        states.iter().map(|s| serde_json::json!({ "state": s.name, "alarm": s.alarm, "readings": lines(s) })).collect();
     Ok(r)
 }

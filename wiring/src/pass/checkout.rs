@@ -3,6 +3,8 @@
 //!
 //! * Ring out: every conductor of the schedule, end to end, with what it shows against ground while every breaker is open: joined
 //!   to ground, a load's resistance, or open (followed through contacts that are closed at rest).
+//! * Before power: torque, insulation (see `before`); as each supply is closed in: its volts (see `supplies`); motors, fans and
+//!   receptacles: see `motors`.
 //! * Trips: with each safety tripped alone, all else that can close closed, what loses its power follows from the network as it does
 //!   for a lockout point; everything else must go on. A safety that stops nothing is said to be an alarm.
 //! * Series contacts: two relays in series hide that one has welded, since the other still opens. Each coil is dropped alone
@@ -16,19 +18,20 @@
 //! What it deliberately does not do: volts between terminals in each state of the plant (readings of the network), combustion,
 //! gas pressure and water side, the settings left in the field.
 
+mod before;
+mod motors;
 mod ring;
+mod supplies;
 mod trips;
 
-use crate::{
-    job::Job,
-    pass::lockout::reach::Map,
-    plan::{Feed, Plan},
-    trace::Trace,
-};
+use crate::{job::Job, pass::lockout::reach::Map, plan::Plan, trace::Trace};
 use heatwright_core::{BoilerId, Subject};
 use serde::Serialize;
 
-pub use ring::{Ring, ToGround};
+pub use before::{Insulation, Torque};
+pub use motors::{Aquastat, Motor, Receptacle};
+pub use ring::{POSITION, Ring, ToGround};
+pub use supplies::Supply;
 pub use trips::{Series, Trip};
 
 /// The whole procedure.
@@ -36,31 +39,24 @@ pub use trips::{Series, Trip};
 pub struct Checkout {
     /// Conductors to ring out, in schedule order.
     pub ring: Vec<Ring>,
-    /// Supplies to measure as each breaker is closed.
+    /// Terminals to tighten, before power.
+    pub torque: Vec<Torque>,
+    /// Insulation to test, before power.
+    pub insulation: Vec<Insulation>,
+    /// Supplies to measure in the order in which they are closed in.
     pub supplies: Vec<Supply>,
     /// The limit pair of each boiler.
     pub pairs: Vec<Pair>,
+    /// Motors: direction, overload, current.
+    pub motors: Vec<Motor>,
+    /// Aquastats of fans.
+    pub aquastats: Vec<Aquastat>,
+    /// Receptacles with ground-fault protection.
+    pub receptacles: Vec<Receptacle>,
     /// Each safety.
     pub trips: Vec<Trip>,
     /// Each safety relay alone.
     pub series: Vec<Series>,
-}
-
-/// A supply, measured once where it first arrives.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Supply {
-    /// The breaker's first space, or the tag of the transformer.
-    pub from: String,
-    /// What it feeds.
-    pub feeds: String,
-    /// Volts between its conductors.
-    pub volts: f64,
-    /// Highest volts from one of them to ground.
-    pub to_ground_v: f64,
-    /// 1 or 3.
-    pub phases: u8,
-    /// Terminals of its first conductor outside the panelboard or transformer.
-    pub at: String,
 }
 
 /// Which terminal of a limit pair is hot.
@@ -84,33 +80,16 @@ pub fn checkout(job: &Job, plan: &Plan) -> Checkout {
     let map = Map::of(&trace);
     Checkout {
         ring: ring::ring(plan, &trace),
-        supplies: supplies(plan),
+        torque: before::torque(plan),
+        insulation: before::insulation(plan),
+        supplies: supplies::supplies(plan, &trace, &map),
         pairs: pairs(job, plan),
+        motors: motors::motors(plan, &map),
+        aquastats: motors::aquastats(plan),
+        receptacles: motors::receptacles(plan),
         trips: trips::trips(job, plan, &map),
         series: trips::series(job, plan, &map),
     }
-}
-
-fn supplies(plan: &Plan) -> Vec<Supply> {
-    let mut list = Vec::new();
-    let boards = plan.devices.iter().filter(|d| d.kind == crate::device::Kind::Panelboard).count();
-    for c in &plan.circuits {
-        let (from, source) = match &c.feed {
-            Feed::Panelboard { panel, spaces } => {
-                let space = spaces.first().map_or_else(String::new, u8::to_string);
-                // With two panelboards the space alone says too little.
-                (if boards > 1 { format!("{panel}-{space}") } else { space }, panel)
-            }
-            Feed::Transformer(tag) => (tag.clone(), tag),
-            _ => continue,
-        };
-        let row = plan.rows.iter().find(|r| r.circuit == c.name && r.from.device == *source);
-        let Some(row) = row else { continue };
-        let at = format!("{}:{}", row.to.device, row.to.terminal);
-        let to_ground_v = c.volts_to_ground;
-        list.push(Supply { from, feeds: c.label.clone(), volts: c.volts, to_ground_v, phases: c.phases, at });
-    }
-    list
 }
 
 fn pairs(job: &Job, plan: &Plan) -> Vec<Pair> {

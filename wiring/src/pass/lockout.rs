@@ -10,7 +10,7 @@
 //!
 //! What it deliberately does not do: arc-flash boundaries, protective clothing, work on live parts, valves by tag (the plan does not
 //! know them: the sheet leaves room to write them in), a sheet for the inside of a switch (each sheet names the breaker ahead of
-//! its switch instead).
+//! its switch instead), a sheet for a panelboard on the service itself (what takes its busbars away is no part of the plan).
 
 pub(in crate::pass) mod consequences;
 mod energy;
@@ -18,7 +18,7 @@ pub(in crate::pass) mod items;
 mod measure;
 pub(in crate::pass) mod reach;
 mod remains;
-mod sources;
+pub(in crate::pass) mod sources;
 mod steps;
 mod words;
 
@@ -66,6 +66,8 @@ pub enum Item {
     CondensatePump,
     /// Anything else on which line voltage can stand and that no other sheet covers: a door switch, a limit, the beacon.
     Other,
+    /// A panelboard behind a transformer: its main breaker's line side and what stands behind it.
+    Panelboard,
     /// The relay panel.
     RelayPanel,
     /// The starter panel.
@@ -167,6 +169,10 @@ pub struct Stops {
     pub pumps: Vec<String>,
     /// Other things that lose their supply.
     pub others: Vec<String>,
+    /// Zones without heat; empty where no boiler can fire at all.
+    pub zones: Vec<String>,
+    /// Contacts by which another system sees trouble, each with the relay that drops.
+    pub watchers: Vec<String>,
     /// What stops later, in sentences: a boiler whose condensate sump fills.
     pub later: Vec<String>,
     /// True when no boiler of the plant can fire any more.
@@ -286,8 +292,11 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
             let name = job.starter_panel.as_ref().map_or("", |p| p.name.as_str());
             if name.is_empty() { "starter panel".to_owned() } else { format!("starter panel {name}") }
         }
+        Item::Panelboard => sources::board(plan, &first.tag),
         _ if g.subject == Subject::Plant => first.label.clone(),
         Item::Fan => first.label.clone(),
+        // Not by the zone's name: the box is no zone.
+        Item::Other if first.kind == crate::device::Kind::Strip => first.label.clone(),
         _ => job.names.of(g.subject),
     };
     let sources = sources::sources(plan, map, g);
@@ -317,7 +326,7 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
     let tests = measure::tests(plan, map, g, &sources);
     let valves = energy::valves(g.item);
-    let stored = energy::stored(job, g.item, g.subject);
+    let stored = energy::stored(job, g.item, g.subject, first.kind);
     let starts_by_itself = words::starts(job, g.item, g.subject);
     let stays_live = remains::stays_live(plan, map, g, &sources, &points, &open);
     let stops = stopped(&open);
@@ -325,6 +334,7 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
         job,
         item: g.item,
         subject: g.subject,
+        kind: first.kind,
         name: &name,
         sources: &sources,
         points: &points,
@@ -356,3 +366,5 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod two_boards;

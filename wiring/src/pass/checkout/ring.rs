@@ -1,8 +1,13 @@
 //! The ring-out list: every conductor end to end, and what it shows against ground before any power.
 //!
-//! All breakers are open, all contacts as they rest, all loads joined. A conductor whose metal lies on ground reads zero; one from
-//! which a load, coil or winding leads to ground reads that load; any other reads open. Contacts that are closed at rest
-//! (limits, an overload) are passed; breakers are not.
+//! One position for the whole list ([`POSITION`]): all breakers open, all disconnects closed, selectors at OFF, no coil pulled, all loads
+//! joined. A conductor whose metal lies on ground reads zero; one from which a load, coil or motor leads to ground reads that
+//! load; any other reads open. Contacts that are closed at rest (limits, an overload, a disconnect) are passed; breakers are not.
+//!
+//! A winding of less than [`WINDING_OHM`] reads like a short: half of a dry-type secondary has some tenths of an ohm. Only with its
+//! bonding jumper lifted do the two differ.
+//!
+//! A shield is rung out too: it lies on ground at the controller's end and is taped back at the other.
 
 use crate::{
     part::{Actuator, Part, Rest},
@@ -34,19 +39,29 @@ pub struct Ring {
 pub enum ToGround {
     /// Next to nothing: it is grounded.
     Joined,
+    /// The winding of a transformer that is grounded on its other side: next to nothing too.
+    Winding,
     /// The resistance of a coil, motor, heater or transformer.
     Load,
     /// Nothing.
     Open,
 }
 
-/// Every conductor, shields left out: their far end is taped back.
+/// The position of everything while conductors are rung out: contacts as they rest.
+pub const POSITION: &str = "every breaker open (mains too) and locked; every disconnect QR, QL, QB, QC, QE, QF closed; selectors at OFF; \
+     no call, no relay pulled; limits and overloads made";
+
+/// A winding below this is told from a short by no ordinary meter, ohm (our choice: five times the 0.2 ohm of test leads and clips).
+pub(super) const WINDING_OHM: f64 = 1.0;
+
+/// Every conductor.
 pub(super) fn ring(plan: &Plan, trace: &Trace<'_>) -> Vec<Ring> {
     let next = Next::of(trace);
-    plan.rows.iter().filter(|r| r.colour != Colour::Shield).map(|r| one(trace, &next, r)).collect()
+    plan.rows.iter().map(|r| one(trace, &next, r)).collect()
 }
 
 fn one(trace: &Trace<'_>, next: &Next, r: &Row) -> Ring {
+    let shield = r.colour == Colour::Shield;
     let group = trace.landing(&r.from).map(|n| trace.group(n));
     let to_ground = match group {
         _ if r.class == Class::Ground => ToGround::Joined,
@@ -56,7 +71,8 @@ fn one(trace: &Trace<'_>, next: &Next, r: &Row) -> Ring {
     Ring {
         wire: r.wire.clone(),
         from: format!("{}:{}", r.from.device, r.from.terminal),
-        to: format!("{}:{}", r.to.device, r.to.terminal),
+        // The far end of a shield lands nowhere.
+        to: if shield { format!("{}, taped", r.to.device) } else { format!("{}:{}", r.to.device, r.to.terminal) },
         run: r.run.clone(),
         to_ground,
     }
@@ -65,12 +81,13 @@ fn one(trace: &Trace<'_>, next: &Next, r: &Row) -> Ring {
 /// Groups beside each other: through a contact that rests closed, or through a load.
 struct Next {
     contacts: BTreeMap<usize, Vec<usize>>,
+    windings: BTreeMap<usize, Vec<usize>>,
     loads: BTreeMap<usize, Vec<usize>>,
 }
 
 impl Next {
     fn of(trace: &Trace<'_>) -> Self {
-        let mut all = Self { contacts: BTreeMap::new(), loads: BTreeMap::new() };
+        let mut all = Self { contacts: BTreeMap::new(), windings: BTreeMap::new(), loads: BTreeMap::new() };
         let join = |map: &mut BTreeMap<usize, Vec<usize>>, a: Option<usize>, b: Option<usize>| {
             if let (Some(a), Some(b)) = (a, b) {
                 map.entry(a).or_default().push(b);
@@ -88,9 +105,10 @@ impl Next {
                     join(&mut all.loads, of(*a), of(*b));
                     join(&mut all.loads, of(*b), of(*c));
                 }
-                Part::Transformer { primary, secondary, .. } => {
+                Part::Transformer { primary, secondary, ohm, .. } => {
                     join(&mut all.loads, of(primary[0]), of(primary[1]));
-                    join(&mut all.loads, of(secondary[0]), of(secondary[1]));
+                    let map = if *ohm < WINDING_OHM { &mut all.windings } else { &mut all.loads };
+                    join(map, of(secondary[0]), of(secondary[1]));
                 }
                 _ => {}
             }
@@ -100,16 +118,20 @@ impl Next {
 
     fn to_ground(&self, trace: &Trace<'_>, start: usize) -> ToGround {
         let mut best = ToGround::Open;
-        let mut seen = BTreeSet::from([(start, false)]);
-        let mut queue = vec![(start, false)];
-        while let Some((g, loaded)) = queue.pop() {
+        let mut seen = BTreeSet::from([(start, ToGround::Joined)]);
+        let mut queue = vec![(start, ToGround::Joined)];
+        while let Some((g, so_far)) = queue.pop() {
             if trace.is_grounded(g) {
-                best = best.min(if loaded { ToGround::Load } else { ToGround::Joined });
+                best = best.min(so_far);
                 continue;
             }
-            let plain = self.contacts.get(&g).into_iter().flatten().map(|n| (*n, loaded));
-            let through = self.loads.get(&g).into_iter().flatten().map(|n| (*n, true));
-            for step in plain.chain(through) {
+            let ways = [
+                (&self.contacts, ToGround::Joined),
+                (&self.windings, ToGround::Winding),
+                (&self.loads, ToGround::Load),
+            ];
+            let next = ways.into_iter().flat_map(|(map, by)| map.get(&g).into_iter().flatten().map(move |n| (*n, by)));
+            for step in next.map(|(n, by)| (n, so_far.max(by))) {
                 if seen.insert(step) {
                     queue.push(step);
                 }

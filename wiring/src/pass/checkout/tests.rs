@@ -2,8 +2,8 @@
 
 use super::*;
 use crate::{
-    fixtures::{library, workshop},
-    part::{LoadUse, Part, Rest},
+    fixtures::{library, mill, workshop},
+    part::{Actuator, LoadUse, Part, Rest},
     plan::plan,
     row::Colour,
 };
@@ -14,7 +14,10 @@ fn every_conductor_is_rung_out_once() {
     for job in [workshop(), library()] {
         let plan = plan(&job).unwrap();
         let c = checkout(&job, &plan);
-        assert_eq!(c.ring.len(), plan.rows.iter().filter(|r| r.colour != Colour::Shield).count());
+        assert_eq!(c.ring.len(), plan.rows.len());
+        let shields = plan.rows.iter().filter(|r| r.colour == Colour::Shield).count();
+        let taped: Vec<_> = c.ring.iter().filter(|r| r.to.ends_with(", taped")).collect();
+        assert!(taped.len() == shields && taped.iter().all(|r| r.to_ground == ToGround::Joined), "{taped:?}");
         let of = |wire: &str| c.ring.iter().find(|r| r.wire == wire).unwrap().to_ground;
         assert!(c.ring.iter().filter(|r| r.wire == "PE").all(|r| r.to_ground == ToGround::Joined));
         // A pump's line ends in its winding, which leads to the neutral and so to ground, as soon as its contactor is closed: at
@@ -113,4 +116,177 @@ fn the_hot_terminal_of_a_pair_is_on_the_supply() {
     }
     assert!(c.supplies.len() >= plan.breakers.len(), "{} of {}", c.supplies.len(), plan.breakers.len());
     assert!(c.supplies.iter().all(|s| !s.at.is_empty() && s.volts > 0.0));
+}
+
+/// Half of the secondary of a dry-type transformer reads like a short; a control transformer of 24 V floats and reads open.
+#[test]
+fn a_winding_of_some_tenths_of_an_ohm_is_told() {
+    let job = mill();
+    let mut p = plan(&job).unwrap();
+    let of = |p: &Plan| {
+        let ring = checkout(&job, p).ring;
+        ring.into_iter().find(|r| r.from == "TP1:X1").unwrap().to_ground
+    };
+    assert_eq!(of(&p), ToGround::Winding);
+    // Seen to move: of a hundred times the resistance it is a load, tied to ground it is joined.
+    for part in &mut p.devices.iter_mut().find(|d| d.tag == "TP1").unwrap().parts {
+        if let Part::Transformer { ohm, .. } = part {
+            *ohm *= 100.0;
+        }
+    }
+    assert_eq!(of(&p), ToGround::Load);
+    let tp1 = p.devices.iter_mut().find(|d| d.tag == "TP1").unwrap();
+    let (x1, pe) = (tp1.find("X1").unwrap(), tp1.find("PE").unwrap());
+    tp1.parts.push(Part::Bond(x1, pe));
+    assert_eq!(of(&p), ToGround::Joined);
+}
+
+/// In the order in which they are closed: the first panelboard, the transformer, the main, the second panelboard, what stands
+/// behind the control disconnect.
+#[test]
+fn supplies_come_in_the_order_of_closing() {
+    let job = mill();
+    let supplies = checkout(&job, &plan(&job).unwrap()).supplies;
+    let order: Vec<usize> = ["A2-1", "TP1", "A3", "A3-1", "T1"]
+        .iter()
+        .map(|f| supplies.iter().position(|s| s.from == *f).unwrap_or_else(|| panic!("{f}: {supplies:?}")))
+        .collect();
+    assert!(order.is_sorted(), "{order:?}");
+    let first = |f: &str| supplies.iter().position(|s| s.from.starts_with(f)).unwrap();
+    let last = |f: &str| supplies.iter().rposition(|s| s.from.starts_with(f)).unwrap();
+    assert!(last("A2-") < first("TP1") && last("A3-") < first("T1"));
+    let t1 = &supplies[order[4]];
+    assert_eq!(t1.close, "QR1", "behind the control disconnect: {t1:?}");
+    assert!(supplies[order[3]].close.starts_with("breaker 1 of"), "{:?}", supplies[order[3]]);
+    assert_eq!(supplies[order[1]].close, "", "the transformer comes with its breaker");
+}
+
+/// A floating secondary has no volts to ground, and is taken for good at what the network predicts under load.
+#[test]
+fn a_control_transformer_is_accepted_at_its_own_prediction() {
+    use crate::net::{
+        Changes, Network,
+        readings::{Reading, Readings},
+    };
+    for job in [workshop(), library(), mill()] {
+        let p = plan(&job).unwrap();
+        let net = Network::rebuild(&p.devices, &p.rows).unwrap();
+        let mut seen = 0;
+        for s in checkout(&job, &p).supplies.iter().filter(|s| s.from.starts_with('T') && s.volts < 30.0) {
+            let d = p.devices.iter().find(|d| d.tag == s.from).unwrap();
+            let [a, b] = ["X1", "X2"].map(|m| net.terminal(&d.tag, m).unwrap());
+            // Everything that can close closed: the load is on it.
+            let list: Vec<Actuator> = p
+                .devices
+                .iter()
+                .flat_map(|d| &d.parts)
+                .filter_map(|p| if let Part::Contact { by, .. } = p { Some(*by) } else { None })
+                .filter(|a| crate::net::actuators::is_free(*a))
+                .collect();
+            for set in [crate::net::ActuatorSet::default(), crate::proof::positions::busy(&list)] {
+                let Some(Reading::Volts(v)) = Readings::take(&net, &Changes::default(), &set).between(a, b) else {
+                    panic!("{} reads nothing", s.from)
+                };
+                assert!(v >= s.accept_v[0] && v <= s.accept_v[1], "{}: {v} {:?}", s.from, s.accept_v);
+            }
+            assert!(s.accept_v[0] < s.volts * 0.95, "wider than the service's own band: {s:?}");
+            let grounded = p.rows.iter().any(|r| {
+                r.class == crate::row::Class::Ground && r.from.device == d.tag && r.from.terminal.starts_with('X')
+            });
+            assert_eq!(s.to_ground_v.is_none(), !grounded, "{s:?}");
+            seen += 1;
+        }
+        assert!(seen > 0);
+    }
+}
+
+/// 8 per cent at the plate (our choice of regulation): at 43.3 of 40 VA a 24 V transformer stands at 24 (1 - 0.08 x 43.3 / 40) =
+/// 21.92 V; and never above its volts.
+#[test]
+fn a_transformer_sags_while_its_valves_start() {
+    for job in [workshop(), library(), mill()] {
+        let p = plan(&job).unwrap();
+        for t in p.transformers.iter().filter(|t| t.tag != "TP1") {
+            let wanted = 24.0 * (1.0 - 0.08 * t.inrush_va / t.va);
+            assert!((t.starting_v - wanted).abs() < 0.01 && t.starting_v < 24.0, "{t:?}");
+        }
+        assert!(!p.transformers.is_empty());
+    }
+}
+
+/// With the control disconnect open other supplies still stand on each safety relay: those that the proof of the lockout sheet finds
+/// too. A relay pulled from everything but its coil has none.
+#[test]
+fn what_stays_live_on_a_safety_relay_is_named() {
+    for job in [library(), mill()] {
+        let mut p = plan(&job).unwrap();
+        let series = checkout(&job, &p).series;
+        assert!(!series.is_empty());
+        for s in &series {
+            assert_eq!(s.switch, "QR1", "{s:?}");
+            for i in 0..job.boilers.len() {
+                let id = BoilerId(i as u8);
+                let fed = |c: &str| p.circuits.iter().any(|x| x.name == c && x.feed == crate::plan::Feed::Boiler(id));
+                let here = |r: &crate::row::Row| r.from.device == s.tag || r.to.device == s.tag;
+                let lands = p.rows.iter().any(|r| here(r) && fed(&r.circuit));
+                let own = job.names.of(Subject::Boiler(id));
+                // By its own supply, or by its line where its pair is fed from that.
+                let told = s.still_live.iter().any(|x| x.contains(&format!(": {own}")));
+                assert!(!lands || told, "{} and {own}: {:?}", s.tag, s.still_live);
+            }
+        }
+        assert!(series.iter().any(|s| !s.still_live.is_empty()), "{series:?}");
+        // Seen to move: with every row of its contacts gone nothing is left but the coil.
+        let tag = series.iter().find(|s| !s.still_live.is_empty()).unwrap().tag.clone();
+        p.rows.retain(|r| {
+            let contact = |l: &crate::row::Landing| l.device == tag && !l.terminal.starts_with('A');
+            !contact(&r.from) && !contact(&r.to)
+        });
+        assert!(checkout(&job, &p).series.iter().all(|s| s.tag != tag), "its contacts open nothing any more");
+    }
+}
+
+/// Overload, direction and disconnects of every motor; each aquastat and receptacle once.
+#[test]
+fn motors_fans_and_receptacles_are_tried() {
+    for job in [library(), mill()] {
+        let p = plan(&job).unwrap();
+        let c = checkout(&job, &p);
+        for m in &p.motors {
+            let Some(t) = c.motors.iter().find(|t| t.tag == m.device) else {
+                assert!(m.overload.is_none(), "{m:?}");
+                continue;
+            };
+            assert_eq!(t.set_a, m.overload.map(|o| o.set_a));
+            let d = p.devices.iter().find(|d| d.tag == m.device).unwrap();
+            assert_eq!(t.direction, d.parts.iter().any(|p| matches!(p, Part::Load3 { .. })), "{t:?}");
+            for switch in [&m.disconnect, &m.controller_disconnect] {
+                let is_switch = p.devices.iter().any(|d| d.tag == *switch && d.kind == crate::device::Kind::Disconnect);
+                assert!(!is_switch || t.close.contains(switch), "{switch}: {t:?}");
+            }
+        }
+        assert!(c.motors.iter().any(|t| t.direction));
+        let fans = p.devices.iter().filter(|d| d.kind == crate::device::Kind::Fan).count();
+        assert_eq!(c.aquastats.len(), fans);
+        assert_eq!(c.receptacles.len(), job.receptacles.len());
+    }
+}
+
+/// Each branch circuit is tested once, the controller and other electronics off it; every landing of power is counted for torque.
+#[test]
+fn insulation_and_torque_follow_the_rows() {
+    let job = mill();
+    let p = plan(&job).unwrap();
+    let c = checkout(&job, &p);
+    assert_eq!(c.insulation.len(), p.breakers.iter().filter(|b| b.circuit != "TP1").count());
+    let of = |name: &str| c.insulation.iter().find(|i| i.circuit == name).unwrap();
+    assert!(of("A3-1").take_off.contains(&"T1".to_owned()), "{:?}", of("A3-1"));
+    assert!(of("A3-1").lift.starts_with("A3:N"), "{:?}", of("A3-1"));
+    let receptacle = p.circuits.iter().find(|c| c.duty == crate::plan::Duty::Receptacle).unwrap();
+    assert!(!of(&receptacle.name).take_off.is_empty(), "its ground-fault protection");
+    let mut terminals: std::collections::BTreeSet<_> = std::collections::BTreeSet::new();
+    for r in p.rows.iter().filter(|r| r.class != crate::row::Class::Class2) {
+        terminals.extend([&r.from, &r.to]);
+    }
+    assert_eq!(c.torque.iter().map(|t| t.terminals).sum::<usize>(), terminals.len());
 }

@@ -1,10 +1,11 @@
 //! What must stop when a safety trips, and when a safety relay drops alone: from the network, everything else that can close closed.
 
 use super::super::lockout::{
-    Stops,
+    Isolator, Stops,
     consequences::{self, Alive},
     items::Group,
     reach::Map,
+    sources,
 };
 use crate::{
     device::Kind,
@@ -46,6 +47,10 @@ pub struct Series {
     pub label: String,
     /// Terminal of its coil at which the wire is lifted, and the wire.
     pub coil: String,
+    /// The switch that takes its coil's supply away, by tag; empty where there is none.
+    pub switch: String,
+    /// What still stands on its terminals with that switch open: each source with its volts.
+    pub still_live: Vec<String>,
     /// What must stop; nothing means that this relay alone opens no burner.
     pub stops: Stops,
 }
@@ -140,8 +145,22 @@ pub(super) fn series(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Series> {
         let lands = |l: &crate::row::Landing| l.device == device.tag && l.terminal == mark;
         let wires: Vec<&str> =
             plan.rows.iter().filter(|r| lands(&r.from) || lands(&r.to)).map(|r| r.wire.as_str()).collect();
-        let coil = format!("{}:{mark}, wire {}", device.tag, wires.join(" and "));
-        list.push(Series { tag: device.tag.clone(), label: device.label.clone(), coil, stops });
+        let at = format!("{}:{mark}", device.tag);
+        let relay = Group { item: Item::Other, subject: Subject::Plant, devices: vec![d], switches: Vec::new() };
+        let sources = sources::sources(plan, map, &relay);
+        let own = sources.iter().filter(|s| s.terminals.contains(&at)).flat_map(|s| &s.isolators);
+        let switch = own.clone().find(|i| matches!(i, Isolator::Disconnect { .. })).or_else(|| own.clone().next());
+        let still_live = sources
+            .iter()
+            .filter(|s| switch.is_none_or(|i| !s.isolators.contains(i)))
+            .map(|s| format!("{}, {:.0} V", s.what, s.volts))
+            .collect();
+        let switch = switch.map_or_else(String::new, |i| match i {
+            Isolator::Disconnect { tag } => tag.clone(),
+            Isolator::Breaker { panel, space } => format!("breaker {space} of {panel}"),
+        });
+        let coil = format!("{at}, wire {}", wires.join(" and "));
+        list.push(Series { tag: device.tag.clone(), label: device.label.clone(), coil, switch, still_live, stops });
     }
     list
 }

@@ -5,6 +5,9 @@
 //! cannot run. That is repeated until nothing changes. What could be live before and cannot now is lost. A boiler fires only
 //! with its line, its limit pair, its proving pair and its demand pair live, as far as the plan has them.
 //!
+//! A zone is without heat when its pump or its valve cannot run, or none of its fans can. Another system that watches a relay of ours
+//! is told of when the coil drops.
+//!
 //! It errs on neither side knowingly; not followed: water that a pump elsewhere moves through a boiler without a pump of its own,
 //! and what a person does in HAND at another place.
 
@@ -16,11 +19,11 @@ use super::{
 use crate::{
     job::Job,
     part::{Actuator, LoadUse, Part, Rest},
-    plan::Plan,
+    plan::{Feed, Plan},
 };
 use heatwright_core::{
-    BoilerId, PumpId, SafetyId, Subject,
-    config::{BoilerPump, SafetyKind, SafetyScope},
+    BoilerId, PumpId, SafetyId, Subject, ZoneId,
+    config::{BoilerPump, SafetyKind, SafetyScope, ZoneDrive},
 };
 use std::collections::BTreeSet;
 
@@ -191,6 +194,12 @@ pub(in crate::pass) fn lost(job: &Job, plan: &Plan, map: &Map<'_>, g: &Group, be
             out.others.push(format!("{} ({})", device.label, device.tag));
         }
     }
+    if !out.no_heat {
+        let cold = (0..job.zones.len()).map(|i| ZoneId(i as u8));
+        let cold = cold.filter(|z| heats(job, &has, before, *z) && !heats(job, &has, after, *z));
+        out.zones = cold.map(|z| job.names.of(Subject::Zone(z))).collect();
+    }
+    out.watchers = watchers(job, plan, map, before, after);
     for (i, c) in job.condensate_pumps.iter().enumerate() {
         let what = LoadUse::CondensatePump(i as u8);
         if before.loads.contains(&what) && !after.loads.contains(&what) {
@@ -198,6 +207,38 @@ pub(in crate::pass) fn lost(job: &Job, plan: &Plan, map: &Map<'_>, g: &Group, be
         }
     }
     out
+}
+
+/// Whether heat can come to a zone: its pump and its valve run, and one of its fans where it has any.
+fn heats(job: &Job, has: &BTreeSet<LoadUse>, alive: &Alive, z: ZoneId) -> bool {
+    let Some(zone) = job.zones.get(z.index()) else { return false };
+    let live = |what: LoadUse| !has.contains(&what) || alive.loads.contains(&what);
+    let water = match zone.drive {
+        ZoneDrive::Pump(p) => runs(has, alive, p),
+        ZoneDrive::Valve { pump } => live(LoadUse::Valve(z)) && pump.is_none_or(|p| runs(has, alive, p)),
+    };
+    let mut fans = has.iter().filter(|l| matches!(l, LoadUse::Fan(of, _) if *of == z)).peekable();
+    water && (fans.peek().is_none() || fans.any(|f| alive.loads.contains(f)))
+}
+
+/// Contacts of other systems whose relay of ours has lost its coil, each with the relay's tag.
+fn watchers(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, after: &Alive) -> Vec<String> {
+    let dropped: BTreeSet<&str> = before
+        .coils
+        .difference(&after.coils)
+        .filter_map(|(d, _)| map.trace.devices().get(*d))
+        .map(|d| d.tag.as_str())
+        .collect();
+    let mut list = Vec::new();
+    for c in &plan.circuits {
+        let Feed::Automation(n) = c.feed else { continue };
+        let rows = plan.rows.iter().filter(|r| r.circuit == c.name);
+        let tag = rows.flat_map(|r| [&r.from.device, &r.to.device]).find(|t| dropped.contains(t.as_str()));
+        if let (Some(tag), Some(a)) = (tag, job.automation.get(usize::from(n))) {
+            list.push(format!("{} ({tag} drops)", a.name));
+        }
+    }
+    list
 }
 
 /// What a full condensate sump trips: by the drain switch of the boiler served, of all where it serves all.

@@ -10,8 +10,14 @@
 //! confined spaces, chemicals of glycol, purging of gas lines (NFPA 54 and the instructions of the burner govern).
 
 use super::{Item, Stored, Valve};
-use crate::job::{Job, PumpMotor};
-use heatwright_core::{Subject, config::BoilerPump};
+use crate::{
+    device::Kind,
+    job::{Job, PumpMotor},
+};
+use heatwright_core::{
+    SafetyId, Subject,
+    config::{BoilerPump, SafetyKind},
+};
 
 /// Valves to close and lock, in this order.
 pub(super) fn valves(item: Item) -> Vec<Valve> {
@@ -32,14 +38,18 @@ pub(super) fn valves(item: Item) -> Vec<Valve> {
             of("supply valve of the coil", "its vent, left open, runs dry"),
             of("return valve of the coil", "its vent, left open, runs dry"),
         ],
-        Item::Fan | Item::Damper | Item::CondensatePump | Item::Other | Item::RelayPanel | Item::StarterPanel => {
-            Vec::new()
-        }
+        Item::Fan
+        | Item::Damper
+        | Item::CondensatePump
+        | Item::Other
+        | Item::Panelboard
+        | Item::RelayPanel
+        | Item::StarterPanel => Vec::new(),
     }
 }
 
 /// What is left behind open switches and closed valves.
-pub(super) fn stored(job: &Job, item: Item, subject: Subject) -> Vec<Stored> {
+pub(super) fn stored(job: &Job, item: Item, subject: Subject, kind: Kind) -> Vec<Stored> {
     let of = |what, relieve: &str| Stored { what, relieve: relieve.to_owned() };
     let thermosiphon = of(
         "thermosiphon",
@@ -102,16 +112,38 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject) -> Vec<Stored> {
             thermosiphon,
         ],
         Item::CondensatePump => vec![of("acid condensate in the sump", "Empty it with gloves and eye protection.")],
-        Item::Other => vec![of(
+        Item::Other if in_a_line(job, subject, kind) => vec![of(
             "what it is mounted in",
             "A switch in a water or gas line: take its cover off, not the device. To take it out, first shut, relieve and drain \
              the line by the sheet of its machine.",
         )],
-        Item::StarterPanel => Vec::new(),
+        Item::Other | Item::Panelboard | Item::StarterPanel => Vec::new(),
         Item::RelayPanel => vec![of(
             "capacitors in power supplies and drives",
             "Wait the time on their plates, 5 minutes where they name none, then measure again.",
         )],
+    }
+}
+
+/// True for a safety or aquastat that is screwed into a water or gas line; a door switch, a damper's switch or a detector is not.
+fn in_a_line(job: &Job, subject: Subject, kind: Kind) -> bool {
+    let of = |s: SafetyId| job.safeties.get(s.index()).map(|s| s.config.kind);
+    match subject {
+        Subject::Safety(s) => matches!(
+            of(s),
+            Some(
+                SafetyKind::LowWater
+                    | SafetyKind::HighLimit
+                    | SafetyKind::HighLimitManual
+                    | SafetyKind::FloorLimit
+                    | SafetyKind::TankLimit
+                    | SafetyKind::GasLow
+                    | SafetyKind::GasHigh
+                    | SafetyKind::FlowSwitch
+                    | SafetyKind::PressureLow
+            )
+        ),
+        _ => matches!(kind, Kind::Aquastat | Kind::Safety | Kind::ZoneValve | Kind::MixingValve),
     }
 }
 
@@ -128,7 +160,13 @@ pub(super) fn refill(item: Item) -> Vec<String> {
             "Close drain and vents, open the cold-water inlet with a hot tap open until water comes without air, then outlet and \
              recirculation; open, fill and bleed the coil. Look for leaks.",
         ],
-        Item::Fan | Item::Damper | Item::CondensatePump | Item::Other | Item::RelayPanel | Item::StarterPanel => &[],
+        Item::Fan
+        | Item::Damper
+        | Item::CondensatePump
+        | Item::Other
+        | Item::Panelboard
+        | Item::RelayPanel
+        | Item::StarterPanel => &[],
     };
     tasks.iter().map(|t| (*t).to_owned()).collect()
 }

@@ -9,6 +9,7 @@ use super::{
 use crate::{
     device::{Device, Kind},
     job::Job,
+    part::Part,
     plan::Plan,
     row::Class,
     trace::Trace,
@@ -39,12 +40,14 @@ pub(super) fn items(job: &Job, plan: &Plan, trace: &Trace<'_>) -> Vec<Group> {
             Kind::Damper => Item::Damper,
             Kind::CondensatePump => Item::CondensatePump,
             Kind::Aquastat if device.subject == Some(Subject::Tank) => Item::Tank,
+            Kind::Panelboard if !device.parts.iter().any(|p| matches!(p, Part::Source { .. })) => Item::Panelboard,
             _ => continue,
         };
         let subject = device.subject.unwrap_or(Subject::Plant);
         let mut devices = vec![d];
         devices.extend((0..plan.devices.len()).filter(|o| *o != d && belongs(job, item, device, &plan.devices[*o])));
-        let switches = switches(plan, &devices);
+        // A disconnect fed by a panelboard is no switch of the panelboard's own.
+        let switches = if item == Item::Panelboard { Vec::new() } else { switches(plan, &devices) };
         list.push(Group { item, subject, devices, switches });
     }
     let panel = relay_panel(plan, trace);

@@ -94,7 +94,7 @@ pub(in crate::pass) struct Map<'a> {
 }
 
 /// Sources reached, each with the tags of the devices whose contacts lie on the way.
-pub(super) type Reached = BTreeMap<Origin, Vec<String>>;
+pub(in crate::pass) type Reached = BTreeMap<Origin, Vec<String>>;
 /// The same pole by pole: the mark of the busbar, or of the end of the winding.
 pub(super) type Poles = BTreeMap<(Origin, String), Vec<String>>;
 /// By group: sources and poles that can stand on it.
@@ -160,7 +160,7 @@ impl<'a> Map<'a> {
 
     /// All switches of the plan that may serve as lockout points: disconnects and breakers, nothing else. A door switch, a selector
     /// or a thermostat is never one.
-    pub(super) fn isolators(&self) -> BTreeSet<Isolator> {
+    pub(in crate::pass) fn isolators(&self) -> BTreeSet<Isolator> {
         self.edges.iter().filter_map(|e| self.isolator(e)).collect()
     }
 
@@ -175,7 +175,7 @@ impl<'a> Map<'a> {
     }
 
     /// Sources that can stand on one of these groups while these switches are open.
-    pub(super) fn sources(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> Reached {
+    pub(in crate::pass) fn sources(&self, starts: &[usize], open: &BTreeSet<Isolator>) -> Reached {
         let mut reached = Reached::new();
         for ((origin, _), path) in self.poles(starts, open) {
             reached.entry(origin).or_insert(path);

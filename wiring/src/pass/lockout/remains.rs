@@ -37,10 +37,14 @@ pub(super) fn stays_live(
         for (i, t) in plan.devices[d].terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
             let Some(group) = map.trace.group_of(d, crate::part::T(i as u16)) else { continue };
             if let Some(origin) = map.sources(&[group], open).into_keys().next() {
-                let off = match ahead(map, group, open, &origin) {
-                    Some((panel, MAIN_BREAKER)) => format!("; off by the main breaker of {}", board(plan, &panel)),
-                    Some((panel, space)) => format!("; off by breaker {space} of {}", board(plan, &panel)),
-                    None => String::new(),
+                let breaker = ahead(map, group, open, &origin).map(|(panel, space)| match space {
+                    MAIN_BREAKER => format!("the main breaker of {}", board(plan, &panel)),
+                    space => format!("breaker {space} of {}", board(plan, &panel)),
+                });
+                let off = match (switch_ahead(plan, map, (d, group), open, &origin), breaker) {
+                    (Some(switch), Some(breaker)) => format!("; off by {switch} or {breaker}"),
+                    (Some(by), None) | (None, Some(by)) => format!("; off by {by}"),
+                    (None, None) => String::new(),
                 };
                 list.push(format!("Terminal {} of {tag}, from {}{off}.", t.mark, describe(plan, &origin).0));
             }
@@ -72,6 +76,33 @@ pub(super) fn stays_live(
         ));
     }
     list
+}
+
+/// The disconnect that takes this source from a terminal of a switch, with its place: one in the same place before any other.
+fn switch_ahead(
+    plan: &Plan,
+    map: &Map<'_>,
+    (device, group): (usize, usize),
+    open: &BTreeSet<Isolator>,
+    origin: &super::Origin,
+) -> Option<String> {
+    let here = plan.devices.get(device)?.place;
+    let takes = |i: &Isolator| {
+        let mut more = open.clone();
+        more.insert(i.clone());
+        !map.sources(&[group], &more).contains_key(origin)
+    };
+    let mut found: Vec<&crate::device::Device> = Vec::new();
+    for i in map.isolators().into_iter().filter(|i| !open.contains(i)) {
+        if let Isolator::Disconnect { tag } = &i
+            && takes(&i)
+        {
+            found.extend(plan.devices.iter().find(|d| d.tag == *tag));
+        }
+    }
+    let nearest = found.into_iter().min_by_key(|d| d.place != here)?;
+    let place = plan.places.get(usize::from(nearest.place.0)).map_or("", String::as_str);
+    Some(format!("{} ({place})", nearest.tag))
 }
 
 /// A breaker that takes this source from a terminal on which it still stands: its own branch breaker before all others.

@@ -6,7 +6,7 @@ use super::{
     reach::{Isolator, Map, Origin},
 };
 use crate::{
-    device::Reach,
+    device::{Device, Kind, Reach},
     part::{MAIN_BREAKER, Part},
     pass::boards::Board,
     plan::{BreakerAt, Circuit, Duty, Feed, Plan},
@@ -20,7 +20,9 @@ pub(super) fn terminals(map: &Map<'_>, g: &Group) -> Vec<(usize, String)> {
     for d in &g.devices {
         let device = &map.trace.devices()[*d];
         for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
-            if let Some(group) = map.trace.group_of(*d, crate::part::T(i as u16)) {
+            if let Some(group) = map.trace.group_of(*d, crate::part::T(i as u16))
+                && !only_its_own(map, device, group)
+            {
                 list.push((group, format!("{}:{}", device.tag, t.mark)));
             }
         }
@@ -38,6 +40,15 @@ pub(super) fn terminals(map: &Map<'_>, g: &Group) -> Vec<(usize, String)> {
     list
 }
 
+/// True for a terminal of a panelboard on which nothing stands but the panelboard's own branch circuits: they are gone with its supply.
+fn only_its_own(map: &Map<'_>, device: &Device, group: usize) -> bool {
+    device.kind == Kind::Panelboard
+        && map
+            .sources(&[group], &BTreeSet::new())
+            .keys()
+            .all(|o| matches!(o, Origin::Branch { panel, space } if *panel == device.tag && *space != MAIN_BREAKER))
+}
+
 /// True for a terminal of a disconnect that loses a source when it is opened, or that carries no source at all.
 pub(super) fn load_side(map: &Map<'_>, switch: usize, group: usize) -> bool {
     let open = BTreeSet::from([Isolator::Disconnect { tag: map.trace.devices()[switch].tag.clone() }]);
@@ -46,7 +57,7 @@ pub(super) fn load_side(map: &Map<'_>, switch: usize, group: usize) -> bool {
 }
 
 /// Every source that can reach the item.
-pub(super) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Source> {
+pub(in crate::pass) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Source> {
     let none = BTreeSet::new();
     let terminals = terminals(map, g);
     let starts: Vec<usize> = terminals.iter().map(|t| t.0).collect();
@@ -81,10 +92,14 @@ pub(super) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Source> {
 fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
     let holds = |tag: &str| g.devices.iter().any(|d| plan.devices[*d].tag == tag);
     match origin {
+        Origin::Transformer { .. } if g.item == Item::Panelboard => true,
         Origin::Equipment { tag } | Origin::Transformer { tag } => holds(tag),
         Origin::Service { .. } => false,
         Origin::Branch { panel, space } => branch(plan, panel, *space).is_some_and(|c| match g.item {
             Item::RelayPanel | Item::StarterPanel => c.duty != Duty::BoilerLine,
+            Item::Panelboard => true,
+            // The primary of the transformer itself.
+            _ if c.duty == Duty::Transformer => g.devices.iter().any(|d| plan.devices[*d].kind == Kind::DryTransformer),
             _ => c.subject == Some(g.subject) && c.subject != Some(Subject::Plant),
         }),
     }
@@ -251,7 +266,7 @@ pub(super) fn in_lines(plan: &Plan, origins: &BTreeSet<Origin>) -> Vec<String> {
 }
 
 /// A panelboard by the name on its door, with its tag: "DP-2 (A2)".
-pub(super) fn board(plan: &Plan, tag: &str) -> String {
+pub(in crate::pass) fn board(plan: &Plan, tag: &str) -> String {
     if plan.panelboard.is_empty() || tag != Board::Main.tag() {
         format!("panelboard {tag}")
     } else {

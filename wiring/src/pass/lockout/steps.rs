@@ -7,14 +7,22 @@
 //! Points, valves and pairs are listed once, in the tables of the sheet; the steps name them by number.
 
 use super::{Item, Point, Source, Step, Stops, Stored, Test, Valve, energy, words};
-use crate::job::{Job, Selector};
-use heatwright_core::{BoilerId, Subject, config::BoilerPump};
+use crate::{
+    device::Kind,
+    job::{Job, Selector},
+};
+use heatwright_core::{
+    BoilerId, Subject,
+    config::{BoilerPump, SafetyKind, SafetyScope},
+};
 
 /// Everything the steps speak of.
 pub(super) struct Told<'a> {
     pub(super) job: &'a Job,
     pub(super) item: Item,
     pub(super) subject: Subject,
+    /// What its first device is.
+    pub(super) kind: Kind,
     pub(super) name: &'a str,
     pub(super) sources: &'a [Source],
     pub(super) points: &'a [Point],
@@ -100,13 +108,24 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
         Item::RelayPanel | Item::StarterPanel => {
             "End every demand, wait for post-purge and overrun of all boilers, turn all selectors to OFF.".into()
         }
-        Item::CondensatePump => match served(t) {
-            Some(boiler) => format!("Shut {boiler} down first: its condensate has nowhere to go. Then let the float stop it."),
-            None => "Shut every condensing boiler down first: their condensate has nowhere to go.".into(),
+        Item::CondensatePump => match served(t).as_slice() {
+            [] => "Shut every condensing boiler down first: their condensate has nowhere to go.".into(),
+            [one] => format!("Shut {one} down first: its condensate has nowhere to go. Then let the float stop it."),
+            all => format!(
+                "Shut {} down first: their condensate has nowhere to go. Then let the float stop it.",
+                all.join(", ")
+            ),
         },
+        Item::Panelboard => "Shut down what it feeds, then open its breakers, the main last.".into(),
         Item::Fan => "End the calls of its zone and let it stop.".into(),
         Item::Damper => "End every demand: no burner may fire with the damper out of service.".into(),
-        Item::Other => "End the calls that need it.".into(),
+        Item::Other => match t.kind {
+            Kind::Beacon => "Nothing runs through it. Agree who looks for alarms while it is out.".into(),
+            Kind::Receptacle => "Unplug what is in use.".into(),
+            Kind::Strip => "End the calls of what it feeds and let that stop.".into(),
+            Kind::DryTransformer => "Shut down what it feeds, then open the breakers of its panelboard, the main last.".into(),
+            _ => "End the calls that need it.".into(),
+        },
     });
     list
 }
@@ -116,21 +135,34 @@ fn has_selector(t: &Told<'_>) -> bool {
     t.job.pumps.get(p.index()).is_some_and(|p| p.selector == Selector::HandOffAuto)
 }
 
-/// The boiler that a condensate pump serves.
-fn served(t: &Told<'_>) -> Option<String> {
-    match t.subject {
-        Subject::Boiler(BoilerId(_)) => Some(t.job.names.of(t.subject)),
-        _ => None,
+/// The boilers whose condensate goes to this pump: the one that it is for; of a pump for all, those with a drain switch that no
+/// other pump serves.
+fn served(t: &Told<'_>) -> Vec<String> {
+    let name = |b: BoilerId| t.job.names.of(Subject::Boiler(b));
+    if let Subject::Boiler(b) = t.subject {
+        return vec![name(b)];
     }
+    let own: Vec<BoilerId> = t.job.condensate_pumps.iter().filter_map(|c| c.boiler).collect();
+    let drained = t.job.safeties.iter().filter(|s| s.config.kind == SafetyKind::Condensate);
+    let mut list: Vec<BoilerId> = drained
+        .filter_map(|s| if let SafetyScope::Boiler(b) = s.config.scope { Some(b) } else { None })
+        .filter(|b| !own.contains(b))
+        .collect();
+    list.sort_unstable();
+    list.dedup();
+    list.into_iter().map(name).collect()
 }
 
 fn isolate(t: &Told<'_>) -> Vec<String> {
     if t.points.is_empty() {
         return Vec::new();
     }
-    let mut list = vec![format!("Open {} {}, in this order.", plural(t.points.len(), "point"), range(t.points.len()))];
+    let in_order = |n: usize| if n == 1 { "" } else { ", in this order" };
+    let n = t.points.len();
+    let mut list = vec![format!("Open {} {}{}.", plural(n, "point"), range(n), in_order(n))];
     if !t.valves.is_empty() {
-        list.push(format!("Close {} {}, in this order.", plural(t.valves.len(), "valve"), range(t.valves.len())));
+        let n = t.valves.len();
+        list.push(format!("Close {} {}{}.", plural(n, "valve"), range(n), in_order(n)));
     }
     list
 }
@@ -157,7 +189,10 @@ fn relieve(t: &Told<'_>) -> Vec<String> {
             format!("{what}. {}", s.relieve)
         })
         .collect();
-    list.push("Where it can build up again, verify again while the work goes on.".into());
+    list.push(match list.len() {
+        0 => "Nothing is stored in it but what the points take away.".into(),
+        _ => "Where it can build up again, verify again while the work goes on.".into(),
+    });
     list
 }
 
@@ -196,7 +231,25 @@ fn back(t: &Told<'_>) -> Vec<String> {
         "Tell everybody whom it affects that the locks are off, before anything is energized.".into(),
     ];
     list.extend(energy::refill(t.item));
-    list.push("Close the points in the reverse order.".into());
-    list.push(format!("Bring {} back into service and watch one start.", t.name));
+    list.push(match t.points.len() {
+        0 | 1 => "Close the point.".into(),
+        _ => "Close the points in the reverse order.".into(),
+    });
+    list.push(match (t.item, t.kind) {
+        (Item::Other, Kind::Beacon) => "Raise an alarm on purpose and see it, then acknowledge it.".into(),
+        (Item::Other, Kind::Receptacle) => {
+            "Press its test button: it must go dead; press reset, and plug back in what was in use.".into()
+        }
+        (Item::Other, Kind::Strip) => format!("Watch one start of each machine that {} feeds.", t.name),
+        (Item::Other, Kind::DryTransformer) | (Item::Panelboard, _) => {
+            "Measure the secondary, line to line and each line to neutral, before the main breaker is closed; then close the branch \
+             breakers one by one."
+                .into()
+        }
+        (Item::Other, Kind::Safety) => {
+            format!("Trip {} once by its own condition and see that what it stops stops; then watch one start.", t.name)
+        }
+        _ => format!("Bring {} back into service and watch one start.", t.name),
+    });
     list
 }

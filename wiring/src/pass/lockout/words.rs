@@ -57,6 +57,7 @@ pub(super) fn starts(job: &Job, item: Item, subject: Subject) -> Vec<String> {
         (Item::RelayPanel | Item::StarterPanel, _) => {
             list.push("Every contactor in it can close by itself when its circuit is live.".into());
         }
+        (Item::Panelboard, _) => list.push("Whatever it feeds starts by itself when its breakers are closed.".into()),
         (Item::Other, _) => list.push("It can be energized at any time by its own circuit.".into()),
         (Item::Pump, _) => {}
     }
@@ -71,9 +72,21 @@ pub fn stops(s: &Stops) -> String {
         .filter(|l| !l.1.is_empty())
         .map(|(what, names)| format!("{what}: {}.", names.join(", ")))
         .collect();
+    if !s.zones.is_empty() {
+        list.push(format!(
+            "Without heat: {}. In frost watch {} water, or drain it.",
+            s.zones.join(", "),
+            if s.zones.len() == 1 { "its" } else { "their" }
+        ));
+    }
+    if !s.watchers.is_empty() {
+        list.push(format!("Building automation sees trouble: {}. Tell whoever watches it.", s.watchers.join(", ")));
+    }
     list.extend(s.later.iter().cloned());
     if s.no_heat {
-        list.push("NO BOILER CAN FIRE: the whole building is without heat.".into());
+        list.push(
+            "NO BOILER CAN FIRE: the whole building is without heat. In frost watch all water, or drain it.".into(),
+        );
     }
     list.join(" ")
 }

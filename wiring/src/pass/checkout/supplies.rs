@@ -1,0 +1,146 @@
+//! Each supply, measured once where it first arrives, in the order in which they are closed in: the branches of a panelboard, what
+//! its breakers feed that is a supply itself, then what stands behind a disconnect.
+//!
+//! Accepted: a branch of the service within 5 per cent of its volts (ANSI C84.1 range A, from memory). A transformer of ours
+//! stands between its volts with no load and with all its load, U0 and U0 - R S / U0 (U in volts, R its inner resistance in
+//! ohm, S the sum of its sealed volt-amperes), and the service's 5 per cent either way on top: a 24 V supply at 22.5 V is well.
+//!
+//! To ground: what its first conductor shows; nothing where neither side of a transformer is grounded, since it floats.
+
+use super::super::lockout::{Isolator, reach::Map, sources};
+use crate::{
+    device::{Device, Kind},
+    part::{Part, T},
+    plan::{Circuit, Feed, Plan},
+    trace::Trace,
+};
+use serde::Serialize;
+use std::collections::BTreeSet;
+
+/// How far the service may stand from its volts, as a share.
+const SERVICE_BAND: f64 = 0.05;
+
+/// A supply.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Supply {
+    /// The breaker's panelboard and first space, or the tag of the transformer.
+    pub from: String,
+    /// What is closed to bring it, in words; empty where it comes with the line before.
+    pub close: String,
+    /// What it feeds.
+    pub feeds: String,
+    /// Volts between its conductors.
+    pub volts: f64,
+    /// Least and most that is accepted between them, volts.
+    pub accept_v: [f64; 2],
+    /// Highest volts from one of them to ground; `None` for a supply that floats.
+    pub to_ground_v: Option<f64>,
+    /// 1 or 3.
+    pub phases: u8,
+    /// Terminals of its first conductor outside the panelboard or transformer.
+    pub at: String,
+}
+
+/// All supplies of the plan.
+pub(super) fn supplies(plan: &Plan, trace: &Trace<'_>, map: &Map<'_>) -> Vec<Supply> {
+    let mut list: Vec<(u8, Supply)> = Vec::new();
+    let boards = plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).count();
+    for c in &plan.circuits {
+        let (from, source) = match &c.feed {
+            Feed::Panelboard { panel, spaces } => {
+                let space = spaces.first().map_or_else(String::new, u8::to_string);
+                // With two panelboards the space alone says too little.
+                (if boards > 1 { format!("{panel}-{space}") } else { space }, panel)
+            }
+            Feed::Transformer(tag) => (tag.clone(), tag),
+            _ => continue,
+        };
+        let row = plan.rows.iter().find(|r| r.circuit == c.name && r.from.device == *source);
+        let (Some(row), Some(d)) = (row, plan.devices.iter().find(|d| d.tag == *source)) else { continue };
+        let at = format!("{}:{}", row.to.device, row.to.terminal);
+        let behind = !plan.devices.iter().any(|d| d.tag == *source && feeds_itself(d));
+        let (stage, close) = match &c.feed {
+            Feed::Panelboard { panel, spaces } => {
+                let first = spaces.first().copied().unwrap_or_default();
+                (2 * u8::from(behind), format!("breaker {first} of {}", sources::board(plan, panel)))
+            }
+            _ => close_in(trace, map, d),
+        };
+        let (accept_v, floats) = match &c.feed {
+            Feed::Transformer(tag) => (accepted(plan, d, tag, c), floating(trace, d)),
+            _ => ([c.volts * (1.0 - SERVICE_BAND), c.volts * (1.0 + SERVICE_BAND)], false),
+        };
+        let to_ground_v = (!floats).then_some(c.volts_to_ground);
+        let feeds = c.label.clone();
+        list.push((stage, Supply { from, close, feeds, volts: c.volts, accept_v, to_ground_v, phases: c.phases, at }));
+    }
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::Panelboard && !feeds_itself(d)) {
+        list.extend(main(plan, d).map(|s| (1, s)));
+    }
+    // Stable: within a stage the order of the circuits stays; a transformer's secondary comes ahead of its main breaker.
+    list.sort_by_key(|(stage, s)| (*stage, *stage == 1 && s.close.starts_with("main")));
+    list.into_iter().map(|(_, s)| s).collect()
+}
+
+/// True for a panelboard on the service.
+fn feeds_itself(d: &Device) -> bool {
+    d.parts.iter().any(|p| matches!(p, Part::Source { .. }))
+}
+
+/// The main breaker of a panelboard behind a transformer.
+fn main(plan: &Plan, d: &Device) -> Option<Supply> {
+    let c = plan.circuits.iter().find(|c| plan.rows.iter().any(|r| r.circuit == c.name && r.to.device == d.tag))?;
+    let Feed::Transformer(tag) = &c.feed else { return None };
+    let transformer = plan.devices.iter().find(|t| t.tag == *tag)?;
+    Some(Supply {
+        from: d.tag.clone(),
+        close: format!("main breaker of {}", sources::board(plan, &d.tag)),
+        feeds: format!("busbars of {}", sources::board(plan, &d.tag)),
+        volts: c.volts,
+        accept_v: accepted(plan, transformer, tag, c),
+        to_ground_v: Some(c.volts_to_ground),
+        phases: c.phases,
+        at: format!("{}, its busbars", d.tag),
+    })
+}
+
+/// When a transformer comes in, and by what: with the breaker ahead of it, or with a disconnect.
+fn close_in(trace: &Trace<'_>, map: &Map<'_>, d: &Device) -> (u8, String) {
+    let Some(at) = trace.device(&d.tag) else { return (3, String::new()) };
+    let primary =
+        d.parts.iter().find_map(|p| if let Part::Transformer { primary, .. } = p { Some(*primary) } else { None });
+    let groups: Vec<usize> = primary.into_iter().flatten().filter_map(|t: T| trace.group_of(at, t)).collect();
+    let live = map.sources(&groups, &BTreeSet::new()).len();
+    let ahead = map.isolators().into_iter().find_map(|i| {
+        let Isolator::Disconnect { tag } = &i else { return None };
+        (map.sources(&groups, &BTreeSet::from([i.clone()])).len() < live).then(|| tag.clone())
+    });
+    match ahead {
+        Some(tag) => (3, tag),
+        None if d.kind == Kind::DryTransformer => (1, String::new()),
+        None => (3, String::new()),
+    }
+}
+
+/// Least and most between the conductors of a transformer's secondary, volts.
+fn accepted(plan: &Plan, d: &Device, tag: &str, c: &Circuit) -> [f64; 2] {
+    let windings = d.parts.iter().filter_map(|p| match p {
+        Part::Transformer { secondary_volts, ohm, .. } => Some((*secondary_volts, *ohm)),
+        _ => None,
+    });
+    let (volts, ohm) = windings.fold((0.0, 0.0), |a, w| (a.0 + w.0, a.1 + w.1));
+    // What is known of its load: the sum for a control transformer, the whole of a dry type.
+    let load = plan.transformers.iter().find(|t| t.tag == tag).map_or(c.va, |t| t.sealed_va);
+    let loaded = if volts > 0.0 { volts - ohm * load / volts } else { volts };
+    [loaded * (1.0 - SERVICE_BAND), volts * (1.0 + SERVICE_BAND)]
+}
+
+/// True where no terminal of any secondary winding lies on ground.
+fn floating(trace: &Trace<'_>, d: &Device) -> bool {
+    let Some(at) = trace.device(&d.tag) else { return false };
+    let secondary = d
+        .parts
+        .iter()
+        .filter_map(|p| if let Part::Transformer { secondary, .. } = p { Some(*secondary) } else { None });
+    !secondary.flatten().filter_map(|t| trace.group_of(at, t)).any(|g| trace.is_grounded(g))
+}
