@@ -20,6 +20,7 @@ fn text(bytes: &[u8]) -> String {
 
 const WORKSHOP: &str = "docs/examples/workshop.toml";
 const LIBRARY: &str = "docs/examples/library.toml";
+const TERRACE: &str = "docs/examples/terrace.toml";
 
 /// A folder that is gone when the test ends.
 fn folder() -> tempfile::TempDir {
@@ -36,8 +37,8 @@ fn workshop_with(dir: &tempfile::TempDir, from: &str, to: &str) -> PathBuf {
 }
 
 #[test]
-fn both_examples_are_clean_and_their_paper_fits_80_columns() {
-    for plant in [WORKSHOP, LIBRARY] {
+fn the_examples_are_clean_and_their_paper_fits_80_columns() {
+    for plant in [WORKSHOP, LIBRARY, TERRACE] {
         for args in [
             vec!["check", plant],
             vec!["curve", plant],
@@ -67,6 +68,45 @@ fn both_examples_are_clean_and_their_paper_fits_80_columns() {
                 assert!(!line.contains('\u{1b}'), "{args:?}: escape codes without a terminal");
             }
         }
+    }
+}
+
+/// What was printed, with its lines and their margins joined.
+fn unwrapped(bytes: &[u8]) -> String {
+    text(bytes).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn what_needs_our_controller_says_so_of_a_plant_without_it() {
+    for args in [
+        vec!["rotation", TERRACE],
+        vec!["firmware", TERRACE],
+        vec!["simulate", TERRACE, "--controller", "emulated", "--image", "x"],
+    ] {
+        let out = run(&args);
+        assert_eq!(out.status.code(), Some(2), "{args:?}");
+        let told = unwrapped(&out.stderr);
+        assert!(told.contains("needs our controller") && told.contains("zone relays"), "{args:?}: {told}");
+    }
+}
+
+#[test]
+fn what_zone_relays_have_no_use_for_is_refused_at_its_place() {
+    let dir = folder();
+    let plant = dir.path().join("plant.toml");
+    let terrace = fs::read_to_string(root().join(TERRACE)).unwrap();
+    for (what, from, to) in [
+        ("nothing falls back", "[reset]", "[guard]\nfallback = \"zone-relays\"\n[reset]"),
+        ("nobody who reads it", "[reset]", "[sensor.outdoor]\nname = \"Outdoor\"\nmeasures = \"outdoor\"\n[reset]"),
+        ("no alarm relay", "[reset]", "[alarm]\nplace = \"hall\"\n[reset]"),
+        ("nothing over 0-10 V", "drive = \"demand\" ", "drive = \"rate\" "),
+    ] {
+        assert!(terrace.contains(from), "{from}");
+        fs::write(&plant, terrace.replacen(from, to, 1)).unwrap();
+        let out = run(&["check", plant.to_str().unwrap()]);
+        assert_eq!(out.status.code(), Some(2), "{what}");
+        let told = unwrapped(&out.stderr);
+        assert!(told.contains("P62") && told.contains(what), "{what}: {told}");
     }
 }
 

@@ -167,6 +167,59 @@ fn a_fault_of_the_damper_or_of_a_flow_switch_is_the_same_over_ideal_and_solved_w
     }
 }
 
+/// The stand-in for zone relays over ideal wires, and the relays themselves over the plan's own network.
+#[test]
+fn a_wired_day_of_the_terrace_ends_as_its_intent_says() {
+    let l = example("terrace");
+    let p = plan_of(&l);
+    let day = |wires: &mut dyn Wires| {
+        let options = Options { duration_s: 24.0 * 3600.0, warm_up_s: 1800.0, ..Options::default() };
+        run(&l.physics, l.control().as_mut(), wires, &cold_day(), &options, &mut ()).unwrap()
+    };
+    let ideal = day(&mut Ideal::new(&l.physics));
+    let wired = |rows: &[Row]| Wired::without_controller(&p.devices, rows, Ideal::new(&l.physics)).unwrap();
+    let relays = day(&mut wired(&p.rows));
+    assert!(ideal.summary.boilers.iter().all(|b| b.hours_h > 1.0), "both boilers burn: {:?}", ideal.summary.boilers);
+    for z in &ideal.summary.zones {
+        assert!(z.mean_c > 20.0 && z.highest_c < 23.0, "{z:?}");
+    }
+    assert_eq!(ideal.events, relays.events);
+    assert_eq!(ideal.state, relays.state);
+    // One wire less at a zone's relay, and it is another day.
+    let mut rows = p.rows.clone();
+    rows.retain(|r| ![&r.from, &r.to].iter().any(|e| e.device == "KU3" && e.terminal == "24"));
+    assert!(rows.len() < p.rows.len());
+    assert_ne!(day(&mut wired(&rows)).state, relays.state);
+}
+
+/// The terrace, and the workshop with its hand-over wired.
+fn by_calls() -> Vec<(Loaded, &'static str)> {
+    let workshop = changed("workshop", &[("fallback = \"fixed-target\"", "fallback = \"zone-relays\"")]);
+    vec![(example("terrace"), "calls alone"), (workshop, "controller dead")]
+}
+
+#[test]
+fn calls_that_act_alone_are_proved_against_their_intent() {
+    for (l, line) in by_calls() {
+        let (name, p) = (&l.plant.site.name, plan_of(&l));
+        let proved = prove::prove(&l.job(), &p, &l);
+        assert_eq!(proved.faults, Vec::<String>::new(), "{name}");
+        assert!(proved.unseen.is_empty(), "{name}: {:#?}", proved.unseen);
+        assert!(proved.lines.iter().any(|x| x.starts_with(line)), "{name}: {:#?}", proved.lines);
+        // The coils of two zones' relays exchanged: the calls ask for other pumps than run.
+        let mut bad = p.clone();
+        for end in bad.rows.iter_mut().flat_map(|r| [&mut r.from, &mut r.to]).filter(|e| e.terminal == "A1") {
+            match end.device.as_str() {
+                "KU1" => end.device = "KU2".into(),
+                "KU2" => end.device = "KU1".into(),
+                _ => {}
+            }
+        }
+        let faults = prove::prove(&l.job(), &bad, &l).faults;
+        assert!(faults.iter().any(|f| f.contains("the calls ask for")), "{name}: {faults:#?}");
+    }
+}
+
 /// Rows that land on the contact of the relay that serves `what`.
 fn rows_of_relay(l: &Loaded, p: &Plan, what: RelayUse) -> Vec<usize> {
     let relay = l.points.relay(what).unwrap();
