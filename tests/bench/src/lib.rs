@@ -10,7 +10,7 @@ pub const ZONES: [u8; 4] = [2, 4, 8, 16];
 
 /// The example plants with their names.
 pub fn plants() -> Vec<(&'static str, Job)> {
-    vec![("workshop", fixtures::workshop()), ("library", fixtures::library())]
+    vec![("workshop", fixtures::workshop()), ("library", fixtures::library()), ("mill", fixtures::mill())]
 }
 
 /// The workshop with so many zones.
