@@ -24,7 +24,7 @@ use crate::{
     plan::{Breaker, DirectoryEntry, Feed, PanelSide, TerminalLanding},
     row::{Landing, Row},
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// All rows.
 pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[String]) -> Vec<Row> {
@@ -121,23 +121,24 @@ fn landing(loom: &Loom, at: At) -> Landing {
 
 /// What lands on each terminal, device by device.
 pub fn landings(loom: &Loom, rows: &[Row]) -> Vec<TerminalLanding> {
+    // Rows by the device that they end on, in the order of the rows: few of them, so that marks are compared where they may meet.
+    let mut ends: HashMap<&str, Vec<(&Landing, &Landing, &Row)>> = HashMap::new();
+    for r in rows {
+        ends.entry(&r.from.device).or_default().push((&r.from, &r.to, r));
+        if r.to != r.from {
+            ends.entry(&r.to.device).or_default().push((&r.to, &r.from, r));
+        }
+    }
     let mut out = Vec::new();
     for d in &loom.inventory.devices {
+        let here = ends.get(d.tag.as_str()).map_or(&[][..], Vec::as_slice);
         for t in &d.terminals {
-            let at = Landing { device: d.tag.clone(), terminal: t.mark.clone() };
-            for r in rows {
-                let far = if r.from == at {
-                    &r.to
-                } else if r.to == at {
-                    &r.from
-                } else {
-                    continue;
-                };
+            for (at, far, r) in here.iter().filter(|e| e.0.terminal == t.mark) {
                 out.push(TerminalLanding {
-                    at: at.clone(),
+                    at: (*at).clone(),
                     place: d.place,
                     wire: r.wire.clone(),
-                    far: far.clone(),
+                    far: (*far).clone(),
                     run: r.run.clone(),
                 });
             }
