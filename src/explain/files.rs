@@ -80,9 +80,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "option-without-effect",
         weight: ERROR,
         source: "our choice: an option that does nothing is one that somebody relies on",
-        finds: "--image without an emulated controller, or --port without one on a port.",
-        matters: "The run would be made in this process while somebody believes it was made on the board.",
-        mend: "Leave the option out, or choose that controller with --controller emulated or --controller port.",
+        finds: "--image without an emulated controller, --port without one on a port, or --utc-offset with the built-in year or a table \
+            whose times carry no offset: both are local already.",
+        matters: "The run would be made in this process while somebody believes it was made on the board; or the weather would be \
+            hours off from what somebody believes.",
+        mend: "Leave the option out; or choose that controller with --controller emulated or --controller port; or write the times of \
+            the weather with Z where they are in UTC.",
         example: "",
     },
     Entry {
