@@ -322,3 +322,42 @@ fn the_fit_goes_on_past_the_coolest_room() {
     assert!((fit.points.last().unwrap().0 - 18.0).abs() < 0.01, "{fit:?}");
     assert!(fit.above_max_k <= fit::TOLERANCE_K + 0.011, "{fit:?}");
 }
+
+#[test]
+fn no_outdoor_temperature_stands_twice() {
+    let weather = weather::builtin().unwrap();
+    // Where the rows' even steps end a hair short of warm-weather shutdown (-8 and 62 °F), the last two rows would be one.
+    for (design_f, warm_f) in [(-8.0, 62.0), (-8.0, 62.05), (-4.0, 62.0), (5.0, 65.0), (0.0, 65.0)] {
+        let mut p = three_zones();
+        p.site.design_outdoor_c = study_plant::f_to_c(design_f);
+        let warm_c = (study_plant::f_to_c(warm_f) * 100.0).round() / 100.0;
+        let s = curve::study(&p, &reset(&[(-20.0, 82.0), (18.0, 40.0)], warm_c), &weather);
+        let closest_k = s.rows.windows(2).map(|w| w[1].outdoor_c - w[0].outdoor_c).fold(f64::INFINITY, f64::min);
+        assert!(closest_k > 0.1 * curve::ROW_STEP_K, "{design_f} to {warm_f}: two rows {closest_k} K apart");
+        assert!((s.rows.last().unwrap().outdoor_c - warm_c).abs() < 1e-9, "the end is kept");
+    }
+}
+
+#[test]
+fn a_zone_that_no_water_can_serve_at_design_does_not_bend_the_curve() {
+    for share in [0.02, 0.1, 0.13, 0.15, 0.17, 0.2, 0.3] {
+        let mut p = three_zones();
+        p.zones[1].flow_kg_s *= share;
+        let fit = fit::fit(&p, 18.0, 8).unwrap();
+        assert!(
+            fit.points.windows(2).all(|w| w[0].1 >= w[1].1),
+            "{share}: a warmer day asks for hotter water: {fit:?}"
+        );
+        let study = curve::study(&p, &reset(&fit.points, 18.0), &weather::builtin().unwrap());
+        if study.rows[0].zones[1].needed_c.is_none() {
+            assert!(codes(&study.findings).contains(&(Subject::Zone(ZoneId(1)), "flow-short")), "{share}");
+            let without = {
+                let mut p = three_zones();
+                p.zones.remove(1);
+                fit::fit(&p, 18.0, 8).unwrap()
+            };
+            assert_eq!(fit, without, "{share}: the others have the curve that they need");
+            assert!(study.rows.iter().all(|r| r.governing.is_none_or(|g| g.0 != ZoneId(1))), "{share}");
+        }
+    }
+}

@@ -22,6 +22,8 @@ use water::{Water, Waters};
 
 /// Outdoor temperatures of the report lie this far apart, in kelvin: 5 degrees Fahrenheit.
 pub const ROW_STEP_K: f64 = 5.0 / 1.8;
+/// The last row stands at least this share of a step behind the one before it.
+const LAST_STEP_LEAST: f64 = 0.2;
 /// The lowering that is tried, in kelvin: 10 degrees Fahrenheit.
 pub const LOWERING_K: f64 = 10.0 / 1.8;
 /// A shortfall below this share of a zone's load is rounding, not a finding.
@@ -149,7 +151,8 @@ pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy
     let design_c = plant.site.design_outdoor_c;
     let waters = Waters::new(plant);
     let curve = |t: f64| target_c(reset, t);
-    let count = ((warm_c - design_c) / ROW_STEP_K).clamp(0.0, 60.0).ceil() as usize;
+    // Even steps, and the end itself: a step that falls a hair short of it would be the same row twice.
+    let count = ((warm_c - design_c) / ROW_STEP_K - LAST_STEP_LEAST).clamp(0.0, 60.0).ceil() as usize;
     let outdoors = (0..=count).map(|k| if k == count && k > 0 { warm_c } else { design_c + k as f64 * ROW_STEP_K });
     let rows: Vec<Row> = outdoors.map(|t| row(plant, &waters, t, curve(t))).collect();
     let fit = fit::fit(plant, warm_c, heatwright_core::limits::CURVE_POINTS);

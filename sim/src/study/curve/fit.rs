@@ -3,7 +3,7 @@
 //! The envelope `E(t_o)` is the highest need of all zones at each outdoor temperature. A broken line with its corners on `E`
 //! sags below it where `E` is hollow downwards and stands above where two zones' laws cross. The corners are chosen on a grid of
 //! 0.25 K by dynamic programming (smallest worst sag plus hump), then the whole line is lifted by its worst sag and rounded up to
-//! 0.01 K. The first number of points whose line stays within the tolerance is taken; with none, the most points allowed.
+//! 0.01 K. `E` is taken as it is nowhere lower than on any warmer day, as a controller's curve must be. The first number of points whose line stays within the tolerance is taken; with none, the most points allowed.
 //!
 //! Method: our choice; exact on the grid. What is reported is measured afterwards on a grid of 0.05 K, against the laws
 //! themselves. Range: from the site's design outdoor temperature to the warm end given; outside the controller holds the end
@@ -66,7 +66,10 @@ pub fn fit(plant: &Plant, warm_end_c: f64, points_max: usize) -> Result<Fit, Fit
     let need = |t: f64| governing(plant, t).map(|g| g.1).ok_or(FitError::NothingToServe { outdoor_c: t });
     let count = (long_k / GRID_K).ceil() as usize;
     let at = |k: usize| if k == count { warm_c } else { cold_c + k as f64 * GRID_K };
-    let grid = (0..=count).map(|k| Ok((at(k), need(at(k))?))).collect::<Result<Vec<_>, _>>()?;
+    let mut grid = (0..=count).map(|k| Ok((at(k), need(at(k))?))).collect::<Result<Vec<_>, _>>()?;
+    for k in (0..count).rev() {
+        grid[k].1 = grid[k].1.max(grid[k + 1].1);
+    }
 
     let segments = segments(&grid);
     let most = points_max.clamp(2, CURVE_POINTS);

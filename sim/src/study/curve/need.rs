@@ -45,22 +45,31 @@ pub(in crate::study) fn emitter_most_c(zone: &Zone) -> f64 {
     emitter_supply_c(zone, f64::INFINITY)
 }
 
+/// What one zone loses in watts, and the supply at its emitter that covers it in degrees Celsius.
+fn need(plant: &Plant, z: &Zone, outdoor_c: f64) -> (f64, Option<f64>) {
+    let room_c = z.thermostat.set_c;
+    let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
+    (load_w, z.emitter.supply_needed_c(load_w, flow_w_k(plant, z.flow_kg_s), room_c))
+}
+
 /// What each zone needs at an outdoor temperature in degrees Celsius.
 pub fn needs(plant: &Plant, outdoor_c: f64) -> Vec<Need> {
-    let need = |(k, z): (usize, &Zone)| {
-        let room_c = z.thermostat.set_c;
-        let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
-        let supply_c = z.emitter.supply_needed_c(load_w, flow_w_k(plant, z.flow_kg_s), room_c);
+    let each = plant.zones.iter().enumerate();
+    each.map(|(k, z)| {
+        let (load_w, supply_c) = need(plant, z, outdoor_c);
         Need { zone: ZoneId(k as u8), load_w, supply_c }
-    };
-    plant.zones.iter().enumerate().map(need).collect()
+    })
+    .collect()
 }
 
 /// The zone that needs the hottest header supply at an outdoor temperature in degrees Celsius, and how hot in degrees Celsius;
 /// the first of equals; `None` when no zone can be served at all. A zone that is mixed down asks for no more than its valve
-/// lets through: hotter water in the header would not help it.
+/// lets through: hotter water in the header would not help it. A zone whose flow cannot carry its loss at the design temperature
+/// asks for nothing at any: no curve helps it, and one that followed it in mild weather alone would fall where it gets colder.
 pub fn governing(plant: &Plant, outdoor_c: f64) -> Option<(ZoneId, f64)> {
-    let header_c = |n: &Need| n.supply_c.map(|c| c.min(plant.zones.get(n.zone.index()).map_or(c, emitter_most_c)));
-    let known = needs(plant, outdoor_c).into_iter().filter_map(|n| Some((n.zone, header_c(&n)?)));
+    let coldest_c = outdoor_c.min(plant.site.design_outdoor_c);
+    let header_c = |z: &Zone, c: f64| c.min(emitter_most_c(z));
+    let served = plant.zones.iter().enumerate().filter(|(_, z)| need(plant, z, coldest_c).1.is_some());
+    let known = served.filter_map(|(k, z)| Some((ZoneId(k as u8), header_c(z, need(plant, z, outdoor_c).1?))));
     known.fold(None, |best, n| if best.is_some_and(|b: (ZoneId, f64)| b.1 >= n.1) { best } else { Some(n) })
 }
