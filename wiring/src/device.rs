@@ -36,6 +36,8 @@ pub enum Kind {
     Starter,
     /// Transformer.
     Transformer,
+    /// Control transformer of one starter.
+    ControlTransformer,
     /// Dry-type transformer between two panelboards.
     DryTransformer,
     /// Connection to the grounding electrode.

@@ -100,11 +100,16 @@ fn the_transformer_is_protected_and_grounded_once() {
     assert_eq!((one.amps, one.max_a, one.poles), (30, 50, 2));
     assert_eq!((two.amps, two.max_a, two.poles), (60, 60, 2));
     assert_eq!(two.awg, "4");
-    let bond: Vec<_> = p.rows.iter().filter(|r| r.wire.starts_with("SBJ") || r.wire.starts_with("GEC")).collect();
+    let bond: Vec<_> = p.rows.iter().filter(|r| r.wire == "SBJ-TP1" || r.wire.starts_with("GEC")).collect();
     assert_eq!(bond.len(), 2);
     assert!(bond.iter().all(|r| r.awg == "8" && r.class == Class::Ground), "{bond:?}");
     let side = p.rows.iter().find(|r| r.wire == "PE" && r.from.device == "TP1" && r.to.device == "A3").unwrap();
     assert_eq!(side.awg, "8", "supply-side bonding jumper");
+    // Control transformers of starters: a jumper to the frame as large as their conductors, no electrode conductor (250.30(A)(1)
+    // and (5), exceptions, from memory).
+    let own: Vec<_> = p.rows.iter().filter(|r| r.wire.starts_with("SBJ-TF")).collect();
+    assert_eq!(own.len(), 2);
+    assert!(own.iter().all(|r| r.awg == "14" && r.class == Class::Ground), "{own:?}");
 }
 
 /// Seen to fail: without the bonding jumper, the electrode conductor or the way of fault current the proof speaks.
@@ -112,7 +117,7 @@ fn the_transformer_is_protected_and_grounded_once() {
 fn a_lost_bond_is_caught() {
     let job = mill();
     let whole = compiled(&job);
-    for wire in ["SBJ-TP1", "GEC-TP1"] {
+    for wire in ["SBJ-TP1", "GEC-TP1", "SBJ-TF6.1"] {
         let mut p = whole.clone();
         let before = p.rows.len();
         p.rows.retain(|r| r.wire != wire);

@@ -8,6 +8,7 @@
 pub mod appliance;
 pub mod automation;
 pub mod boiler;
+pub mod control_transformer;
 pub mod controller;
 pub mod derived;
 pub mod disconnect;

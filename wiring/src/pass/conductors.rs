@@ -47,6 +47,8 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
             let (awg, class) = match (w.carries, w.way) {
                 (Carries::Ground, Way::Run(key, _)) => (grounds.get(&key).copied().unwrap_or(Awg::A14), Class::Ground),
                 (Carries::Ground, Way::Inside) => (ground_of(loom, p, w.leg), Class::Ground),
+                // A control transformer to 1000 VA: as its conductors, 14 AWG at least (250.30(A)(1) exception, from memory).
+                (Carries::Bond, _) if leg.duty == Duty::Control => (p.legs[w.leg].awg.max(Awg::A14), Class::Ground),
                 (Carries::Bond, _) => (bonding::size(p.legs[w.leg].awg), Class::Ground),
                 _ => (p.legs[w.leg].awg, leg.class),
             };

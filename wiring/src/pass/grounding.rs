@@ -54,6 +54,7 @@ pub fn grounding(mut loom: Loom) -> Loom {
         }
     }
     inside_panel(&mut loom);
+    coil_supplies(&mut loom);
     derived_system(&mut loom);
     loom
 }
@@ -135,6 +136,28 @@ fn inside_panel(loom: &mut Loom) {
         let Some(end) = chassis(loom, d).map(|t| At { device: d, t }) else { continue };
         let net = Net { leg, carries: Carries::Ground, purpose: "equipment ground".into() };
         loom.lay(&net, leg, start, end, Way::Inside);
+    }
+}
+
+/// Control transformers of starters: the frame on the ground bar of its enclosure, the grounded side of the coil circuit on the
+/// frame (250.30(A)(1) and (5), exceptions to 1000 VA, from memory: no conductor to the electrode).
+fn coil_supplies(loom: &mut Loom) {
+    let of = |r: &Role| matches!(r, Role::FanTransformer(..));
+    let all: Vec<(Role, DeviceId)> =
+        loom.inventory.roles.iter().filter(|(r, _)| of(r)).map(|(r, d)| (*r, *d)).collect();
+    for (role, d) in all {
+        let apart = loom.inventory.starters.contains(&role);
+        let bar = if apart { Role::StarterGroundBar } else { Role::GroundBar };
+        let Some(bar) = loom.inventory.id(bar) else { continue };
+        let find = |mark: &str| loom.device(d).find(mark).map(|t| At { device: d, t });
+        let (Some(primary), Some(return_side), Some(frame)) = (find("H1"), find("X2"), find("PE")) else { continue };
+        let leg_at = |at: At| loom.wires.iter().find(|w| w.from == at || w.to == at).map(|w| w.leg);
+        let (Some(line), Some(coil)) = (leg_at(primary), leg_at(return_side)) else { continue };
+        let mark = loom.device(d).tag.clone();
+        let Some(start) = terminal_on(loom, bar, &mark) else { continue };
+        let net = |leg, carries, purpose: &str| Net { leg, carries, purpose: purpose.into() };
+        loom.lay(&net(line, Carries::Ground, "equipment ground"), line, start, frame, Way::Inside);
+        loom.lay(&net(coil, Carries::Bond, "system bonding jumper"), coil, return_side, frame, Way::Inside);
     }
 }
 

@@ -11,6 +11,7 @@
 use crate::{
     device::Kind,
     natural,
+    part::Part,
     pass::lockout::{in_relay_panel, in_starter_panel, roots},
     plan::{Feed, Label, Plan},
     row::{Class, Colour},
@@ -69,6 +70,15 @@ fn nameplates(plan: &Plan) -> Vec<Label> {
             text: format!("{}\nrelay panel", plan.relay_panel),
             count: 1,
         });
+    }
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::ControlTransformer) {
+        let volts = d.parts.iter().find_map(|p| match p {
+            Part::Transformer { primary_volts, .. } => Some(*primary_volts),
+            _ => None,
+        });
+        let [primary, secondary] = crate::kinds::control_transformer::fuses_a(volts.unwrap_or(0.0));
+        let text = format!("FUSES\nprimary 2 x {primary} A\nsecondary {secondary} A");
+        out.push(Label { on: d.tag.clone(), text, count: 1 });
     }
     for d in plan.devices.iter().filter(|d| d.kind == Kind::DryTransformer) {
         let feeds = |r: &&crate::row::Row| r.to.device == d.tag && boards.iter().any(|b| b.tag == r.from.device);

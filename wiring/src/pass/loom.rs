@@ -349,7 +349,8 @@ impl Loom {
     fn along_the_bar(&self, at: At) -> (u8, (Vec<natural::Piece>, String), u16) {
         let d = self.device(at.device);
         let rank = match d.kind {
-            Kind::Panelboard | Kind::Disconnect | Kind::Fuse | Kind::Transformer | Kind::DryTransformer => 0,
+            Kind::Panelboard | Kind::Disconnect | Kind::Fuse => 0,
+            Kind::Transformer | Kind::DryTransformer => 0,
             Kind::Boiler | Kind::Damper | Kind::Beacon | Kind::Button => 1,
             Kind::Safety => 2,
             Kind::Relay => 3,

@@ -8,7 +8,7 @@
 
 use crate::{
     device::{Device, Kind, Reach},
-    kinds::disconnect,
+    kinds::{control_transformer, disconnect},
     natural,
     part::Part,
     plan::{Breaker, Duty, Feed, Material, Plan, Run, RunForm},
@@ -261,7 +261,10 @@ fn device_item(d: &Device, plan: &Plan) -> (String, String) {
             let volts = coil_volts(d);
             (format!("control relay, {volts:.0} V coil, {} change-over", poles / 2), "with socket".into())
         }
-        Kind::Contactor => (format!("contactor, {poles} pole, {:.0} V coil{high}", coil_volts(d)), String::new()),
+        Kind::Contactor => {
+            let two = if d.terminals.iter().any(|t| t.holds > 1) { "line terminals for two conductors" } else { "" };
+            (format!("contactor, {poles} pole, {:.0} V coil{high}", coil_volts(d)), two.into())
+        }
         Kind::Starter => {
             // All motors of a shared circuit are alike.
             let power = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
@@ -272,6 +275,8 @@ fn device_item(d: &Device, plan: &Plan) -> (String, String) {
                 || "overload to the motor schedule".to_owned(),
                 |o| format!("overload range with {:.1} A in it, to the motor schedule", o.set_a),
             );
+            let two = if d.terminals.iter().any(|t| t.holds > 1) { "; line terminals for two conductors" } else { "" };
+            let overload = format!("{overload}{two}");
             (format!("starter, {} pole, {:.0} V coil{high}{size}", poles - 1, coil_volts(d)), overload)
         }
         Kind::Disconnect => {
@@ -302,6 +307,20 @@ fn device_item(d: &Device, plan: &Plan) -> (String, String) {
         Kind::Transformer => {
             let va = d.parts.iter().find_map(|p| if let Part::Transformer { va, .. } = p { Some(*va) } else { None });
             (format!("transformer 120/24 V, {:.0} VA", va.unwrap_or(0.0)), "listed as Class 2 supply".into())
+        }
+        Kind::ControlTransformer => {
+            let volts = d.parts.iter().find_map(|p| match p {
+                Part::Transformer { primary_volts, .. } => Some(*primary_volts),
+                _ => None,
+            });
+            let volts = volts.unwrap_or(0.0);
+            let [primary, secondary] = control_transformer::fuses_a(volts);
+            (
+                format!("control transformer {volts:.0}/120 V, {:.0} VA", control_transformer::VA),
+                format!(
+                    "with fuse clips; 2 time-delay fuses {primary} A, 600 V, primary (430.72(C)(4)), 1 of {secondary} A, secondary"
+                ),
+            )
         }
         Kind::DryTransformer => (d.label.clone(), "with its enclosure; taps 2 x 2.5 % below rated are usual".into()),
         Kind::Electrode => (d.label.clone(), "clamp or lug; the nearest one (NEC 250.30(A)(4))".into()),

@@ -61,7 +61,7 @@ fn rank(k: Kind) -> u8 {
     match k {
         Kind::Panelboard => 0,
         Kind::Disconnect | Kind::Fuse => 1,
-        Kind::Transformer | Kind::DryTransformer => 2,
+        Kind::Transformer | Kind::ControlTransformer | Kind::DryTransformer => 2,
         Kind::Boiler => 3,
         Kind::Safety => 4,
         Kind::Aquastat | Kind::Thermostat | Kind::Sensor => 5,

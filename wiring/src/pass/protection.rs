@@ -97,6 +97,7 @@ pub fn protection(job: &Job, choices: &Choices, loom: &Loom) -> Protection {
     let motors = motors(job, choices, loom);
     let mut transformers = transformers(job, choices);
     transformers.extend(derived_transformer(job, loom));
+    transformers.extend(coil_transformers(loom));
     Protection { legs, breakers, motors, transformers, carrying }
 }
 
@@ -441,6 +442,24 @@ fn derived_transformer(job: &Job, loom: &Loom) -> Option<TransformerLoad> {
     let loads = behind.iter().map(|c| c.label.clone()).collect();
     let starting_v = loaded_v(2.0 * crate::kinds::derived::HALF_V, crate::kinds::derived::REGULATION, s.va, sealed_va);
     Some(TransformerLoad { tag: "TP1".into(), va: s.va, sealed_va, inrush_va: sealed_va, starting_v, loads })
+}
+
+/// The control transformers of starters: one coil each.
+fn coil_transformers(loom: &Loom) -> Vec<TransformerLoad> {
+    use crate::kinds::control_transformer::{REGULATION, SECONDARY_V, VA, pull_in_va};
+    let own = loom.inventory.devices.iter().filter(|d| d.kind == crate::device::Kind::ControlTransformer);
+    own.map(|d| {
+        let circuit = loom.circuits.iter().find(|c| c.name == d.tag);
+        TransformerLoad {
+            tag: d.tag.clone(),
+            va: VA,
+            sealed_va: circuit.map_or(0.0, |c| c.va),
+            inrush_va: pull_in_va(),
+            starting_v: loaded_v(SECONDARY_V, REGULATION, VA, pull_in_va()),
+            loads: circuit.map(|c| c.label.clone()).into_iter().collect(),
+        }
+    })
+    .collect()
 }
 
 fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {

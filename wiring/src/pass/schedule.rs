@@ -155,6 +155,14 @@ pub fn directory(job: &Job, loom: &Loom, breakers: &[Breaker]) -> Vec<DirectoryE
     boards(job).iter().flat_map(|b| of_board(job, loom, breakers, *b)).collect()
 }
 
+/// True where control transformers of starters hang on a branch circuit.
+fn with_coils(loom: &Loom, c: &crate::plan::Circuit) -> bool {
+    let supply = |d: crate::device::DeviceId| loom.device(d).kind == crate::device::Kind::ControlTransformer;
+    loom.wires.iter().any(|w| {
+        loom.circuits[loom.legs[w.leg].circuit].name == c.name && (supply(w.from.device) || supply(w.to.device))
+    })
+}
+
 fn of_board(job: &Job, loom: &Loom, breakers: &[Breaker], board: Board) -> Vec<DirectoryEntry> {
     let phases = volts(job, board).phases();
     let side = |space: u8| if space % 2 == 1 { PanelSide::Left } else { PanelSide::Right };
@@ -175,7 +183,10 @@ fn of_board(job: &Job, loom: &Loom, breakers: &[Breaker], board: Board) -> Vec<D
                 amps,
                 poles: spaces.len() as u8,
                 pole: i as u8 + 1,
-                feeds: c.label.clone(),
+                feeds: match with_coils(loom, c) {
+                    true => format!("{}, with their coil circuits", c.label),
+                    false => c.label.clone(),
+                },
                 va: c.va / spaces.len() as f64,
             });
         }

@@ -109,7 +109,10 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
     let mut bars = (0, BTreeSet::new());
     for ((tag, _), (conductors, ground)) in on.into_iter().filter(|(_, (n, _))| *n > 1) {
         let kind = plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
-        if matches!(kind, None | Some(Kind::Strip | Kind::Panelboard | Kind::Receptacle)) {
+        // Strips, and terminals of starters that are identified for two.
+        if matches!(kind, None | Some(Kind::Strip | Kind::Panelboard | Kind::Receptacle))
+            || matches!(kind, Some(Kind::Contactor | Kind::Starter | Kind::ControlTransformer))
+        {
             continue;
         }
         // More than a pigtail holds, or the transformer between two panelboards: a bar with a terminal each.

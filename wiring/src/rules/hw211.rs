@@ -1,8 +1,9 @@
 //! HW211 coil-live-behind-disconnect: a contactor or starter whose coil circuit no disconnect beside its own takes away.
 //!
 //! Looked for in rows and devices: from the live side of the coil back through every contact to a panelboard, without passing a
-//! disconnect (its auxiliary contact counts) that stands at the same place. Source: NFPA 70 430.75(A), from memory: two separate
-//! disconnects, of motor and of control circuit, stand immediately adjacent.
+//! disconnect (its auxiliary contact counts) that stands at the same place; from the secondary of a control transformer on
+//! through its primary. Source: NFPA 70 430.75, from memory: (A) two separate disconnects, of motor and of control circuit, stand
+//! immediately adjacent; (B) a control transformer hangs on the load side of the disconnect.
 
 use super::{Rule, nec};
 use crate::{
@@ -20,12 +21,14 @@ pub(super) const RULE: Rule = Rule {
     code: "HW211",
     name: "coil-live-behind-disconnect",
     severity: Severity::Error,
-    source: nec("430.75(A)", Status::Memory, "from memory"),
+    source: nec("430.75(A), (B)", Status::Memory, "from memory"),
     doc: "What it finds\n\
         A contactor or starter with control voltage from another circuit, where no disconnect at its place opens that \
-        circuit together with, or right beside, the disconnect of the motor.\n\nWhy it matters\n\
+        circuit together with, or right beside, the disconnect of the motor; or with a control transformer tapped ahead of \
+        that disconnect.\n\nWhy it matters\n\
         The line is locked out and the coil still has 120 V; the contactor can pull in under a hand.\n\nHow to mend it\n\
-        Lead the coil circuit through an auxiliary contact of the line disconnect, or stand a control disconnect beside it.",
+        Lead the coil circuit through an auxiliary contact of the line disconnect, stand a control disconnect beside it, or \
+        feed the coil from a control transformer behind the line disconnect.",
     check,
 };
 
@@ -35,6 +38,16 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
         .parts()
         .filter_map(|(d, p)| match p {
             Part::Contact { a, b, .. } => Some((d, trace.group_of(d, *a)?, trace.group_of(d, *b)?)),
+            _ => None,
+        })
+        .collect();
+    let windings: Vec<[Vec<usize>; 2]> = trace
+        .parts()
+        .filter(|(d, _)| plan.devices[*d].kind == Kind::ControlTransformer)
+        .filter_map(|(d, p)| match p {
+            Part::Transformer { primary, secondary, .. } => {
+                Some([primary, secondary].map(|w| w.iter().filter_map(|t| trace.group_of(d, *t)).collect()))
+            }
             _ => None,
         })
         .collect();
@@ -51,6 +64,10 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
         let mut live = None;
         while let Some(g) = reached.get(next).copied() {
             next += 1;
+            for [primary, _] in windings.iter().filter(|[_, secondary]| secondary.contains(&g)) {
+                let new: Vec<usize> = primary.iter().copied().filter(|p| !reached.contains(p)).collect();
+                reached.extend(new);
+            }
             for (q, a, b) in contacts.iter().filter(|(_, a, b)| *a == g || *b == g) {
                 let by = &plan.devices[*q];
                 if by.kind == Kind::Panelboard {
@@ -96,4 +113,16 @@ mod tests {
         assert!(list[0].sentence.contains("QA1") && list[0].sentence.contains("A3"));
     }
 
+    /// The transformer of fan 1's starter on the strip ahead of the disconnect: its coil stays live from the first panelboard.
+    #[test]
+    fn fails_a_control_transformer_tapped_ahead_of_the_disconnect() {
+        let list = after_mill(&RULE, |_, p| {
+            let ahead = p.rows.iter().find(|r| r.from.device == "QLF6.1" && r.from.terminal == "1/L1").unwrap().to.clone();
+            let primary = |l: &crate::row::Landing| l.device == "TF6.1" && l.terminal == "H1";
+            let row = p.rows.iter_mut().find(|r| primary(&r.from) || primary(&r.to)).unwrap();
+            if primary(&row.from) { row.to = ahead } else { row.from = ahead }
+        });
+        assert_eq!(list.len(), 1, "{list:#?}");
+        assert!(list[0].sentence.contains("QAF6.1") && list[0].sentence.contains("A2"));
+    }
 }

@@ -3,13 +3,15 @@
 //! A single-phase fan is carried by its aquastat: breaker, disconnect at the fan, aquastat, fan; several on one circuit are fed from
 //! a junction box at the first. Three-phase fans share branch circuits likewise; each has in the relay or starter
 //! panel a disconnect and a contactor or starter, then its disconnect and the motor; the aquastat at the fan stands in the coil circuit, with the
-//! overload behind it. Fans start by themselves when the water is hot.
+//! overload behind it. That circuit is the fan's alone: a control transformer behind the fan's disconnect in the panel feeds it, so
+//! that this one disconnect makes motor and coil circuit dead (NEC 430.75(B), from memory) and no other machine stops with it.
+//! Fans start by themselves when the water is hot.
 
 use super::{Circuits, WHIP_FT, branch::Branch, string, texts};
 use crate::{
     job::{Fan, Fed},
     kinds::{
-        disconnect, pump as marks_of,
+        control_transformer, pump as marks_of,
         relay::{CONTACTOR_COIL_VA, main_pole},
         strip,
         thermostat::AQUASTAT,
@@ -21,7 +23,7 @@ use crate::{
         loom::{At, Carries, Group, Hub, Lost, Pt},
         protection,
     },
-    plan::{Duty, MotorSwitch},
+    plan::{Circuit, Duty, Feed, MotorSwitch},
     row::Class,
 };
 use heatwright_core::{Subject, ZoneId};
@@ -210,23 +212,55 @@ impl Circuits<'_> {
             let motor = self.loom.at(Role::Fan(z, fan), lines[n])?;
             self.loom.straight(&net, out, motor, Group::Power, WHIP_FT);
         }
-        // The coil: aquastat at the fan, then what it may not pass by.
-        let leg = self.control_leg(Duty::Control, CONTACTOR_COIL_VA, ft + self.loom.starters_ft);
-        let net = self.net(leg, Carries::Control, &format!("coil circuit of {name}"));
-        let [live, out] = self.field_pair(Role::FanAquastat(z, fan), AQUASTAT, Group::Control, ft)?;
-        let mut tail = Vec::new();
-        if e == Enclosure::Starter && line_disconnect(self.job, switch, f.supply) {
-            tail.push(self.pair(Role::FanLineDisconnect(z, fan), disconnect::AUX)?);
+        self.fan_coil(z, fan, f, branch, tap)
+    }
+
+    /// The coil circuit: its transformer on the line side of the starter, the aquastat at the fan, then the overload.
+    fn fan_coil(&mut self, z: ZoneId, fan: u8, f: &Fan, branch: &Branch, tap: usize) -> Result<(), Lost> {
+        let (ending, name) = fan_name(self.job, z, fan);
+        let switch = fan_switch(f);
+        let e = enclosure_of(self.job, switch, f.supply);
+        let hub = if e == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
+        let ft = f.run_ft + f64::from(fan) * f.spacing_ft;
+        for (n, mark) in ["H1", "H2"].into_iter().enumerate() {
+            let line = self.loom.inside(Role::FanSwitch(z, fan), &main_pole(n as u8 + 1)[0])?;
+            let at = self.loom.inside(Role::FanTransformer(z, fan), mark)?;
+            let net = self.net(tap, Carries::Phase(branch.phases[n]), &format!("primary of TF{ending}"));
+            self.loom.join(&net, &[line, at])?;
         }
-        if switch == MotorSwitch::Starter {
-            tail.push(self.pair(Role::FanSwitch(z, fan), ["95", "96"])?);
-        }
+        let circuit = Circuit {
+            name: format!("TF{ending}"),
+            label: format!("coil circuit of {name}"),
+            subject: Some(Subject::Zone(z)),
+            duty: Duty::Control,
+            class: Class::Control,
+            feed: Feed::Transformer(format!("TF{ending}")),
+            volts: control_transformer::SECONDARY_V,
+            volts_to_ground: control_transformer::SECONDARY_V,
+            phases: 1,
+            amps: CONTACTOR_COIL_VA / control_transformer::SECONDARY_V,
+            va: CONTACTOR_COIL_VA,
+            continuous: true,
+        };
+        let leg = self.circuit_with_leg(circuit, ft);
+        let of_branch = self.loom.legs[branch.leg].circuit;
+        self.loom.circuits[of_branch].va += CONTACTOR_COIL_VA;
+        let [x1, x2] = self.pair(Role::FanTransformer(z, fan), ["X1", "X2"])?;
+        let [warm_in, warm_out] = AQUASTAT;
+        let live = self.loom.field_from(hub, Role::FanAquastat(z, fan), warm_in, Group::Control, ft)?;
+        let out = self.loom.field_from(hub, Role::FanAquastat(z, fan), warm_out, Group::Control, ft)?;
         let [a1, a2] = self.pair(Role::FanSwitch(z, fan), ["A1", "A2"])?;
-        self.control.hot.push(live.on(leg));
-        self.control.ret.push(a2.on(if e == Enclosure::Starter { self.starters_return.unwrap_or(leg) } else { leg }));
+        let tail = match switch {
+            MotorSwitch::Starter => vec![self.pair(Role::FanSwitch(z, fan), ["95", "96"])?],
+            _ => Vec::new(),
+        };
+        let words = format!("coil circuit of {name}");
+        let net = self.net(leg, Carries::Control, &words);
+        self.loom.join(&net, &[x1, live])?;
         for node in string(vec![out], &tail, vec![a1]) {
             self.loom.join(&net, &node)?;
         }
-        Ok(())
+        let net = self.net(leg, Carries::ControlNeutral, &format!("{words}, grounded side"));
+        self.loom.join(&net, &[x2, a2])
     }
 }

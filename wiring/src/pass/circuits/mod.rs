@@ -6,6 +6,7 @@
 //!   far side on its grounded leg (two-wire, one side grounded, at most 150 V to ground: common boiler rule).
 //! * The alarm beacon has a branch circuit of its own, so that it works when the control circuit is dead; two relay contacts
 //!   that close at rest light it.
+//! * Three-phase fans: each starter's coil circuit hangs on a control transformer of its own behind its own disconnect.
 //! * Every boiler, pump, fan, the condensate pump and the receptacles have their own branch circuits and neutrals.
 //! * A boiler's control pairs are the boiler's own system and touch ours nowhere.
 //!
@@ -37,6 +38,7 @@ use crate::{
 };
 use branch::Spaces;
 use heatwright_core::ContactId;
+use std::collections::BTreeSet;
 
 /// From a disconnect or junction box to the equipment, feet.
 pub const WHIP_FT: f64 = 6.0;
@@ -189,10 +191,10 @@ impl Circuits<'_> {
         }
     }
 
-    /// All coils in the starter panel come back on one grounded conductor, sized for their sum.
+    /// All coils of pumps in the starter panel come back on one grounded conductor, sized for their sum.
     fn starter_return_leg(&mut self) -> Option<usize> {
         let coils = self.loom.inventory.starters.iter();
-        let n = coils.filter(|r| matches!(r, Role::PumpSwitch(_) | Role::FanSwitch(..))).count();
+        let n = coils.filter(|r| matches!(r, Role::PumpSwitch(_))).count();
         let ft = self.loom.starters_ft;
         (n > 0).then(|| self.control_leg(Duty::Control, n as f64 * relay::CONTACTOR_COIL_VA, ft))
     }
@@ -218,7 +220,11 @@ impl Circuits<'_> {
 
     /// All coils at 120 V sealed, transformers at their nameplate, supplies of safeties and damper.
     fn control_va(&self) -> f64 {
-        let parts = self.loom.inventory.devices.iter().flat_map(|d| d.parts.iter().map(move |p| (d.kind, p)));
+        // The starter of a fan has a supply of its own.
+        let fans = self.loom.inventory.roles.iter().filter(|(r, _)| matches!(r, Role::FanSwitch(..)));
+        let apart: BTreeSet<usize> = fans.map(|(_, d)| usize::from(d.0)).collect();
+        let ours = self.loom.inventory.devices.iter().enumerate().filter(|(i, _)| !apart.contains(i));
+        let parts = ours.flat_map(|(_, d)| d.parts.iter().map(move |p| (d.kind, p)));
         parts
             .map(|(kind, p)| match *p {
                 Part::Coil { volts, va, .. }

@@ -12,12 +12,12 @@ use crate::{
     device::{Device, DeviceId, Kind, PlaceId},
     job::{CondensatePump, Control, Fan, Job, Selector, Shown, Supply, ThermostatKind},
     kinds::{
-        appliance, automation, boiler, controller, derived, disconnect, panelboard, pump, relay, safety, selector,
-        sensor, strip, thermostat, transformer, valve,
+        appliance, automation, boiler, control_transformer, controller, derived, disconnect, panelboard, pump, relay,
+        safety, selector, sensor, strip, thermostat, transformer, valve,
     },
     part::{Actuator, LoadUse},
     pass::{
-        boards::{Board, Enclosure, enclosure_of, place_of, to_neutral},
+        boards::{self, Board, Enclosure, enclosure_of, place_of, to_neutral},
         choose::{
             ChainOf, Choices, Load24, PumpDisconnect, calls::Caller, fan_groups, fan_switch, limits_of_valve,
             line_disconnect, pump_disconnect,
@@ -85,6 +85,7 @@ pub enum Role {
     FanDisconnect(ZoneId, u8),
     FanLineDisconnect(ZoneId, u8),
     FanSwitch(ZoneId, u8),
+    FanTransformer(ZoneId, u8),
     FanAquastat(ZoneId, u8),
     Fan(ZoneId, u8),
     Safety(SafetyId),
@@ -224,7 +225,7 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
         let poles = poles(job, p.supply);
         let neutral = to_neutral(job, p.supply);
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
-        let stand = Stand { job, switch, supply: p.supply, subject };
+        let stand = Stand { job, switch, supply: p.supply, subject, coil_from_elsewhere: true };
         let roles = [Role::LineDisconnect(id), Role::PumpSwitch(id)];
         controllers(inv, &stand, roles, &n.to_string(), &name, Actuator::Overload(id));
         let here = job.panel.place;
@@ -254,6 +255,23 @@ struct Stand<'a> {
     switch: MotorSwitch,
     supply: Supply,
     subject: Option<Subject>,
+    /// False where a control transformer behind its own disconnect feeds the coil.
+    coil_from_elsewhere: bool,
+}
+
+/// The control transformer of a fan's starter; two terminals of the starter's line side take its primary too.
+fn coil_supply(inv: &mut Inventory, s: &Stand<'_>, z: ZoneId, fan: u8, (ending, name): (&str, &str)) {
+    let e = enclosure_of(s.job, s.switch, s.supply);
+    let switch = inv.id(Role::FanSwitch(z, fan)).and_then(|d| inv.devices.get_mut(usize::from(d.0)));
+    for t in switch.into_iter().flat_map(|d| &mut d.terminals) {
+        if (1..=2).any(|pole| t.mark == relay::main_pole(pole)[0]) {
+            t.holds = 2;
+        }
+    }
+    let volts = boards::board_of(s.job, s.supply).map_or(s.supply.volts, |b| boards::volts(s.job, b).line_volts());
+    let label = format!("control transformer of {name}, {volts:.0}/120 V");
+    let d = control_transformer::control_transformer(&format!("TF{ending}"), place_of(s.job, e), &label, volts);
+    inv.add_in(e, Role::FanTransformer(z, fan), s.subject, d);
 }
 
 /// The disconnect ahead of a motor's contactor or starter, and that itself, in the enclosure where they stand.
@@ -266,7 +284,7 @@ fn controllers(inv: &mut Inventory, s: &Stand<'_>, roles: [Role; 2], ending: &st
     if line_disconnect(s.job, s.switch, s.supply) {
         let label = format!("line disconnect of {name} in the {words}, lockable");
         let mut d = disconnect::open_style(&format!("QL{ending}"), here, &label, poles, Actuator::Opened);
-        if e == Enclosure::Starter {
+        if e == Enclosure::Starter && s.coil_from_elsewhere {
             // The relay panel's control disconnect is not beside it: its auxiliary contact opens the coil circuit (430.75(A)).
             disconnect::add_aux(&mut d, Actuator::Opened);
         }
@@ -342,9 +360,10 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
             let d = if switch == MotorSwitch::Aquastat {
                 thermostat::aquastat(&tag, f.place, &warm, by, Some(passes))
             } else {
-                let stand = Stand { job, switch, supply: f.supply, subject };
+                let stand = Stand { job, switch, supply: f.supply, subject, coil_from_elsewhere: false };
                 let roles = [Role::FanLineDisconnect(z, next), Role::FanSwitch(z, next)];
                 controllers(inv, &stand, roles, &format!("F{n}"), &label, Actuator::FanOverload(z, next));
+                coil_supply(inv, &stand, z, next, (&n, &label));
                 thermostat::aquastat_in_control(&tag, f.place, &warm, by)
             };
             inv.add(Role::FanAquastat(z, next), subject, d);

@@ -133,7 +133,8 @@ impl<'a> Map<'a> {
                     }
                 }
                 Part::Transformer { primary, secondary, .. } => {
-                    let own = !matches!(device.kind, Kind::Transformer | Kind::DryTransformer);
+                    let own =
+                        !matches!(device.kind, Kind::Transformer | Kind::ControlTransformer | Kind::DryTransformer);
                     let tag = device.tag.clone();
                     let origin = if own { Origin::Equipment { tag } } else { Origin::Transformer { tag } };
                     if let (Some(p), Some(q)) = (trace.group_of(d, primary[0]), trace.group_of(d, primary[1])) {

@@ -93,6 +93,12 @@ fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
     let holds = |tag: &str| g.devices.iter().any(|d| plan.devices[*d].tag == tag);
     match origin {
         Origin::Transformer { .. } if g.item == Item::Panelboard => true,
+        // The control transformer of its own starter: TF5.2 of MF5.2.
+        Origin::Transformer { tag }
+            if g.item == Item::Fan && plan.devices[g.devices[0]].tag.get(1..) == tag.get(1..) =>
+        {
+            true
+        }
         Origin::Equipment { tag } | Origin::Transformer { tag } => holds(tag),
         Origin::Service { .. } => false,
         Origin::Branch { panel, space } => branch(plan, panel, *space).is_some_and(|c| match g.item {

@@ -201,3 +201,34 @@ fn the_nearest_switch_ahead_is_named() {
     }
     assert!(named >= 3, "the three lines of a pump at least");
 }
+
+/// A fan behind a starter: its own two disconnects, at the fan and in the starter panel, take away every source of it, its aquastat's
+/// too, and nothing else stops. Seen to move: its aquastat led back to the relay panel's control circuit.
+#[test]
+fn a_fans_own_disconnects_make_its_coil_circuit_dead() {
+    let job = mill();
+    let mut p = plan(&job).unwrap();
+    let own = |s: &Sheet| {
+        let of = |i: &Isolator| matches!(i, Isolator::Disconnect { tag } if tag == "QF6.1" || tag == "QLF6.1");
+        s.points.iter().all(|x| of(&x.isolator))
+    };
+    let list = lockout(&job, &p).sheets;
+    let fan = of(&list, "MF6.1");
+    assert!(fan.devices.iter().any(|d| d == "BF6.1"));
+    let coil = fan.sources.iter().find(|s| s.origin == Origin::Transformer { tag: "TF6.1".into() }).unwrap();
+    assert!(coil.terminals == ["BF6.1:1", "BF6.1:2"] && !coil.foreign && coil.volts == 120.0, "{coil:?}");
+    assert!(fan.sources.len() == 2 && own(fan), "{:?}", fan.points);
+    assert_eq!(fan.stops, Stops::default(), "nothing else stops");
+    // Its starter is dead too: the panel's other starters keep their own.
+    let there = |s: &&Source| s.terminals.iter().any(|t| t.starts_with("QAF6.1:A"));
+    let starters = list.iter().find(|s| s.item == Item::StarterPanel).unwrap();
+    let feeds: Vec<&Origin> = starters.sources.iter().filter(there).map(|s| &s.origin).collect();
+    assert_eq!(feeds, [&Origin::Transformer { tag: "TF6.1".into() }]);
+
+    let live = p.rows.iter().find(|r| r.wire == "QR1-2/T1" && r.from.device == "X1").unwrap().from.clone();
+    let to_aquastat = |l: &crate::row::Landing| l.device == "BF6.1" && l.terminal == "1";
+    let row = p.rows.iter_mut().find(|r| to_aquastat(&r.to) || to_aquastat(&r.from)).unwrap();
+    (row.from, row.to) = (live, crate::row::Landing { device: "BF6.1".into(), terminal: "1".into() });
+    let list = lockout(&job, &p).sheets;
+    assert!(!own(of(&list, "MF6.1")));
+}
