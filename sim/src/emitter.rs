@@ -9,7 +9,9 @@
 //! `Q` heat in W, `x` mean excess temperature of the water over the room in K, index r at the rating, `n` exponent, `h`
 //! heating effect of the rating (1.15 where a finned-tube rating carries the 15 % allowance of ASHRAE HVAC Systems and
 //! Equipment, 1 elsewhere). The mean is arithmetic, `(t_s + t_r)/2 - t_i`, or logarithmic,
-//! `(t_s - t_r) / ln((t_s - t_i)/(t_r - t_i))`, as the rating was made.
+//! `(t_s - t_r) / ln((t_s - t_i)/(t_r - t_i))`, as the rating was made. The arithmetic mean flatters an emitter whose water cools
+//! far: where the return's excess is less than 0.7 of the supply's at the zone's own design, the logarithmic one is to be taken
+//! ([`Emitter::mean_at_design`]; European practice with EN 442 ratings, from memory).
 //!
 //! Typical exponents: panel radiator 1.3, cast iron 1.3 (1.2 in ASHRAE practice), commercial finned tube 1.4, convector
 //! 1.4, fan coil and unit heater with fixed fan 1.0.
@@ -28,6 +30,9 @@ pub const FLOOR_EXPONENT: f64 = 1.1;
 pub const EDR_W: f64 = 240.0 * 0.293_071_07;
 /// Lowest ratio of the two end excesses that a logarithmic mean is taken at.
 pub const MEAN_RATIO_MIN: f64 = 0.01;
+
+/// Lowest ratio of the return's excess to the supply's at which the arithmetic mean may stand for the logarithmic one.
+pub const ARITHMETIC_RATIO_MIN: f64 = 0.7;
 
 /// How the water's mean excess temperature is formed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -231,6 +236,14 @@ impl Emitter {
         (excess_k - drop_k > MEAN_RATIO_MIN * excess_k).then_some(room_c + excess_k)
     }
 
+    /// The mean that this emitter's law is to be taken with where it gives this heat in watts at this flow (capacity rate in
+    /// watts per kelvin): its own, or the logarithmic one where the water cools so far that the arithmetic one would flatter it.
+    pub fn mean_at_design(&self, heat_w: f64, flow_w_k: f64) -> MeanRule {
+        let drop_k = heat_w / flow_w_k;
+        let supply_k = self.excess_for_heat_k(heat_w) + 0.5 * drop_k;
+        if supply_k - drop_k < ARITHMETIC_RATIO_MIN * supply_k { MeanRule::Logarithmic } else { self.mean_rule() }
+    }
+
     /// Excess in kelvin of a floor's surface over its room that gives this heat in watts: the inverse of EN 1264-2's basic
     /// characteristic; `None` for what is no floor.
     pub fn floor_surface_k(&self, heat_w: f64) -> Option<f64> {
@@ -335,6 +348,23 @@ mod tests {
         assert_eq!(e.supply_needed_c(2000.0, 10.0, 20.0), None);
         assert_eq!(e.supply_needed_c(2000.0, 0.0, 20.0), None);
         assert_eq!(e.supply_needed_c(0.0, 0.0, 20.0), Some(20.0));
+    }
+
+    #[test]
+    fn water_that_cools_far_is_taken_at_the_logarithmic_mean() {
+        // 70/55/20 has the ratio 35/50 = 0.7, 90/70/20 has 0.714, 45/35/20 has 0.6: the column `c` of the EN 442 table.
+        let c = 1000.0 / 10.0;
+        for (supply_c, return_c, rule) in [
+            (90.0, 70.0, MeanRule::Arithmetic),
+            (70.0, 55.0 + 1e-9, MeanRule::Arithmetic),
+            (70.0, 54.9, MeanRule::Logarithmic),
+            (45.0, 35.0, MeanRule::Logarithmic),
+        ] {
+            let heat_w = c * (supply_c - return_c);
+            let rating = Rating { heat_w, supply_c, return_c, room_c: 20.0 };
+            let e = Emitter::Power { rating, exponent: 1.3, mean: MeanRule::Arithmetic, heating_effect: 1.0 };
+            assert_eq!(e.mean_at_design(heat_w, c), rule, "{supply_c}/{return_c}");
+        }
     }
 
     #[test]

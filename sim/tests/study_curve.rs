@@ -361,3 +361,49 @@ fn a_zone_that_no_water_can_serve_at_design_does_not_bend_the_curve() {
         }
     }
 }
+
+#[test]
+fn flows_and_emitters_that_fit_no_loss_are_told() {
+    let weather = weather::builtin().unwrap();
+    let told = |p: &Plant| codes(&curve::study(p, &reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0), &weather).findings);
+    // Water of 110 °C is the hottest of this curve: the finned tube gives 1.9 times its loss with it, the radiators 3.
+    let odd = |p: &Plant| told(p).into_iter().filter(|t| t.1.ends_with("-odd")).collect::<Vec<_>>();
+    assert_eq!(odd(&three_zones()), []);
+    let zone = |k: u8, code| vec![(Subject::Zone(ZoneId(k)), code)];
+    for (times, found) in [(20.0, zone(1, "flow-odd")), (0.4, zone(1, "flow-odd")), (0.6, vec![]), (8.0, vec![])] {
+        // 15 K at design: 0.75 K, 37.5 K, 25 K, 1.9 K.
+        let mut p = three_zones();
+        p.zones[1].flow_kg_s *= times;
+        assert_eq!(odd(&p), found, "{times} times the flow");
+    }
+    for (times, found) in [(2.0, vec![]), (6.0, zone(0, "emitter-odd")), (0.1, zone(0, "emitter-odd"))] {
+        let mut p = three_zones();
+        if let Emitter::Power { rating, .. } = &mut p.zones[0].emitter {
+            rating.heat_w *= times;
+        }
+        assert_eq!(odd(&p), found, "{times} times the emitter");
+    }
+}
+
+/// By hand: UA 1 kW/K of 40 kW over 40 K; 4 kW of gains take 4 K of outdoor temperature off, and a room that gains what it loses
+/// calls nobody.
+#[test]
+fn the_load_is_what_zones_that_call_need() {
+    use heatwright_sim::plant::Gains;
+    let mut z = zone(40_000.0, 82.0, 71.0, 20.0, -20.0, 1.3, MeanRule::Arithmetic);
+    z.gains = Gains { occupied_w: 4_000.0, setback_w: 4_000.0, schedule: None };
+    let mut cool = zone(10_000.0, 82.0, 71.0, 5.0, -20.0, 1.3, MeanRule::Arithmetic);
+    cool.thermostat.set_c = 5.0;
+    let p = plant(-20.0, vec![z, cool], vec![boiler(60_000.0, 0.2, 0.9, condensing())]);
+    let s = curve::study(&p, &reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0), &weather::builtin().unwrap());
+    for r in &s.rows {
+        let by_hand_w = (1_000.0 * (20.0 - r.outdoor_c) - 4_000.0).max(0.0) + (400.0 * (5.0 - r.outdoor_c)).max(0.0);
+        let load_w = r.water.map_or(0.0, |w| w.load_w);
+        assert!((load_w - by_hand_w).abs() < 1e-6, "{} °C: {load_w} against {by_hand_w}", r.outdoor_c);
+        assert!(r.output_w.len() == 1 && r.output_w[0] > 48_000.0, "{r:?}");
+    }
+    let last = s.rows.last().unwrap();
+    assert!(last.outdoor_c > 16.0 && last.water.is_none(), "nobody calls at 18 °C");
+    // The zone's own need stays that without gains, on the careful side.
+    assert_eq!(s.rows[0].zones[0].load_w, 40_000.0);
+}

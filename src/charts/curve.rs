@@ -1,4 +1,4 @@
-//! The reset curve with each zone's need, and each zone's surplus on it.
+//! The reset curve with each zone's need, each zone's surplus on it, and the plant's load against what its boilers give.
 
 use super::{
     ink::{BLACK, Ink},
@@ -28,13 +28,13 @@ pub fn chart(plant: &str, names: &Names, study: &CurveStudy, u: In) -> String {
         needs.lines.push(Line::gaps(name(k), Ink::nth(k), points));
     }
     if needs.lines.iter().any(|l| l.runs.iter().map(Vec::len).sum::<usize>() < xs.len()) {
-        needs.notes.push("A gap: no supply is".into());
+        needs.notes.push("A gap: no water is".into());
         needs.notes.push("enough for its flow.".into());
     }
     needs.fit_y();
 
     let mut surplus = Panel::new("Surplus: what each emitter gives on the curve beyond the heat loss", 330);
-    (surplus.x, surplus.x_name) = (ends, x_name);
+    (surplus.x, surplus.x_name) = (ends, x_name.clone());
     surplus.y_name = format!("Surplus, {}", u.heat_unit());
     surplus.lines.push(Line::whole("", Ink::solid(BLACK, 2), vec![(ends.0, 0.0), (ends.1, 0.0)]));
     for k in 0..zones {
@@ -43,5 +43,18 @@ pub fn chart(plant: &str, names: &Names, study: &CurveStudy, u: In) -> String {
     }
     surplus.notes.push("Below zero: too little.".into());
     surplus.fit_y();
-    sheet(&format!("Reset curve of {plant}"), "steady state at each outdoor temperature", &[needs, surplus])
+
+    let mut load = Panel::new("Load of the zones that call, and what the boilers give at full fire", 300);
+    (load.x, load.x_name) = (ends, x_name);
+    load.y_name = format!("Heat, {}", u.heat_unit());
+    let needed = study.rows.iter().zip(&xs).map(|(r, x)| (*x, u.heat(r.water.map_or(0.0, |w| w.load_w)))).collect();
+    load.lines.push(Line::whole("load", Ink::solid(BLACK, 4), needed));
+    load.notes.push("Load: losses less gains.".into());
+    for k in 0..study.rows.first().map_or(0, |r| r.output_w.len()) {
+        let given = study.rows.iter().zip(&xs).filter_map(|(r, x)| Some((*x, u.heat(*r.output_w.get(k)?)))).collect();
+        let name = if k == 0 { "first boiler".to_owned() } else { format!("first {} boilers", k + 1) };
+        load.lines.push(Line::whole(name, Ink::nth(k), given));
+    }
+    load.fit_y();
+    sheet(&format!("Reset curve of {plant}"), "steady state at each outdoor temperature", &[needs, surplus, load])
 }

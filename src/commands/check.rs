@@ -13,7 +13,7 @@ use crate::{
 };
 use clap::{Args, ValueEnum};
 use heatwright_core::{Severity, Subject, config::BoilerPump};
-use heatwright_sim::study::{curve, short_cycle};
+use heatwright_sim::study::short_cycle;
 use heatwright_wiring::rules;
 
 /// From which weight on a finding makes the command fail.
@@ -47,7 +47,7 @@ impl Check {
         let u = In(common.units);
         let mut found = loaded.notes.clone();
         found.extend(controls(&loaded));
-        let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
+        let study = super::curve_study(&loaded, &weather.series);
         found.extend(study.findings.iter().map(|f| study_finding(f, &loaded, u)));
         let band_k = loaded.plant.staging.band.k;
         let (_, short) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k);

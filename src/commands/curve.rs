@@ -28,7 +28,7 @@ impl Curve {
         self.plot.judge(common)?;
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
-        let study = curve::study(&loaded.physics, &loaded.config.reset, &weather.series);
+        let study = super::curve_study(&loaded, &weather.series);
         let u = In(common.units);
         let mut r = Report::new(format!("Reset curve of {}", loaded.plant.site.name));
         in_effect(&mut r, &loaded, u);
@@ -197,7 +197,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         let fires = if cycles { "on and off" } else { "steadily" };
         t.row([
             tidy(u.temp(row.outdoor_c), 0),
-            tidy(u.heat(w.heat_w), 1),
+            tidy(u.heat(w.load_w), 1),
             w.boilers.to_string(),
             tidy(w.rate * 100.0, 0),
             tidy(u.temp(w.boiler_outlet_c), 1),
@@ -207,6 +207,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         ]);
     }
     r.table(t);
+    r.text("Load: what the zones that call need, their losses less gains from people, light and machines.");
     if cycling {
         r.text(
             "On and off: the rate is below the smallest fire, so the burner cycles and the rate is its mean. 'heatwright \

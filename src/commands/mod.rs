@@ -25,7 +25,10 @@ use crate::{
 };
 use clap::{Args, Parser, Subcommand};
 use heatwright_core::{Severity, Subject};
-use heatwright_sim::weather::{self, Series};
+use heatwright_sim::{
+    study::curve::{CurveStudy, outlets_near, study as study_curve},
+    weather::{self, Series},
+};
 use heatwright_wiring::{job::Job, plan::Plan};
 use std::{
     io::{IsTerminal, Read, Write},
@@ -197,6 +200,14 @@ fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
 /// A run that could not be finished.
 fn stopped(e: &dyn std::fmt::Display) -> Finding {
     Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}"))
+}
+
+/// The study of the curve in effect, with what the controller's settings say of it.
+fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
+    let mut study = study_curve(&l.physics, &l.config.reset, weather);
+    let near = outlets_near(&l.physics, &l.config, &study);
+    study.findings.extend(near);
+    study
 }
 
 /// A finding of a study, placed and in words.

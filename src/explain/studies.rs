@@ -33,11 +33,46 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "flow-short",
         weight: ERROR,
         source: "heat balance: Q = q rho c dT",
-        finds: "A zone whose `flow` is too small for its loss: the water would have to cool by more than emitter and room allow, at any \
-            supply temperature.",
-        matters: "Loss (Btu/h) = 500 x flow (gal/min) x drop (°F), less with glycol. A hotter boiler does not help.",
+        finds: "A zone whose `flow` is too small for its loss: the water would have to cool by more than emitter and room allow, or would \
+            need hotter water than the boilers' own `limit` lets them make, most of it for the drop.",
+        matters: "Loss (Btu/h) = 500 x flow (gal/min) x drop (°F), less with glycol. A hotter boiler does not help, so the computed curve \
+            leaves the zone out.",
         mend: "Give it more `flow`: 10 to 20 °F of drop at design is usual. Then see that pump and pipe carry it.",
         example: "[zone.hall]\ndesign-loss = \"40 MBH\"\nflow = \"4 gal/min\"",
+    },
+    Entry {
+        code: "flow-odd",
+        name: "flow-odd",
+        weight: WARNING,
+        source: "our choice: a drop of 2 to 60 °F (1 to 33 K)",
+        finds: "A zone whose `flow` hardly fits its `design-loss`: the water would cool by less than 2 °F or more than 60 °F at design.",
+        matters: "Loss (Btu/h) = 500 x flow (gal/min) x drop (°F), less with glycol. Most such figures are a slip: gallons a minute for litres, \
+            or a figure too many.",
+        mend: "See both figures. A flow that is left out is taken from the loss.",
+        example: "[zone.hall]\ndesign-loss = \"40 MBH\"\nflow = \"4 gal/min\"",
+    },
+    Entry {
+        code: "emitter-odd",
+        name: "emitter-odd",
+        weight: WARNING,
+        source: "our choice: 0.3 to 5 times the loss",
+        finds: "A zone whose emitters give less than 0.3 or more than 5 times its `design-loss` with the hottest water that they can be given: \
+            `reset.supply-max`, or `mixed-max` behind a mixing valve.",
+        matters: "`output` is that of the whole zone at its rating; a figure of one radiator, or in the wrong unit, makes every study wrong.",
+        mend: "See `output`, its rating temperatures and `design-loss`. A zone that is made for cool water is right at five times and more: \
+            then lower `supply-max`, so that nothing hotter is ever asked for.",
+        example: "[reset]\nsupply-max = \"130 °F\"",
+    },
+    Entry {
+        code: "outlet-near",
+        name: "outlet-near",
+        weight: WARNING,
+        source: "the boiler's own differential; above its target it stops 4 K (7.2 °F) later, our choice",
+        finds: "A boiler whose highest target lies so near its `outlet-max` that its own differential goes past it: the curve with what the \
+            header dilutes, the `target` of the tank, or its own `fixed-target` where it is only called.",
+        matters: "Above `outlet-max` the controller takes the call away. The boiler would be cut off in ordinary work, again and again.",
+        mend: "Lower the target, or raise `outlet-max` together with `limit`, as the boiler's instructions allow.",
+        example: "[boiler.b1]\noutlet-max = \"195 °F\"\nlimit = \"205 °F\"\n[reset]\nsupply-max = \"180 °F\"",
     },
     Entry {
         code: "mixed-short",

@@ -10,14 +10,16 @@
 //!
 //! Edges: a plant without zones or boilers gives rows without water. Weather colder than design takes the curve's end point.
 
+mod findings;
 pub mod fit;
 pub mod need;
 pub mod water;
 
-use super::{Finding, Issue};
+use super::Finding;
 use crate::{plant::Plant, weather::Series};
+pub use findings::{FLOOR_SURFACE_MAX_C, outlets_near};
 use fit::{Fit, FitError, line_c};
-use heatwright_core::{Severity, Subject, ZoneId, config::ResetConfig};
+use heatwright_core::{ZoneId, config::ResetConfig};
 use water::{Water, Waters};
 
 /// Outdoor temperatures of the report lie this far apart, in kelvin: 5 degrees Fahrenheit.
@@ -26,18 +28,6 @@ pub const ROW_STEP_K: f64 = 5.0 / 1.8;
 const LAST_STEP_LEAST: f64 = 0.2;
 /// The lowering that is tried, in kelvin: 10 degrees Fahrenheit.
 pub const LOWERING_K: f64 = 10.0 / 1.8;
-/// A shortfall below this share of a zone's load is rounding, not a finding.
-const SHORT_SHARE: f64 = 0.002;
-/// A curve with more spare than this everywhere is worth lowering, in kelvin: our choice, 5 degrees Fahrenheit.
-const GENEROUS_K: f64 = 5.0 / 1.8;
-/// Dilution above this is a finding, in kelvin: our choice.
-const DILUTION_K: f64 = 1.0;
-/// Warmest surface of a floor that people stand on, in degrees Celsius (EN 1264-2, occupied area).
-pub const FLOOR_SURFACE_MAX_C: f64 = 29.0;
-/// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
-/// ten times the 0.4 % of a design condition.
-const COLDER_SHARE: f64 = 0.04;
-
 /// One zone at one outdoor temperature, on the curve in effect.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ZoneAt {
@@ -68,6 +58,8 @@ pub struct Row {
     pub zones: Vec<ZoneAt>,
     /// The plant's water; `None` where nothing heats.
     pub water: Option<Water>,
+    /// Heat at full fire of the first boiler, the first two and so on, with the return of this temperature, in watts.
+    pub output_w: Vec<f64>,
 }
 
 /// The curve over a weather series.
@@ -158,12 +150,12 @@ pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy
     let fit = fit::fit(plant, warm_c, heatwright_core::limits::CURVE_POINTS);
     let year = over(plant, &waters, weather, warm_c, curve);
     let year_fitted = fit.as_ref().ok().map(|f| over(plant, &waters, weather, warm_c, |t| line_c(&f.points, t)));
-    // Nothing is lowered where nothing heats, all of it at design.
-    let load_share =
-        |t: f64| if warm_c > design_c { ((warm_c - t) / (warm_c - design_c)).clamp(0.0, 1.0) } else { 0.0 };
+    // Nothing is lowered where no zone takes heat, all of it at design.
+    let design_w = waters.load_w(design_c);
+    let load_share = |t: f64| if design_w > 0.0 { (waters.load_w(t) / design_w).min(1.0) } else { 0.0 };
     let year_lowered = over(plant, &waters, weather, warm_c, |t| curve(t) - LOWERING_K * load_share(t));
     let lowered = lower(plant, &waters, design_c, curve(design_c) - LOWERING_K);
-    let findings = findings(plant, &waters, &rows, &year);
+    let findings = findings::findings(plant, &waters, reset, &rows, &year);
     CurveStudy { rows, fit, year, year_fitted, year_lowered, lowered, findings }
 }
 
@@ -180,12 +172,14 @@ fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row
             return_c: full.return_c,
         }
     };
+    let water = waters.at(outdoor_c, supply_c);
     Row {
+        output_w: waters.outputs_w(water.map_or(supply_c, |w| w.boiler_return_c)),
         outdoor_c,
         supply_c,
         governing: need::governing(plant, outdoor_c),
         zones: need::needs(plant, outdoor_c).into_iter().map(zone).collect(),
-        water: waters.at(outdoor_c, supply_c),
+        water,
     }
 }
 
@@ -207,14 +201,13 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         if outdoor_c >= warm_c {
             continue;
         }
-        let load_w: f64 = need::needs(plant, outdoor_c).iter().map(|n| n.load_w).sum();
         let Some(w) = waters.at(outdoor_c, curve(outdoor_c)) else { continue };
         year.hours_heating += hours;
         year.hours_condensing += if w.condensing { hours } else { 0.0 };
         year.heat_kwh += w.heat_w * hours / 1000.0;
         year.fuel_kwh += w.fuel_w * hours / 1000.0;
         year.condensate_kg += w.condensate_kg_h * hours;
-        year.short_kwh += (load_w - w.heat_w).max(0.0) * hours / 1000.0;
+        year.short_kwh += (w.load_w - w.heat_w).max(0.0) * hours / 1000.0;
         let back = w.boiler_return_c;
         let limits = plant.boilers.iter().take(w.boilers).filter_map(|b| b.return_min_c);
         if let Some(least_c) = limits.filter(|least_c| back < *least_c).max_by(f64::total_cmp) {
@@ -251,86 +244,4 @@ fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, supply_c: f64) -> Ve
     let spare = |l: &Lowered| l.spare_k.unwrap_or(f64::NEG_INFINITY);
     all.sort_by(|a, b| spare(a).total_cmp(&spare(b)).then(a.zone.cmp(&b.zone)));
     all
-}
-
-fn findings(plant: &Plant, waters: &Waters<'_>, rows: &[Row], year: &Year) -> Vec<Finding> {
-    let mut out = Vec::new();
-    for (k, z) in plant.zones.iter().enumerate() {
-        let subject = Subject::Zone(ZoneId(k as u8));
-        let at = || rows.iter().filter_map(|r| Some((r, r.zones.get(k)?)));
-        if let Some((r, s)) = at().find(|(_, s)| s.needed_c.is_none()) {
-            let drop_k = s.load_w / need::flow_w_k(plant, z.flow_kg_s);
-            let issue = Issue::FlowShort { outdoor_c: r.outdoor_c, load_w: s.load_w, drop_k };
-            out.push(Finding::new(subject, Severity::Error, issue));
-        } else if let Some((r, s, needed_c)) =
-            at().filter_map(|(r, s)| Some((r, s, s.needed_c?))).find(|f| f.2 > need::emitter_most_c(z) + 0.05)
-        {
-            // The rows begin at design, where the need is greatest.
-            let most_c = need::emitter_most_c(z);
-            let most_w = waters.full(k, most_c).heat_w;
-            let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
-            out.push(Finding::new(subject, Severity::Error, issue));
-        } else if let Some((r, s)) = at().min_by(|a, b| a.1.surplus_w.total_cmp(&b.1.surplus_w))
-            && -s.surplus_w > SHORT_SHARE * s.load_w
-        {
-            let issue = Issue::CurveShort {
-                outdoor_c: r.outdoor_c,
-                supply_c: r.supply_c,
-                short_k: -s.surplus_k.unwrap_or(0.0),
-                short_w: -s.surplus_w,
-                load_w: s.load_w,
-            };
-            out.push(Finding::new(subject, Severity::Warning, issue));
-        }
-    }
-    if let Some(design) = rows.first() {
-        out.extend(design.zones.iter().filter_map(|s| {
-            let z = plant.zones.get(s.zone.index())?;
-            let surface_c = z.thermostat.set_c + z.emitter.floor_surface_k(s.load_w)?;
-            let issue = Issue::FloorHot { outdoor_c: design.outdoor_c, surface_c, most_c: FLOOR_SURFACE_MAX_C };
-            (surface_c > FLOOR_SURFACE_MAX_C + 0.05)
-                .then(|| Finding::new(Subject::Zone(s.zone), Severity::Warning, issue))
-        }));
-    }
-    let (hours, coldest_c) = year.colder_than_design;
-    if hours > COLDER_SHARE * year.hours {
-        let issue = Issue::DesignWarm { hours, of_hours: year.hours, coldest_c, design_c: plant.site.design_outdoor_c };
-        out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
-    }
-    if let Some((return_c, least_c)) = year.return_cold_c {
-        let issue =
-            Issue::ReturnCold { hours: year.hours_return_cold, hours_heating: year.hours_heating, return_c, least_c };
-        out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
-    }
-    let spare = |r: &Row| r.governing.map(|g| r.supply_c - g.1);
-    if let Some(spare_k) = rows.iter().filter_map(spare).min_by(f64::total_cmp)
-        && spare_k > GENEROUS_K
-    {
-        out.push(Finding::new(Subject::Plant, Severity::Note, Issue::CurveGenerous { spare_k }));
-    }
-    if let Some(r) = rows.first()
-        && let Some(w) = r.water
-    {
-        let load_w: f64 = r.zones.iter().map(|z| z.load_w).sum();
-        let output_w = waters.output_w(w.boiler_return_c);
-        if load_w > output_w {
-            let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, output_w };
-            out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
-        }
-    }
-    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
-    if let Some((outdoor_c, lift_k)) = rows.iter().filter_map(lift).max_by(|a, b| a.1.total_cmp(&b.1))
-        && lift_k > DILUTION_K
-    {
-        out.push(Finding::new(Subject::Header, Severity::Note, Issue::HeaderDilutes { outdoor_c, lift_k }));
-    }
-    if plant.boilers.iter().any(|b| b.efficiency.can_condense())
-        && year.hours_condensing < 0.5 * year.hours_heating
-        && let Some((return_min_c, _)) = year.boiler_return_c
-    {
-        let issue =
-            Issue::SeldomCondensing { hours: year.hours_condensing, hours_heating: year.hours_heating, return_min_c };
-        out.push(Finding::new(Subject::Plant, Severity::Note, issue));
-    }
-    out
 }

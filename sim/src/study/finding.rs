@@ -44,7 +44,7 @@ pub enum Issue {
     },
     /// No supply temperature makes up for too little flow.
     #[error(
-        "at {outdoor_c:.1} °C outdoors no supply temperature is enough: {load_w:.0} W would cool this zone's flow by \
+        "at {outdoor_c:.1} °C outdoors no water that the boilers can make is enough: {load_w:.0} W cool this zone's flow by \
          {drop_k:.1} K"
     )]
     FlowShort {
@@ -54,6 +54,44 @@ pub enum Issue {
         load_w: f64,
         /// Temperature drop that this flow would need, in kelvin.
         drop_k: f64,
+    },
+    /// A flow that hardly belongs to its zone's loss.
+    #[error(
+        "its flow of {flow_kg_s:.3} kg/s would cool by {drop_k:.1} K under its loss of {load_w:.0} W; {} is usual",
+        usual(*small)
+    )]
+    FlowOdd {
+        /// Flow, in kilograms per second.
+        flow_kg_s: f64,
+        /// Heat loss of the zone at design, in watts.
+        load_w: f64,
+        /// Temperature drop that follows, in kelvin.
+        drop_k: f64,
+        /// True for a flow that is too small.
+        small: bool,
+    },
+    /// Emitters that hardly belong to their zone's loss.
+    #[error("with water of {supply_c:.1} °C its emitters give {output_w:.0} W for a loss of {load_w:.0} W")]
+    EmitterOdd {
+        /// Heat of its emitters with that water, in watts.
+        output_w: f64,
+        /// Heat loss of the zone at design, in watts.
+        load_w: f64,
+        /// The hottest water that they can be given, in degrees Celsius.
+        supply_c: f64,
+    },
+    /// A boiler's highest target lies too near the most that the controller allows.
+    #[error(
+        "its highest target is {target_c:.1} °C and it stops {above_k:.1} K above it: past the {most_c:.1} °C at which the controller \
+         cuts it off"
+    )]
+    OutletNear {
+        /// Highest target, in degrees Celsius.
+        target_c: f64,
+        /// How far above it the boiler goes by its own differential, in kelvin.
+        above_k: f64,
+        /// Most that its water may be, in degrees Celsius.
+        most_c: f64,
     },
     /// A zone that is mixed down needs hotter water than its valve lets through.
     #[error(
@@ -193,6 +231,11 @@ pub enum Issue {
     Water(WaterIssue),
 }
 
+/// Drops that a flow is designed for.
+const fn usual(small: bool) -> &'static str {
+    if small { "6 to 22 K" } else { "at least 3 K" }
+}
+
 impl Issue {
     /// A code that never changes its meaning and is never used again for another.
     pub const fn code(&self) -> &'static str {
@@ -200,6 +243,9 @@ impl Issue {
             Self::CurveShort { .. } => "curve-short",
             Self::CurveGenerous { .. } => "curve-generous",
             Self::FlowShort { .. } => "flow-short",
+            Self::FlowOdd { .. } => "flow-odd",
+            Self::EmitterOdd { .. } => "emitter-odd",
+            Self::OutletNear { .. } => "outlet-near",
             Self::MixedShort { .. } => "mixed-short",
             Self::FloorHot { .. } => "floor-hot",
             Self::ReturnCold { .. } => "return-cold",

@@ -120,12 +120,43 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
         ),
         I::FlowShort { outdoor_c, load_w, drop_k } => (
             format!(
-                "at {} outdoors no supply temperature is enough: {} would cool its flow by {}",
+                "at {} outdoors no water that the boilers can make is enough: {} cool its flow by {}",
                 t(outdoor_c),
                 h(load_w),
                 d(drop_k)
             ),
             "give it more flow",
+        ),
+        I::FlowOdd { flow_kg_s, load_w, drop_k, small } => (
+            format!(
+                "{} of flow hardly fit its loss of {} at design: the water cools by {} ({})",
+                u.flow_text(flow_kg_s * super::water_findings::L_KG),
+                h(load_w),
+                d(drop_k),
+                if small {
+                    format!("{} to {} is usual", d(10.0 / 1.8), d(40.0 / 1.8))
+                } else {
+                    format!("{} or more is usual", d(10.0 / 1.8))
+                }
+            ),
+            "see flow and design-loss of the zone: one of them is probably a slip",
+        ),
+        I::EmitterOdd { output_w, load_w, supply_c } => (
+            format!("with water of {} its emitters give {} for a loss of {}", t(supply_c), h(output_w), h(load_w)),
+            if output_w > load_w {
+                "see output (that of the whole zone) and design-loss; where the zone is made for cool water, lower reset.supply-max"
+            } else {
+                "see output (that of the whole zone) and design-loss"
+            },
+        ),
+        I::OutletNear { target_c, above_k, most_c } => (
+            format!(
+                "its highest target is {} and it stops {} above that: past its outlet-max of {}, at which the controller cuts it off",
+                t(target_c),
+                d(above_k),
+                t(most_c)
+            ),
+            "lower the target (reset.supply-max, target of the tank, fixed-target), or raise outlet-max and limit as its instructions allow",
         ),
         I::MixedShort { outdoor_c, most_c, needed_c, most_w, load_w } => (
             format!(

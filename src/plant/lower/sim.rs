@@ -9,6 +9,9 @@
 //! * **Thermostat.** Sensing lag 5 min (common practice, no source); differential and cycle rate are keys of the file.
 //! * **Finned tube** ratings carry the 15 % heating effect of their rating standard (ASHRAE HVAC Systems and Equipment);
 //!   physics takes it off.
+//! * **Mean water temperature** of an emitter is the arithmetic one, as ratings have it; where the zone's own loss and flow let
+//!   its water cool to less than 0.7 of the supply's excess over the room, it is the logarithmic one (European practice with EN 442
+//!   ratings, from memory). It holds for curve and run alike.
 //! * **Floor.** Screed conducts 1.2 W/mK (EN 1264-2); the tubes' own resistance and that of the screed between them are
 //!   those of ISO 11855-2 for tubes of 20 mm outside and 2 mm wall, 0.35 W/mK (equation from memory).
 //! * **Boiler control.** Starts 5 K below and stops 4 K above its target, band 12 K, integral time 120 s (our choice).
@@ -23,6 +26,7 @@ use heatwright_core::{
 };
 use heatwright_sim::{
     emitter::{self as em, MeanRule},
+    fluid::RUN_C,
     plant as sp,
 };
 
@@ -33,6 +37,7 @@ const J_L_K: f64 = 4.1834e3 * 0.9983;
 
 /// The physical plant.
 pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
+    let fluid = fluid(&p.fluid);
     sp::Plant {
         site: sp::Site {
             altitude_m: p.site.altitude.m,
@@ -40,17 +45,8 @@ pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
             // 140 °F is 60 °C and a hair: a bound must not turn on the last bit of a unit factor.
             boiler_room_c: (p.site.boiler_room.c * 1e6).round() / 1e6,
         },
-        fluid: sp::Fluid {
-            glycol_percent: match p.fluid.glycol {
-                Glycol::None => 0.0,
-                Glycol::Propylene | Glycol::Ethylene => p.fluid.share.of_one * 100.0,
-            },
-            glycol: match p.fluid.glycol {
-                Glycol::None | Glycol::Propylene => sp::Glycol::Propylene,
-                Glycol::Ethylene => sp::Glycol::Ethylene,
-            },
-        },
-        zones: p.zones.iter().map(|z| zone(p, z)).collect(),
+        fluid,
+        zones: p.zones.iter().map(|z| zone(p, z, &fluid)).collect(),
         pumps: p.pumps.iter().map(|u| sp::Pump { role: u.role, power_w: pump_w(u) }).collect(),
         boilers: p.boilers.iter().map(boiler).collect(),
         header: header(&p.header),
@@ -63,6 +59,20 @@ pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
     }
 }
 
+/// What is in the pipes.
+pub fn fluid(f: &checked::Fluid) -> sp::Fluid {
+    sp::Fluid {
+        glycol_percent: match f.glycol {
+            Glycol::None => 0.0,
+            Glycol::Propylene | Glycol::Ethylene => f.share.of_one * 100.0,
+        },
+        glycol: match f.glycol {
+            Glycol::None | Glycol::Propylene => sp::Glycol::Propylene,
+            Glycol::Ethylene => sp::Glycol::Ethylene,
+        },
+    }
+}
+
 fn pump_w(p: &checked::Pump) -> f64 {
     let factor = match (p.phases, p.motor) {
         (3, _) => 3f64.sqrt() * 0.8,
@@ -71,7 +81,7 @@ fn pump_w(p: &checked::Pump) -> f64 {
     p.volts.v * p.amps.a * factor
 }
 
-fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
+fn zone(p: &Plant, z: &checked::Zone, fluid: &sp::Fluid) -> sp::Zone {
     let loss_w = z.design_loss.w;
     let (indoor, outdoor) = (z.room.c, p.site.outdoor_design.c);
     let ua = loss_w / (indoor - outdoor);
@@ -81,6 +91,7 @@ fn zone(p: &Plant, z: &checked::Zone) -> sp::Zone {
         Mass::Heavy => 120.0,
     };
     let (emitter, water_l) = emitter(&z.emitter, z.flow.l_s);
+    let emitter = taken_at(emitter, &z.emitter, loss_w, z.flow.l_s * KG_L * fluid.specific_heat_j_kgk(RUN_C));
     sp::Zone {
         loss_w,
         loss_indoor_c: indoor,
@@ -140,6 +151,29 @@ fn emitter(e: &Emitter, flow_l_s: f64) -> (em::Emitter, f64) {
             water.l,
         ),
     }
+}
+
+/// An emitter with the mean that the zone's design asks for: loss in watts, flow as a capacity rate in watts per kelvin.
+fn taken_at(mut e: em::Emitter, checked: &Emitter, loss_w: f64, flow_w_k: f64) -> em::Emitter {
+    let rule = e.mean_at_design(loss_w, flow_w_k);
+    match &mut e {
+        em::Emitter::Power { rating, mean, .. } if *mean != rule => {
+            *mean = rule;
+            // A rating by mean water alone was made with hardly any drop; both means are that water.
+            if let Emitter::PanelRadiator(r)
+            | Emitter::CastIron(r)
+            | Emitter::FinnedTube(r)
+            | Emitter::FanCoil(r)
+            | Emitter::UnitHeater(r) = checked
+                && r.supply_return.is_none()
+            {
+                (rating.supply_c, rating.return_c) = (r.mean_water.c, r.mean_water.c);
+            }
+        }
+        em::Emitter::Points { mean, .. } => *mean = rule,
+        em::Emitter::Power { .. } | em::Emitter::Floor { .. } => {}
+    }
+    e
 }
 
 fn power(r: &checked::Rating, flow_l_s: f64, heating_effect: f64) -> em::Emitter {

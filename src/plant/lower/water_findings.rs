@@ -4,7 +4,7 @@ use crate::show::units::In;
 use heatwright_sim::study::water_side::WaterIssue as I;
 
 /// Litres in a kilogram of water at 70 °C, as flows are lowered.
-const L_KG: f64 = 1.0 / 0.977_85;
+pub(super) const L_KG: f64 = 1.0 / 0.977_85;
 
 /// A sentence and a hint. About a boiler, its name is put before the sentence.
 pub fn words(issue: I, u: In) -> (String, &'static str) {

@@ -16,6 +16,10 @@ use crate::{
 };
 use heatwright_core::ZoneId;
 
+/// Where a zone needs hotter water than there can be and its drop is more than this share of the excess, its flow is too small:
+/// our choice.
+const FLOW_SHORT_SHARE: f64 = 0.5;
+
 /// One zone at one outdoor temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Need {
@@ -23,7 +27,8 @@ pub struct Need {
     pub zone: ZoneId,
     /// Its heat loss, in watts; zero where it is as warm outdoors as in the room.
     pub load_w: f64,
-    /// The supply temperature at its emitter that covers the loss, in degrees Celsius; `None` where its flow cannot carry it.
+    /// The supply temperature at its emitter that covers the loss, in degrees Celsius; `None` where its flow cannot carry it
+    /// with any water that the boilers can make.
     pub supply_c: Option<f64>,
 }
 
@@ -49,7 +54,18 @@ pub(in crate::study) fn emitter_most_c(zone: &Zone) -> f64 {
 fn need(plant: &Plant, z: &Zone, outdoor_c: f64) -> (f64, Option<f64>) {
     let room_c = z.thermostat.set_c;
     let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
-    (load_w, z.emitter.supply_needed_c(load_w, flow_w_k(plant, z.flow_kg_s), room_c))
+    let flow_w_k = flow_w_k(plant, z.flow_kg_s);
+    let needed_c = z.emitter.supply_needed_c(load_w, flow_w_k, room_c);
+    // By the logarithmic mean some supply is always enough on paper. Past what the boilers can make, the smaller of emitter and
+    // flow is to blame: here the flow, where the drop is most of the excess.
+    let carried = |c: &f64| *c <= hottest_c(plant, z) || load_w / flow_w_k <= FLOW_SHORT_SHARE * (c - room_c);
+    (load_w, needed_c.filter(carried))
+}
+
+/// The hottest water that a zone's emitter can be given: what the boilers' own limits let them make, or its mixing valve through.
+fn hottest_c(plant: &Plant, z: &Zone) -> f64 {
+    let limits_c = plant.boilers.iter().map(|b| b.control.limit_c);
+    emitter_supply_c(z, limits_c.max_by(f64::total_cmp).unwrap_or(f64::INFINITY))
 }
 
 /// What each zone needs at an outdoor temperature in degrees Celsius.

@@ -1,6 +1,8 @@
 //! The water of the whole plant at one steady state: what comes back, what the boilers must give, what they burn.
 //!
-//! A zone whose emitter gives `Q_full` at the supply temperature and needs `Q` runs the share `d = min(1, Q/Q_full)` of the time.
+//! A zone loses heat and gains some from people, light and machines; what is left, `Q`, its emitter must give, and a zone with
+//! nothing left does not call. Gains are taken at their mean over the week. A zone whose emitter gives `Q_full` at the supply
+//! temperature and needs `Q` runs the share `d = min(1, Q/Q_full)` of the time.
 //! Over that time the zones draw `F_s = sum d C` (W/K) and send back `t_R = sum(d C t_r) / F_s`. The boilers that run move `F_p`:
 //!
 //! * `t_B = max(t_S, t_R + Q/F_p)` boiler outlet: where the zones draw more than the boilers move, return mixes into the supply;
@@ -14,8 +16,14 @@
 //! hot-water draw, losses of starting, boilers running side by side at low fire for efficiency.
 
 use super::need::{emitter_supply_c, flow_w_k};
-use crate::{boiler::efficiency::EfficiencyTable, plant::Plant};
-use heatwright_core::config::BoilerPump;
+use crate::{
+    boiler::efficiency::EfficiencyTable,
+    plant::{Gains, Plant},
+};
+use heatwright_core::{CivilMinute, Level, config::BoilerPump};
+
+/// Minutes of a week.
+const WEEK_MIN: u32 = 7 * 1_440;
 
 /// Efficiency at which the number of running boilers is judged.
 const EFFICIENCY_FOR_COUNT: f64 = 0.85;
@@ -23,7 +31,9 @@ const EFFICIENCY_FOR_COUNT: f64 = 0.85;
 /// The plant's water at one steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Water {
-    /// Heat that the zones get, in watts.
+    /// Heat that the zones that call need, in watts: losses less gains.
+    pub load_w: f64,
+    /// Heat that they get, in watts.
     pub heat_w: f64,
     /// Mean temperature that comes back from the zones, in degrees Celsius.
     pub return_c: f64,
@@ -47,13 +57,27 @@ pub struct Water {
 pub(in crate::study) struct Waters<'a> {
     plant: &'a Plant,
     tables: Vec<EfficiencyTable>,
+    /// Gains of each zone, their mean over the week, in watts.
+    gains_w: Vec<f64>,
 }
 
 impl<'a> Waters<'a> {
     pub(in crate::study) fn new(plant: &'a Plant) -> Self {
         let altitude_m = plant.site.altitude_m;
         let table = |b: &crate::plant::Boiler| EfficiencyTable::new(&b.efficiency, b.minimum_share, altitude_m);
-        Self { plant, tables: plant.boilers.iter().map(table).collect() }
+        let gains_w = plant.zones.iter().map(|z| mean_gains_w(plant, &z.gains)).collect();
+        Self { plant, tables: plant.boilers.iter().map(table).collect(), gains_w }
+    }
+
+    /// Heat that a zone's emitter must give at an outdoor temperature in degrees Celsius, in watts.
+    fn zone_load_w(&self, zone: usize, outdoor_c: f64) -> f64 {
+        let z = &self.plant.zones[zone];
+        (z.loss_w_k() * (z.thermostat.set_c - outdoor_c) - self.gains_w[zone]).max(0.0)
+    }
+
+    /// The same of all zones.
+    pub(super) fn load_w(&self, outdoor_c: f64) -> f64 {
+        (0..self.plant.zones.len()).map(|k| self.zone_load_w(k, outdoor_c)).sum()
     }
 
     /// Heat in watts and return in degrees Celsius of a zone that runs all the time on this header supply.
@@ -62,16 +86,21 @@ impl<'a> Waters<'a> {
         z.emitter.at_flow(emitter_supply_c(z, header_c), flow_w_k(self.plant, z.flow_kg_s), z.thermostat.set_c)
     }
 
-    /// Heat of all boilers at full fire with this return, in watts.
-    pub(super) fn output_w(&self, return_c: f64) -> f64 {
-        self.plant.boilers.iter().zip(&self.tables).map(|(b, t)| b.input_w * t.at(return_c, 1.0).0).sum()
+    /// Heat at full fire of the first boiler, the first two and so on, with this return in degrees Celsius, in watts.
+    pub(super) fn outputs_w(&self, return_c: f64) -> Vec<f64> {
+        let each = self.plant.boilers.iter().zip(&self.tables).map(|(b, t)| b.input_w * t.at(return_c, 1.0).0);
+        each.scan(0.0, |sum, w| {
+            *sum += w;
+            Some(*sum)
+        })
+        .collect()
     }
 
     /// The state at an outdoor temperature and a header supply, both in degrees Celsius; `None` where no zone takes heat.
     pub(in crate::study) fn at(&self, outdoor_c: f64, header_c: f64) -> Option<Water> {
         let (mut heat_w, mut flow, mut flow_return) = (0.0, 0.0, 0.0);
-        for (k, z) in self.plant.zones.iter().enumerate() {
-            let load_w = (z.loss_w_k() * (z.thermostat.set_c - outdoor_c)).max(0.0);
+        for k in 0..self.plant.zones.len() {
+            let load_w = self.zone_load_w(k, outdoor_c);
             let full = self.full(k, header_c);
             if load_w <= 0.0 || full.heat_w <= 0.0 {
                 continue;
@@ -113,6 +142,7 @@ impl<'a> Waters<'a> {
         }
         let (efficiency, condensate) = share;
         Some(Water {
+            load_w: self.load_w(outdoor_c),
             heat_w: heat_w.min(input_w * efficiency),
             return_c,
             boiler_outlet_c: outlet_c,
@@ -134,4 +164,12 @@ impl<'a> Waters<'a> {
             (sum.0 + weight * efficiency, sum.1 + weight * condensate)
         })
     }
+}
+
+/// Gains of a zone in watts, their mean over a week of its schedule.
+fn mean_gains_w(plant: &Plant, g: &Gains) -> f64 {
+    let Some(schedule) = g.schedule.and_then(|s| plant.schedules.get(s.index())) else { return g.occupied_w };
+    let occupied = |m: &u32| schedule.level(Some(CivilMinute::new(*m))) == Level::Occupied;
+    let share = (0..WEEK_MIN).filter(occupied).count() as f64 / f64::from(WEEK_MIN);
+    g.setback_w + share * (g.occupied_w - g.setback_w)
 }

@@ -1,0 +1,167 @@
+//! What of the curve is worth telling: water that is too cool, flow and emitters that fit no loss, boilers that are too small, too
+//! hot or too cold, weather that is not the design's.
+//!
+//! Bounds are our choice where no source is named. A zone's drop at design outside 1 to 33 K (2 to 60 °F) and emitters that give
+//! less than 0.3 or more than 5 times the loss with the hottest water of the curve are more often a slip of the pen than a plant.
+
+use super::{CurveStudy, ROW_STEP_K, Row, Year, need, water::Waters};
+use crate::{
+    plant::Plant,
+    study::{Finding, Issue},
+};
+use heatwright_core::{
+    BoilerId, Config, Severity, Subject, Temp, ZoneId,
+    config::{BoilerDrive, ResetConfig},
+};
+
+/// A shortfall below this share of a zone's load is rounding, not a finding.
+const SHORT_SHARE: f64 = 0.002;
+/// A curve with more spare than this everywhere is worth lowering, in kelvin: our choice, 5 degrees Fahrenheit.
+const GENEROUS_K: f64 = ROW_STEP_K;
+/// Dilution above this is a finding, in kelvin: our choice.
+const DILUTION_K: f64 = 1.0;
+/// Warmest surface of a floor that people stand on, in degrees Celsius (EN 1264-2, occupied area).
+pub const FLOOR_SURFACE_MAX_C: f64 = 29.0;
+/// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
+/// ten times the 0.4 % of a design condition.
+const COLDER_SHARE: f64 = 0.04;
+/// Drops of a zone's water at design that a flow is meant to have, in kelvin: 2 to 60 degrees Fahrenheit, our choice.
+const DROP_K: (f64, f64) = (2.0 / 1.8, 60.0 / 1.8);
+/// Emitter output with the hottest water of the curve, in times the loss, that a zone is meant to have: our choice.
+const OUTPUT_TIMES: (f64, f64) = (0.3, 5.0);
+
+fn c(t: Temp) -> f64 {
+    f64::from(t.centi_c()) / 100.0
+}
+
+pub(super) fn findings(
+    plant: &Plant,
+    waters: &Waters<'_>,
+    reset: &ResetConfig,
+    rows: &[Row],
+    year: &Year,
+) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for (k, z) in plant.zones.iter().enumerate() {
+        let subject = Subject::Zone(ZoneId(k as u8));
+        let at = || rows.iter().filter_map(|r| Some((r, r.zones.get(k)?)));
+        if let Some((r, s)) = at().find(|(_, s)| s.needed_c.is_none()) {
+            let drop_k = s.load_w / need::flow_w_k(plant, z.flow_kg_s);
+            let issue = Issue::FlowShort { outdoor_c: r.outdoor_c, load_w: s.load_w, drop_k };
+            out.push(Finding::new(subject, Severity::Error, issue));
+        } else if let Some((r, s, needed_c)) =
+            at().filter_map(|(r, s)| Some((r, s, s.needed_c?))).find(|f| f.2 > need::emitter_most_c(z) + 0.05)
+        {
+            // The rows begin at design, where the need is greatest.
+            let most_c = need::emitter_most_c(z);
+            let most_w = waters.full(k, most_c).heat_w;
+            let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
+            out.push(Finding::new(subject, Severity::Error, issue));
+        } else if let Some((r, s)) = at().min_by(|a, b| a.1.surplus_w.total_cmp(&b.1.surplus_w))
+            && -s.surplus_w > SHORT_SHARE * s.load_w
+        {
+            let issue = Issue::CurveShort {
+                outdoor_c: r.outdoor_c,
+                supply_c: r.supply_c,
+                short_k: -s.surplus_k.unwrap_or(0.0),
+                short_w: -s.surplus_w,
+                load_w: s.load_w,
+            };
+            out.push(Finding::new(subject, Severity::Warning, issue));
+        }
+    }
+    out.extend(odd(plant, c(reset.supply_max)));
+    if let Some(design) = rows.first() {
+        out.extend(design.zones.iter().filter_map(|s| {
+            let z = plant.zones.get(s.zone.index())?;
+            let surface_c = z.thermostat.set_c + z.emitter.floor_surface_k(s.load_w)?;
+            let issue = Issue::FloorHot { outdoor_c: design.outdoor_c, surface_c, most_c: FLOOR_SURFACE_MAX_C };
+            (surface_c > FLOOR_SURFACE_MAX_C + 0.05)
+                .then(|| Finding::new(Subject::Zone(s.zone), Severity::Warning, issue))
+        }));
+    }
+    let (hours, coldest_c) = year.colder_than_design;
+    if hours > COLDER_SHARE * year.hours {
+        let issue = Issue::DesignWarm { hours, of_hours: year.hours, coldest_c, design_c: plant.site.design_outdoor_c };
+        out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
+    }
+    if let Some((return_c, least_c)) = year.return_cold_c {
+        let issue =
+            Issue::ReturnCold { hours: year.hours_return_cold, hours_heating: year.hours_heating, return_c, least_c };
+        out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
+    }
+    let spare = |r: &Row| r.governing.map(|g| r.supply_c - g.1);
+    if let Some(spare_k) = rows.iter().filter_map(spare).min_by(f64::total_cmp)
+        && spare_k > GENEROUS_K
+    {
+        out.push(Finding::new(Subject::Plant, Severity::Note, Issue::CurveGenerous { spare_k }));
+    }
+    if let Some(r) = rows.first()
+        && let Some(w) = r.water
+    {
+        let load_w: f64 = r.zones.iter().map(|z| z.load_w).sum();
+        let output_w = waters.outputs_w(w.boiler_return_c).last().copied().unwrap_or(0.0);
+        if load_w > output_w {
+            let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, output_w };
+            out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
+        }
+    }
+    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
+    if let Some((outdoor_c, lift_k)) = rows.iter().filter_map(lift).max_by(|a, b| a.1.total_cmp(&b.1))
+        && lift_k > DILUTION_K
+    {
+        out.push(Finding::new(Subject::Header, Severity::Note, Issue::HeaderDilutes { outdoor_c, lift_k }));
+    }
+    if plant.boilers.iter().any(|b| b.efficiency.can_condense())
+        && year.hours_condensing < 0.5 * year.hours_heating
+        && let Some((return_min_c, _)) = year.boiler_return_c
+    {
+        let issue =
+            Issue::SeldomCondensing { hours: year.hours_condensing, hours_heating: year.hours_heating, return_min_c };
+        out.push(Finding::new(Subject::Plant, Severity::Note, issue));
+    }
+    out
+}
+
+/// Flows and emitters that hardly belong to their zone's loss. Where the flow carries nothing, that is told elsewhere.
+fn odd(plant: &Plant, supply_max_c: f64) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for (n, z) in need::needs(plant, plant.site.design_outdoor_c).into_iter().zip(&plant.zones) {
+        let mut warn = |issue| out.push(Finding::new(Subject::Zone(n.zone), Severity::Warning, issue));
+        if n.load_w <= 0.0 {
+            continue;
+        }
+        let drop_k = n.load_w / need::flow_w_k(plant, z.flow_kg_s);
+        if n.supply_c.is_some() && !(DROP_K.0..=DROP_K.1).contains(&drop_k) {
+            warn(Issue::FlowOdd { flow_kg_s: z.flow_kg_s, load_w: n.load_w, drop_k, small: drop_k > DROP_K.1 });
+        }
+        let supply_c = need::emitter_supply_c(z, supply_max_c);
+        let output_w = z.emitter.heat_at_excess_w(supply_c - z.thermostat.set_c);
+        if !(OUTPUT_TIMES.0..=OUTPUT_TIMES.1).contains(&(output_w / n.load_w)) {
+            warn(Issue::EmitterOdd { output_w, load_w: n.load_w, supply_c });
+        }
+    }
+    out
+}
+
+/// Boilers whose highest target lies within their own differential of the most that the controller lets their water be: they
+/// would be cut off by it in ordinary work. One without a signal holds its own fixed target.
+pub fn outlets_near(plant: &Plant, config: &Config, study: &CurveStudy) -> Vec<Finding> {
+    let asked_c = study.rows.iter().filter_map(|r| r.water.map(|w| w.boiler_outlet_c)).max_by(f64::total_cmp);
+    let tank_c = config.tank.as_ref().map(|t| c(t.target));
+    let told_c = asked_c.into_iter().chain(tank_c).max_by(f64::total_cmp);
+    let near = |(k, (b, settings)): (usize, (&crate::plant::Boiler, &heatwright_core::config::BoilerConfig))| {
+        let most_c = c(settings.outlet_max);
+        let (target_c, above_k) = match settings.drive {
+            BoilerDrive::DemandOnly => (c(settings.fixed_target), b.control.off_above_k),
+            BoilerDrive::Target { .. } => (told_c?, b.control.off_above_k),
+            BoilerDrive::Rate => (told_c?, f64::from(config.staging.band.centi_k()) / 100.0),
+        };
+        // The controller asks for no more than the bound itself.
+        let target_c = target_c.min(most_c);
+        let issue = Issue::OutletNear { target_c, above_k, most_c };
+        (target_c + above_k > most_c + 0.05)
+            .then(|| Finding::new(Subject::Boiler(BoilerId(k as u8)), Severity::Warning, issue))
+    };
+    plant.boilers.iter().zip(&config.boilers).enumerate().filter_map(near).collect()
+}
