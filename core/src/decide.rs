@@ -7,7 +7,7 @@ use crate::{
     asks::{self, Askers},
     boilers::{Boiler, BoilerState, Failure},
     clock::Clock,
-    config::{BoilerConfig, Config, StageBy},
+    config::{BoilerConfig, Config},
     damper::Damper,
     demand::{self, Flames, Plant, able},
     follow::follow,
@@ -23,7 +23,7 @@ use crate::{
     reason::Reason,
     reset::Season,
     seen::Seen,
-    staging,
+    staging::{self, required::Moved},
     state::{Control, State},
     units::{CivilMinute, Temp},
     zones::{self, Circumstances, Wants},
@@ -220,6 +220,10 @@ fn choose_the_boilers(
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
     let all_by_rate = control.staging.enlisted.iter().all(|b| state.laws.load.lit.has(b.0));
     let leaver = control.staging.leaver(config.rotation.off_order);
+    let laws = &state.laws;
+    let required = laws.required.advise(&laws.basis.required, laws.basis.target, config.staging.rules());
+    let by_load = config.staging.by_load();
+    let rest_could = !by_load && required.is_some_and(|r| r.down);
     let stage = staging::Around {
         target,
         supply: trusted.supply,
@@ -229,15 +233,22 @@ fn choose_the_boilers(
         common: verdict.common.is_some() || control.damper == Damper::Failed,
         outflow: water.outflow,
         advice: state.laws.load.advise(config, all_by_rate, leaver, clock),
-        required: match &config.staging.stage_by {
-            StageBy::Load(rules) => state.laws.required.advise(&state.laws.basis.required, rules),
-            StageBy::Error => None,
-        },
+        required: required.filter(|_| by_load),
+        rest_could,
         band: low_load.band(&config.staging),
         low: low_load.low(),
     };
+    let (before, short) = (control.staging.enlisted.len(), state.laws.sums.up_reached(config.staging.up_error_k_s));
     if control.staging.decide(config, &mut state.laws.sums, &stage, clock) {
-        state.laws.required.stage_changed();
+        let moved = match control.staging.enlisted.len() {
+            0 => Moved::NoneLeft,
+            after if after < before && rest_could => Moved::Rested,
+            after if after > before && short => Moved::Short,
+            _ => Moved::Otherwise,
+        };
+        let (b, supply) = (&state.laws.basis.required, state.laws.basis.supply);
+        let carried_w = b.now_w(supply).unwrap_or(0);
+        state.laws.required.stage_changed(moved, carried_w);
     }
     order.iter().find(|b| !control.staging.wants(**b)).copied()
 }

@@ -4,7 +4,7 @@
 //! longer under control is shut. Decides nothing about outputs. How a law moves stands with the law.
 
 use crate::{
-    config::{BoilerDrive, Config, StageBy},
+    config::{BoilerDrive, Config},
     decide::Water,
     guard::sensors::Trusted,
     ids::BoilerId,
@@ -36,8 +36,9 @@ pub(crate) fn follow(
             *valve = Pi::at(Permille::ZERO);
         }
     }
-    basis.required = required_basis(config, control, trusted, water, seen, target, next);
-    let by_error = basis.required.now_w.is_none();
+    let tried_w = state.laws.required.tried_w;
+    basis.required = required_basis(config, control, trusted, water, seen, target, next, tried_w);
+    let by_error = !config.staging.by_load() || basis.required.now_w(target).is_none();
     let flows = water.outflow && trusted.supply_good;
     basis.target = target;
     basis.supply = trusted.supply;
@@ -52,7 +53,8 @@ pub(crate) fn follow(
     basis.running = water.moved;
 }
 
-/// What the required heat is and is set against, where the strategy asks for it.
+/// What the required heat is and is set against, as long as it can be known.
+#[allow(clippy::too_many_arguments)]
 fn required_basis(
     config: &Config,
     control: &Control,
@@ -61,28 +63,37 @@ fn required_basis(
     seen: &Seen,
     target: Option<Temp>,
     next: Option<BoilerId>,
+    tried_w: u32,
 ) -> required::Basis {
     let staging = &control.staging;
-    let (StageBy::Load(rules), Some(target), Some(return_)) = (&config.staging.stage_by, target, seen.return_.temp())
-    else {
-        return required::Basis::default();
-    };
-    if staging.enlisted.is_empty() || !trusted.supply_good {
+    let (Some(target), Some(return_)) = (target, seen.return_.temp()) else { return required::Basis::default() };
+    let by_load = config.staging.by_load();
+    // A common rate knows better than design flows what the rest could carry.
+    let asked = by_load || staging.enlisted.len() > 1 && !staging.enlisted.iter().all(|b| by_rate(config, *b));
+    // What is carried without one that was dropped is looked at once the supply falls short.
+    if staging.enlisted.is_empty() || !trusted.supply_good || (!asked && tried_w == 0) {
         return required::Basis::default();
     }
-    let flowing = water.flowing;
-    let zones = (0u8..).zip(&config.zones).filter(|(i, _)| flowing.has(*i)).map(|(_, z)| z.flow_w_per_k);
+    let zones = water.flowing.iter().filter_map(|i| config.zones.get(usize::from(i))).map(|z| z.flow_w_per_k);
     let tank = config.tank.iter().filter(|_| water.tank_flows).map(|t| t.flow_w_per_k);
     let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
+    let proved = staging.all_in(water.flames.proved);
+    let rules = config.staging.rules();
     let leaver = staging.leaver(config.rotation.off_order);
-    let basis = required::Basis::of(config, rules, &staging.enlisted, next, leaver);
-    let known = flow_w_per_k > 0;
-    required::Basis {
-        now_w: known.then(|| required::heat_w(flow_w_per_k, target, return_)),
-        proved: staging.all_in(water.flames.proved),
-        short: required::too_short(rules, target, trusted.supply),
-        ..basis
-    }
+    let basis = required::Basis::of(config, rules, &staging.enlisted, next.filter(|_| by_load), leaver);
+    let (short, proved) = if by_load {
+        (required::too_short(rules, target, trusted.supply), proved)
+    } else {
+        let short = trusted.supply.is_none_or(|s| target.above(s) >= control.low_load.band(&config.staging));
+        (short, proved && !short)
+    };
+    let down_design_w = if asked { basis.down_design_w } else { 0 };
+    required::Basis { flow_w_per_k, return_: Some(return_), down_design_w, short, proved, ..basis }
+}
+
+/// This boiler burns at the rate that it is told.
+fn by_rate(config: &Config, b: BoilerId) -> bool {
+    config.boilers.get(b.index()).is_some_and(|c| c.drive == BoilerDrive::Rate)
 }
 
 /// The hottest outlet of a boiler that burns, of those that have a sensor there.

@@ -5,7 +5,7 @@
 
 use crate::{
     call::Call,
-    config::{BoilerDrive, Config, StageBy},
+    config::{BoilerDrive, Config},
     inputs::Inputs,
     law::{
         pi::{self, Pi},
@@ -135,9 +135,7 @@ impl Laws {
         if let Some(aim) = self.load.aim(config, b.target, b.supply, b.good) {
             self.load.rate.advance(&aim, from, now);
         }
-        if let StageBy::Load(rules) = &config.staging.stage_by {
-            self.required.advance(&b.required, rules, from, now);
-        }
+        self.required.advance(&b.required, b.target, config.staging.rules(), from, now);
         let (error, most) = (self.header_error(), config.reset.header_trim_max);
         trim::header(&mut self.header_trim, error, config.staging.integral, most, from, now);
         if config.reset.demand_trim_max > TempDelta::ZERO {
@@ -154,10 +152,7 @@ impl Laws {
     pub(crate) fn due(&self, config: &Config, inputs: &Inputs, now: Instant) -> Option<Instant> {
         let b = &self.basis;
         let rate = || self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now));
-        let required = || match &config.staging.stage_by {
-            StageBy::Load(rules) => self.required.due(&b.required, rules, now),
-            StageBy::Error => None,
-        };
+        let required = || self.required.due(&b.required, b.target, config.staging.rules(), now);
         let header = || {
             let (error, most) = (self.header_error(), config.reset.header_trim_max);
             trim::header_due(self.header_trim, error, config.staging.integral, most, now)

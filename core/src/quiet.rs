@@ -21,6 +21,8 @@
 //! | tank | below `purge_max` | `purge` |
 //! | mixed supply | none: its valve follows on the grid | `mixing` |
 //!
+//! The return enters the required heat (`staging::required`) on the grid: what was taken down last counts.
+//!
 //! An outdoor reading has no band: any change of it is a tick. So have all readings while one of them is lost, frozen or
 //! stood in for, and supply and return with `StageBy::Load`. Laws that follow readings step on grids of whole multiples of
 //! [`GRID`]: `until` is never past the next of those moments while one of them is at work.
@@ -253,6 +255,7 @@ pub fn take_down(config: &Config, state: &mut State, at: Instant, inputs: &Input
                     basis.outlet = basis.outlet.max(Some(t));
                 }
             }
+            SensorUse::Return if basis.required.return_.is_some() => basis.required.return_ = Some(t),
             SensorUse::Supply
             | SensorUse::Spare
             | SensorUse::Outdoor

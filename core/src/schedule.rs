@@ -18,15 +18,55 @@ pub enum Level {
     Setback,
 }
 
-/// From this minute on, this level.
+/// From this minute on, this level: two bytes, the level in the highest bit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(from = "Plain", into = "Plain"))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Step {
-    /// Minute of the week from Monday 00:00, 0 to 10079.
-    pub minute_of_week: u16,
+pub struct Step(u16);
+
+/// The step as it is written down.
+#[cfg(feature = "serde")]
+#[derive(serde::Serialize, serde::Deserialize)]
+#[serde(rename = "Step")]
+struct Plain {
+    minute_of_week: u16,
+    level: Level,
+}
+
+#[cfg(feature = "serde")]
+impl From<Plain> for Step {
+    fn from(p: Plain) -> Self {
+        Self::new(p.minute_of_week, p.level)
+    }
+}
+
+#[cfg(feature = "serde")]
+impl From<Step> for Plain {
+    fn from(s: Step) -> Self {
+        Self { minute_of_week: s.minute_of_week(), level: s.level() }
+    }
+}
+
+impl Step {
+    const SETBACK: u16 = 1 << 15;
+
+    /// From this minute of the week, counted from Monday 00:00 (0 to 10079), on. Minutes past 32767 read as that, which no
+    /// configuration passes with.
+    pub const fn new(minute_of_week: u16, level: Level) -> Self {
+        let minute = if minute_of_week < Self::SETBACK { minute_of_week } else { Self::SETBACK - 1 };
+        Self(match level {
+            Level::Occupied => minute,
+            Level::Setback => minute | Self::SETBACK,
+        })
+    }
+    /// Minute of the week from Monday 00:00.
+    pub const fn minute_of_week(self) -> u16 {
+        self.0 & !Self::SETBACK
+    }
     /// The level from that minute on.
-    pub level: Level,
+    pub const fn level(self) -> Level {
+        if self.0 & Self::SETBACK == 0 { Level::Occupied } else { Level::Setback }
+    }
 }
 
 /// A week of steps, rising in time. Empty means occupied always.
@@ -43,8 +83,8 @@ impl Schedule {
     pub fn level(&self, civil: Option<CivilMinute>) -> Level {
         let Some(civil) = civil else { return Level::Occupied };
         let now = civil.minute_of_week();
-        let past = self.steps.iter().rev().find(|s| s.minute_of_week <= now);
-        past.or(self.steps.last()).map_or(Level::Occupied, |s| s.level)
+        let past = self.steps.iter().rev().find(|s| s.minute_of_week() <= now);
+        past.or(self.steps.last()).map_or(Level::Occupied, |s| s.level())
     }
 
     /// Minutes from a wall-clock time until the next step that changes the level; `None` when nothing ever changes.
@@ -52,11 +92,11 @@ impl Schedule {
         let level = self.level(Some(civil));
         let now = civil.minute_of_week();
         // They rise in time: the first ahead in this week, else the first of the next.
-        let other = |s: &&Step| s.level != level;
-        let ahead = self.steps.iter().find(|s| s.minute_of_week > now && other(s));
-        let ahead = ahead.map(|s| s.minute_of_week).or_else(|| {
+        let other = |s: &&Step| s.level() != level;
+        let ahead = self.steps.iter().find(|s| s.minute_of_week() > now && other(s));
+        let ahead = ahead.map(|s| s.minute_of_week()).or_else(|| {
             let next_week = self.steps.iter().find(other)?;
-            Some(next_week.minute_of_week.saturating_add(CivilMinute::WEEK as u16))
+            Some(next_week.minute_of_week().saturating_add(CivilMinute::WEEK as u16))
         });
         ahead.map(|at| at.saturating_sub(now))
     }
@@ -70,8 +110,8 @@ mod tests {
     fn weekdays() -> Schedule {
         let mut s = Schedule::default();
         for day in 0..5u16 {
-            let _ = s.steps.push(Step { minute_of_week: day * 1440 + 360, level: Level::Occupied });
-            let _ = s.steps.push(Step { minute_of_week: day * 1440 + 1320, level: Level::Setback });
+            let _ = s.steps.push(Step::new(day * 1440 + 360, Level::Occupied));
+            let _ = s.steps.push(Step::new(day * 1440 + 1320, Level::Setback));
         }
         s
     }
@@ -97,11 +137,11 @@ mod tests {
             let mut s = Schedule::default();
             for (i, m) in minutes.iter().enumerate() {
                 let level = if i % 3 == 0 { Level::Setback } else { Level::Occupied };
-                let _ = s.steps.push(Step { minute_of_week: *m, level });
+                let _ = s.steps.push(Step::new(*m, level));
             }
             let level = s.level(Some(at(now)));
-            let ahead = |s: &Step| (u32::from(s.minute_of_week) + CivilMinute::WEEK - now - 1) % CivilMinute::WEEK + 1;
-            let nearest = s.steps.iter().filter(|s| s.level != level).map(ahead).min();
+            let ahead = |s: &Step| (u32::from(s.minute_of_week()) + CivilMinute::WEEK - now - 1) % CivilMinute::WEEK + 1;
+            let nearest = s.steps.iter().filter(|s| s.level() != level).map(ahead).min();
             prop_assert_eq!(s.minutes_to_change(at(now)).map(u32::from), nearest);
         }
     }

@@ -4,7 +4,9 @@
 //! * the first boiler is wanted once `e >= band`, and the last is dropped once `-e >= band`;
 //! * another is wanted once the shortfall beyond the band has added up: `sum (e - band) dt >= up_error_k_s`;
 //! * also, for boilers in rate drive, once their common rate says so for long enough (`staging::load`);
-//! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`.
+//! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`;
+//! * also, where no common rate speaks, once the rest could have carried the required heat for long enough
+//!   (`staging::required`).
 //!
 //! The sums grow on a grid of 10 s and fall to zero when the supply crosses its target, and at every change of stage.
 //! The sum upwards grows only while water flows through a zone or the tank and every boiler that is wanted has proved
@@ -70,6 +72,8 @@ pub(crate) struct Around<'a> {
     pub(crate) advice: load::Advice,
     /// What the required heat says, where that is the strategy and it is known.
     pub(crate) required: Option<required::Advice>,
+    /// The rest could have carried the required heat for long enough, where the strategy is another and no rate speaks.
+    pub(crate) rest_could: bool,
     /// The band that the first boiler starts and the last one stops by.
     pub(crate) band: TempDelta,
     /// The load is low.
@@ -137,6 +141,7 @@ impl Staging {
             ),
         };
         let proved = self.all_in(around.flames.proved);
+        let down = down || (around.rest_could && proved && !short);
         let next = around.order.iter().find(|b| !self.enlisted.contains(b)).copied();
         if self.enlisted.is_empty() {
             if (short || self.replace)

@@ -86,7 +86,11 @@ const SPOILT: &[(Spoil, Fault, Subject)] = &[
         Fault::TooMany,
         Subject::Plant,
     ),
-    (|c| c.schedules[0].steps[1].minute_of_week = 0, Fault::ScheduleOrder, Subject::Schedule(ScheduleId(0))),
+    (
+        |c| c.schedules[0].steps[1] = schedule::Step::new(0, Level::Occupied),
+        Fault::ScheduleOrder,
+        Subject::Schedule(ScheduleId(0)),
+    ),
     (|c| c.safeties[0].circuit = SafetyCircuit::ZoneLimit, Fault::SafetyCircuit, Subject::Safety(SafetyId(0))),
     (|c| c.safeties[0].scope = SafetyScope::Boiler(BoilerId(3)), Fault::NoSuchBoiler, Subject::Safety(SafetyId(0))),
     (|c| c.boilers.clear(), Fault::NoBoiler, Subject::Plant),

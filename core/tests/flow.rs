@@ -195,8 +195,8 @@ fn warm_weather_ends_heating_with_a_differential_and_constant_circulation_with_i
 fn setback_lowers_the_target_and_a_boost_follows_it() {
     let mut conf = config(Shape::default());
     let mut week = Schedule::default();
-    week.steps.push(Step { minute_of_week: 0, level: Level::Setback }).unwrap();
-    week.steps.push(Step { minute_of_week: 360, level: Level::Occupied }).unwrap();
+    week.steps.push(Step::new(0, Level::Setback)).unwrap();
+    week.steps.push(Step::new(360, Level::Occupied)).unwrap();
     conf.schedules.push(week).unwrap();
     conf.reset.schedule = Some(ScheduleId(0));
     let mut b = Bench::with(conf);

@@ -134,7 +134,7 @@ fn without_a_return_the_supply_error_decides() {
     let mut b = one_fires(LoadRules::CONDENSING);
     b.read(SensorUse::Return, Reading::Open);
     b.run(60);
-    assert_eq!(b.state.laws.basis.required.now_w, None);
+    assert_eq!(b.state.laws.basis.required.now_w(b.outputs.target), None);
     let target = b.outputs.target.unwrap();
     b.read(SensorUse::Supply, Reading::At(target.minus(TempDelta::from_k(10))));
     let began = b.now_s;

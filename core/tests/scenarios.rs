@@ -82,8 +82,8 @@ fn mass_call_after_setback() {
     let mut c = config(shape);
     let mut week = Schedule::default();
     for day in 0..7u16 {
-        week.steps.push(schedule::Step { minute_of_week: day * 1440 + 330, level: Level::Occupied }).unwrap();
-        week.steps.push(schedule::Step { minute_of_week: day * 1440 + 1290, level: Level::Setback }).unwrap();
+        week.steps.push(schedule::Step::new(day * 1440 + 330, Level::Occupied)).unwrap();
+        week.steps.push(schedule::Step::new(day * 1440 + 1290, Level::Setback)).unwrap();
     }
     c.schedules.push(week).unwrap();
     c.reset.schedule = Some(ScheduleId(0));

@@ -53,7 +53,29 @@ record! {
     }
     EnableRules { ignored, off_min, on_min, few_for }
     Schedule { steps }
-    Step { minute_of_week, level }
+}
+
+/// Minute of the week, then the level.
+impl Wire for Step {
+    fn blank() -> Self {
+        Step::new(0, Level::Occupied)
+    }
+    fn put(&self, sink: &mut Sink<'_>) {
+        self.minute_of_week().put(sink);
+        self.level().put(sink);
+    }
+    fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
+        let (mut minute, mut level) = (0u16, Level::Occupied);
+        minute.fill(source)?;
+        level.fill(source)?;
+        *self = Step::new(minute, level);
+        // A minute that has no form of its own.
+        if self.minute_of_week() == minute { Ok(()) } else { Err(Refused) }
+    }
+    #[cfg(test)]
+    fn any(dice: &mut Dice) -> Self {
+        Step::new(u16::any(dice) & 0x3fff, Level::any(dice))
+    }
 }
 
 choice! {

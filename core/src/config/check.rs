@@ -337,8 +337,9 @@ impl Check<'_> {
             self.say_if(all, Subject::Plant, Fault::TooMany);
         }
         for (i, s) in (0u8..).zip(&c.schedules) {
-            let rises = s.steps.iter().zip(s.steps.iter().skip(1)).all(|(a, b)| a.minute_of_week < b.minute_of_week);
-            let inside = s.steps.iter().all(|s| s.minute_of_week < 10_080);
+            let rises =
+                s.steps.iter().zip(s.steps.iter().skip(1)).all(|(a, b)| a.minute_of_week() < b.minute_of_week());
+            let inside = s.steps.iter().all(|s| s.minute_of_week() < 10_080);
             self.say_if(!rises || !inside, Subject::Schedule(ScheduleId(i)), Fault::ScheduleOrder);
         }
     }

@@ -1,7 +1,8 @@
 //! When boilers are added and dropped: the settings.
 //!
 //! Two strategies can be chosen. By *error*, the supply's distance from its target adds up over time (`staging::error`) and
-//! boilers in rate drive are judged by their common rate (`staging::load`). By *load*, the heat that is required is set
+//! boilers in rate drive are judged by their common rate (`staging::load`); where there is none, one is dropped by the heat that is
+//! required, too. By *load*, the heat that is required is set
 //! against what the boilers can give (`staging::required`), with the conditions of ASHRAE Guideline 36-2021, 5.21.3.9, whose
 //! numbers are parameters here. The first boiler starts and the last one stops by `band` in both.
 
@@ -124,6 +125,39 @@ impl LoadRules {
         down_design_for: Span::from_min(10),
         ..Self::CONDENSING
     };
+}
+
+impl LoadRules {
+    /// What drops a boiler with `StageBy::Error` where no common rate speaks (`staging::required`): the rest could have
+    /// carried the required heat at 80 % of their input for 30 min. The 80 % are those above; the time is our choice, long
+    /// enough that a boiler that is asked for again makes at most two starts an hour. It adds none.
+    pub const REST: Self = Self {
+        up_against: UpAgainst::Design,
+        up_percent: 0,
+        up_for: Span::ZERO,
+        down_minimum_percent: 0,
+        down_minimum_for: Span::ZERO,
+        down_design_percent: 80,
+        down_design_for: Span::from_min(30),
+        failsafe_below: TempDelta::ZERO,
+        failsafe_for: Span::ZERO,
+        stage_min: Span::from_min(30),
+    };
+}
+
+impl StagingConfig {
+    /// The rules that the required heat is judged by.
+    pub(crate) const fn rules(&self) -> &LoadRules {
+        match &self.stage_by {
+            StageBy::Load(rules) => rules,
+            StageBy::Error => &LoadRules::REST,
+        }
+    }
+
+    /// The required heat adds boilers too.
+    pub(crate) const fn by_load(&self) -> bool {
+        matches!(self.stage_by, StageBy::Load(_))
+    }
 }
 
 impl LowLoadConfig {

@@ -11,8 +11,8 @@
 //! ```
 //!
 //! The rest could carry it when `rate * n / (n - 1) <= down_rate` with `n` boilers of equal size; with unequal ones the share
-//! of the one that would go is what its input says. Boilers that modulate by themselves show no rate here: for them the
-//! supply error alone decides. Source: common practice; compare ASHRAE Guideline 36-2021, 5.21.3.9 (from memory).
+//! of the one that would go is what its input says. Boilers that modulate by themselves show no rate here: for them, and
+//! for a mix, the supply error and the required heat decide (`staging::required`). Source: common practice; compare ASHRAE Guideline 36-2021, 5.21.3.9 (from memory).
 
 use crate::{
     boilers::Boiler,

@@ -12,11 +12,19 @@
 //!
 //! A boiler that cannot run brings the next at once, whatever the times say (`staging`).
 //!
+//! With `StageBy::Error` the same average drops a boiler where no common rate speaks: boilers that hold their target by
+//! themselves leave no excess to add up, so that four would burn at their least where two suffice. One is dropped once the
+//! rest could have carried `Q` ([`LoadRules::REST`]) for 30 min, with all flames proved and the supply inside its band all
+//! that time. Whatever was left out of that judgement (a header that dilutes more with a boiler less, a lower output) shows
+//! afterwards: when the shortfall then asks for a boiler again although the rest gave no more heat than was asked for when one
+//! was dropped, that load is *refused*: none is dropped again for it, or more than 7/8 of it, until another has been dropped at
+//! a lower one or no heat is wanted.
+//!
 //! Source: ASHRAE Guideline 36-2021, 5.21.3.5 (required heat, rolling average), 5.21.3.7 (least output of a stage), 5.21.3.9
 //! (conditions); which of the numbers are from memory stands with `LoadRules`. Ours: the design flows stand in for a flow
 //! meter, since circulators here run at one speed; capacities are inputs, a tenth above what condensing boilers give; a
-//! bypass valve is not looked at, there is none. Edges: while the supply or the return cannot be trusted or no flow is
-//! known, nothing counts here and `staging` falls back to the supply error over time.
+//! bypass valve is not looked at, there is none; 30 min and what is refused. Edges: while the supply or the return cannot
+//! be trusted or no flow is known, nothing counts here and `staging` falls back to the supply error over time.
 
 use crate::{
     config::{Config, Firing, LoadRules, UpAgainst},
@@ -38,8 +46,10 @@ const _: () = assert!(SAMPLES == SAMPLES_W as usize);
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Basis {
-    /// Heat that is required now, in watts; nothing while it is not known or no boiler is wanted.
-    pub now_w: Option<u32>,
+    /// Heat that all that flows carries for each kelvin, in watts; zero while it is not known or no boiler is wanted.
+    pub flow_w_per_k: u32,
+    /// The return; nothing while it cannot be read.
+    pub return_: Option<Temp>,
     /// Another boiler is wanted above this, in watts; nothing while there is no next.
     pub up_w: Option<u32>,
     /// One less is wanted below this: of the least that the boilers give; nothing where that is not asked.
@@ -57,8 +67,8 @@ pub struct Basis {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Required {
-    /// The last samples in watts, newest first; nothing before the first.
-    pub samples_w: Option<[u32; SAMPLES]>,
+    /// A tenth of each of the last samples in watts, newest first, so that their sum is the average; nothing before the first.
+    pub tenths_w: Option<[u32; SAMPLES]>,
     /// The load is above what asks for another boiler.
     pub up: u16,
     /// The load is below what the boilers give at least.
@@ -69,6 +79,23 @@ pub struct Required {
     pub failsafe: u16,
     /// The stage is at work.
     pub stage: u16,
+    /// The load that `tried_w` tells was not carried by the rest.
+    pub refused: bool,
+    /// The load in watts for which a boiler was last dropped; zero where none was.
+    pub tried_w: u32,
+}
+
+/// What has brought another stage.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Moved {
+    /// No boiler is wanted any more.
+    NoneLeft,
+    /// One was dropped because the rest could carry the load.
+    Rested,
+    /// One was added because the supply was short.
+    Short,
+    /// Anything else.
+    Otherwise,
 }
 
 /// What the law says about stages.
@@ -101,6 +128,19 @@ pub(crate) fn heat_w(flow_w_per_k: u32, target: Temp, return_: Temp) -> u32 {
 }
 
 impl Basis {
+    /// Heat that is required while the supply is to have this target, in watts; nothing while it is not known.
+    pub fn now_w(&self, target: Option<Temp>) -> Option<u32> {
+        if self.flow_w_per_k == 0 {
+            return None;
+        }
+        Some(heat_w(self.flow_w_per_k, target?, self.return_?))
+    }
+
+    /// Nothing is set against the load.
+    const fn idle(&self) -> bool {
+        self.up_w.is_none() && self.down_design_w == 0
+    }
+
     /// The conditions for the boilers that are wanted: those of `stage`, with `next` the one that would come and `leaver`
     /// the one that would go.
     pub(crate) fn of(
@@ -118,7 +158,8 @@ impl Basis {
         let (rest, _) = inputs_w(config, stage.iter().copied().filter(|b| stage.len() > 1 && Some(*b) != leaver));
         let asked = rules.down_minimum_percent > 0;
         Self {
-            now_w: None,
+            flow_w_per_k: 0,
+            return_: None,
             up_w: up.map(|w| percent(w, rules.up_percent)),
             down_minimum_w: asked.then(|| percent(least, rules.down_minimum_percent)),
             down_design_w: percent(rest, rules.down_design_percent),
@@ -137,62 +178,93 @@ const fn count(s: Span) -> u16 {
 impl Required {
     /// The rolling average, in watts.
     pub fn average_w(&self) -> Option<u32> {
-        let sum = self.samples_w?.iter().fold(0u32, |sum, s| sum.saturating_add(s / SAMPLES_W));
-        Some(sum)
+        Some(self.tenths_w?.iter().fold(0u32, |sum, s| sum.saturating_add(*s)))
     }
 
-    fn stepped(self, basis: &Basis, rules: &LoadRules) -> Self {
-        let Some(now_w) = basis.now_w else { return Self::default() };
-        let mut samples = self.samples_w.unwrap_or([now_w; SAMPLES]);
-        let mut newer = now_w;
-        for s in &mut samples {
-            core::mem::swap(s, &mut newer);
+    /// What outlasts a load that is not known.
+    fn afresh(self) -> Self {
+        Self { refused: self.refused, tried_w: self.tried_w, ..Self::default() }
+    }
+
+    /// The rest may be asked to carry this: it is well below what it has not carried.
+    fn allowed(&self, load_w: u32) -> bool {
+        !self.refused || load_w < (self.tried_w / 8).saturating_mul(7)
+    }
+
+    /// One step of the grid; true when it has changed anything.
+    fn step(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> bool {
+        let Some(now_w) = basis.now_w(target).filter(|_| !basis.idle()) else {
+            let moves = *self != self.afresh();
+            *self = self.afresh();
+            return moves;
+        };
+        let mut newer = now_w / SAMPLES_W;
+        let mut changed = self.tenths_w.is_none();
+        let mut load = 0u32;
+        for slot in self.tenths_w.get_or_insert([newer; SAMPLES]) {
+            changed |= *slot != newer;
+            load = load.saturating_add(newer);
+            core::mem::swap(slot, &mut newer);
         }
-        let held = |n: u16, is: bool, for_: Span| if is { n.saturating_add(1).min(count(for_)) } else { 0 };
-        let with = Self { samples_w: Some(samples), ..self };
-        let load = with.average_w().unwrap_or(0);
-        Self {
-            up: held(self.up, basis.up_w.is_some_and(|w| load > w), rules.up_for),
-            down_minimum: held(
-                self.down_minimum,
-                basis.down_minimum_w.is_none_or(|w| load < w),
-                rules.down_minimum_for,
-            ),
-            down_design: held(self.down_design, load < basis.down_design_w, rules.down_design_for),
-            failsafe: held(self.failsafe, basis.short, rules.failsafe_for),
-            stage: held(self.stage, basis.proved, rules.stage_min),
-            ..with
-        }
+        let allowed = self.allowed(load);
+        let mut held = |n: &mut u16, is: bool, for_: Span| {
+            let next = if is { n.saturating_add(1).min(count(for_)) } else { 0 };
+            changed |= *n != next;
+            *n = next;
+        };
+        held(&mut self.up, basis.up_w.is_some_and(|w| load > w), rules.up_for);
+        held(&mut self.down_minimum, basis.down_minimum_w.is_none_or(|w| load < w), rules.down_minimum_for);
+        held(&mut self.down_design, load < basis.down_design_w && allowed, rules.down_design_for);
+        held(&mut self.failsafe, basis.short, rules.failsafe_for);
+        held(&mut self.stage, basis.proved, rules.stage_min);
+        changed
     }
 
     /// Follows the load over the interval from `from` to `to`.
-    pub(crate) fn advance(&mut self, basis: &Basis, rules: &LoadRules, from: Instant, to: Instant) {
+    pub(crate) fn advance(
+        &mut self,
+        basis: &Basis,
+        target: Option<Temp>,
+        rules: &LoadRules,
+        from: Instant,
+        to: Instant,
+    ) {
         let wanted = steps(from, to, GRID);
         for _ in 0..wanted.min(CATCH_UP) {
-            let s = self.stepped(basis, rules);
-            if s == *self {
+            if !self.step(basis, target, rules) {
                 return;
             }
-            *self = s;
         }
-        if wanted > CATCH_UP && self.stepped(basis, rules) != *self {
-            *self = Self::default().stepped(basis, rules);
+        if wanted > CATCH_UP {
+            let mut next = *self;
+            if next.step(basis, target, rules) {
+                *self = self.afresh();
+                self.step(basis, target, rules);
+            }
         }
     }
 
     /// When the law moves next, if the load stays.
-    pub(crate) fn due(&self, basis: &Basis, rules: &LoadRules, now: Instant) -> Option<Instant> {
-        (self.stepped(basis, rules) != *self).then_some(next(now, GRID))
+    pub(crate) fn due(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, now: Instant) -> Option<Instant> {
+        let mut next_step = *self;
+        next_step.step(basis, target, rules).then_some(next(now, GRID))
     }
 
-    /// Another stage: every condition must hold anew.
-    pub(crate) fn stage_changed(&mut self) {
-        *self = Self { samples_w: self.samples_w, ..Self::default() };
+    /// Another stage: every condition must hold anew. `moved` says what has brought it; `carried_w` is what the boilers gave
+    /// before.
+    pub(crate) fn stage_changed(&mut self, moved: Moved, carried_w: u32) {
+        match moved {
+            Moved::NoneLeft => (self.refused, self.tried_w) = (false, 0),
+            Moved::Rested => (self.refused, self.tried_w) = (false, self.average_w().unwrap_or(0)),
+            Moved::Short if self.tried_w > 0 => self.refused = carried_w <= self.tried_w,
+            Moved::Short | Moved::Otherwise => {}
+        }
+        *self = Self { tenths_w: self.tenths_w, ..self.afresh() };
     }
 
     /// What the load says about stages; nothing while it is not known.
-    pub(crate) fn advise(&self, basis: &Basis, rules: &LoadRules) -> Option<Advice> {
-        basis.now_w?;
+    pub(crate) fn advise(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> Option<Advice> {
+        basis.now_w(target)?;
         let settled = self.stage >= count(rules.stage_min);
         let failsafe = self.failsafe >= count(rules.failsafe_for) && !rules.failsafe_for.is_zero();
         let up = self.up >= count(rules.up_for) && basis.up_w.is_some();

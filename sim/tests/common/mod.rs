@@ -111,8 +111,8 @@ fn sensor(noise_k: f64) -> Sensor {
 fn workdays() -> Schedule {
     let mut s = Schedule::default();
     for day in 0..7u16 {
-        s.steps.push(Step { minute_of_week: day * 1440 + 360, level: Level::Occupied }).unwrap();
-        s.steps.push(Step { minute_of_week: day * 1440 + 1320, level: Level::Setback }).unwrap();
+        s.steps.push(Step::new(day * 1440 + 360, Level::Occupied)).unwrap();
+        s.steps.push(Step::new(day * 1440 + 1320, Level::Setback)).unwrap();
     }
     s
 }

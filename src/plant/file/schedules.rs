@@ -57,7 +57,7 @@ fn schedule(c: &Cursor<'_>, ranges: &[String]) -> Schedule {
         let before = week[(m + WEEK - 1) % WEEK];
         if week[m] != before {
             let level = if week[m] { Level::Occupied } else { Level::Setback };
-            full |= out.steps.push(Step { minute_of_week: m as u16, level }).is_err();
+            full |= out.steps.push(Step::new(m as u16, level)).is_err();
         }
     }
     if full {
