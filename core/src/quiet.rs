@@ -36,6 +36,7 @@ use crate::{
     demand::held_target,
     guard::sensors::{MOVED, Sensor, Watch},
     heat::FROST_BACK,
+    ids::SensorId,
     inputs::{Inputs, Reading},
     law::{self, next},
     limits::SENSORS,
@@ -116,6 +117,17 @@ impl Quiet {
                     (Some(_) | None, _) => is == was,
                 },
             )
+    }
+
+    /// The lowest and the highest reading of a sensor that give the same answers, in hundredths of a degree Celsius; nothing
+    /// where only the very input of the last tick does, and that is no temperature.
+    pub fn range(&self, sensor: SensorId) -> Option<(i16, i16)> {
+        match (self.bands.get(sensor.index()), self.held.sensors.get(sensor.index())) {
+            _ if sensor.index() >= self.used => Some((i16::MIN, i16::MAX)),
+            (Some(Some(b)), _) => Some((b.low, b.high)),
+            (_, Some(Reading::At(t))) => Some((t.centi_c(), t.centi_c())),
+            _ => None,
+        }
     }
 
     /// True while the contacts are those of the last tick, and the clock is set or not as it was.

@@ -26,7 +26,7 @@ use crate::{
     thermostat::lag_share,
 };
 use burner::{Burner, Senses};
-use efficiency::EfficiencyTable;
+use efficiency::{Cell, EfficiencyTable};
 use heatwright_core::{Permille, config::BoilerDrive};
 
 /// How far above its setting frost protection ends, in kelvin.
@@ -42,6 +42,9 @@ pub struct BoilerModel {
     capacity: f64,
     dt_s: f64,
     lag_share: f64,
+    /// Of its own modulation: share of full fire per kelvin, and what one step adds to the integral part per kelvin.
+    per_band: f64,
+    per_band_step: f64,
     /// Target at 0 V in degrees Celsius, and how much higher it is at 10 V, in kelvin.
     target_range: (f64, f64),
     pub(crate) flow_w_k: f64,
@@ -83,8 +86,8 @@ pub struct BoilerFlux {
     pub return_c: f64,
 }
 
-/// What the wires and the street give a boiler in one step.
-#[derive(Clone, Copy, Debug)]
+/// What the wires and the street give a boiler, and the water that is moved through it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct BoilerDriveNow {
     pub(crate) line: bool,
     pub(crate) limit: bool,
@@ -93,11 +96,47 @@ pub(crate) struct BoilerDriveNow {
     pub(crate) signal: Permille,
     pub(crate) fuel: bool,
     pub(crate) reset: bool,
-    /// Return water, in degrees Celsius.
-    pub(crate) return_c: f64,
     pub(crate) way: Way,
     pub(crate) flow_w_k: f64,
     pub(crate) room_c: f64,
+}
+
+/// A drive, and what follows from it for every step until it changes.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct BoilerHeld {
+    drive: BoilerDriveNow,
+    target_c: Option<f64>,
+    /// What the jacket would give a boiler of no temperature, in watts.
+    jacket_in_w: f64,
+    /// One over the capacities at its node, in K/W, and what of the inlet's temperature comes through, a share.
+    den: f64,
+    per_inlet: f64,
+    /// Its temperature control wants fire.
+    called: bool,
+    /// Water between these, both counted, changes nothing of limit, frost protection and what the control wants.
+    between_c: (f64, f64),
+    pace: Pace,
+    cell: Cell,
+}
+
+/// What nearly every step finds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+enum Pace {
+    /// Burning with its flame contact made, and nothing against it.
+    Lit,
+    /// At rest, and nothing for it.
+    Off,
+    /// The whole sequence is gone through.
+    #[default]
+    Any,
+}
+
+impl BoilerHeld {
+    /// True when this drive has been taken.
+    pub(crate) fn holds(&self, drive: &BoilerDriveNow) -> bool {
+        // Before one was taken there are no capacities.
+        self.den > 0.0 && self.drive == *drive
+    }
 }
 
 impl BoilerModel {
@@ -119,6 +158,8 @@ impl BoilerModel {
             capacity: capacity_j_k / dt_s,
             dt_s,
             lag_share: lag_share(b.burner.modulation_lag_s, dt_s),
+            per_band: 1.0 / b.control.band_k,
+            per_band_step: dt_s / (b.control.band_k * b.control.integral_s),
             flow_w_k: b.flow_kg_s * fluid.specific_heat_j_kgk(RUN_C),
         }
     }
@@ -153,9 +194,59 @@ impl BoilerModel {
         }
     }
 
-    /// Burner and control, then the water node eliminated.
-    pub(crate) fn reply(&self, s: &mut BoilerState, d: &BoilerDriveNow, flux: &mut BoilerFlux) -> BoilerReply {
-        let (c, t) = (&self.plant.control, &self.plant.burner);
+    /// The boiler as the header sees it while a drive is held.
+    pub(crate) fn joined(h: &BoilerHeld) -> BoilerReply {
+        BoilerReply { way: h.drive.way, flow_w_k: h.drive.flow_w_k, fixed_c: 0.0, per_inlet: h.per_inlet }
+    }
+
+    /// Takes a drive; its first step goes through the whole sequence.
+    pub(crate) fn hold(&self, drive: BoilerDriveNow) -> BoilerHeld {
+        let j = self.plant.jacket_w_k;
+        let den = 1.0 / (self.capacity + drive.flow_w_k + j);
+        BoilerHeld {
+            target_c: self.target_c(drive.signal),
+            jacket_in_w: j * drive.room_c,
+            den,
+            per_inlet: drive.flow_w_k * den,
+            drive,
+            ..BoilerHeld::default()
+        }
+    }
+
+    /// Burner and control, then the water node eliminated. True when a contact of the boiler may have moved, or its flame
+    /// came or went.
+    #[inline(always)]
+    pub(crate) fn reply(
+        &self,
+        s: &mut BoilerState,
+        h: &mut BoilerHeld,
+        return_c: f64,
+        flux: &mut BoilerFlux,
+        fixed_c: &mut f64,
+    ) -> bool {
+        flux.return_c = return_c;
+        let between = h.between_c.0 <= s.water_c && s.water_c <= h.between_c.1;
+        let mut moved = false;
+        match (&mut s.burner, h.pace) {
+            // The whole sequence says the same.
+            (Burner::Lit { for_s }, Pace::Lit) if between => {
+                *for_s += self.dt_s;
+                self.burn(s, h, return_c, flux, true);
+            }
+            (_, Pace::Off) if between => {}
+            _ => moved = self.sequence(s, h, return_c, flux),
+        }
+        *fixed_c = (self.capacity * s.water_c + flux.water_w + h.jacket_in_w) * h.den;
+        moved
+    }
+
+    /// Burner and control by the whole sequence. True when a contact may have moved.
+    #[inline(never)]
+    fn sequence(&self, s: &mut BoilerState, h: &mut BoilerHeld, return_c: f64, flux: &mut BoilerFlux) -> bool {
+        let (c, d) = (&self.plant.control, &h.drive);
+        let contacts =
+            |s: &BoilerState| (self.flame_contact(s), self.asks_pump(s, d.demand), s.burner.lit(), s.burner.locked());
+        let before = contacts(s);
         if s.water_c > c.limit_c {
             s.limit_made = false;
         } else if s.water_c < c.limit_c - c.limit_reset_k {
@@ -164,8 +255,7 @@ impl BoilerModel {
         if let Some(frost_c) = c.frost_c {
             s.frost = s.water_c < frost_c || (s.frost && s.water_c < frost_c + FROST_SPAN_K);
         }
-        let target_c = self.target_c(d.signal);
-        let called = match target_c {
+        h.called = match h.target_c {
             Some(target_c) if d.demand => {
                 if s.water_c < target_c - c.on_below_k {
                     s.wants = true;
@@ -185,59 +275,87 @@ impl BoilerModel {
             line: d.line,
             limit: d.limit && s.limit_made,
             proved: d.proving,
-            called: called || s.frost,
+            called: h.called || s.frost,
             fuel: d.fuel,
             reset: d.reset,
         };
-        match &mut s.burner {
-            // What nearly every step finds, ahead of the whole sequence, which says the same.
-            Burner::Lit { for_s } if senses.burns() => *for_s += self.dt_s,
-            Burner::Off if senses.line && !senses.may_burn() => {}
-            other => *other = other.next(t, senses, self.dt_s),
-        }
-        let minimum = self.plant.minimum_share;
-        (flux.fuel_w, flux.water_w, flux.condensate_kg_s, flux.return_c) = (0.0, 0.0, 0.0, d.return_c);
+        s.burner = s.burner.next(&self.plant.burner, senses, self.dt_s);
+        h.between_c = self.between_c(s, h);
+        h.pace = match s.burner {
+            Burner::Lit { .. } if senses.burns() && self.flame_contact(s) => Pace::Lit,
+            Burner::Off if senses.line && !senses.may_burn() => Pace::Off,
+            _ => Pace::Any,
+        };
+        (flux.fuel_w, flux.water_w, flux.condensate_kg_s) = (0.0, 0.0, 0.0);
+        let after = contacts(s);
         if s.burner.lit() {
-            let wanted = match target_c {
-                _ if minimum >= 1.0 => 1.0,
-                _ if !called => minimum,
-                Some(target_c) => {
-                    let error_k = target_c - s.water_c;
-                    let rate = error_k / c.band_k + s.integral;
-                    if (rate < 1.0 || error_k < 0.0) && (rate > minimum || error_k > 0.0) {
-                        s.integral += error_k / (c.band_k * c.integral_s) * self.dt_s;
-                    }
-                    rate
-                }
-                None => f64::from(d.signal.get()) / 1000.0,
-            };
-            let wanted = wanted.clamp(minimum, 1.0);
-            s.rate = if was_lit { s.rate + self.lag_share * (wanted - s.rate) } else { minimum };
-            let (efficiency, condensate_kg_j) = self.efficiency.at(d.return_c, s.rate);
-            flux.fuel_w = self.plant.input_w * s.rate;
-            flux.water_w = flux.fuel_w * efficiency;
-            flux.condensate_kg_s = flux.fuel_w * condensate_kg_j;
+            self.burn(s, h, return_c, flux, was_lit);
         } else {
-            s.rate = minimum;
+            s.rate = self.plant.minimum_share;
             s.integral = 0.0;
         }
-        let j = self.plant.jacket_w_k;
-        let den = 1.0 / (self.capacity + d.flow_w_k + j);
-        let fixed_c = (self.capacity * s.water_c + flux.water_w + j * d.room_c) * den;
-        BoilerReply { way: d.way, flow_w_k: d.flow_w_k, fixed_c, per_inlet: d.flow_w_k * den }
+        before != after
+    }
+
+    /// Between which water temperatures limit, frost protection and what the control wants stay as they are.
+    fn between_c(&self, s: &BoilerState, h: &BoilerHeld) -> (f64, f64) {
+        let c = &self.plant.control;
+        let (mut low_c, mut high_c) = (f64::NEG_INFINITY, f64::INFINITY);
+        if s.limit_made {
+            high_c = high_c.min(c.limit_c);
+        } else {
+            low_c = low_c.max(c.limit_c - c.limit_reset_k);
+        }
+        match c.frost_c {
+            // It ends *at* its upper end.
+            Some(frost_c) if s.frost => high_c = high_c.min((frost_c + FROST_SPAN_K).next_down()),
+            Some(frost_c) => low_c = low_c.max(frost_c),
+            None => {}
+        }
+        match h.target_c {
+            Some(target_c) if h.drive.demand && s.wants => high_c = high_c.min(target_c + c.off_above_k),
+            Some(target_c) if h.drive.demand => low_c = low_c.max(target_c - c.on_below_k),
+            _ => {}
+        }
+        (low_c, high_c)
+    }
+
+    /// One step of the flame: its rate, and what it gives.
+    #[inline(always)]
+    fn burn(&self, s: &mut BoilerState, h: &mut BoilerHeld, return_c: f64, flux: &mut BoilerFlux, was_lit: bool) {
+        let minimum = self.plant.minimum_share;
+        let wanted = match h.target_c {
+            _ if minimum >= 1.0 => 1.0,
+            _ if !h.called => minimum,
+            Some(target_c) => {
+                let error_k = target_c - s.water_c;
+                let rate = error_k * self.per_band + s.integral;
+                if (rate < 1.0 || error_k < 0.0) && (rate > minimum || error_k > 0.0) {
+                    s.integral += error_k * self.per_band_step;
+                }
+                rate
+            }
+            None => f64::from(h.drive.signal.get()) / 1000.0,
+        };
+        // Held to its range; cheaper than with the rules for what is no number.
+        let wanted = if wanted < minimum { minimum } else { wanted };
+        let wanted = if wanted > 1.0 { 1.0 } else { wanted };
+        s.rate = if was_lit { s.rate + self.lag_share * (wanted - s.rate) } else { minimum };
+        let [efficiency, condensate_kg_j] = self.efficiency.within(&mut h.cell, return_c, s.rate);
+        flux.fuel_w = self.plant.input_w * s.rate;
+        flux.water_w = flux.fuel_w * efficiency;
+        flux.condensate_kg_s = flux.fuel_w * condensate_kg_j;
     }
 
     /// Places the water node once the inlet is known.
-    pub(crate) fn finish(
-        &self,
-        s: &mut BoilerState,
-        r: &BoilerReply,
-        inlet_c: f64,
-        room_c: f64,
-        flux: &mut BoilerFlux,
-    ) {
+    #[inline(always)]
+    pub(crate) fn finish(s: &mut BoilerState, r: &BoilerReply, inlet_c: f64) {
         s.water_c = r.fixed_c + r.per_inlet * inlet_c;
-        flux.jacket_w = self.plant.jacket_w_k * (s.water_c - room_c);
+    }
+
+    /// Jacket and standing loss in watts in a boiler room at a temperature in degrees Celsius.
+    pub(crate) fn jacket_w(&self, s: &BoilerState, room_c: f64) -> f64 {
+        self.plant.jacket_w_k * (s.water_c - room_c)
     }
 
     /// True while it asks for the pump it owns.

@@ -43,6 +43,12 @@ pub trait Control {
         false
     }
 
+    /// Until when, and in which bands of its readings, [`leaves_out`](Self::leaves_out) answers yes while no contact moves. Of
+    /// such steps only the last before the next question need be noted by it. By default every step is asked about.
+    fn quiet(&self) -> Option<&Quiet> {
+        None
+    }
+
     /// The moment by which the controller must be asked again if its inputs stay as they are; `None` for never.
     fn next_due(&self) -> Option<Instant>;
 }
@@ -118,6 +124,10 @@ impl Control for InProcess {
             self.left_out = Some((now, *inputs));
         }
         may
+    }
+
+    fn quiet(&self) -> Option<&Quiet> {
+        self.quiet.as_ref()
     }
 
     fn next_due(&self) -> Option<Instant> {

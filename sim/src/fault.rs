@@ -393,4 +393,8 @@ impl Watch for Acting<'_> {
     fn conditions(&mut self, at_s: f64) -> Conditions {
         self.script.conditions(at_s)
     }
+
+    fn acts(&self) -> bool {
+        true
+    }
 }

@@ -26,6 +26,7 @@
 //! energy to rounding and is stable whatever the volumes.
 
 use crate::plant::{Fluid, Header};
+use heatwright_core::limits::BOILERS;
 
 /// Share of an idle boiler's flow that runs backwards without a check valve.
 pub const BACKFLOW_SHARE: f64 = 0.1;
@@ -85,6 +86,29 @@ pub(crate) struct BoilerReply {
     pub(crate) per_inlet: f64,
 }
 
+/// What follows from ways and flows until they change; `x_of_y` is the slope of one node's straight line of another.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct HeaderHeld {
+    forward_w_k: [f64; BOILERS],
+    back_w_k: [f64; BOILERS],
+    backwards: bool,
+    back_per: f64,
+    net: f64,
+    per_p: f64,
+    p_of_b: f64,
+    per_b: f64,
+    b_of_l: f64,
+    p_of_l: f64,
+    pub(crate) ws: f64,
+    per_s: f64,
+    s_of_u: f64,
+    per_r: f64,
+    r_of_u: f64,
+    upper_of_l: f64,
+    down: f64,
+    den: f64,
+}
+
 /// What the zones and the tank together take and give back.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Secondary {
@@ -133,54 +157,90 @@ impl HeaderModel {
                 + self.primary_return * s.primary_return_c)
     }
 
-    /// One step; gives the heat lost by the pipes in watts.
-    pub(crate) fn step(&self, s: &mut HeaderState, boilers: &[BoilerReply], zones: &Secondary, room_c: f64) -> f64 {
-        // Primary side as straight lines of L.
-        let (mut forward, mut forward_fixed, mut forward_per) = (0.0, 0.0, 0.0);
-        let (mut back, mut back_fixed, mut back_per) = (0.0, 0.0, 0.0);
-        for b in boilers {
+    /// What follows from the ways and flows of the boilers and from the zones' flow, until one of them changes.
+    pub(crate) fn hold(&self, boilers: &[BoilerReply], zones_w_k: f64) -> HeaderHeld {
+        let mut h = HeaderHeld::default();
+        let (mut forward_per, mut back) = (0.0, 0.0);
+        let mut forward = 0.0;
+        for (b, (forth, backwards)) in boilers.iter().zip(h.forward_w_k.iter_mut().zip(&mut h.back_w_k)) {
             match b.way {
                 Way::Still => {}
                 Way::Forward => {
+                    *forth = b.flow_w_k;
                     forward += b.flow_w_k;
-                    forward_fixed += b.flow_w_k * b.fixed_c;
                     forward_per += b.flow_w_k * b.per_inlet;
                 }
                 Way::Back => {
+                    *backwards = b.flow_w_k;
                     back += b.flow_w_k;
-                    back_fixed += b.flow_w_k * b.fixed_c;
-                    back_per += b.flow_w_k * b.per_inlet;
+                    h.back_per += b.flow_w_k * b.per_inlet;
                 }
             }
         }
-        let net = forward - back;
-        let per_p = 1.0 / (self.primary_supply + forward);
-        let (p0, p1) = ((self.primary_supply * s.primary_supply_c + forward_fixed) * per_p, forward_per * per_p);
-        let per_b = 1.0 / (self.primary_return + net + back - back_per * p1);
-        let b0 = (self.primary_return * s.primary_return_c + back_fixed + back_per * p0) * per_b;
-        let b1 = net * per_b;
-        let (p0, p1) = (p0 + p1 * b0, p1 * b1);
+        // Primary side as straight lines of L.
+        h.net = forward - back;
+        h.per_p = 1.0 / (self.primary_supply + forward);
+        h.p_of_b = forward_per * h.per_p;
+        h.per_b = 1.0 / (self.primary_return + h.net + back - h.back_per * h.p_of_b);
+        h.b_of_l = h.net * h.per_b;
+        h.p_of_l = h.p_of_b * h.b_of_l;
+        h.backwards = back > 0.0;
+        self.hold_zones(&mut h, zones_w_k);
+        h
+    }
+
+    /// The same where only the zones' flow changes.
+    pub(crate) fn hold_zones(&self, h: &mut HeaderHeld, zones_w_k: f64) {
+        let (ws, k) = (zones_w_k, self.loss_half_w_k);
+        h.ws = ws;
         // Secondary side as straight lines of U.
-        let (ws, k) = (zones.flow_w_k, self.loss_half_w_k);
-        let per_s = 1.0 / (self.secondary_supply + ws + k);
-        let (s0, s1) = ((self.secondary_supply * s.supply_c + k * room_c) * per_s, ws * per_s);
-        let per_r = 1.0 / (self.secondary_return + ws + k);
-        let r0 = (self.secondary_return * s.return_c + zones.fixed_w + zones.per_supply_w_k * s0 + k * room_c) * per_r;
-        let r1 = zones.per_supply_w_k * s1 * per_r;
+        h.per_s = 1.0 / (self.secondary_supply + ws + k);
+        h.s_of_u = ws * h.per_s;
+        h.per_r = 1.0 / (self.secondary_return + ws + k);
+        h.r_of_u = h.s_of_u * h.per_r;
+        let (up, down) = ((ws - h.net).max(0.0), (h.net - ws).max(0.0));
+        h.den = 1.0 / (self.half + ws.max(h.net));
+        h.upper_of_l = (h.net * h.p_of_l + up) * h.den;
+        h.down = down;
+    }
+
+    /// One step. The zones' flow is that of `h`.
+    #[inline(always)]
+    pub(crate) fn step(
+        &self,
+        s: &mut HeaderState,
+        h: &HeaderHeld,
+        boilers: &[BoilerReply; BOILERS],
+        zones: &Secondary,
+        room_c: f64,
+    ) {
+        let sum = |w: &[f64; BOILERS]| -> f64 {
+            (w[0] * boilers[0].fixed_c + w[1] * boilers[1].fixed_c)
+                + (w[2] * boilers[2].fixed_c + w[3] * boilers[3].fixed_c)
+        };
+        let back_w = if h.backwards { sum(&h.back_w_k) } else { 0.0 };
+        let p0 = (self.primary_supply * s.primary_supply_c + sum(&h.forward_w_k)) * h.per_p;
+        let b0 = (self.primary_return * s.primary_return_c + back_w + h.back_per * p0) * h.per_b;
+        let p0 = p0 + h.p_of_b * b0;
+        let lost_w = self.loss_half_w_k * room_c;
+        let s0 = (self.secondary_supply * s.supply_c + lost_w) * h.per_s;
+        let r0 = (self.secondary_return * s.return_c + zones.fixed_w + zones.per_supply_w_k * s0 + lost_w) * h.per_r;
+        let r1 = zones.per_supply_w_k * h.r_of_u;
         // Two nodes of the header.
-        let (up, down) = ((ws - net).max(0.0), (net - ws).max(0.0));
-        let most = ws.max(net);
         // (half + most) U = half U0 + net (p0 + p1 L) + up L;  (half + most) L = half L0 + ws (r0 + r1 U) + down U
-        let den = self.half + most;
-        let (ua, ub) = ((self.half * s.upper_c + net * p0) / den, (net * p1 + up) / den);
-        let (la, lb) = ((self.half * s.lower_c + ws * r0) / den, (ws * r1 + down) / den);
-        s.upper_c = (ua + ub * la) / (1.0 - ub * lb);
+        let ua = (self.half * s.upper_c + h.net * p0) * h.den;
+        let (la, lb) = ((self.half * s.lower_c + h.ws * r0) * h.den, (h.ws * r1 + h.down) * h.den);
+        s.upper_c = (ua + h.upper_of_l * la) / (1.0 - h.upper_of_l * lb);
         s.lower_c = la + lb * s.upper_c;
-        s.supply_c = s0 + s1 * s.upper_c;
+        s.supply_c = s0 + h.s_of_u * s.upper_c;
         s.return_c = r0 + r1 * s.upper_c;
-        s.primary_return_c = b0 + b1 * s.lower_c;
-        s.primary_supply_c = p0 + p1 * s.lower_c;
-        k * (s.supply_c + s.return_c - 2.0 * room_c)
+        s.primary_return_c = b0 + h.b_of_l * s.lower_c;
+        s.primary_supply_c = p0 + h.p_of_l * s.lower_c;
+    }
+
+    /// Heat lost by the pipes in watts at a sum of supply and return, as excesses over their room.
+    pub(crate) fn loss_w(&self, excess_k: f64) -> f64 {
+        self.loss_half_w_k * excess_k
     }
 }
 
@@ -206,8 +266,10 @@ mod tests {
             let first = BoilerReply { way: Way::Forward, flow_w_k: 4000.0, fixed_c: 80.0, per_inlet: 0.0 };
             let mut zones = Secondary::default();
             zones.add(4500.0, 50.0, 0.0);
+            let boilers = [first, second, BoilerReply::default(), BoilerReply::default()];
+            let held = m.hold(&boilers, zones.flow_w_k);
             for _ in 0..5000 {
-                m.step(&mut s, &[first, second], &zones, 20.0);
+                m.step(&mut s, &held, &boilers, &zones, 20.0);
             }
             s
         };

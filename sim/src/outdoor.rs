@@ -24,7 +24,13 @@ pub trait Outdoor: Sync {
     /// Wall-clock time at the start of the run.
     fn civil_start(&self) -> CivilMinute;
 
-    /// Recorded calls, this many seconds after the start of the run. None by default. While a run warms up nobody asks.
+    /// True where calls are recorded.
+    fn has_calls(&self) -> bool {
+        false
+    }
+
+    /// Recorded calls, this many seconds after the start of the run. None by default. While a run warms up nobody asks, and
+    /// never where there are none.
     fn calls(&self, _at_s: f64) -> Calls {
         Calls::default()
     }

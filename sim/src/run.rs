@@ -11,24 +11,30 @@ pub mod balance;
 pub mod bare;
 mod course;
 pub mod event;
+mod meter;
 pub mod summary;
+pub(crate) mod tally;
 
 use crate::{
     control::{Control, LinkError},
     finding::Finding,
     outdoor::Outdoor,
     plant::Plant,
-    state::{Model, Scratch, State},
-    step::Conditions,
+    state::{Model, State},
+    step::{
+        Conditions, Scratch,
+        glide::{Reach, Stretch},
+    },
     wires::{Powered, Wires},
 };
-use balance::Sums;
+use balance::Stored;
 pub use balance::{Balance, HalfStep};
 use course::Course;
 pub use event::{Change, Event};
 use heatwright_core::{CivilMinute, Instant, Outputs};
-use summary::Meter;
+use meter::Meter;
 pub use summary::Summary;
+use tally::Tally;
 
 /// How to run.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -84,9 +90,15 @@ pub trait Watch {
     /// Share of the run that is done, a hundred times a run or so.
     fn progress(&mut self, _done: f64) {}
 
-    /// Gas and hand resets at this time of the counted part, in seconds; asked every step.
+    /// Gas and hand resets at this time of the counted part, in seconds; asked every step where somebody
+    /// [`acts`](Self::acts), else seldom.
     fn conditions(&mut self, _at_s: f64) -> Conditions {
         Conditions::default()
+    }
+
+    /// True for one whose conditions may change in any step.
+    fn acts(&self) -> bool {
+        false
     }
 }
 
@@ -176,12 +188,13 @@ pub fn run(
     let mut before = Outputs::default();
     let mut log = event::Log::new(options.events_max);
     let mut meter = Meter::new(&model);
-    let mut sums = Sums::default();
+    let mut tally = Tally::new(&model);
+    let mut stored = Stored::default();
     state.field.civil = Some(course.civil(0));
     let mut inputs = wires.seen(&outputs, &state.field);
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
     if warm_steps == 0 {
-        sums.begin(&model, &state);
+        stored = Stored::of(&model, &state);
         meter.begin(&state);
         if sample_every > 0 {
             watch.sample(&Sample {
@@ -195,6 +208,8 @@ pub fn run(
     }
 
     let steady = wires.steady();
+    // Nobody has to be asked in every step.
+    let alone = steady && !watch.acts();
     let mut powered = Powered::default();
     // What the wires were last asked about, and whether relays have changed since.
     let mut asked = state.field;
@@ -206,20 +221,46 @@ pub fn run(
         _ if warm_steps == 0 => sample_every,
         _ => warm_steps,
     };
-    for step in 1..=steps {
+    let mut step = 0;
+    while step < steps {
+        let first = step + 1;
         if !steady || stated_anew {
             powered = wires.powered(&outputs, &state.field);
         }
-        let outside = course.outside(step, watch.conditions(at_s(step)))?;
+        let outside = course.outside(first, watch.conditions(at_s(first)))?;
+        let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
+        let mut last = first;
+        let mut reach = None;
+        if still
+            && alone
+            && let Some(quiet) = control.quiet()
+        {
+            if stated_anew {
+                inputs = wires.seen(&outputs, &state.field);
+            }
+            if quiet.same_contacts(&inputs) {
+                let at_hand = next_sample.min(next_progress).min(steps);
+                last = course.before(quiet.until()).min(course.same_until(first)).min(at_hand);
+                reach = if last > first { Reach::new(&model, &state, Some(quiet)) } else { None };
+            }
+        }
+        let counted = first > warm_steps;
+        let stretch = Stretch { first, last, reach: reach.as_ref(), outdoor_c: |step| course.outdoor_c(step) };
+        step = model.glide(&mut state, &mut scratch, counted.then_some(&mut tally), &stretch)?;
         state.field.at = course.instant(step);
-        state.field.civil = Some(outside.civil);
-        model.step(&mut state, &mut scratch, &powered, &outside);
-        let counted = step > warm_steps;
+        state.field.civil = Some(course.civil(step));
+        model.settle(&mut state, &scratch, &powered, &outside);
+        if step > first {
+            // Of the steps that were not asked about, the last.
+            (inputs.civil, inputs.sensors) = (Some(course.civil(step - 1)), model.readings_before(&scratch));
+            let left_out = control.leaves_out(course.instant(step - 1), &inputs);
+            debug_assert!(left_out, "a step that had to be asked about was not");
+        }
         if counted {
-            sums.add(&model, &state);
-            meter.add(&model, &state, &scratch.set_c, at_s(step));
+            meter.see(&state, tally.steps, at_s(step));
+            tally.add(&model, &state, &scratch);
         } else if step == warm_steps {
-            sums.begin(&model, &state);
+            stored = Stored::of(&model, &state);
             meter.begin(&state);
         }
         let moved = !state.field.same_contacts(&asked);
@@ -242,7 +283,7 @@ pub fn run(
             next_sample += sample_every;
             watch.sample(&Sample {
                 at_s: at_s(step),
-                civil: outside.civil,
+                civil: course.civil(step),
                 model: &model,
                 state: &state,
                 outputs: &outputs,
@@ -253,9 +294,9 @@ pub fn run(
             watch.progress(step as f64 / steps as f64);
         }
     }
-    let balance = sums.end(&model, &state);
+    let balance = tally.balance(&model, &stored, &state);
     let (events, events_dropped) = log.end();
-    Ok(Run { summary: meter.end(&model, &sums), balance, events, events_dropped, state, outputs })
+    Ok(Run { summary: meter.end(&model, &mut tally), balance, events, events_dropped, state, outputs })
 }
 
 /// A fresh controller and fresh wires for one run.

@@ -63,6 +63,16 @@ impl Switches {
         all
     }
 
+    /// True while none stands open that opens on temperature.
+    pub(crate) fn all_made(&self, made: u64) -> bool {
+        self.by_temperature.iter().all(|(bit, _, _)| made & bit != 0)
+    }
+
+    /// Where each of those that open on temperature opens, in degrees Celsius, and on what.
+    pub(crate) fn by_temperature(&self) -> impl Iterator<Item = (f64, Trip)> {
+        self.by_temperature.iter().map(|(_, open_c, s)| (*open_c, s.trip))
+    }
+
     /// The switches that are made after this step; `was` before it, `reset` whose hand reset is pressed.
     pub(crate) fn made(&self, was: u64, reset: u64, look: &impl Look) -> u64 {
         let mut made = u64::MAX;

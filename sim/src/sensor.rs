@@ -86,10 +86,44 @@ impl SensorModel {
     /// One step at this true temperature in degrees Celsius.
     #[inline]
     pub fn step(&self, s: &mut SensorState, true_c: f64) -> Reading {
+        let felt_c = self.feel(s, true_c);
+        self.reading(felt_c)
+    }
+
+    /// One step at this true temperature; gives what is read, error and noise in it, before it goes into steps.
+    #[inline(always)]
+    pub(crate) fn feel(&self, s: &mut SensorState, true_c: f64) -> f64 {
         s.own_c += self.share * (true_c - s.own_c);
         let noise = if self.noise_k > 0.0 { self.noise_k * draw(&mut s.noise) } else { 0.0 };
-        let steps = nearest((s.own_c + self.offset_k + noise) * self.per_quantum);
+        s.own_c + self.offset_k + noise
+    }
+
+    /// The reading in its steps.
+    #[inline]
+    pub(crate) fn reading(&self, felt_c: f64) -> Reading {
+        let steps = nearest(felt_c * self.per_quantum);
         Reading::At(Temp::from_centi_c(short(steps * self.quantum_centi_k)))
+    }
+
+    /// From where to where what is felt may move, so that the reading surely stays between two readings, both counted, in
+    /// hundredths of a degree Celsius. A trifle is left out at both ends; nothing is certain of a range without a step in it.
+    pub(crate) fn sure_c(&self, low: i16, high: i16) -> (f64, f64) {
+        const TRIFLE: f64 = 1e-6;
+        let read = |steps: f64| short(steps * self.quantum_centi_k);
+        let mut least = (f64::from(low) / self.quantum_centi_k).floor();
+        if read(least) < low {
+            least += 1.0;
+        }
+        let mut most = (f64::from(high) / self.quantum_centi_k).ceil();
+        if read(most) > high {
+            most -= 1.0;
+        }
+        if read(least) < low || read(most) > high {
+            return (f64::INFINITY, f64::NEG_INFINITY);
+        }
+        let low_c = if low <= -i16::MAX { f64::NEG_INFINITY } else { (least - 0.5 + TRIFLE) / self.per_quantum };
+        let high_c = if high == i16::MAX { f64::INFINITY } else { (most + 0.5 - TRIFLE) / self.per_quantum };
+        (low_c, high_c)
     }
 }
 
@@ -116,6 +150,26 @@ mod tests {
             assert_eq!((nearest(x), short(x)), (f64::from(want), want as i16), "{x}");
         }
         assert_eq!([short(1e9), short(-1e9), short(32_767.4)], [i16::MAX, -i16::MAX, i16::MAX]);
+    }
+
+    #[test]
+    fn within_the_sure_range_the_reading_stays_and_a_step_outside_it_does_not() {
+        for quantum_k in [0.0, 0.05, 0.1, 0.37, 1.0] {
+            let m = SensorModel::new(&plant::Sensor { lag_s: 0.0, noise_k: 0.0, offset_k: 0.0, quantum_k }, 1.0);
+            let read = |c: f64| m.reading(c).temp().map_or(0, Temp::centi_c);
+            for (low, high) in [(2000, 2000), (1990, 2123), (-37, 37), (-500, -111)] {
+                let (low, high) = (read(f64::from(low) / 100.0), read(f64::from(high) / 100.0));
+                let (low_c, high_c) = m.sure_c(low, high);
+                assert_eq!((read(low_c), read(high_c)), (low, high), "{quantum_k} K: {low_c} to {high_c}");
+                let trifle_c = 2e-6 * quantum_k.max(0.01);
+                assert!(read(low_c - trifle_c) < low && read(high_c + trifle_c) > high, "{quantum_k} K");
+            }
+            assert_eq!(m.sure_c(i16::MIN, i16::MAX), (f64::NEG_INFINITY, f64::INFINITY));
+        }
+        // Nothing reads between two steps of one kelvin.
+        let coarse = SensorModel::new(&plant::Sensor { quantum_k: 1.0, ..plant::Sensor::default() }, 1.0);
+        let (low_c, high_c) = coarse.sure_c(2010, 2090);
+        assert!(low_c > high_c);
     }
 
     #[test]

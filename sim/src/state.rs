@@ -7,7 +7,7 @@ use crate::{
     boiler::{BoilerFlux, BoilerModel, BoilerState},
     finding::Finding,
     fluid::RUN_C,
-    header::{BoilerReply, HeaderModel, HeaderState, Way},
+    header::{HeaderModel, HeaderState, Way},
     plant::{Drive, Fan, Mix, Plant, Zone},
     pump::{self, Branch},
     safety::Switches,
@@ -17,10 +17,10 @@ use crate::{
     wires::Field,
     zone::{
         ZoneFlux, ZoneState,
-        lanes::{BLOCKS, Drive as LaneDrive, Fluxes, LANES, Lane, Lanes, Nodes, Reply, place},
+        lanes::{BLOCKS, Fluxes, LANES, Lane, Lanes, Nodes, place},
     },
 };
-use heatwright_core::{AnalogUse, BoilerId, CivilMinute, SensorUse, ZoneId, config::BoilerPump, limits::BOILERS};
+use heatwright_core::{AnalogUse, BoilerId, SensorUse, ZoneId, config::BoilerPump};
 
 /// Time constant with which a supply pipe without flow cools to its room, in seconds: our choice.
 const PIPE_COOL_S: f64 = 3600.0;
@@ -48,6 +48,8 @@ pub struct Model {
     pub(crate) boiler_pumps: Vec<u64>,
     /// Share of the zones' flow through each boiler without a pump.
     pub(crate) through_share: Vec<f64>,
+    /// There is a boiler without a pump.
+    pub(crate) any_through: bool,
     pub(crate) header: HeaderModel,
     pub(crate) tank: Option<TankModel>,
     pub(crate) sensors: Vec<(SensorUse, SensorModel)>,
@@ -215,24 +217,6 @@ pub struct State {
     pub pumps: u64,
 }
 
-/// Intermediate results of a step, and what is kept of the last one because it changes rarely. It belongs to one run.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Scratch {
-    pub(crate) replies: [Reply; BLOCKS],
-    pub(crate) boilers: [BoilerReply; BOILERS],
-    /// Pumps and flow of the zones (as bits) for which `ways` was made, and the boilers' flows in kilograms per second.
-    pub(crate) ways_for: Option<(u64, u64)>,
-    pub(crate) ways: [(Way, f64); BOILERS],
-    pub(crate) boiler_kg_s: [f64; BOILERS],
-    /// The minute to which gains and set temperatures belong.
-    pub(crate) minute: Option<CivilMinute>,
-    pub(crate) gains_w: [Lane; BLOCKS],
-    pub(crate) set_c: [Lane; BLOCKS],
-    /// Pumps and fans for which `drive` was made.
-    pub(crate) moved_by: Option<(u64, u64)>,
-    pub(crate) drive: [LaneDrive; BLOCKS],
-}
-
 impl Model {
     /// Checks a plant and prepares it for steps of `dt_s` seconds.
     pub fn new(plant: &Plant, dt_s: f64) -> Result<Self, Vec<Finding>> {
@@ -276,6 +260,7 @@ impl Model {
                 .iter()
                 .map(|b| if b.pump == BoilerPump::None { b.flow_kg_s / all_through } else { 0.0 })
                 .collect(),
+            any_through: all_through > 0.0,
             header: HeaderModel::new(&plant.header, fluid, dt_s),
             tank: plant.tank.as_ref().map(|t| TankModel::new(t, fluid, dt_s)),
             sensors: plant
@@ -340,7 +325,13 @@ impl Model {
         }
         // One look without moving anything, so that the first tick sees what is there.
         self.look(&mut state, 0, 0);
-        self.read_sensors(&mut state);
+        for (i, (what, m)) in self.sensors.iter().enumerate() {
+            let true_c = self.true_c(&state, *what);
+            let reading = m.step(&mut state.sensors[i], true_c);
+            if *what != SensorUse::Spare {
+                state.field.sensors[i] = reading;
+            }
+        }
         state
     }
 

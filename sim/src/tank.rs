@@ -90,7 +90,7 @@ impl TankModel {
         self.capacity_j_k * s.water_c
     }
 
-    #[inline]
+    #[inline(always)]
     pub(crate) fn reply(&self, s: &TankState, running: bool, hour: usize, room_c: f64) -> TankReply {
         let flow_w_k = if running { self.flow_w_k } else { 0.0 };
         let mixed_w_k = self.draw_w_k.get(hour).copied().unwrap_or(0.0);
@@ -111,7 +111,7 @@ impl TankModel {
         }
     }
 
-    #[inline]
+    #[inline(always)]
     pub(crate) fn finish(&self, s: &mut TankState, r: &TankReply, supply_c: f64, room_c: f64) -> TankFlux {
         s.water_c = r.tank_fixed_c + r.tank_per_supply * supply_c;
         if s.water_c < self.set_c - self.differential_k {

@@ -12,7 +12,7 @@
 
 use crate::{
     plant::Thermostat,
-    zone::lanes::{Lane, lane},
+    zone::lanes::{LANES, Lane, lane},
 };
 use heatwright_core::Level;
 
@@ -91,6 +91,17 @@ pub(crate) struct Thermostats {
     slow_share: Lane,
 }
 
+/// What a block's thermostats hold, and what their heaters do while nobody turns.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Asking {
+    /// Set temperatures, in degrees Celsius.
+    pub(crate) set_c: Lane,
+    /// Where the heaters' rise goes, in kelvin.
+    heater_k: Lane,
+    /// 1 where one calls, -1 elsewhere.
+    side: Lane,
+}
+
 /// Where the thermostats of a block stand, in kelvin and degrees Celsius; who calls is one bit a zone elsewhere.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Elements {
@@ -105,20 +116,35 @@ impl Thermostats {
         (self.air_share[l], self.rise_share[l], self.slow_share[l]) = (t.air_share, t.rise_share, t.slow_share);
     }
 
-    /// One step; who called before comes in as bits, who calls now goes out.
-    #[inline]
-    pub(crate) fn step(&self, s: &mut Elements, set_c: &Lane, air_c: &Lane, called: u64) -> u64 {
-        let heater = lane(|l| if called >> l & 1 == 1 { self.rise_k[l] } else { 0.0 });
+    /// What follows from who calls, until that changes.
+    pub(crate) fn ready(&self, h: &mut Asking, called: u64) {
+        h.heater_k = lane(|l| if called >> l & 1 == 1 { self.rise_k[l] } else { 0.0 });
+        h.side = lane(|l| if called >> l & 1 == 1 { 1.0 } else { -1.0 });
+    }
+
+    /// One step. True when one of them calls now that did not, or no longer does: [`turned`](Self::turned) says which.
+    #[inline(always)]
+    pub(crate) fn step(&self, s: &mut Elements, h: &Asking, air_c: &Lane) -> bool {
         s.element_c = lane(|l| s.element_c[l] + self.air_share[l] * (air_c[l] - s.element_c[l]));
-        s.rise_k = lane(|l| s.rise_k[l] + self.rise_share[l] * (heater[l] - s.rise_k[l]));
+        s.rise_k = lane(|l| s.rise_k[l] + self.rise_share[l] * (h.heater_k[l] - s.rise_k[l]));
         s.slow_k = lane(|l| s.slow_k[l] + self.slow_share[l] * (s.rise_k[l] - s.slow_k[l]));
-        let mut calls = called;
-        for (l, set_c) in set_c.iter().enumerate() {
-            let over_k = s.element_c[l] + s.rise_k[l] - s.slow_k[l] - set_c;
-            calls |= u64::from(over_k < -self.half_k[l]) << l;
-            calls &= !(u64::from(over_k > self.half_k[l]) << l);
-        }
-        calls
+        let past = self.past(s, h);
+        past(0) | past(1) | past(2) | past(3)
+    }
+
+    /// Whether each stands past the edge at which it turns: half the differential over what it holds while it calls, under
+    /// it while it does not.
+    #[inline(always)]
+    fn past(&self, s: &Elements, h: &Asking) -> impl Fn(usize) -> bool {
+        let over_k = lane(|l| h.side[l] * (s.element_c[l] + s.rise_k[l] - s.slow_k[l] - h.set_c[l]));
+        let half_k = self.half_k;
+        move |l| over_k[l] > half_k[l]
+    }
+
+    /// Who has turned in the last step, one bit a place.
+    pub(crate) fn turned(&self, s: &Elements, h: &Asking) -> u64 {
+        let past = self.past(s, h);
+        (0..LANES).fold(0, |bits, l| bits | u64::from(past(l)) << l)
     }
 }
 
@@ -135,7 +161,6 @@ impl Elements {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::zone::lanes::LANES;
 
     const PLAIN: Thermostat =
         Thermostat { set_c: 20.0, setback_c: 16.0, differential_k: 0.5, cycles_per_h: 0.0, lag_s: 0.0, schedule: None };
@@ -146,8 +171,13 @@ mod tests {
         // Not in the first place: its neighbours must not matter.
         block.put(2, m);
         elements.put(2, s);
-        let calls = block.step(&mut elements, &[set_c; LANES], &[air_c; LANES], u64::from(s.calls) << 2);
-        *s = elements.get(2, calls >> 2 & 1 == 1);
+        let mut asking = Asking { set_c: [set_c; LANES], ..Asking::default() };
+        block.ready(&mut asking, u64::from(s.calls) << 2);
+        let turns = block.step(&mut elements, &asking, &[air_c; LANES]);
+        // Places without a thermostat stand past both edges here.
+        assert!(turns);
+        let calls = s.calls ^ (block.turned(&elements, &asking) >> 2 & 1 == 1);
+        *s = elements.get(2, calls);
     }
 
     #[test]

@@ -184,6 +184,9 @@ impl Outdoor for Replayed<'_> {
     fn civil_start(&self) -> CivilMinute {
         self.weather.civil_start()
     }
+    fn has_calls(&self) -> bool {
+        true
+    }
     fn calls(&self, at_s: f64) -> Calls {
         let closed = self.traces.closed_at(at_s + self.offset_s);
         let mut out = Calls::default();

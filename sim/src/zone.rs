@@ -25,7 +25,7 @@ mod floor;
 pub(crate) mod lanes;
 
 use crate::plant::{Fluid, Zone};
-use lanes::{Drive, Lanes, Nodes};
+use lanes::{Drive, Fluxes, Lanes, Nodes};
 
 /// Building mass of ISO 13790:2008, table 12: heat capacity in J/K and area in m2 of the mass, each per m2 of floor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -119,11 +119,15 @@ impl ZoneModel {
         d.flow_w_k[0] = flow_w_k.max(0.0);
         d.from_header[0] = if flow_w_k > 0.0 { 1.0 } else { 0.0 };
         d.gains_w[0] = gains_w;
-        d.to_slab[0] = self.0.to_slab(0, flow_w_k);
+        d.law_share[0] = 1.0;
+        d.to_slab.put(0, self.0.to_slab(0, flow_w_k));
+        self.0.ready(0, &mut d);
         let mut nodes = Nodes::default();
         nodes.put(0, s);
-        let reply = self.0.reply(0, &nodes, &d, supply_c, outdoor_c);
-        let fluxes = self.0.finish(0, &mut nodes, &reply, &d, supply_c, outdoor_c);
+        let reply = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
+        let gave = self.0.finish(0, &mut nodes, &reply, &d, supply_c);
+        let loss_w = self.0.loss_w(0, &nodes, outdoor_c);
+        let fluxes = Fluxes { heat_w: gave.heat_w, loss_w, supply_c: gave.entering_c };
         *s = nodes.get(0);
         ZoneFlux { gains_w: 0.0, ..fluxes.get(0, gains_w, 0.0) }
     }

@@ -128,6 +128,11 @@ impl Burner {
         matches!(self, Burner::Lit { .. })
     }
 
+    /// True while it is locked out.
+    pub const fn locked(self) -> bool {
+        matches!(self, Burner::Lockout)
+    }
+
     /// True once the flame contact has closed.
     pub fn flame_contact(self, timings: &plant::Burner) -> bool {
         matches!(self, Burner::Lit { for_s } if for_s + OVER_S >= timings.flame_proof_s)

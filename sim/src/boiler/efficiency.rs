@@ -138,6 +138,15 @@ const RETURN_STEP_K: f64 = 2.0;
 const RETURNS: usize = 61;
 const RATES: usize = 21;
 
+/// One cell of the table: `k0 + k1 v + (k2 + k3 v) u` with `u` and `v` from its corner.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Cell {
+    from: (f64, f64),
+    /// Its width: one; a trifle more at the table's edge, which belongs to it; nothing before it was looked up.
+    below: (f64, f64),
+    k: [[f64; 2]; 4],
+}
+
 /// A boiler's efficiency as a table over return water and firing rate.
 #[derive(Clone, Debug)]
 pub struct EfficiencyTable {
@@ -174,16 +183,39 @@ impl EfficiencyTable {
     }
 
     /// `(efficiency, condensate_kg_j)` at return water in degrees Celsius and a firing rate as a share.
-    #[inline]
     pub fn at(&self, return_c: f64, rate: f64) -> (f64, f64) {
-        let x = (return_c / RETURN_STEP_K).clamp(0.0, (RETURNS - 1) as f64 - 1e-9);
-        let y = (rate * (RATES - 1) as f64).clamp(0.0, (RATES - 1) as f64 - 1e-9);
-        let (i, j) = (x as usize, y as usize);
-        let (u, v) = (x - i as f64, y - j as f64);
+        let [efficiency, condensate_kg_j] = self.within(&mut Cell::default(), return_c, rate);
+        (efficiency, condensate_kg_j)
+    }
+
+    /// The same, with the cell of the table in which it lay last.
+    #[inline(always)]
+    pub(crate) fn within(&self, cell: &mut Cell, return_c: f64, rate: f64) -> [f64; 2] {
+        let (x, y) = (return_c * (1.0 / RETURN_STEP_K), rate * (RATES - 1) as f64);
+        let (mut u, mut v) = (x - cell.from.0, y - cell.from.1);
+        if !((u >= 0.0) & (u < cell.below.0) & (v >= 0.0) & (v < cell.below.1)) {
+            (u, v) = self.look_up(cell, x, y);
+        }
+        let [a, b, c, d] = &cell.k;
+        let mix = |k: usize| a[k] + v * b[k] + u * (c[k] + v * d[k]);
+        [mix(0), mix(1)]
+    }
+
+    /// Finds the cell of a point, and gives its place therein. The table's edge holds outside it.
+    #[inline(never)]
+    fn look_up(&self, cell: &mut Cell, x: f64, y: f64) -> (f64, f64) {
+        let (x, y) = (x.clamp(0.0, (RETURNS - 1) as f64), y.clamp(0.0, (RATES - 1) as f64));
+        let (i, j) = ((x as usize).min(RETURNS - 2), (y as usize).min(RATES - 2));
+        let below = |i: usize, of: usize| if i + 2 == of { 1.0_f64.next_up() } else { 1.0 };
         let at = i * RATES + j;
         let [a, b, c, d] = [self.cells[at], self.cells[at + 1], self.cells[at + RATES], self.cells[at + RATES + 1]];
-        let mix = |k: usize| (1.0 - u) * ((1.0 - v) * a[k] + v * b[k]) + u * ((1.0 - v) * c[k] + v * d[k]);
-        (mix(0), mix(1))
+        let each = |f: &dyn Fn(usize) -> f64| [f(0), f(1)];
+        *cell = Cell {
+            from: (i as f64, j as f64),
+            below: (below(i, RETURNS), below(j, RATES)),
+            k: [a, each(&|k| b[k] - a[k]), each(&|k| c[k] - a[k]), each(&|k| d[k] - c[k] - b[k] + a[k])],
+        };
+        (x - i as f64, y - j as f64)
     }
 }
 

@@ -38,6 +38,9 @@ fn plant(minimum_share: f64, drive: BoilerDrive) -> Boiler {
     }
 }
 
+/// Water that comes to the boiler, in degrees Celsius.
+const RETURN_C: f64 = 50.0;
+
 struct Bench {
     model: BoilerModel,
     state: BoilerState,
@@ -57,7 +60,6 @@ impl Bench {
             signal: Permille::ZERO,
             fuel: true,
             reset: false,
-            return_c: 50.0,
             way: Way::Forward,
             flow_w_k: model.flow_w_k,
             room_c: 20.0,
@@ -66,11 +68,11 @@ impl Bench {
     }
 
     fn run(&mut self, seconds: u32) {
+        let mut held = self.model.hold(self.drive);
+        let mut reply = BoilerModel::joined(&held);
         for _ in 0..seconds {
-            let mut flux = BoilerFlux::default();
-            let reply = self.model.reply(&mut self.state, &self.drive, &mut flux);
-            self.model.finish(&mut self.state, &reply, self.drive.return_c, self.drive.room_c, &mut flux);
-            self.flux = flux;
+            self.model.reply(&mut self.state, &mut held, RETURN_C, &mut self.flux, &mut reply.fixed_c);
+            BoilerModel::finish(&mut self.state, &reply, RETURN_C);
         }
     }
 }

@@ -16,7 +16,16 @@ const FIRST: u64 = ((1023 + LOW_OCTAVE) as u64) << SEGMENTS_PER_OCTAVE_BITS;
 const COUNT: usize = ((HIGH_OCTAVE - LOW_OCTAVE) as usize) << SEGMENTS_PER_OCTAVE_BITS;
 
 /// One cubic in the distance from the start of its segment.
-type Cubic = [f64; 4];
+pub(crate) type Cubic = [f64; 4];
+
+/// One segment of a law: holds for arguments from `from` on, up to `from + width`.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Piece {
+    pub(crate) from: f64,
+    pub(crate) width: f64,
+    /// In the distance from `from`.
+    pub(crate) cubic: Cubic,
+}
 
 /// A law in tabulated form.
 #[derive(Clone, Debug)]
@@ -62,20 +71,43 @@ impl Table {
     #[inline]
     pub fn at(&self, x: f64) -> (f64, f64) {
         let size = x.abs();
-        let (value, slope) = if size < self.low {
-            (size * self.low_slope, self.low_slope)
-        } else {
-            let number = size.to_bits() >> SHIFT;
-            match self.cubics.get((number - FIRST) as usize) {
-                Some([a, b, c, d]) => {
-                    // The leading bits alone are the start of the segment.
-                    let t = size - f64::from_bits(number << SHIFT);
-                    (a + t * (b + t * (c + t * d)), b + t * (2.0 * c + 3.0 * d * t))
-                }
-                None => (self.high_value + (size - self.high) * self.high_slope, self.high_slope),
+        let p = self.piece(size);
+        let t = size - p.from;
+        (p.value(t).copysign(x), p.slope(t))
+    }
+
+    /// The piece in which an argument of this size lies.
+    pub(crate) fn piece(&self, size: f64) -> Piece {
+        if size < self.low {
+            return Piece { from: 0.0, width: self.low, cubic: [0.0, self.low_slope, 0.0, 0.0] };
+        }
+        let number = size.to_bits() >> SHIFT;
+        match self.cubics.get((number - FIRST) as usize) {
+            Some(cubic) => {
+                // The leading bits alone are the start of the segment.
+                let from = f64::from_bits(number << SHIFT);
+                Piece { from, width: f64::from_bits((number + 1) << SHIFT) - from, cubic: *cubic }
             }
-        };
-        (value.copysign(x), slope)
+            None => {
+                Piece { from: self.high, width: f64::INFINITY, cubic: [self.high_value, self.high_slope, 0.0, 0.0] }
+            }
+        }
+    }
+}
+
+impl Piece {
+    /// Value at this distance from the start.
+    #[inline]
+    fn value(&self, t: f64) -> f64 {
+        let [a, b, c, d] = self.cubic;
+        a + t * (b + t * (c + t * d))
+    }
+
+    /// Slope at this distance from the start.
+    #[inline]
+    fn slope(&self, t: f64) -> f64 {
+        let [_, b, c, d] = self.cubic;
+        b + t * (2.0 * c + 3.0 * d * t)
     }
 }
 

@@ -9,9 +9,10 @@
 //!
 //! All in percent of the heat that came in. A run is sound below [`SOUND_PERCENT`] in each (our choice).
 
+use super::tally::{Tally, ZoneTally};
 use crate::{
     state::{Model, State},
-    zone::lanes::{BLOCKS, Lane, lane, place},
+    zone::lanes::{Lane, place},
 };
 use serde::{Deserialize, Serialize};
 
@@ -100,61 +101,47 @@ impl Balance {
 
 const J_KWH: f64 = 3.6e6;
 
-/// Running sums of the steps, in watts; those of the zones side by side.
+/// What was stored when counting began.
 #[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Sums {
-    fuel: f64,
-    flame: f64,
-    jacket: f64,
-    draw: f64,
-    tank_loss: f64,
-    pipes: f64,
-    emitters: [Lane; BLOCKS],
-    gains: [Lane; BLOCKS],
-    outdoors: [Lane; BLOCKS],
-    stored_was_j: f64,
-    rooms_was_j: f64,
+pub(crate) struct Stored {
+    water_j: f64,
+    rooms_j: f64,
 }
 
-impl Sums {
-    pub(crate) fn begin(&mut self, model: &Model, s: &State) {
-        *self = Sums { stored_was_j: model.stored_j(s), rooms_was_j: model.rooms_j(s), ..Sums::default() };
+impl Stored {
+    pub(crate) fn of(model: &Model, s: &State) -> Self {
+        Self { water_j: model.stored_j(s), rooms_j: model.rooms_j(s) }
+    }
+}
+
+impl Tally {
+    /// Jacket losses of a boiler, summed over the steps, in watts.
+    pub(crate) fn jacket_w(&self, model: &Model, boiler: usize) -> f64 {
+        let (t, b) = (&self.boilers[boiler], &model.plant.boilers[boiler]);
+        b.jacket_w_k * (t.water_c - self.steps as f64 * model.plant.site.boiler_room_c)
     }
 
-    #[inline]
-    pub(crate) fn add(&mut self, model: &Model, s: &State) {
-        for b in &s.boilers {
-            self.fuel += b.flux.fuel_w;
-            self.flame += b.flux.water_w;
-            self.jacket += b.flux.jacket_w;
-        }
-        for b in 0..model.zones.blocks() {
-            let z = &s.zones.blocks[b];
-            self.emitters[b] = lane(|l| self.emitters[b][l] + z.fluxes.heat_w[l]);
-            self.gains[b] = lane(|l| self.gains[b][l] + z.gains_w[l]);
-            self.outdoors[b] = lane(|l| self.outdoors[b][l] + z.fluxes.loss_w[l]);
-        }
-        if let Some((_, t)) = &s.tank {
-            self.draw += t.draw_w;
-            self.tank_loss += t.loss_w;
-        }
-        self.pipes += s.pipe_loss_w;
-    }
-
-    /// Heat of one zone's emitter, in joules.
-    pub(crate) fn emitter_j(&self, zone: usize, dt_s: f64) -> f64 {
-        let (b, l) = place(zone);
-        dt_s * self.emitters[b][l]
-    }
-
-    pub(crate) fn end(&self, model: &Model, s: &State) -> Balance {
+    /// Does the heat of these steps add up, between what was stored before them and the state after?
+    pub(crate) fn balance(&self, model: &Model, was: &Stored, s: &State) -> Balance {
+        let (plant, steps) = (&model.plant, self.steps as f64);
+        let room_c = plant.site.boiler_room_c;
         let j = |w: f64| model.dt_s * w;
-        let all = |rows: &[Lane]| j(rows.iter().flatten().sum::<f64>());
-        let (flame, jacket) = (j(self.flame), j(self.jacket));
-        let (emitters, gains, outdoors) = (all(&self.emitters), all(&self.gains), all(&self.outdoors));
-        let (draw, tank_loss, pipes) = (j(self.draw), j(self.tank_loss), j(self.pipes));
-        let stored = model.stored_j(s) - self.stored_was_j;
-        let rooms_stored = model.rooms_j(s) - self.rooms_was_j;
+        let all = |row: fn(&ZoneTally) -> &Lane| j(self.zones.iter().flat_map(row).sum::<f64>());
+        let boilers = || self.boilers.iter().zip(&plant.boilers);
+        let fuel = j(boilers().map(|(t, b)| t.rate * b.input_w).sum());
+        let flame = j(boilers().map(|(t, _)| t.water_w).sum());
+        let jacket = j((0..plant.boilers.len()).map(|i| self.jacket_w(model, i)).sum());
+        let (emitters, gains) = (all(|t| &t.heat_w), all(|t| &t.gains_w));
+        let outdoors = plant.zones.iter().enumerate().map(|(i, z)| {
+            let (b, l) = place(i);
+            z.loss_w_k() * (self.zones[b].air_c[l] - self.outdoor_c)
+        });
+        let outdoors = j(outdoors.sum());
+        let draw = j(self.tank.draw_w);
+        let tank_loss = plant.tank.as_ref().map_or(0.0, |t| j(t.loss_w_k * (self.tank.water_c - steps * room_c)));
+        let pipes = j(model.header.loss_w(self.pipes_c - 2.0 * steps * room_c));
+        let stored = model.stored_j(s) - was.water_j;
+        let rooms_stored = model.rooms_j(s) - was.rooms_j;
         let came = flame - jacket;
         let went = emitters + draw + tank_loss + pipes + stored;
         let rooms_came = emitters + gains;
@@ -163,7 +150,7 @@ impl Sums {
         let percent = |a: f64, b: f64, scale: f64| 100.0 * (a - b) / scale.abs().max(J_KWH * 1e-3);
         let rooms_scale = rooms_came.abs().max(outdoors.abs());
         Balance {
-            fuel_kwh: j(self.fuel) / J_KWH,
+            fuel_kwh: fuel / J_KWH,
             flame_kwh: flame / J_KWH,
             jacket_kwh: jacket / J_KWH,
             emitters_kwh: emitters / J_KWH,

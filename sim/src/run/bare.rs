@@ -8,8 +8,11 @@ use super::{Options, RunError, course::Course};
 use crate::{
     outdoor::Outdoor,
     plant::Plant,
-    state::{Model, Scratch, State},
-    step::Conditions,
+    state::{Model, State},
+    step::{
+        Conditions, Scratch,
+        glide::{Reach, Stretch},
+    },
     wires::{Field, Powered, Wires},
 };
 use heatwright_core::{Inputs, Outputs};
@@ -63,14 +66,22 @@ pub fn bare(
     let mut scratch = Scratch::default();
     let mut powered = Powered::default();
     let mut rest = changes.iter().peekable();
-    for step in 1..=course.steps {
-        while let Some((_, next)) = rest.next_if(|(from, _)| *from <= step) {
+    let mut step = 0;
+    while step < course.steps {
+        let first = step + 1;
+        while let Some((_, next)) = rest.next_if(|(from, _)| *from <= first) {
             powered = *next;
         }
-        let outside = course.outside(step, Conditions::default())?;
+        let outside = course.outside(first, Conditions::default())?;
+        let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
+        let next = rest.peek().map_or(u64::MAX, |(from, _)| from - 1);
+        let last = course.same_until(first).min(next).min(course.steps);
+        let reach = if still && last > first { Reach::new(&model, &state, None) } else { None };
+        let stretch = Stretch { first, last, reach: reach.as_ref(), outdoor_c: |step| course.outdoor_c(step) };
+        step = model.glide(&mut state, &mut scratch, None, &stretch)?;
         state.field.at = course.instant(step);
-        state.field.civil = Some(outside.civil);
-        model.step(&mut state, &mut scratch, &powered, &outside);
+        state.field.civil = Some(course.civil(step));
+        model.settle(&mut state, &scratch, &powered, &outside);
     }
     Ok(state)
 }

@@ -20,6 +20,7 @@ pub(super) struct Course<'a> {
     tenths: u64,
     /// The last minute that was reckoned, and the steps that it holds for: from, and up to.
     minute: Cell<(u64, u64, CivilMinute)>,
+    has_calls: bool,
     /// Steps before the counted part.
     pub(super) warm_steps: u64,
     /// All steps.
@@ -47,6 +48,7 @@ impl<'a> Course<'a> {
             dt_s,
             tenths: (dt_s * 10.0).round() as u64,
             minute: Cell::new((0, 0, CivilMinute::new(0))),
+            has_calls: outdoor.has_calls(),
             warm_steps,
             steps: warm_steps + count(options.duration_s),
             sample_every: count(options.sample_s),
@@ -63,18 +65,37 @@ impl<'a> Course<'a> {
         Instant::from_tenths(u32::try_from(step * self.tenths).unwrap_or(u32::MAX))
     }
 
+    /// The last step that surely lies before a moment of the controller's own clock.
+    pub(super) fn before(&self, at: Option<Instant>) -> u64 {
+        at.map_or(u64::MAX, |at| u64::from(at.tenths()).saturating_sub(1) / self.tenths)
+    }
+
+    /// The last step in the same minute as this one, in the same part of the run, with the same calls from a record.
+    pub(super) fn same_until(&self, step: u64) -> u64 {
+        if self.has_calls {
+            return step;
+        }
+        self.civil(step);
+        let (_, to, _) = self.minute.get();
+        if step > self.warm_steps { to - 1 } else { (to - 1).min(self.warm_steps) }
+    }
+
     /// Wall-clock time.
     pub(super) fn civil(&self, step: u64) -> CivilMinute {
         let (from, to, civil) = self.minute.get();
         if (from..to).contains(&step) {
             return civil;
         }
-        // Steps of the counted part to the end of this minute; before it every step is reckoned by itself.
         let civil = self.civil_at(step);
-        if step >= self.warm_steps {
+        // Tenths to the end of this minute, or, before the counted part, that are left of it at the minute's last step.
+        let to = if step >= self.warm_steps {
             let end_tenths = ((step - self.warm_steps) * self.tenths / 600 + 1) * 600;
-            self.minute.set((step, self.warm_steps + end_tenths.div_ceil(self.tenths), civil));
-        }
+            self.warm_steps + end_tenths.div_ceil(self.tenths)
+        } else {
+            let left = (self.warm_steps - step) * self.tenths;
+            self.warm_steps - (left.div_ceil(600) - 1) * 600 / self.tenths
+        };
+        self.minute.set((step, to, civil));
         civil
     }
 
@@ -93,7 +114,43 @@ impl<'a> Course<'a> {
     pub(super) fn outside(&self, step: u64, conditions: Conditions) -> Result<Outside, RunError> {
         let at_s = self.at_s(step);
         // Before the counted part the plant's own thermostats warm it up: a record says nothing of that time.
-        let calls = if at_s >= 0.0 { self.outdoor.calls(at_s) } else { Calls::default() };
+        let calls = if self.has_calls && at_s >= 0.0 { self.outdoor.calls(at_s) } else { Calls::default() };
         Ok(Outside { outdoor_c: self.outdoor_c(step)?, civil: self.civil(step), conditions, calls })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outdoor::Steady;
+
+    #[test]
+    fn a_minute_has_the_steps_that_it_has_by_the_clock() {
+        for (step_s, warm_up_s) in [(1.0, 0.0), (1.0, 130.0), (0.1, 59.9), (0.7, 100.1), (5.0, 600.0), (3.7, 74.0)] {
+            let options = Options { step_s, warm_up_s, duration_s: 400.0, ..Options::default() };
+            let course = Course::new(&Steady { outdoor_c: 0.0 }, &options).unwrap();
+            for step in 1..course.steps {
+                let until = course.same_until(step);
+                let same = |k: u64| {
+                    course.civil_at(k) == course.civil_at(step) && (k > course.warm_steps) == (step > course.warm_steps)
+                };
+                assert!((step..=until).all(same), "{step_s} s, {warm_up_s} s: {step} to {until}");
+                assert!(!same(until + 1) || until == course.warm_steps, "{step_s} s, {warm_up_s} s: {step} to {until}");
+                // Asked again inside it, it says the same.
+                assert_eq!(course.same_until((step + until) / 2), until);
+                assert_eq!(course.civil(step), course.civil_at(step));
+            }
+        }
+    }
+
+    #[test]
+    fn a_moment_of_the_controller_lies_after_the_steps_before_it() {
+        for (step_s, at_tenths, last) in [(1.0, 100, 9), (1.0, 101, 10), (0.7, 70, 9), (5.0, 1, 0), (1.0, 0, 0)] {
+            let options = Options { step_s, ..Options::default() };
+            let course = Course::new(&Steady { outdoor_c: 0.0 }, &options).unwrap();
+            let at = Instant::from_tenths(at_tenths);
+            assert_eq!(course.before(Some(at)), last);
+            assert!(course.instant(last + 1) >= at && (last == 0 || course.instant(last) < at));
+        }
     }
 }

@@ -19,6 +19,7 @@
 //! Outside a rest this is our choice: the slab keeps the profile of a floor at rest while it warms and cools. Not modelled:
 //! layouts of tubes, heat along the slab.
 
+use super::lanes::{Lane, lane};
 use crate::emitter::Emitter;
 
 /// Excesses of the slab at which the line is laid, in kelvin.
@@ -30,6 +31,14 @@ pub(crate) struct Floor {
     water_to_slab_w_k: f64,
     /// Slab to room at the two ends of the line.
     to_room_w_k: (f64, f64),
+}
+
+/// The conductances of four zones side by side.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct ToSlabs {
+    least_w_k: Lane,
+    per: Lane,
+    to_room_least_w_k: Lane,
 }
 
 /// Conductance from water to slab at one flow, in watts per kelvin, as a line of the slab's conductance to the room.
@@ -64,13 +73,21 @@ impl Floor {
     }
 }
 
-impl ToSlab {
-    /// The conductance in watts per kelvin while the slab gives `heat_w` at an excess of `excess_k` over the room.
-    #[inline]
-    pub(crate) fn at(&self, heat_w: f64, excess_k: f64) -> f64 {
-        // A slab as warm as its room, to rounding, is below the line.
-        let chord = if excess_k == 0.0 { 0.0 } else { heat_w / excess_k };
-        self.least_w_k + self.per * (chord - self.to_room_least_w_k).max(0.0)
+impl ToSlabs {
+    /// Sets one place.
+    pub(crate) fn put(&mut self, l: usize, k: ToSlab) {
+        (self.least_w_k[l], self.per[l], self.to_room_least_w_k[l]) = (k.least_w_k, k.per, k.to_room_least_w_k);
+    }
+
+    /// The conductances in watts per kelvin while the slabs give `heat_w` at excesses of `excess_k` over their rooms.
+    #[inline(always)]
+    pub(crate) fn at(&self, heat_w: &Lane, excess_k: &Lane) -> Lane {
+        lane(|l| {
+            // A slab as warm as its room, to rounding, is below the line.
+            let chord = if excess_k[l] == 0.0 { 0.0 } else { heat_w[l] / excess_k[l] };
+            let above = chord - self.to_room_least_w_k[l];
+            self.least_w_k[l] + self.per[l] * if above > 0.0 { above } else { 0.0 }
+        })
     }
 }
 
@@ -82,6 +99,12 @@ mod tests {
         Emitter::Floor { area_m2: 50.0, water_to_slab_m2k_w: water, slab_to_surface_m2k_w: surface, slab_j_k: 1e6 }
     }
 
+    fn at(k: ToSlab, heat_w: f64, excess_k: f64) -> f64 {
+        let mut all = ToSlabs::default();
+        all.put(1, k);
+        all.at(&[heat_w; 4], &[excess_k; 4])[1]
+    }
+
     /// Heat of a floor at rest in a room of 20 degrees Celsius, by halving on the slab: what comes in is what goes out.
     fn rest_w(e: &Emitter, flow_w_k: f64, supply_c: f64) -> f64 {
         let k = Floor::of(e).unwrap().to_slab(flow_w_k);
@@ -89,7 +112,7 @@ mod tests {
         for _ in 0..60 {
             let b = 0.5 * (low + high);
             let out = e.law_w(b);
-            if k.at(out, b) * (supply_c - 20.0 - b) > out { low = b } else { high = b }
+            if at(k, out, b) * (supply_c - 20.0 - b) > out { low = b } else { high = b }
         }
         e.law_w(0.5 * (low + high))
     }
@@ -113,8 +136,8 @@ mod tests {
         let floor = Floor::of(&emitter(0.05, 0.06)).unwrap();
         let plain = 50.0 / 0.05;
         for (heat_w, excess_k) in [(0.0, 0.0), (600.0, 2.0), (3000.0, 9.0), (-600.0, -2.0)] {
-            assert_eq!(floor.to_slab(0.0).at(heat_w, excess_k), plain);
-            assert!((floor.to_slab(1e9).at(heat_w, excess_k) / plain - 1.0).abs() < 1e-5);
+            assert_eq!(at(floor.to_slab(0.0), heat_w, excess_k), plain);
+            assert!((at(floor.to_slab(1e9), heat_w, excess_k) / plain - 1.0).abs() < 1e-5);
         }
         assert!(Floor::of(&Emitter::radiator(2000.0, 1.3)).is_none());
     }

@@ -11,12 +11,13 @@
 //! a       = a' + P Q         m = M_m m + M_q Q + M_a a
 //! ```
 //!
-//! A block's unused places hold zones without heat capacity that stay at zero. Floors and logarithmic means are few: their
-//! places are visited one by one.
+//! A block's unused places hold zones without heat capacity that stay at zero. Logarithmic means are few: their places are
+//! visited one by one. What a [`Drive`] leaves as it is from step to step is worked out when it changes, and each law's
+//! piece is kept while its argument stays in it.
 
 use super::{
     ZoneFlux, ZoneState,
-    floor::{Floor, ToSlab},
+    floor::{Floor, ToSlab, ToSlabs},
 };
 use crate::{
     emitter::{MeanRule, log_to_arithmetic, table::Table},
@@ -60,8 +61,17 @@ pub(crate) struct Fluxes {
     pub(crate) supply_c: Lane,
 }
 
-/// What acts on a block in one step.
+/// What a block did in the step that is being finished.
 #[derive(Clone, Copy, Debug)]
+pub(crate) struct Gave {
+    /// Heat to the rooms, in watts.
+    pub(crate) heat_w: Lane,
+    /// Water entering the emitters, in degrees Celsius.
+    pub(crate) entering_c: Lane,
+}
+
+/// What acts on a block, and what follows from it for every step until it changes ([`Lanes::ready`]).
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Drive {
     /// Flow through the emitter times specific heat, in W/K.
     pub(crate) flow_w_k: Lane,
@@ -72,20 +82,33 @@ pub(crate) struct Drive {
     /// Share of the law's heat that is given off (a standing fan).
     pub(crate) law_share: Lane,
     /// What joins water and slab at this flow. Floors only.
-    pub(crate) to_slab: [ToSlab; LANES],
+    pub(crate) to_slab: ToSlabs,
+    /// Flow from the header, in W/K.
+    pub(crate) taken_w_k: Lane,
+    /// Rise of the air in one step by the gains, in kelvin.
+    gains_k: Lane,
+    /// Share of the way from the water to the header's supply that the entering water stands for, where the tangent is laid
+    /// and where the step ends.
+    laid: Lane,
+    pull: Lane,
+    /// What is under the leaving water's fraction besides the emitter, in W/K; what of the emitter is, a share.
+    base: Lane,
+    rest: Lane,
+    laws: Pieces,
 }
 
-impl Default for Drive {
-    fn default() -> Self {
-        let none = [0.0; LANES];
-        Self {
-            flow_w_k: none,
-            from_header: none,
-            gains_w: none,
-            law_share: [1.0; LANES],
-            to_slab: [ToSlab::default(); LANES],
-        }
-    }
+/// The piece of each law in which its argument lay last.
+#[derive(Clone, Copy, Debug, Default)]
+struct Pieces {
+    from: Lane,
+    width: Lane,
+    a: Lane,
+    b: Lane,
+    c: Lane,
+    d: Lane,
+    /// Of the slope.
+    c2: Lane,
+    d3: Lane,
 }
 
 /// A block's step with its nodes eliminated.
@@ -110,6 +133,7 @@ struct Block {
     air_per_air: Lane,
     air_per_mass: Lane,
     air_per_gain: Lane,
+    air_per_outdoor: Lane,
     /// Rise of the air in one step per watt of emitter heat, in K/W.
     air_per_w: Lane,
     mass_per_mass: Lane,
@@ -157,6 +181,18 @@ impl Lanes {
         self.blocks.len()
     }
 
+    /// Works out what a drive leaves as it is until it changes.
+    pub(crate) fn ready(&self, block: usize, d: &mut Drive) {
+        let c = &self.blocks[block];
+        let x = d.from_header;
+        d.taken_w_k = lane(|l| d.flow_w_k[l] * x[l]);
+        d.gains_k = lane(|l| c.air_per_gain[l] * d.gains_w[l]);
+        d.laid = lane(|l| if c.floor[l] > 0.0 { 0.0 } else { 0.5 * x[l] });
+        d.pull = lane(|l| c.entering[l] * x[l]);
+        d.base = lane(|l| c.water[l] + d.flow_w_k[l] * x[l]);
+        d.rest = lane(|l| 1.0 - c.entering[l] * x[l]);
+    }
+
     /// What joins water and slab of a floor at a flow times specific heat in W/K; nothing for what is no floor.
     pub(crate) fn to_slab(&self, zone: usize, flow_w_k: f64) -> ToSlab {
         let (b, l) = place(zone);
@@ -180,51 +216,50 @@ impl Lanes {
 
     /// First half of a block's step: eliminates its nodes. `supply_was_c` is the header's supply at the start of the step,
     /// where the tangent is laid.
-    #[inline]
-    pub(crate) fn reply(&self, block: usize, s: &Nodes, d: &Drive, supply_was_c: f64, outdoor_c: f64) -> Reply {
-        let (c, laws) = (&self.blocks[block], &self.laws[block]);
+    #[inline(always)]
+    pub(crate) fn reply(&self, block: usize, s: &Nodes, d: &mut Drive, supply_was_c: f64, outdoor_c: f64) -> Reply {
+        let c = &self.blocks[block];
         let air_still_c = lane(|l| {
             c.air_per_air[l] * s.air_c[l]
                 + c.air_per_mass[l] * s.mass_c[l]
-                + c.air_per_gain[l] * (d.gains_w[l] + c.loss_w_k[l] * outdoor_c)
+                + (d.gains_k[l] + c.air_per_outdoor[l] * outdoor_c)
         });
-        let entering_c = lane(|l| s.water_c[l] + d.from_header[l] * (supply_was_c - s.water_c[l]));
-        let warm_c = lane(|l| {
-            let mean_c = 0.5 * (entering_c[l] + s.water_c[l]);
-            mean_c + c.floor[l] * (s.slab_c[l] - mean_c)
+        // Elsewhere than in a floor the slab is the water.
+        let excess_k = lane(|l| s.slab_c[l] + d.laid[l] * (supply_was_c - s.slab_c[l]) - s.air_c[l]);
+        let straight = c.logarithmic.is_empty();
+        let weight = if straight { [1.0; LANES] } else { c.weights(s, d, supply_was_c) };
+        let excess_k = if straight { excess_k } else { lane(|l| weight[l] * excess_k[l]) };
+        let size_k = lane(|l| excess_k[l].abs());
+        let mut past_k = lane(|l| size_k[l] - d.laws.from[l]);
+        // What is no number is in no piece, and looks for one in each step.
+        let within = |l: usize| past_k[l] >= 0.0 && past_k[l] < d.laws.width[l];
+        if !(within(0) & within(1) & within(2) & within(3)) {
+            self.look_up(block, &mut d.laws, &size_k);
+            past_k = lane(|l| size_k[l] - d.laws.from[l]);
+        }
+        let p = &d.laws;
+        let value = lane(|l| {
+            let t = past_k[l];
+            (p.a[l] + t * (p.b[l] + t * (p.c[l] + t * p.d[l]))).copysign(excess_k[l]) * d.law_share[l]
         });
-        let mut weight = [1.0; LANES];
-        for &l in &c.logarithmic {
-            if d.flow_w_k[l] > 0.0 {
-                weight[l] = log_to_arithmetic(entering_c[l] - s.air_c[l], s.water_c[l] - s.air_c[l]);
-            }
-        }
-        let excess_k = lane(|l| weight[l] * (warm_c[l] - s.air_c[l]));
-        let (mut value, mut slope) = ([0.0; LANES], [0.0; LANES]);
-        for l in 0..LANES {
-            (value[l], slope[l]) = laws[l].at(excess_k[l]);
-        }
-        let value = lane(|l| value[l] * d.law_share[l]);
         // Tangent, with the air's own answer to the heat eliminated: Q = q0 + q1 * warm.
-        let slope = lane(|l| slope[l] * d.law_share[l]);
-        let tangent = lane(|l| slope[l] * weight[l]);
+        let slope = lane(|l| (p.b[l] + past_k[l] * (p.c2[l] + p.d3[l] * past_k[l])) * d.law_share[l]);
+        let tangent = if straight { slope } else { lane(|l| slope[l] * weight[l]) };
         let shrink = lane(|l| 1.0 / (1.0 + tangent[l] * c.air_per_w[l]));
         let q0 = lane(|l| (value[l] - slope[l] * excess_k[l] - tangent[l] * air_still_c[l]) * shrink[l]);
         let q1 = lane(|l| tangent[l] * shrink[l]);
         let (mut x0, mut x1) = (q0, q1);
-        for &(l, _) in &c.floors {
-            let k = d.to_slab[l].at(value[l], excess_k[l]);
-            let per_slab = 1.0 / (c.slab[l] + k + q1[l]);
-            x0[l] = -k * per_slab * (c.slab[l] * s.slab_c[l] - q0[l]);
-            x1[l] = k * (1.0 - k * per_slab);
+        if c.floors() {
+            let k = d.to_slab.at(&value, &excess_k);
+            let per_slab = lane(|l| 1.0 / (c.slab[l] + k[l] + q1[l]));
+            let select = |l: usize, floor: f64, other: f64| if c.floor[l] > 0.0 { floor } else { other };
+            x0 = lane(|l| select(l, -k[l] * per_slab[l] * (c.slab[l] * s.slab_c[l] - q0[l]), q0[l]));
+            x1 = lane(|l| select(l, k[l] * (1.0 - k[l] * per_slab[l]), q1[l]));
         }
-        let den = lane(|l| {
-            let x = d.from_header[l];
-            1.0 / (c.water[l] + d.flow_w_k[l] * x + x1[l] * (1.0 - c.entering[l] * x))
-        });
+        let den = lane(|l| 1.0 / (d.base[l] + x1[l] * d.rest[l]));
         Reply {
             fixed_c: lane(|l| (c.water[l] * s.water_c[l] - x0[l]) * den[l]),
-            per_supply: lane(|l| d.from_header[l] * (d.flow_w_k[l] - c.entering[l] * x1[l]) * den[l]),
+            per_supply: lane(|l| (d.taken_w_k[l] - d.pull[l] * x1[l]) * den[l]),
             x0,
             x1,
             q0,
@@ -233,38 +268,70 @@ impl Lanes {
         }
     }
 
+    /// Finds each law's piece anew.
+    #[inline(never)]
+    fn look_up(&self, block: usize, p: &mut Pieces, size_k: &Lane) {
+        for (l, (law, size_k)) in self.laws[block].iter().zip(size_k).enumerate() {
+            let piece = law.piece(*size_k);
+            let [a, b, c, d] = piece.cubic;
+            (p.from[l], p.width[l]) = (piece.from, piece.width);
+            (p.a[l], p.b[l], p.c[l], p.d[l]) = (a, b, c, d);
+            (p.c2[l], p.d3[l]) = (2.0 * c, 3.0 * d);
+        }
+    }
+
     /// Second half of a block's step: places its nodes once the header's supply is known.
-    #[inline]
-    pub(crate) fn finish(
-        &self,
-        block: usize,
-        s: &mut Nodes,
-        r: &Reply,
-        d: &Drive,
-        supply_c: f64,
-        outdoor_c: f64,
-    ) -> Fluxes {
+    #[inline(always)]
+    pub(crate) fn finish(&self, block: usize, s: &mut Nodes, r: &Reply, d: &Drive, supply_c: f64) -> Gave {
         let c = &self.blocks[block];
         let water_c = lane(|l| r.fixed_c[l] + r.per_supply[l] * supply_c);
         let entering_c = lane(|l| water_c[l] + d.from_header[l] * (supply_c - water_c[l]));
-        let mean_c = lane(|l| water_c[l] + c.entering[l] * (entering_c[l] - water_c[l]));
+        let mean_c = lane(|l| water_c[l] + d.pull[l] * (supply_c - water_c[l]));
         let mut heat_w = lane(|l| r.q0[l] + r.q1[l] * mean_c[l]);
         let mut slab_c = water_c;
-        for &(l, _) in &c.floors {
-            let from_water_w = r.x0[l] + r.x1[l] * mean_c[l];
-            slab_c[l] = (c.slab[l] * s.slab_c[l] + from_water_w - r.q0[l]) / (c.slab[l] + r.q1[l]);
-            heat_w[l] = r.q0[l] + r.q1[l] * slab_c[l];
+        if c.floors() {
+            let placed_c = lane(|l| {
+                let from_water_w = r.x0[l] + r.x1[l] * mean_c[l];
+                (c.slab[l] * s.slab_c[l] + from_water_w - r.q0[l]) / (c.slab[l] + r.q1[l])
+            });
+            heat_w = lane(|l| if c.floor[l] > 0.0 { r.q0[l] + r.q1[l] * placed_c[l] } else { heat_w[l] });
+            slab_c = lane(|l| if c.floor[l] > 0.0 { placed_c[l] } else { water_c[l] });
         }
         (s.water_c, s.slab_c) = (water_c, slab_c);
         let air_c = lane(|l| r.air_still_c[l] + c.air_per_w[l] * heat_w[l]);
         s.mass_c =
             lane(|l| c.mass_per_mass[l] * s.mass_c[l] + c.mass_per_w[l] * heat_w[l] + c.mass_per_air[l] * air_c[l]);
         s.air_c = air_c;
-        Fluxes { heat_w, loss_w: lane(|l| c.loss_w_k[l] * (air_c[l] - outdoor_c)), supply_c: entering_c }
+        Gave { heat_w, entering_c }
+    }
+
+    /// Heat lost outdoors by a block, in watts.
+    pub(crate) fn loss_w(&self, block: usize, s: &Nodes, outdoor_c: f64) -> Lane {
+        let c = &self.blocks[block];
+        lane(|l| c.loss_w_k[l] * (s.air_c[l] - outdoor_c))
     }
 }
 
 impl Block {
+    /// A floor is among these zones.
+    #[inline(always)]
+    fn floors(&self) -> bool {
+        !self.floors.is_empty()
+    }
+
+    /// Logarithmic over arithmetic mean of each emitter that is rated by the former and has flow; 1 elsewhere.
+    #[inline(never)]
+    fn weights(&self, s: &Nodes, d: &Drive, supply_was_c: f64) -> Lane {
+        let mut weight = [1.0; LANES];
+        for &l in &self.logarithmic {
+            if d.flow_w_k[l] > 0.0 {
+                let entering_c = s.water_c[l] + d.from_header[l] * (supply_was_c - s.water_c[l]);
+                weight[l] = log_to_arithmetic(entering_c - s.air_c[l], s.water_c[l] - s.air_c[l]);
+            }
+        }
+        weight
+    }
+
     fn put(&mut self, l: usize, z: &Zone, fluid: &Fluid, dt_s: f64) {
         let slab_j_k = z.emitter.slab().map_or(0.0, |s| s.1);
         let floor = Floor::of(&z.emitter);
@@ -276,6 +343,7 @@ impl Block {
         self.air_per_air[l] = per_air * air;
         self.air_per_mass[l] = per_air * h * mass * per_mass;
         self.air_per_gain[l] = per_air;
+        self.air_per_outdoor[l] = per_air * u;
         self.air_per_w[l] = per_air * ((1.0 - z.radiant_share) + z.radiant_share * h * per_mass);
         self.mass_per_mass[l] = per_mass * mass;
         self.mass_per_w[l] = per_mass * z.radiant_share;

@@ -1,0 +1,144 @@
+//! Steps between two switchings, one after the other, without a look at contacts and readings.
+//!
+//! While nothing is switched, each thing that could be has a bound that its own temperature must pass first: a limit its
+//! opening point, an aquastat its edges, a reading the ends of the band in which the controller does nothing. [`Reach`] holds
+//! those bounds side by side, so that a step compares and looks at nothing else. Thermostats, burners and the tank say
+//! themselves when they have turned. The step in which a bound is passed is the last one: the caller looks after it as after
+//! any other. What is looked at between is thus what looking each time would have seen, and so is every bit of the result.
+
+use super::Scratch;
+use crate::{
+    plant::Trip,
+    run::tally::Tally,
+    state::{Model, State},
+    zone::lanes::{BLOCKS, LANES, Lane, place},
+};
+use heatwright_core::{
+    Reading, SensorId, SensorUse,
+    limits::{BOILERS, SENSORS},
+    quiet::Quiet,
+};
+
+/// How far temperatures may go before something has to be looked at, in degrees Celsius; both ends counted.
+#[derive(Clone, Debug)]
+pub(crate) struct Reach {
+    pipes_c: [(Lane, Lane); BLOCKS],
+    boilers_c: [f64; BOILERS],
+    tank_c: f64,
+    felt_c: [(f64, f64); SENSORS],
+}
+
+impl Reach {
+    /// The bounds while `field` stands as it does and the controller is quiet; nothing while something asks to be looked at
+    /// in every step.
+    pub(crate) fn new(model: &Model, s: &State, quiet: Option<&Quiet>) -> Option<Self> {
+        let any = ([f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]);
+        let mut reach = Self {
+            pipes_c: [any; BLOCKS],
+            boilers_c: [f64::INFINITY; BOILERS],
+            tank_c: f64::INFINITY,
+            felt_c: [(f64::NEG_INFINITY, f64::INFINITY); SENSORS],
+        };
+        for (zone, fan) in &model.fans {
+            let Some(at_c) = fan.aquastat_c else { continue };
+            let (b, l) = place(*zone);
+            let (low_c, high_c) = &mut reach.pipes_c[b];
+            if s.field.fan_aquastats >> zone & 1 == 1 {
+                low_c[l] = low_c[l].max(at_c - fan.differential_k);
+            } else {
+                high_c[l] = high_c[l].min(at_c);
+            }
+        }
+        if !model.switches.all_made(s.field.safeties) {
+            // One that stands open waits for a hand or for its cause to go.
+            return None;
+        }
+        for (open_c, trip) in model.switches.by_temperature() {
+            match trip {
+                Trip::BoilerAbove { boiler, .. } => {
+                    let most_c = reach.boilers_c.get_mut(boiler.index())?;
+                    *most_c = most_c.min(open_c);
+                }
+                Trip::ZoneSupplyAbove { zone, .. } => {
+                    let (b, l) = place(zone.index());
+                    let most_c = &mut reach.pipes_c[b].1[l];
+                    *most_c = most_c.min(open_c);
+                }
+                Trip::TankAbove { .. } => reach.tank_c = reach.tank_c.min(open_c),
+                Trip::Event | Trip::BoilerFlow(_) | Trip::DamperClosed => {}
+            }
+        }
+        if let Some(quiet) = quiet {
+            for (i, (slot, (what, m))) in reach.felt_c.iter_mut().zip(&model.sensors).enumerate() {
+                if *what != SensorUse::Spare {
+                    let (low, high) = quiet.range(SensorId(i as u8))?;
+                    *slot = m.sure_c(low, high);
+                }
+            }
+        }
+        Some(reach)
+    }
+
+    /// True while everything is within reach.
+    #[inline(always)]
+    fn holds(&self, model: &Model, s: &State, scratch: &Scratch) -> bool {
+        let mut out = false;
+        for ((low_c, high_c), block) in self.pipes_c.iter().zip(&s.zones.blocks).take(model.zones.blocks()) {
+            let c = &block.supply_pipe_c;
+            for l in 0..LANES {
+                out |= !((c[l] >= low_c[l]) & (c[l] <= high_c[l]));
+            }
+        }
+        for (most_c, b) in self.boilers_c.iter().zip(&s.boilers) {
+            out |= b.state.water_c > *most_c;
+        }
+        out |= s.tank.as_ref().is_some_and(|t| t.0.water_c > self.tank_c);
+        for ((low_c, high_c), c) in self.felt_c.iter().zip(&scratch.felt_c).take(model.sensors.len()) {
+            out |= !((*c >= *low_c) & (*c <= *high_c));
+        }
+        !out
+    }
+}
+
+/// What a stretch of steps needs besides the plant.
+pub(crate) struct Stretch<'a, F> {
+    /// The first of its steps, and the last that it may have.
+    pub(crate) first: u64,
+    pub(crate) last: u64,
+    /// Without it the first step is the last.
+    pub(crate) reach: Option<&'a Reach>,
+    /// Outdoor temperature at a step, in degrees Celsius.
+    pub(crate) outdoor_c: F,
+}
+
+impl Model {
+    /// Makes the first step of a stretch, and those after it up to the one in which something may have moved, or the last.
+    /// Gives its number. All before it are counted in the tally; it is not, since what it did is not looked at yet.
+    pub(crate) fn glide<E>(
+        &self,
+        s: &mut State,
+        scratch: &mut Scratch,
+        mut tally: Option<&mut Tally>,
+        stretch: &Stretch<'_, impl Fn(u64) -> Result<f64, E>>,
+    ) -> Result<u64, E> {
+        let mut step = stretch.first;
+        loop {
+            let outdoor_c = (stretch.outdoor_c)(step)?;
+            let moved = self.advance(s, scratch, outdoor_c);
+            let Some(reach) = stretch.reach.filter(|_| step < stretch.last && !moved) else { break };
+            if !reach.holds(self, s, scratch) {
+                break;
+            }
+            if let Some(tally) = &mut tally {
+                tally.add(self, s, scratch);
+            }
+            step += 1;
+        }
+        Ok(step)
+    }
+
+    /// What the sensors read in the step before the last one that was made.
+    pub(crate) fn readings_before(&self, scratch: &Scratch) -> [Reading; SENSORS] {
+        self.readings(&scratch.felt_before_c)
+    }
+}
