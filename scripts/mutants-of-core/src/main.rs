@@ -80,10 +80,10 @@ fn work(args: &Args) -> Result<bool, String> {
         find::mutants(path, text, &mut mutants)?;
     }
     let mut dead: BTreeSet<u32> = BTreeSet::new();
-    let binaries = loop {
+    let tests = loop {
         let placed = write::all(args, &files, &mutants, &dead)?;
         match run::build(args)? {
-            run::Built::Yes(binaries) => break binaries,
+            run::Built::Yes(tests) => break tests,
             run::Built::No(errors) => {
                 let before = dead.len();
                 for (file, at, text) in errors {
@@ -104,9 +104,11 @@ fn work(args: &Args) -> Result<bool, String> {
         let wanted = args.only.is_empty() || args.only.iter().any(|p| m.file.starts_with(p.as_str()));
         wanted && m.id % args.shard.1 == args.shard.0 && !dead.contains(&m.id)
     };
-    let run: Vec<&find::Mutant> = mutants.iter().filter(chosen).collect();
+    let mut run: Vec<&find::Mutant> = mutants.iter().filter(chosen).collect();
+    // What has been run of a run that is cut short is spread over all files.
+    run.sort_by_key(|m| (m.id % 7, m.id));
     eprintln!("{} mutants, {} do not compile, {} to run", mutants.len(), dead.len(), run.len());
-    let told = run::all(args, &binaries, &run)?;
+    let told = run::all(args, &tests, &run)?;
     fs::write(args.out.with_extension("table.txt"), &told.table).map_err(|e| e.to_string())?;
     print!("{}", told.table);
     Ok(told.all_caught)
