@@ -54,8 +54,17 @@ pub(super) fn show(kind: &Kind, base: f64, units: Units) -> String {
     let mut candidates = list.iter().filter_map(|i| kind.units.get(*i));
     let Some(first) = candidates.next() else { return String::new() };
     // Compared with a little slack, so that rounding cannot print `1000 W` here and `1 kW` there.
-    let fits = |u: &&Unit| ((base - u.offset) / u.scale).abs() >= 1.0 - 1e-9;
-    in_unit(candidates.rfind(fits).unwrap_or(first), base)
+    let fits = |u: &Unit, base: f64| ((base - u.offset) / u.scale).abs() >= 1.0 - 1e-9;
+    let mut unit = first;
+    for larger in candidates {
+        // What rounds to a whole of the larger unit is one: 86,382 s prints as `1 d`, as `24 h` itself does.
+        let step = 10f64.powi(i32::from(unit.decimals));
+        let rounded = ((base - unit.offset) / unit.scale * step).round() / step * unit.scale + unit.offset;
+        if fits(larger, base) || fits(larger, rounded) {
+            unit = larger;
+        }
+    }
+    in_unit(unit, base)
 }
 
 /// A range with one unit for both ends, chosen by the larger, four figures each: a limit is meant to be read, not copied.
@@ -119,6 +128,9 @@ mod tests {
         assert_eq!(HorsePower { hp: 2.0 }.show(Units::Us), "2 hp");
         assert_eq!(Time::from_s(90.0).show(Units::Us), "1.5 min");
         assert_eq!(Time::from_s(30.0).show_both(), "30 s");
+        assert_eq!(Time::from_s(86_382.0).show(Units::Us), "1 d");
+        assert_eq!(Time::from_s(59.96).show(Units::Us), "1 min");
+        assert_eq!(Time::from_s(86_360.0).show(Units::Us), "23.99 h");
         assert_eq!(Length { m: 0.1524 }.show_both(), "6 in (152 mm)");
         assert_eq!(Amps { a: 0.02 }.show(Units::Us), "20 mA");
         assert_eq!(Share::from_percent(30.0).show(Units::Us), "30 %");
