@@ -512,7 +512,7 @@ fn with_every_boiler_out_the_workshop_gets_cold_and_the_other_run_does_not() {
         let lowest = |z: &serde_json::Value| z["lowest_c"].as_f64().unwrap();
         assert!(lowest(&kept) > 15.0, "{kept}");
         assert!(lowest(&lost) < lowest(&kept) - 5.0, "{lost} against {kept}");
-        assert!(lost["below_h"][0].as_f64().unwrap() > 0.0, "{lost}");
+        assert!(lost["below"][0].as_f64().unwrap() > 0.0, "{lost}");
     }
 }
 

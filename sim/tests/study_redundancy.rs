@@ -5,10 +5,10 @@ mod common;
 use common::{config, sized, small};
 use heatwright_core::BoilerId;
 use heatwright_sim::{
-    Control, Options, Plant,
+    Control, Emitter, Options, Plant,
     control::InProcess,
     outdoor::Steady,
-    study::redundancy::{Case, Outage, largest, study},
+    study::redundancy::{Case, Outage, Passed, UNDER_SET_K, largest, study},
 };
 
 const HOURS_H: f64 = 30.0;
@@ -39,7 +39,7 @@ fn a_room_without_mass_cools_as_the_closed_form_says() {
         let tau_h = model.air_j_k / model.loss_w_k() / 3600.0;
         for (k, mark_c) in [16.0, 8.0].into_iter().enumerate() {
             let closed_h = tau_h * ((z.before_c + 15.0) / (mark_c + 15.0)).ln();
-            let found_h = z.below_h[k].unwrap();
+            let Passed::After(found_h) = z.below[k] else { panic!("{z:?}") };
             // The water that is still warm, and a look once a minute, account for the rest.
             assert!(
                 (found_h - closed_h).abs() < 0.1 + 0.05 * closed_h,
@@ -57,16 +57,61 @@ fn fewer_boilers_are_never_warmer_and_all_out_is_worst() {
     assert_eq!(largest(&plant), Some(BoilerId(1)));
     assert_eq!(Case::all_of(&plant), [Case::None, Case::One(BoilerId(1)), Case::All]);
     let found = ran(&plant, &Case::all_of(&plant), -15.0, &[15.6, 4.4]);
-    let lowest = |k: usize| found[k].coldest().unwrap().lowest_c;
+    let lowest = |k: usize| found[k].zones.iter().map(|z| z.lowest_c).fold(f64::INFINITY, f64::min);
     assert!(lowest(0) > 18.0, "all boilers keep the design day: {found:#?}");
     assert!(lowest(1) < lowest(0) - 1.0, "half the plant does not keep the design day: {found:#?}");
     assert!(lowest(2) < lowest(1) - 1.0, "{found:#?}");
-    assert_eq!(found[0].first_below(0), None);
-    // A mark above what the rooms are kept at is no consequence of the failure.
-    let warm = &ran(&plant, &[Case::None], -15.0, &[25.0])[0];
-    assert!(warm.zones.iter().all(|z| z.below_h[0] == Some(0.0)) && warm.first_below(0).is_none(), "{warm:?}");
-    let (_, first_h) = found[2].first_below(0).unwrap();
+    let first = |k: usize| found[k].first(|z| z.below.first().copied());
+    assert_eq!(first(0), None);
+    assert!(found[0].zones.iter().all(|z| z.due_k == 0.0), "nothing is due to a failure that is none: {found:#?}");
+    let (_, first_h) = first(2).unwrap();
     assert!(first_h > 0.5 && first_h < HOURS_H, "{first_h}");
+    // Its own setting comes before the mark of 15.6 °C: 5 °F below 20 °C is 17.2 °C.
+    let (_, own_h) = found[2].first(|z| Some(z.under_set)).unwrap();
+    assert!(own_h > 0.0 && own_h < first_h, "{own_h} h, {first_h} h");
+}
+
+/// A mark above what a room is kept at is no consequence of the failure: a cool room is judged by its own setting.
+#[test]
+fn a_zone_is_judged_by_its_own_setting() {
+    let mut plant = sized(4, 2);
+    let cool = &mut plant.zones[1].thermostat;
+    (cool.set_c, cool.setback_c) = (10.0, 10.0);
+    let found = ran(&plant, &[Case::None, Case::One(BoilerId(0)), Case::All], -15.0, &[15.6, 4.4]);
+    for o in &found {
+        let z = &o.zones[1];
+        assert_eq!(z.below[0], Passed::Kept, "{o:#?}");
+        assert!(z.lowest_c < 15.0, "{o:#?}");
+    }
+    assert_eq!(found[0].zones[1].under_set, Passed::Never);
+    assert_eq!(found[0].furthest().unwrap().under_set, Passed::Never);
+    let out = &found[2].zones[1];
+    assert!(matches!(out.under_set, Passed::After(h) if h > 0.0) && out.under_k > UNDER_SET_K, "{out:?}");
+    // It is not the coldest room that is worst off, but the one furthest below its setting.
+    assert_ne!(found[2].furthest().unwrap().zone, found[2].zones[1].zone, "{found:#?}");
+}
+
+/// Emitters of half the size leave a room cold with every boiler running: no failure of one is to blame for it.
+#[test]
+fn what_happens_anyway_is_told_apart_from_the_failure() {
+    let mut plant = sized(4, 2);
+    if let Emitter::Power { rating, .. } = &mut plant.zones[2].emitter {
+        rating.heat_w *= 0.4;
+    }
+    for b in &mut plant.boilers {
+        // One of them carries all, so that the first is not missed.
+        b.input_w *= 2.5;
+        b.flow_kg_s *= 2.5;
+    }
+    let found = ran(&plant, &[Case::One(BoilerId(0)), Case::None, Case::All], -15.0, &[15.6]);
+    let (one, none, all) = (&found[0].zones[2], &found[1].zones[2], &found[2].zones[2]);
+    assert!(matches!(none.under_set, Passed::After(_)), "{none:?}");
+    assert!(matches!(one.under_set, Passed::Anyway), "{one:?}");
+    assert!(one.due_k < 1.0 && one.lowest_c < 17.0, "{one:?}");
+    assert!(all.due_k > one.due_k + 3.0 && matches!(all.under_set, Passed::After(_)), "{all:?}");
+    // The run with all boilers is made even where nobody asks to see it.
+    let alone = ran(&plant, &[Case::One(BoilerId(0))], -15.0, &[15.6]);
+    assert_eq!(alone[0], found[0]);
 }
 
 #[test]

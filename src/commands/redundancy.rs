@@ -10,11 +10,11 @@ use crate::{
     },
 };
 use clap::Args;
-use heatwright_core::Subject;
+use heatwright_core::{Subject, ZoneId};
 use heatwright_sim::{
     control::Control,
     run::Options,
-    study::redundancy::{self, Case, Outage},
+    study::redundancy::{self, Case, Outage, Passed, RISEN_S, UNDER_SET_K, ZoneOutage},
     weather::{ColdSnap, Series},
 };
 use jiff::civil::Date;
@@ -100,16 +100,23 @@ fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Repo
         "Boilers lose their power for {days} days in {weather}. The controller and everything else go on; the boilers left take \
          over by the same control logic. Hours count from the failure."
     ));
-    let hours = |h: Option<f64>| h.map_or_else(|| "never".to_owned(), |h| format!("{} h", tidy(h, 1)));
     let marks = MARKS_C.map(|c| u.temp_text(c));
     let heads = [
         "Out".to_owned(),
         "Zone".to_owned(),
-        format!(">Before, {}", u.temp_unit()),
+        format!(">Set, {}", u.temp_unit()),
         format!(">Lowest, {}", u.temp_unit()),
+        format!(">By it, {}", u.diff_unit()),
+        ">Under set".to_owned(),
         format!(">Below {}", marks[0]),
         format!(">Below {}", marks[1]),
     ];
+    let cell = |p: Option<&Passed>| match p {
+        Some(Passed::After(h)) => format!("{} h", tidy(*h, 1)),
+        Some(Passed::Anyway) => "anyway".to_owned(),
+        Some(Passed::Kept) => "kept so".to_owned(),
+        Some(Passed::Never) | None => "never".to_owned(),
+    };
     let mut t = Table::new(&heads.each_ref().map(String::as_str));
     for o in found {
         let out = match o.case {
@@ -118,48 +125,29 @@ fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Repo
             Case::All => "all".to_owned(),
         };
         for z in &o.zones {
-            // A garage is kept below the mark: that is no consequence of the failure.
-            let below = |k: usize| match MARKS_C.get(k) {
-                Some(mark_c) if z.before_c < *mark_c => "already".to_owned(),
-                _ => hours(z.below_h.get(k).copied().flatten()),
-            };
             t.row([
                 out.clone(),
                 l.names.zone(z.zone).into_owned(),
-                tidy(u.temp(z.before_c), 1),
+                l.plant.zones.get(z.zone.index()).map_or(String::new(), |p| tidy(u.temp(p.room.c), 1)),
                 tidy(u.temp(z.lowest_c), 1),
-                below(0),
-                below(1),
+                if o.case == Case::None { "-".into() } else { tidy(u.diff(z.due_k), 1) },
+                cell(Some(&z.under_set)),
+                cell(z.below.first()),
+                cell(z.below.get(1)),
             ]);
         }
     }
     r.main_table(t);
+    r.text(format!(
+        "By it: how much colder than with all boilers in the same hour, at the most. Under set: more than {} below what its \
+         thermostat asks for, setback counted; a setting that has risen counts after {:.0} h. Anyway: it is as cold with all boilers. \
+         Kept so: its own setting is no higher.",
+        u.diff_text(UNDER_SET_K),
+        RISEN_S / 3600.0
+    ));
     r.heading("What it means");
     for o in found {
-        let Some(coldest) = o.coldest() else { continue };
-        let zone = l.names.title(Subject::Zone(coldest.zone)).into_owned();
-        let low = u.temp_text(coldest.lowest_c);
-        let first = |k: usize| match o.first_below(k) {
-            Some((z, h)) => {
-                format!("{} is below {} after {}", l.names.title(Subject::Zone(z)), marks[k], hours(Some(h)))
-            }
-            None => format!("no zone falls below {}", marks[k]),
-        };
-        r.item(match o.case {
-            Case::None => format!("With all boilers the coldest zone is {zone}, at {low}."),
-            Case::One(b) => {
-                let all_w: f64 = l.physics.boilers.iter().map(|b| b.input_w).sum();
-                let lost = l.physics.boilers.get(b.index()).map_or(0.0, |b| b.input_w / all_w);
-                format!(
-                    "With {} out, the largest ({} % of the input), {}; {}. Coldest: {zone}, {low}.",
-                    l.names.title(Subject::Boiler(b)),
-                    tidy(100.0 * lost, 0),
-                    first(0),
-                    first(1)
-                )
-            }
-            Case::All => format!("With all out, {}; {}. Coldest: {zone}, {low}.", first(0), first(1)),
-        });
+        r.item(meaning(l, o, &marks, u));
     }
     r.text(
         "Not counted: heat between zones, open doors, pipes at an outside wall (they freeze before the room does). \
@@ -180,9 +168,79 @@ fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Repo
                 "zone": l.names.zone(z.zone),
                 "before_c": z.before_c,
                 "lowest_c": z.lowest_c,
-                "below_h": z.below_h,
+                "under_set_k": z.under_k,
+                "due_k": z.due_k,
+                "under_set": passed(&z.under_set),
+                "below": z.below.iter().map(passed).collect::<Vec<_>>(),
             })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
     });
     r
+}
+
+/// A number of hours, or why there is none.
+fn passed(p: &Passed) -> serde_json::Value {
+    match p {
+        Passed::After(h) => serde_json::json!(h),
+        Passed::Anyway => "anyway".into(),
+        Passed::Kept => "kept so".into(),
+        Passed::Never => serde_json::Value::Null,
+    }
+}
+
+/// One case in words.
+fn meaning(l: &Loaded, o: &Outage, marks: &[String; 2], u: In) -> String {
+    let title = |z: ZoneId| l.names.title(Subject::Zone(z)).into_owned();
+    let under = format!("more than {} under its own setting", u.diff_text(UNDER_SET_K));
+    if o.case == Case::None {
+        let cold: Vec<String> = o
+            .zones
+            .iter()
+            .filter(|z| matches!(z.under_set, Passed::After(_)))
+            .map(|z| format!("{} ({} under, {})", title(z.zone), u.diff_text(z.under_k), u.temp_text(z.lowest_c)))
+            .collect();
+        let furthest = o.furthest().map_or(String::new(), |z| {
+            format!(
+                " Furthest: {}, {} under at {}.",
+                title(z.zone),
+                u.diff_text(z.under_k.max(0.0)),
+                u.temp_text(z.lowest_c)
+            )
+        });
+        return if cold.is_empty() {
+            format!("With all boilers no zone is {under}.{furthest}")
+        } else {
+            format!("With all boilers these are {under} anyway: {}.", cold.join(", "))
+        };
+    }
+    let out = match o.case {
+        Case::One(b) => {
+            let all_w: f64 = l.physics.boilers.iter().map(|b| b.input_w).sum();
+            let lost = l.physics.boilers.get(b.index()).map_or(0.0, |b| b.input_w / all_w);
+            format!(
+                "With {} out, the largest ({} % of the input),",
+                l.names.title(Subject::Boiler(b)),
+                tidy(100.0 * lost, 0)
+            )
+        }
+        Case::All | Case::None => "With all out,".to_owned(),
+    };
+    let first = |what: &str, passed: &dyn Fn(&ZoneOutage) -> Option<Passed>| match o.first(passed) {
+        Some((z, h)) => format!("{} is {what} after {} h", title(z), tidy(h, 1)),
+        None => format!("no zone gets {what} by it"),
+    };
+    let hit = o.hardest_hit().map_or(String::new(), |z| {
+        format!(
+            " Hardest hit: {}, {} colder than with all boilers; {} at the lowest.",
+            title(z.zone),
+            u.diff_text(z.due_k),
+            u.temp_text(z.lowest_c)
+        )
+    });
+    format!(
+        "{out} {}; {}; {}.{hit}",
+        first(&under, &|z| Some(z.under_set)),
+        first(&format!("below {}", marks[0]), &|z| z.below.first().copied()),
+        first(&format!("below {}", marks[1]), &|z| z.below.get(1).copied())
+    )
 }

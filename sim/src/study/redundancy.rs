@@ -1,14 +1,17 @@
 //! Redundancy: boilers fail in cold weather, and the rooms cool. How cold does each zone get, and how long does it take?
 //!
 //! The same plant, weather and seed is run once for each [`Case`]: a set of boilers whose power is off from `fails_s` to the end
-//! of the run. The controller sees what it would see on site (a service switch that is off) and brings the others. For each
-//! zone the run keeps the lowest air temperature after the failure and the time from the failure until the air is first
-//! below each mark. Nothing is added up from formulas: the cold building, the shed load and the boilers left are all in the
-//! model.
+//! of the run. The controller sees what it would see on site (a service switch that is off) and brings the others. Nothing is
+//! added up from formulas: the cold building, the shed load and the boilers left are all in the model.
+//!
+//! What is due to the failure and what happens anyway are told apart by the run with all boilers in the same weather: a zone
+//! passes a mark by the failure when it is below it and at least [`DUE_LEAST_K`] colder than in that run, means of the hour before
+//! compared, since the two thermostats swing at other moments. A zone is judged by its own setting too: [`UNDER_SET_K`] below
+//! what its thermostat asks for, setback counted; a setting that has risen counts once it is [`RISEN_S`] old, for no zone comes
+//! back from a setback at once. A mark at or above the lowest setting of a zone says nothing of it: it is kept so.
 //!
 //! Marks: 60 °F (people leave) and 40 °F (pipes at an outside wall are in danger soon after) are common practice, no source.
-//! Edges: a zone that was below a mark when the boilers failed has 0 h. Not modelled: heat between zones, a window left open,
-//! freezing itself.
+//! Not modelled: heat between zones, a window left open, freezing itself.
 
 use crate::{
     control::Control,
@@ -18,11 +21,19 @@ use crate::{
     run::{Options, RunError, Sample, Watch, run},
     wires::{Ideal, Wires},
 };
-use heatwright_core::{BoilerId, ZoneId};
+use heatwright_core::{BoilerId, CivilMinute, Level, ZoneId};
 use rayon::prelude::*;
 
 /// Time between looks at the rooms, in seconds.
 const LOOK_S: f64 = 60.0;
+/// Colder than this below what its thermostat asks for, a zone is too cold, in kelvin: our choice, 5 degrees Fahrenheit.
+pub const UNDER_SET_K: f64 = 5.0 / 1.8;
+/// A zone that is less than this colder than with all boilers is so anyway, in kelvin: our choice, past a thermostat's swing.
+pub const DUE_LEAST_K: f64 = 1.0;
+/// Time that a zone has to come up to a setting that has risen, in seconds: our choice, three hours.
+pub const RISEN_S: f64 = 3.0 * 3600.0;
+/// Time over which two runs are compared, in seconds.
+const MEAN_S: f64 = 3600.0;
 
 /// Which boilers fail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,6 +77,19 @@ pub fn largest(plant: &Plant) -> Option<BoilerId> {
     best.map(|(i, _)| BoilerId(i as u8))
 }
 
+/// When a zone passed a mark, and by what.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Passed {
+    /// Not in this run.
+    Never,
+    /// Its own setting is at the mark or below it: the zone is kept so.
+    Kept,
+    /// It did, and with all boilers it is as cold.
+    Anyway,
+    /// By the failure, so many hours after it; with all boilers running, so many hours after the moment of it.
+    After(f64),
+}
+
 /// What became of a zone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ZoneOutage {
@@ -75,8 +99,14 @@ pub struct ZoneOutage {
     pub before_c: f64,
     /// Lowest air from then on, in degrees Celsius.
     pub lowest_c: f64,
-    /// Hours from the failure until the air is below each mark, in the order of the marks; `None` for never in this run.
-    pub below_h: Vec<Option<f64>>,
+    /// Most that it was below what its thermostat asked for, in kelvin; negative where it never was.
+    pub under_k: f64,
+    /// Most that it was colder than with all boilers at the same moment, in kelvin; zero where it never was.
+    pub due_k: f64,
+    /// More than [`UNDER_SET_K`] below what its thermostat asked for.
+    pub under_set: Passed,
+    /// Below each mark, in the order of the marks.
+    pub below: Vec<Passed>,
 }
 
 /// One case's result.
@@ -89,48 +119,104 @@ pub struct Outage {
 }
 
 impl Outage {
-    /// The zone that gets coldest.
-    pub fn coldest(&self) -> Option<&ZoneOutage> {
-        self.zones.iter().min_by(|a, b| a.lowest_c.total_cmp(&b.lowest_c))
+    /// The zone that gets furthest below its own setting.
+    pub fn furthest(&self) -> Option<&ZoneOutage> {
+        self.zones.iter().max_by(|a, b| a.under_k.total_cmp(&b.under_k))
     }
 
-    /// The zone that is first below the mark of this place after the failure, and after how many hours. A zone that was
-    /// below it before (a garage that is kept cool) does not count.
-    pub fn first_below(&self, mark: usize) -> Option<(ZoneId, f64)> {
-        let each = self.zones.iter().filter_map(|z| Some((z.zone, (*z.below_h.get(mark)?)?))).filter(|(_, h)| *h > 0.0);
-        each.min_by(|a, b| a.1.total_cmp(&b.1))
+    /// The zone that loses most by the failure.
+    pub fn hardest_hit(&self) -> Option<&ZoneOutage> {
+        self.zones.iter().max_by(|a, b| a.due_k.total_cmp(&b.due_k))
+    }
+
+    /// The zone that first passes something, and after how many hours.
+    pub fn first(&self, passed: impl Fn(&ZoneOutage) -> Option<Passed>) -> Option<(ZoneId, f64)> {
+        let after = |z: &ZoneOutage| match passed(z)? {
+            Passed::After(h) => Some((z.zone, h)),
+            Passed::Never | Passed::Kept | Passed::Anyway => None,
+        };
+        self.zones.iter().filter_map(after).min_by(|a, b| a.1.total_cmp(&b.1))
     }
 }
 
 /// Looks at the rooms.
 struct Look<'a> {
     fails_s: f64,
-    marks_c: &'a [f64],
-    zones: Vec<ZoneOutage>,
+    zones: usize,
+    /// Air of every zone at the failure.
+    before_c: Vec<f64>,
+    /// Hours since the failure, and air and setting of every zone then.
+    rows: Vec<(f64, Vec<(f64, f64)>)>,
     done: &'a (dyn Fn(f64) + Sync),
+}
+
+/// What a zone's thermostat asks for at a wall-clock time, in degrees Celsius.
+fn asked_c(plant: &Plant, zone: usize, civil: CivilMinute) -> f64 {
+    let t = &plant.zones[zone].thermostat;
+    let level = t.schedule.and_then(|s| plant.schedules.get(s.index())).map(|s| s.level(Some(civil)));
+    match level {
+        Some(Level::Setback) => t.setback_c,
+        Some(Level::Occupied) | None => t.set_c,
+    }
 }
 
 impl Watch for Look<'_> {
     fn sample(&mut self, s: &Sample<'_>) {
         let since_s = s.at_s - self.fails_s;
-        for (z, air_c) in self.zones.iter_mut().zip(s.state.zones.air_c()) {
-            if since_s < 0.5 * LOOK_S {
-                z.before_c = air_c;
-            }
-            if since_s < 0.0 {
-                continue;
-            }
-            z.lowest_c = z.lowest_c.min(air_c);
-            for (slot, mark_c) in z.below_h.iter_mut().zip(self.marks_c) {
-                if slot.is_none() && air_c < *mark_c {
-                    *slot = Some(since_s / 3600.0);
-                }
-            }
+        if since_s < 0.5 * LOOK_S {
+            self.before_c = s.state.zones.air_c().collect();
+        }
+        if since_s >= -RISEN_S {
+            let asked = (0..self.zones).map(|k| asked_c(&s.model.plant, k, s.civil));
+            self.rows.push((since_s / 3600.0, s.state.zones.air_c().zip(asked).collect()));
         }
     }
 
     fn progress(&mut self, done: f64) {
         (self.done)(done);
+    }
+}
+
+/// Hours, air and setting in degrees Celsius, and kelvin colder than with all boilers.
+type Moment = (f64, f64, f64, f64);
+
+/// One zone of a case against the same zone with all boilers; without one, what happens anyway.
+fn judge(zone: usize, case: &Look<'_>, all: Option<&Look<'_>>, marks_c: &[f64]) -> ZoneOutage {
+    let of = |look: &Look<'_>| -> Vec<(f64, f64)> { look.rows.iter().filter_map(|r| r.1.get(zone).copied()).collect() };
+    let (own, base) = (of(case), all.map(of));
+    // The lowest setting, and the mean difference of both runs, of the looks up to one.
+    let back = |k: usize, span_s: f64| (k + 1).saturating_sub((span_s / LOOK_S) as usize)..k + 1;
+    let asked_c = |k: usize| own[back(k, RISEN_S)].iter().map(|r| r.1).fold(f64::INFINITY, f64::min);
+    let colder_k = |k: usize| {
+        let pairs = base.iter().flat_map(|b| b[back(k, MEAN_S)].iter().zip(&own[back(k, MEAN_S)]));
+        let (sum, count) = pairs.fold((0.0, 0.0), |(sum, count), (b, o)| (sum + b.0 - o.0, count + 1.0));
+        if count > 0.0 { sum / count } else { 0.0 }
+    };
+    let each: Vec<Moment> = (0..own.len())
+        .filter(|k| case.rows[*k].0 >= 0.0)
+        .map(|k| (case.rows[k].0, own[k].0, asked_c(k), colder_k(k)))
+        .collect();
+    let most = |of: fn(&Moment) -> f64| each.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+    let passed = |cold: &dyn Fn(f64, f64) -> bool| {
+        let due = |d: f64| all.is_none() || d >= DUE_LEAST_K;
+        match each.iter().find(|(_, air_c, asked_c, d)| cold(*air_c, *asked_c) && due(*d)) {
+            Some((h, ..)) => Passed::After(*h),
+            None if each.iter().any(|(_, air_c, asked_c, _)| cold(*air_c, *asked_c)) => Passed::Anyway,
+            None => Passed::Never,
+        }
+    };
+    let lowest_asked_c = -most(|e| -e.2);
+    let below = |mark_c: &f64| {
+        if lowest_asked_c - DUE_LEAST_K <= *mark_c { Passed::Kept } else { passed(&|air_c, _| air_c < *mark_c) }
+    };
+    ZoneOutage {
+        zone: ZoneId(zone as u8),
+        before_c: case.before_c.get(zone).copied().unwrap_or(f64::NAN),
+        lowest_c: -most(|e| -e.1),
+        under_k: most(|e| e.2 - e.1),
+        due_k: most(|e| e.3).max(0.0),
+        under_set: passed(&|air_c, asked_c| air_c < asked_c - UNDER_SET_K),
+        below: marks_c.iter().map(below).collect(),
     }
 }
 
@@ -145,7 +231,13 @@ pub fn study(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Vec<Outage>, RunError> {
     let options = Options { sample_s: LOOK_S, events_max: 0, ..*options };
-    let each: Vec<Result<Outage, RunError>> = cases
+    // What happens anyway is needed to judge the others by, whether it was asked for or not.
+    let beside = (!cases.contains(&Case::None)).then_some(Case::None);
+    let looks: Vec<Result<(Case, Look<'_>), RunError>> = cases
+        .iter()
+        .copied()
+        .chain(beside)
+        .collect::<Vec<_>>()
         .par_iter()
         .map(|case| {
             let off = case.boilers(plant).into_iter().map(|b| Timed {
@@ -155,17 +247,18 @@ pub fn study(
             });
             let script = Script::new(off, options.warm_up_s);
             let mut wires: Box<dyn Wires> = Box::new(FaultyWires::new(Ideal::new(plant), plant, script));
-            let zone = |i: usize| ZoneOutage {
-                zone: ZoneId(i as u8),
-                before_c: f64::NAN,
-                lowest_c: f64::INFINITY,
-                below_h: vec![None; marks_c.len()],
-            };
-            let zones = (0..plant.zones.len()).map(zone).collect();
-            let mut look = Look { fails_s, marks_c, zones, done: progress };
+            let zones = plant.zones.len();
+            let mut look = Look { fails_s, zones, before_c: Vec::new(), rows: Vec::new(), done: progress };
             run(plant, &mut *fresh(), &mut *wires, outdoor, &options, &mut look)?;
-            Ok(Outage { case: *case, zones: look.zones })
+            Ok((*case, look))
         })
         .collect();
-    each.into_iter().collect()
+    let looks = looks.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let all = looks.iter().find(|(case, _)| *case == Case::None).map(|(_, look)| look);
+    let outage = |(case, look): &(Case, Look<'_>)| {
+        let base = all.filter(|_| *case != Case::None);
+        let zones = (0..plant.zones.len()).map(|k| judge(k, look, base, marks_c)).collect();
+        Outage { case: *case, zones }
+    };
+    Ok(looks.iter().take(cases.len()).map(outage).collect())
 }
