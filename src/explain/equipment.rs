@@ -1,6 +1,6 @@
 //! Codes of single machines in a plant file: ratings that are missing, and entries that contradict each other.
 
-use super::{ERROR, Entry};
+use super::{ERROR, Entry, WARNING};
 
 /// In the order of the codes.
 pub(super) const ENTRIES: &[Entry] = &[
@@ -208,5 +208,17 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "It would be bought and hung on the wall, and no wire would lead to it.",
         mend: "Take it out, or write control = \"controller\".",
         example: "[panel]\ncontrol = \"zone-relays\"",
+    },
+    Entry {
+        code: "P63",
+        name: "in-sight-contradicted",
+        weight: WARNING,
+        source: "NEC Article 100: visible and within 50 ft, checked",
+        finds: "Something that is said to be in sight (`in-sight` of a pump, `panel-in-sight`) and whose run is over 50 ft (15.2 m) or \
+            that stands at another place.",
+        matters: "A breaker or a panel's disconnect serves a motor only where whoever works on the motor sees it. The run and the place win: \
+            a disconnect more is planned, which costs money and harms nobody.",
+        mend: "Correct the one that is wrong: measure the run, write one place for what stands in one room, or take the word out.",
+        example: "[pump.p-hall]\nin-sight = true\nrun = \"30 ft\"",
     },
 ];

@@ -9,6 +9,7 @@
 pub mod checked;
 mod cursor;
 mod file;
+mod in_sight;
 mod limits_set;
 pub mod load;
 pub mod lower;

@@ -8,6 +8,7 @@ use super::{
     checked::{Plant, Pump},
     cursor::{Ctx, Cursor, nearest},
     file,
+    in_sight::in_sight,
     places::Places,
     quantity::{self, Flow},
     syntax,
@@ -307,6 +308,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     };
     if root.ctx.schema.is_none() {
         whole(root, &plant, &users);
+        in_sight(root, &plant);
         super::limits_set::check(root, &plant);
     }
     Plant { assumptions: root.ctx.assumptions.take(), ..plant }

@@ -190,6 +190,10 @@ record! {
         pub to_panelboard_ft: f64,
         /// True when the panelboard, with breakers that can be locked open, is in sight of it and within 50 ft.
         pub in_sight_of_panelboard: bool,
+        /// Type of its enclosure.
+        pub enclosure: EnclosureType,
+        /// What water its place brings.
+        pub moisture: Moisture,
         /// Short-circuit rating of the assembly, kA; `None` when nobody has told.
         pub short_circuit_ka: Option<f64>,
     }
@@ -200,6 +204,10 @@ record! {
         pub name: String,
         /// Where it stands.
         pub place: PlaceId,
+        /// Type of its enclosure.
+        pub enclosure: EnclosureType,
+        /// What water its place brings.
+        pub moisture: Moisture,
         /// Short-circuit rating of the assembly, kA; `None` when nobody has told.
         pub short_circuit_ka: Option<f64>,
         /// Length of the wires inside it, feet: an average for the materials list.
@@ -210,6 +218,32 @@ record! {
         pub relay: RelayRating,
         /// True when relays of every call shall take over while the health relay is dropped and a fallback is stated.
         pub hand_over: bool,
+    }
+
+    /// Type of an enclosure, as in NEMA 250.
+    #[derive(Copy, Eq)]
+    pub enum EnclosureType {
+        /// Indoors, against touch and falling dirt.
+        Type1,
+        /// Indoors, against dripping water and dust.
+        Type12,
+        /// Outdoors, against rain and ice.
+        Type3R,
+        /// Against hosing.
+        Type4,
+        /// Against hosing and corrosion.
+        Type4X,
+    }
+
+    /// How much water the place of an enclosure brings (NEC Article 100: locations).
+    #[derive(Copy, Eq)]
+    pub enum Moisture {
+        /// None but rarely.
+        Dry,
+        /// Condensation, or under a roof in the open.
+        Damp,
+        /// Outdoors, or hosed down.
+        Wet,
     }
 
     /// What one relay contact of the controller may switch.
@@ -767,5 +801,27 @@ impl Default for RelayRating {
     /// B300, 5 A resistive, 1/6 hp at 120 V, 1/3 hp at 240 V: what a small board relay carries (our choice).
     fn default() -> Self {
         Self { pilot: PilotDuty::B300, resistive_a: 5.0, motor_120_v_hp: 1.0 / 6.0, motor_240_v_hp: 1.0 / 3.0 }
+    }
+}
+
+impl std::fmt::Display for EnclosureType {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Type1 => "1",
+            Self::Type12 => "12",
+            Self::Type3R => "3R",
+            Self::Type4 => "4",
+            Self::Type4X => "4X",
+        })
+    }
+}
+
+impl std::fmt::Display for Moisture {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Dry => "dry",
+            Self::Damp => "damp",
+            Self::Wet => "wet",
+        })
     }
 }

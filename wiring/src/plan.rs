@@ -445,7 +445,7 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
         materials: Vec::new(),
         labels: Vec::new(),
     };
-    plan.materials = pass::materials::materials(&plan);
+    plan.materials = pass::materials::materials(job, &plan);
     plan.materials.extend(pass::sundries::sundries(job, &plan));
     plan.labels = pass::labels::labels(&plan);
     Ok(plan)

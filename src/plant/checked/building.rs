@@ -1,6 +1,7 @@
 //! The checked plant: the building, its power service, the codes that hold, the fluid, the header.
 
 use crate::plant::quantity::{Amps, Length, Power, Pressure, Share, Temp, Va, Volume};
+use heatwright_wiring::job::{EnclosureType, Moisture};
 use serde::Serialize;
 
 plain! {
@@ -88,6 +89,10 @@ plain! {
         pub run: Length,
         /// Run from the distribution panel to it.
         pub panel_run: Length,
+        /// Its enclosure type.
+        pub enclosure: EnclosureType,
+        /// What water its place brings.
+        pub moisture: Moisture,
         /// True when the distribution panel is in sight of it.
         pub panel_in_sight: bool,
         /// Short-circuit rating of the whole assembly; `None` when nobody has rated it.

@@ -2,6 +2,7 @@
 
 use crate::plant::quantity::{Amps, Length, Share, Va, Volts};
 use heatwright_core::RelayId;
+use heatwright_wiring::job::{EnclosureType, Moisture};
 use serde::Serialize;
 
 plain! {
@@ -13,8 +14,10 @@ plain! {
         pub control: Control,
         /// Where it hangs.
         pub place: String,
-        /// Enclosure type of the control panel, as in NEMA 250: "1", "3R", "4", "12".
-        pub enclosure: String,
+        /// Its enclosure type.
+        pub enclosure: EnclosureType,
+        /// What water its place brings.
+        pub moisture: Moisture,
         /// Short-circuit rating of the whole assembly; `None` when nobody has rated it.
         pub short_circuit_rating: Option<Amps>,
         /// How conductors are led in the boiler room.

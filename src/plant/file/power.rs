@@ -153,6 +153,8 @@ pub(in crate::plant) fn starter_panel(root: &Cursor<'_>, panel: &Panel, site: &S
             "The distribution panel is in sight of it, within 50 ft, and its breakers can be locked open.",
             false,
         ),
+        enclosure: super::site::enclosure(&c),
+        moisture: super::site::moisture(&c),
         short_circuit_rating: c.may(
             "short-circuit-rating",
             "Short-circuit rating marked on the whole assembly; left out: not rated.",

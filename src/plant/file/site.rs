@@ -7,6 +7,7 @@ use crate::plant::{
     quantity::{Length, Power, Share, Temp, Va, Volts, Volume},
 };
 use heatwright_core::{RelayId, limits};
+use heatwright_wiring::job::{EnclosureType, Moisture};
 
 pub(in crate::plant) fn site(root: &Cursor<'_>) -> Site {
     let c = root.table("site", "The building.");
@@ -160,7 +161,8 @@ pub(in crate::plant) fn panel(root: &Cursor<'_>) -> Panel {
             )
             .unwrap_or(Control::Controller),
         place: c.text_or("place", "Where it hangs.", "boiler room"),
-        enclosure: c.text_or("enclosure", "Enclosure type, as in NEMA 250: 1, 3R, 4, 12.", "1"),
+        enclosure: enclosure(&c),
+        moisture: moisture(&c),
         short_circuit_rating: c.may(
             "short-circuit-rating",
             "Short-circuit rating marked on the whole assembly; left out: not rated.",
@@ -275,4 +277,37 @@ pub(in crate::plant) fn automation(root: &Cursor<'_>, site: &Site) -> Vec<Automa
             out
         })
         .collect()
+}
+
+/// Enclosure types as they are written.
+const ENCLOSURES: [(&str, EnclosureType); 5] = [
+    ("1", EnclosureType::Type1),
+    ("12", EnclosureType::Type12),
+    ("3R", EnclosureType::Type3R),
+    ("4", EnclosureType::Type4),
+    ("4X", EnclosureType::Type4X),
+];
+
+/// Type of a panel's enclosure.
+pub(super) fn enclosure(c: &Cursor<'_>) -> EnclosureType {
+    c.word_or(
+        "enclosure",
+        "Type of its enclosure, as in NEMA 250: what to buy, and what a damp or wet place asks for.",
+        &ENCLOSURES,
+        ENCLOSURES[0],
+        "the usual one indoors",
+    )
+}
+
+/// What water a panel's place brings.
+pub(super) fn moisture(c: &Cursor<'_>) -> Moisture {
+    let words = [("dry", Moisture::Dry), ("damp", Moisture::Damp), ("wet", Moisture::Wet)];
+    c.word(
+        "location",
+        "Water at its place, as in NEC Article 100: dry, damp (condensation, under a roof in the open) or wet (outdoors, hosed \
+         down); left out: dry.",
+        &words,
+        false,
+    )
+    .unwrap_or(Moisture::Dry)
 }

@@ -73,6 +73,8 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         panel: job::RelayPanel {
             name: p.panel.name.clone(),
             place: panel,
+            enclosure: p.panel.enclosure,
+            moisture: p.panel.moisture,
             short_circuit_ka: p.panel.short_circuit_rating.map(|a| a.a / 1000.0),
             wire_ft: 3.0,
             controller_va: 12.0,
@@ -128,6 +130,8 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             in_sight_of_panelboard: s.panel_in_sight
                 && s.place == p.power.panel_place
                 && feet(s.panel_run) <= heatwright_wiring::tables::disconnect::IN_SIGHT_FT,
+            enclosure: s.enclosure,
+            moisture: s.moisture,
             short_circuit_ka: s.short_circuit_rating.map(|a| a.a / 1000.0),
         }),
         spare_spaces: 2,

@@ -8,6 +8,7 @@
 
 use crate::{
     device::{Device, Kind, Reach},
+    job::Job,
     kinds::{control_transformer, disconnect},
     natural,
     part::Part,
@@ -19,9 +20,9 @@ use std::collections::BTreeMap;
 const ALLOWANCE: f64 = 1.10;
 
 /// All materials.
-pub fn materials(plan: &Plan) -> Vec<Material> {
+pub fn materials(job: &Job, plan: &Plan) -> Vec<Material> {
     let mut out = Vec::new();
-    enclosures(&mut out, plan);
+    enclosures(&mut out, job, plan);
     counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, plan)));
     let branch = |b: &&Breaker| !plan.circuits.iter().any(|c| c.name == b.circuit && c.duty == Duty::Feeder);
     counted(&mut out, plan.breakers.iter().filter(branch).map(|b| breaker_item(plan, b)));
@@ -67,14 +68,14 @@ fn each(item: String, quantity: usize, note: String) -> Material {
     Material { item, quantity: quantity as f64, unit: "each".into(), note }
 }
 
-fn enclosures(out: &mut Vec<Material>, plan: &Plan) {
+fn enclosures(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
     let inside = crate::pass::lockout::in_relay_panel(plan);
     if !inside.is_empty() {
         let strip = inside.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
         let strips: usize = strip.map(|d| terminals(d).0).sum();
         let other = inside.iter().filter(|d| plan.devices[**d].kind != Kind::Strip).count();
         out.push(each(
-            "relay panel enclosure with back plate".into(),
+            format!("relay panel enclosure with back plate, type {}", job.panel.enclosure),
             1,
             format!("for {other} devices and {strips} strip terminals; a barrier between power and Class 2"),
         ));
@@ -85,7 +86,8 @@ fn enclosures(out: &mut Vec<Material>, plan: &Plan) {
         let strips: usize = strip.map(|d| terminals(d).0).sum();
         let other = starters.iter().filter(|d| plan.devices[**d].kind != Kind::Strip).count();
         let note = format!("for {other} devices and {strips} strip terminals");
-        out.push(each("starter panel enclosure with back plate".into(), 1, note));
+        let of = job.starter_panel.as_ref().map_or(job.panel.enclosure, |s| s.enclosure);
+        out.push(each(format!("starter panel enclosure with back plate, type {of}"), 1, note));
     }
     let mut boards: Vec<&str> = plan.directory.iter().map(|e| e.panel.as_str()).collect();
     boards.dedup();
@@ -436,6 +438,18 @@ mod tests {
         assert!(items(&job).iter().all(|m| !m.item.contains("kAIC") && m.note.contains("ask the utility")));
     }
 
+    #[test]
+    fn the_enclosures_are_bought_by_type() {
+        let mut job = crate::fixtures::mill();
+        job.starter_panel.as_mut().unwrap().enclosure = crate::job::EnclosureType::Type3R;
+        let list = plan(&job).unwrap().materials;
+        for wanted in
+            ["relay panel enclosure with back plate, type 1", "starter panel enclosure with back plate, type 3R"]
+        {
+            assert!(list.iter().any(|m| m.item == wanted), "{wanted}");
+        }
+    }
+
     /// Seen to fail: a terminal more on a ground bar is a larger bar.
     #[test]
     fn a_terminal_more_is_counted() {
@@ -444,7 +458,7 @@ mod tests {
         let before = terminals(bar).1;
         crate::kinds::strip::add_ground(bar, "one more");
         assert_eq!(terminals(bar).1, before + 1);
-        let list = materials(&p);
+        let list = materials(&library(), &p);
         assert!(list.iter().any(|m| m.item == format!("ground bar, {} terminals", before + 1)));
     }
 

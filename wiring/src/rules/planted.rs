@@ -6,7 +6,7 @@ use super::check;
 use crate::{
     device::Kind,
     fixtures::{library, mill, workshop},
-    job::{Job, PumpMotor},
+    job::{EnclosureType, Job, Moisture, PumpMotor},
     part::Part,
     plan::{Duty, MotorSwitch, Plan, RunForm, plan},
     row::{Class, Colour},
@@ -250,6 +250,7 @@ const MILL_FAULTS: &[Plant] = &[
     }),
     ("HW313", |_, p| p.transformers.iter_mut().for_each(|t| t.sealed_va = 1e6)),
     ("HW607", |_, p| p.directory.iter_mut().filter(|e| e.poles > 0).for_each(|e| e.space = e.space.saturating_add(84))),
+    ("HW608", |j, _| (j.panel.enclosure, j.panel.moisture) = (EnclosureType::Type1, Moisture::Wet)),
     ("HW606", |_, p| p.circuits.iter_mut().filter(|c| c.duty == Duty::Receptacle).for_each(|c| c.volts = 277.0)),
 ];
 

@@ -61,6 +61,8 @@ pub(crate) fn job() -> Job {
         panel: RelayPanel {
             name: String::new(),
             place: here,
+            enclosure: heatwright_wiring::job::EnclosureType::Type1,
+            moisture: heatwright_wiring::job::Moisture::Dry,
             short_circuit_ka: None,
             wire_ft: 3.0,
             controller_va: 10.0,
