@@ -1,6 +1,7 @@
 //! What stands below each list of the wiring plan, so that it can be read without the guide.
 
 use heatwright_wiring::{
+    job::Job,
     pass::labels::{colour_code, foreign_colour},
     plan::Plan,
 };
@@ -15,12 +16,26 @@ pub fn colours(plan: &Plan) -> String {
     format!("Colours: {}", list.join(" "))
 }
 
+/// The limits of voltage drop that sized the conductors, each with its source: beside [`KEY`].
+pub fn drops(job: &Job) -> String {
+    let s = &job.settings;
+    format!(
+        "Voltage drop at most: {:.1} % on a branch circuit, {:.1} % with the feeder (guidance of NEC 210.19(A) and 215.2(A), \
+         informational notes, from memory), {:.1} % on a 24 V circuit (our choice: {:.1} of 24 V are left, and most actuators are \
+         rated from 85 %, 20.4 V). HW102 tells what is over its limit.",
+        s.drop_branch_max_percent,
+        s.drop_total_max_percent,
+        s.drop_class2_max_percent,
+        24.0 * (1.0 - s.drop_class2_max_percent / 100.0)
+    )
+}
+
 /// Below the list of jumper bars.
 pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip without a conductor: from the first through the \
      last, so many poles. Terminals that stand side by side without a bar are not joined.";
 /// Below the list of terminals.
 pub const DEVICE_LEGEND: [&str; 3] = [
-    "Conductor: AWG and colour, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
+    "Size: AWG and colour, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
     "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
@@ -30,7 +45,7 @@ pub const DEVICE_LEGEND: [&str; 3] = [
 pub const RUN_LEGEND: [&str; 1] = [
     "Wires: conductors in it, equipment grounds among them. Live: those that count as current-carrying. Fill: share of the \
      tube's inside that they take; Max: the most that is allowed (NEC Chapter 9, Table 1). 'Safety only': safety-control \
-     conductors, which share no raceway.",
+     conductors, which share no raceway. Ground 'the tubing': the metal tube is the equipment ground (250.118).",
 ];
 /// Below the list of cores.
 pub const CABLE_LEGEND: [&str; 1] = [

@@ -11,6 +11,9 @@ const STYLE: TableStyle = TableStyle::new()
     .header_separator(LineStyle::none().fill('-').junction(' '))
     .content_lines(ContentLineStyle::none().junction(' '));
 
+/// Narrowest column of words where not all fit.
+const NARROWEST: u16 = 6;
+
 /// How a column lines up.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Align {
@@ -64,24 +67,32 @@ impl Table {
         for r in &self.rows {
             t.add_row(r.iter().zip(aligns()).map(cell));
         }
-        // No word is broken where the longest of every column fit side by side.
-        let words = self.longest_words();
+        // No word is broken where the longest of every column fit side by side. Where they do not, words may break and marks (what
+        // holds a figure: tags, terminals, wires, runs) may not: rather the table is wider.
+        let words = self.longest(|_| true);
         let fit = words.iter().map(|w| w + 1).sum::<u16>() <= width + 1;
-        for (c, word) in t.column_iter_mut().zip(words) {
+        let kept = if fit {
+            words
+        } else {
+            let marks = self.longest(|w| w.contains(|c: char| c.is_ascii_digit()));
+            let marks: Vec<u16> = marks.into_iter().zip(words).map(|(m, w)| m.max(w.min(NARROWEST))).collect();
+            let least = marks.iter().map(|w| w + 1).sum::<u16>() - 1;
+            t.set_width(width.max(least));
+            marks
+        };
+        for (c, word) in t.column_iter_mut().zip(kept) {
             c.set_padding((0, 0));
-            if fit {
-                c.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(word)));
-            }
+            c.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(word)));
         }
         t.lines().map(|l| l.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
     }
 
-    /// Columns that the longest word of each column takes.
-    fn longest_words(&self) -> Vec<u16> {
-        let longest = |t: &str| t.split_whitespace().map(|w| w.chars().count()).max().unwrap_or(0);
+    /// Columns that the longest word of each column takes, of those that count.
+    fn longest(&self, counts: impl Fn(&str) -> bool) -> Vec<u16> {
+        let of = |t: &str| t.split_whitespace().filter(|w| counts(w)).map(|w| w.chars().count()).max().unwrap_or(0);
         let column = |(i, (head, _)): (usize, &(String, Align))| {
-            let cells = self.rows.iter().filter_map(|r| r.get(i)).map(|t| longest(t)).max().unwrap_or(0);
-            longest(head).max(cells).clamp(1, 200) as u16
+            let cells = self.rows.iter().filter_map(|r| r.get(i)).map(|t| of(t)).max().unwrap_or(0);
+            of(head).max(cells).clamp(1, 200) as u16
         };
         self.columns.iter().enumerate().map(column).collect()
     }
@@ -125,6 +136,20 @@ mod tests {
         let text = t.text(50);
         assert!(text.contains("receptacle-without-ground-fault"), "{text}");
         assert!(text.lines().all(|l| l.chars().count() <= 50), "{text}");
+    }
+
+    /// Marks too many for the line: words break, no mark does.
+    #[test]
+    fn a_mark_is_never_broken() {
+        let mut t = Table::new(&["Device", "Wire", "Other end", "Place"]);
+        t.row(["MP-1/QF12.T1", "QLF12.14-13.2", "XB4:QLF12.14-13", "extraordinarily distant"]);
+        for width in [30, 50, 58] {
+            let text = t.text(width);
+            for mark in ["MP-1/QF12.T1", "QLF12.14-13.2", "XB4:QLF12.14-13"] {
+                assert!(text.contains(mark), "{width}\n{text}");
+            }
+        }
+        assert!(t.text(58).lines().all(|l| l.chars().count() <= 58), "{}", t.text(58));
     }
 
     #[test]

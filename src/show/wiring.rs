@@ -162,7 +162,7 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row], u: In) -> String {
 
 /// What lands on each terminal, device by device.
 pub fn by_device(plan: &Plan) -> Table {
-    let mut t = Table::new(&["Device", "Terminal", "Wire", "Conductor", "Other end", "In", "Place"]);
+    let mut t = Table::new(&["Device", "Terminal", "Wire", "Size", "Other end", "In", "Place"]);
     for l in &plan.landings {
         let row = plan
             .rows
@@ -250,7 +250,7 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
             percent(r.fill_max_percent),
             match &r.ground {
                 RunGround::Wire(awg) => format!("{awg} AWG green"),
-                RunGround::Raceway => "the tubing (250.118)".into(),
+                RunGround::Raceway => "the tubing".into(),
                 RunGround::None => String::new(),
             },
             format!("{}{}", class(r.class), if r.safety { ", safety only" } else { "" }),

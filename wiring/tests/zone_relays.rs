@@ -275,3 +275,29 @@ fn the_library_hands_over_too() {
     }
     all_faults_seen(&p);
 }
+
+/// The beacon's breaker opened, to silence it, must hand nothing over: the coils of the hand-over relays hang on the control circuit,
+/// and the beacon's circuit has nothing on it but alarm relay, hand-over contact and beacon.
+#[test]
+fn the_beacons_breaker_hands_nothing_over() {
+    let mut job = library();
+    job.panel.hand_over = true;
+    let p = proved(&job);
+    let label = |name: &str| p.circuits.iter().find(|c| c.name == name).unwrap().label.as_str();
+    let mut coils = 0;
+    for r in p.rows.iter().filter(|r| r.wire != "PE") {
+        let coil = [&r.from, &r.to].into_iter().any(|l| l.device.starts_with("KH") && l.terminal.starts_with('A'));
+        if coil {
+            coils += 1;
+            assert!(label(&r.circuit).starts_with("relay panel"), "{r:?}");
+        }
+        let lit =
+            [&r.from, &r.to].into_iter().find(|l| label(&r.circuit) == "alarm beacon" && l.device.starts_with('K'));
+        assert!(lit.is_none_or(|l| l.device.starts_with("KH") || l.device.starts_with("KG1")), "{r:?}");
+    }
+    assert!(coils >= 4, "{coils}");
+    assert!(
+        p.rows.iter().any(|r| label(&r.circuit) == "alarm beacon"
+            && (r.from.device.starts_with("KH") || r.to.device.starts_with("KH")))
+    );
+}

@@ -120,6 +120,9 @@ impl Wire {
         }
         r.text(legend::KEY);
         r.text(legend::colours(plan));
+        if matches!(self.by, None | Some(By::Wire)) {
+            r.text(legend::drops(job));
+        }
         self.list(&mut r, plan, u);
         show::cautions(&mut r);
         r.json = serde_json::to_value(plan).unwrap_or_default();

@@ -6,7 +6,8 @@
 //! * "Any call" pulls KX, whose contacts ask every boiler over its demand pair, start the boilers' pumps that we switch, and
 //!   open the damper (KXV, where that is a 24 V one). Limits and proofs stand in pairs of their own and stay what they are.
 //! * Hand-over: each path passes a contact of KH (KHV at 24 V) that is closed at rest; one contact a path, so that no path feeds another. The
-//!   health relay holds KH in: a dead controller, a cut wire and a dead supply all hand over.
+//!   health relay holds KH in on the control circuit: a dead controller and a cut wire hand over, and without that circuit nothing
+//!   runs. The beacon is lit by a contact of KH in its own circuit: whoever opens the beacon's breaker hands nothing over.
 //! * Zone relays alone: no hand-over contact, the paths are live for good. A valve with an end switch pulls KU by that switch, so
 //!   that pump and boilers wait for it (common practice). Where zones wait for the tank, its call pulls KQ (KQV at 24 V), whose
 //!   contacts, closed at rest, stand in their paths. A relay knows no time limit: such zones stay cold as long as the tank calls.
@@ -55,6 +56,8 @@ pub enum Path {
     Pump(PumpId),
     /// To a 24 V valve.
     Valve(ZoneId),
+    /// Not a call's: lights the beacon.
+    Beacon,
 }
 
 /// What a relay of "any call" does with one contact.
@@ -111,9 +114,10 @@ pub fn pump_of(job: &Job, c: Caller) -> Option<PumpId> {
     pumps_by_calls(job).find(|p| callers_of(job, *p).contains(&c))
 }
 
-/// Paths at line voltage, each over its own contact of KH.
+/// Paths at line voltage, each over its own contact of KH; last that of the beacon.
 pub fn paths(job: &Job) -> Vec<Path> {
-    std::iter::once(Path::AnyCall).chain(pumps_by_calls(job).map(Path::Pump)).collect()
+    let beacon = job.beacon.map(|_| Path::Beacon);
+    std::iter::once(Path::AnyCall).chain(pumps_by_calls(job).map(Path::Pump)).chain(beacon).collect()
 }
 
 /// Paths at 24 V, each over its own contact of KHV.

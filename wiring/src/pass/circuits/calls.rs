@@ -27,7 +27,7 @@ fn pole_closed(n: u8) -> [String; 2] {
 
 impl Circuits<'_> {
     /// The hand-over contact of a path; `None` where nothing hands over.
-    fn hand_over(&self, path: Path) -> Result<Option<[Pt; 2]>, Lost> {
+    pub(super) fn hand_over(&self, path: Path) -> Result<Option<[Pt; 2]>, Lost> {
         if calls::gate(self.job) != Some(Gate::Health) {
             return Ok(None);
         }

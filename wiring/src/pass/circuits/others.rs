@@ -10,6 +10,7 @@ use crate::{
     },
     pass::{
         boards::{self, Enclosure},
+        choose::calls::Path,
         devices::{CONTROL_V, Role, condensate_pump_name},
         loom::{Carries, Group, Lost, Pt},
     },
@@ -34,7 +35,8 @@ impl Circuits<'_> {
         Ok(())
     }
 
-    /// Live through the alarm relay or the health relay, whichever drops.
+    /// Live through the alarm relay or the health relay, whichever drops; where that one holds hand-over relays in, through one of
+    /// these, since the health relay's common then stands on the control circuit.
     fn beacon(&mut self) -> Result<(), Lost> {
         let Some(b) = self.job.beacon else { return self.status_relays(None) };
         let supply = Supply { volts: CONTROL_V, phases: 1 };
@@ -44,7 +46,13 @@ impl Circuits<'_> {
         let feed = self.feed_pts(&branch, Enclosure::Relay);
         let mut hot = vec![feed.hots[0]];
         let mut out = vec![self.loom.field(Role::Beacon, "L", Group::Power, b.run_ft)?];
-        for what in [RelayUse::Alarm, RelayUse::Health] {
+        let by_hand_over = self.hand_over(Path::Beacon)?;
+        if let Some([common, closed]) = by_hand_over {
+            hot.push(common);
+            out.push(closed);
+        }
+        let all = [RelayUse::Alarm, RelayUse::Health];
+        for what in all.into_iter().filter(|w| *w == RelayUse::Alarm || by_hand_over.is_none()) {
             if let Some(relay) = self.job.points.relay(what) {
                 let [common, closed] = self.pair(Role::Controller, texts(&controller::relay_closed(relay)))?;
                 hot.push(common);
@@ -57,10 +65,9 @@ impl Circuits<'_> {
         let Some(n) = feed.neutral else { return Ok(()) };
         let net = self.net(branch.leg, Carries::Neutral, "alarm beacon");
         let mut back = vec![n, self.loom.field(Role::Beacon, "N", Group::Power, b.run_ft)?];
-        for shows in self.shown() {
+        for shows in self.shown().into_iter().filter(|s| *s == Shown::Alarm || by_hand_over.is_none()) {
             back.push(self.pair(Role::StatusRelay(shows), ["A1", "A2"])?[1]);
         }
-        back.extend(self.hand_over_coils()?.into_iter().map(|[_, a2]| a2));
         self.loom.join(&net, &back)?;
         self.status_relays(Some((branch.leg, branch.phases[0])))
     }
@@ -72,7 +79,7 @@ impl Circuits<'_> {
     }
 
     /// A relay of ours between the controller's relay and the other system: energised with it, and fed by what stands on its
-    /// common already: the beacon's circuit, or else the control circuit.
+    /// common already: the beacon's circuit, or else the control circuit. Hand-over relays hang on the control circuit always.
     fn status_relays(&mut self, beacon: Option<(usize, u8)>) -> Result<(), Lost> {
         let hand_over = self.hand_over_coils()?;
         let mut list = self.shown();
@@ -94,7 +101,7 @@ impl Circuits<'_> {
             }
             let Some(relay) = self.job.points.relay(what) else { continue };
             let [common, open] = self.pair(Role::Controller, texts(&controller::relay_open(relay)))?;
-            let net = match beacon {
+            let net = match beacon.filter(|_| shows == Shown::Alarm || hand_over.is_empty()) {
                 Some((leg, phase)) => self.net(leg, Carries::Phase(phase), purpose),
                 None => {
                     let leg = self.control_leg(Duty::Control, RELAY_COIL_VA * coils.len() as f64, 0.0);
