@@ -6,7 +6,7 @@
 
 use crate::emitter::Emitter;
 use heatwright_core::{
-    BoilerId, PumpId, SafetyId, Schedule, ScheduleId, SensorUse, ZoneId,
+    BoilerId, CivilMinute, Level, PumpId, SafetyId, Schedule, ScheduleId, SensorUse, ZoneId,
     config::{BoilerDrive, BoilerPump, PumpRole, Reset, SafetyCircuit, SafetyKind, SafetyScope},
     points::Points,
 };
@@ -455,6 +455,15 @@ impl Plant {
         match self.zones.get(z.index())?.drive {
             Drive::Pump(p) => Some(p),
             Drive::Valve { pump, .. } => pump,
+        }
+    }
+
+    /// What a zone's thermostat asks for at a wall-clock time, in degrees Celsius.
+    pub fn asked_c(&self, zone: usize, civil: CivilMinute) -> f64 {
+        let t = &self.zones[zone].thermostat;
+        match t.schedule.and_then(|s| self.schedules.get(s.index())).map(|s| s.level(Some(civil))) {
+            Some(Level::Setback) => t.setback_c,
+            Some(Level::Occupied) | None => t.set_c,
         }
     }
 

@@ -14,6 +14,7 @@ pub mod event;
 mod meter;
 pub mod summary;
 pub(crate) mod tally;
+pub mod why;
 
 use crate::{
     control::{Control, LinkError},
@@ -35,6 +36,8 @@ use heatwright_core::{CivilMinute, Instant, Outputs};
 use meter::Meter;
 pub use summary::Summary;
 use tally::Tally;
+use why::Looks;
+pub use why::Why;
 
 /// How to run.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -110,6 +113,8 @@ impl Watch for () {}
 pub struct Run {
     /// Figures of every zone, pump and boiler.
     pub summary: Summary,
+    /// Why zones were cold, and whether the boilers could not.
+    pub why: Why,
     /// Does the heat add up?
     pub balance: Balance,
     /// Changes of outputs, in order of time.
@@ -190,6 +195,7 @@ pub fn run(
     let mut meter = Meter::new(&model);
     let mut tally = Tally::new(&model);
     let mut stored = Stored::default();
+    let mut looks = Looks::new(&model, warm_steps);
     state.field.civil = Some(course.civil(0));
     let mut inputs = wires.seen(&outputs, &state.field);
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
@@ -239,7 +245,7 @@ pub fn run(
                 inputs = wires.seen(&outputs, &state.field);
             }
             if quiet.same_contacts(&inputs) {
-                let at_hand = next_sample.min(next_progress).min(steps);
+                let at_hand = next_sample.min(next_progress).min(looks.next()).min(steps);
                 last = course.before(quiet.until()).min(course.same_until(first)).min(at_hand);
                 reach = if last > first { Reach::new(&model, &state, Some(quiet)) } else { None };
             }
@@ -279,6 +285,9 @@ pub fn run(
                 log.add(at_s(step), &model.plant.points, &before, &outputs);
             }
         }
+        if step == looks.next() {
+            looks.look((step, at_s(step)), course.civil(step), &model, &state, &outputs);
+        }
         if step == next_sample {
             next_sample += sample_every;
             watch.sample(&Sample {
@@ -296,7 +305,15 @@ pub fn run(
     }
     let balance = tally.balance(&model, &stored, &state);
     let (events, events_dropped) = log.end();
-    Ok(Run { summary: meter.end(&model, &mut tally), balance, events, events_dropped, state, outputs })
+    Ok(Run {
+        summary: meter.end(&model, &mut tally),
+        why: looks.end(),
+        balance,
+        events,
+        events_dropped,
+        state,
+        outputs,
+    })
 }
 
 /// A fresh controller and fresh wires for one run.

@@ -10,11 +10,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: WARNING,
         source: "our choice: 1.8 °F (1 K), 5 % of the time",
         finds: "In a run, a zone was more than 1.8 °F (1 K) colder than its thermostat asked for, for more than 5 % of the time. The hours are \
-            parted: water flowing; calling, with its pump or valve held off; before its thermostat called.",
-        matters: "Each part has another cause: too little supply or the climb out of a setback; priority, warm-weather shutdown or an alarm; a \
-            slow or wide thermostat.",
-        mend: "Look at the largest part. Flowing: 'heatwright curve', `boost`, an earlier schedule. Held off: `priority-max` of the tank, \
-            `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`.",
+            parted by their cause, looked for every two minutes: thermostat, what holds its water off, flow, mixing valve, emitter, curve, \
+            setback, limit, staging, boilers.",
+        matters: "Each cause has another mend, and the hint is that of the longest. An emitter is too small where it needs hotter water than \
+            `supply-max`, the curve is too low where the target is below what the emitter needs at that outdoor temperature.",
+        mend: "Curve: leave its points out. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
+            the tank, `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`. Boilers: R06. Staging: R07.",
         example: "[reset]\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
     },
     Entry {
@@ -62,6 +63,30 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "Somebody stands under a cold shower. A tank that hovers there is also no place for a long stay (legionella).",
         mend: "A larger tank or `coil`, a hotter `aquastat` behind a mixing valve at the tap, longer `priority-max`, or draws spread out.",
         example: "[tank]\naquastat = \"140 °F\"\ntap = \"120 °F\"",
+    },
+    Entry {
+        code: "R06",
+        name: "boilers-short-in-run",
+        weight: WARNING,
+        source: "our choice: 5.4 °F (3 K) for 3 h without a break, longer than a morning's climb",
+        finds: "In a run, the supply stayed more than 5.4 °F (3 K) below its target for 3 h without a break while every boiler that was able to burn \
+            did so at full fire.",
+        matters: "All rooms fall behind together. The finding boilers-short asks the same of the design day without hot water and recovery; a run \
+            has both.",
+        mend: "Check the `design-loss` of each zone first. Where it is short in the morning alone, stagger the schedules or set back less. The \
+            tank's `coil` counts while it has priority. Else more boiler is needed.",
+        example: "[schedule.early]\noccupied = [\"mon-fri 04:30-21:00\"]",
+    },
+    Entry {
+        code: "R07",
+        name: "boiler-stood-by",
+        weight: WARNING,
+        source: "our choice: 5.4 °F (3 K) for 30 min",
+        finds: "In a run, the supply stayed more than 5.4 °F (3 K) below its target for 30 min without a break, those boilers that were called burned at \
+            full fire, and one that could have helped was not called.",
+        matters: "The plant has the heat and does not give it: the staging waits too long, or a shortest stop has not run out.",
+        mend: "Lower `up-error` or `up-rate`, shorten `start-spacing` under staging, or `off-min` of the boiler, as its instructions allow.",
+        example: "[staging]\nup-error = \"20 °F·min\"\nstart-spacing = \"5 min\"",
     },
     Entry {
         code: "S01",

@@ -21,7 +21,7 @@ use crate::{
     run::{Options, RunError, Sample, Watch, run},
     wires::{Ideal, Wires},
 };
-use heatwright_core::{BoilerId, CivilMinute, Level, ZoneId};
+use heatwright_core::{BoilerId, ZoneId};
 use rayon::prelude::*;
 
 /// Time between looks at the rooms, in seconds.
@@ -150,16 +150,6 @@ struct Look<'a> {
     done: &'a (dyn Fn(f64) + Sync),
 }
 
-/// What a zone's thermostat asks for at a wall-clock time, in degrees Celsius.
-fn asked_c(plant: &Plant, zone: usize, civil: CivilMinute) -> f64 {
-    let t = &plant.zones[zone].thermostat;
-    let level = t.schedule.and_then(|s| plant.schedules.get(s.index())).map(|s| s.level(Some(civil)));
-    match level {
-        Some(Level::Setback) => t.setback_c,
-        Some(Level::Occupied) | None => t.set_c,
-    }
-}
-
 impl Watch for Look<'_> {
     fn sample(&mut self, s: &Sample<'_>) {
         let since_s = s.at_s - self.fails_s;
@@ -167,7 +157,7 @@ impl Watch for Look<'_> {
             self.before_c = s.state.zones.air_c().collect();
         }
         if since_s >= -RISEN_S {
-            let asked = (0..self.zones).map(|k| asked_c(&s.model.plant, k, s.civil));
+            let asked = (0..self.zones).map(|k| s.model.plant.asked_c(k, s.civil));
             self.rows.push((since_s / 3600.0, s.state.zones.air_c().zip(asked).collect()));
         }
     }

@@ -5,15 +5,27 @@ use heatwright_core::{Severity, Subject};
 use heatwright_sim::run::{
     Run,
     summary::{BoilerSummary, COLD_BELOW_K, TankSummary, ZoneSummary},
+    why::{Cause, Cold, Short},
 };
 
 /// A zone that is cold for more than this share of the time is a finding: our choice.
 const COLD_SHARE: f64 = 0.05;
 
+/// All boilers at full fire and the supply short for so long without a break are too small: our choice, longer than a morning.
+const BOILERS_SHORT_H: f64 = 3.0;
+/// A boiler that stands by for so long while the others cannot is called too late: our choice.
+const STAGE_SHORT_H: f64 = 0.5;
+
 pub(super) fn findings(l: &Loaded, ran: &Run, u: In) -> Vec<Finding> {
     let s = &ran.summary;
     let mut out = Vec::new();
-    out.extend(s.zones.iter().filter(|z| z.cold_h > COLD_SHARE * s.duration_h).map(|z| cold(l, z, s.duration_h, u)));
+    out.extend(s.zones.iter().filter(|z| z.cold_h > COLD_SHARE * s.duration_h).map(|z| cold(l, z, ran, u)));
+    if ran.why.boilers_short.longest_h >= BOILERS_SHORT_H {
+        out.push(boilers_short(&ran.why.boilers_short, u));
+    }
+    if ran.why.stage_short.longest_h >= STAGE_SHORT_H {
+        out.push(stage_short(&ran.why.stage_short, u));
+    }
     for o in s.opened.iter().filter(|o| o.times > 0) {
         let about = Subject::Safety(o.safety);
         let times = if o.times == 1 { "once".to_owned() } else { format!("{} times", o.times) };
@@ -35,26 +47,134 @@ pub(super) fn findings(l: &Loaded, ran: &Run, u: In) -> Vec<Finding> {
     out
 }
 
-fn cold(l: &Loaded, z: &ZoneSummary, of_h: f64, u: In) -> Finding {
+/// A zone's causes in words, the longest first; what has less than this share of its cold hours is left out.
+const CAUSE_SHARE: f64 = 0.1;
+
+fn cold(l: &Loaded, z: &ZoneSummary, ran: &Run, u: In) -> Finding {
     let about = Subject::Zone(z.zone);
-    let silent_h = (z.cold_h - z.cold_held_h - z.cold_flowing_h).max(0.0);
+    let causes: Vec<&Cold> = ran.why.cold.iter().filter(|c| c.zone == z.zone).collect();
+    let all_h: f64 = causes.iter().map(|c| c.hours_h).sum();
+    let told = causes.iter().filter(|c| c.hours_h >= CAUSE_SHARE * all_h);
+    let parts: Vec<String> = told.map(|c| format!("{:.1} h {}", c.hours_h, cause(l, c, u))).collect();
     let sentence = format!(
-        "{} was more than {} too cold for {:.1} of {of_h:.0} h: {:.1} h with water flowing, {:.1} h calling with its pump or valve \
-         held off, {silent_h:.1} h before its thermostat called",
+        "{} was more than {} too cold for {:.1} of {:.0} h: {}",
         l.names.title(about),
         u.diff_text(COLD_BELOW_K),
         z.cold_h,
-        z.cold_flowing_h,
-        z.cold_held_h
+        ran.summary.duration_h,
+        parts.join("; ")
     );
-    let hint = if z.cold_held_h >= z.cold_flowing_h.max(silent_h) {
-        "the events say what held it: the tank's priority, warm-weather shutdown (reset.warm-weather-off), an alarm"
-    } else if z.cold_flowing_h >= silent_h {
-        "it is coming back from setback, or the curve gives it too little: see its surplus with 'heatwright curve'"
-    } else {
-        "its thermostat is slow or wide: see thermostat-differential and thermostat-cycles"
+    let of = |cause| causes.iter().find(|c| c.cause == cause).copied();
+    // Cold before each call and while the call answers it: that is the swing of the thermostat, not of the water.
+    let first = match (causes.first().copied(), of(Cause::Silent)) {
+        (Some(w), Some(s)) if w.cause == Cause::Warming && s.hours_h > 0.3 * w.hours_h => Some(s),
+        (first, _) => first,
     };
+    let hint = first.map_or("run more days to see why", |c| mend(l, c));
     Finding::new("R01", Severity::Warning, about, sentence).hint(hint)
+}
+
+/// True where no curve helps: the emitters need hotter water than the curve may ever ask for.
+fn emitter_small(l: &Loaded, c: &Cold) -> bool {
+    c.needed_c.is_some_and(|needed| needed > l.plant.reset.supply_max.c)
+}
+
+/// True in weather that the curve was not made for.
+fn past_design(l: &Loaded, c: &Cold) -> bool {
+    c.outdoor_c < l.physics.site.design_outdoor_c - 0.05
+}
+
+fn cause(l: &Loaded, c: &Cold, u: In) -> String {
+    let t = |c: Option<f64>| c.map_or("-".into(), |c| u.temp_text(c));
+    let out = u.temp_text(c.outdoor_c);
+    let header = |what: &str| {
+        format!("with {what} (supply {} for the {} that it needs)", u.temp_text(c.supply_c), t(c.needed_c))
+    };
+    match c.cause {
+        Cause::Silent => "before its thermostat called".into(),
+        Cause::Tank => "shed while the tank had priority".into(),
+        Cause::WarmWeather => "in warm-weather shutdown".into(),
+        Cause::Safety => "with a safety open that holds its water off".into(),
+        Cause::Held => "calling, with its pump or valve held off or on its way".into(),
+        Cause::Flow => format!("by its flow, too small for its loss at {out} outdoors"),
+        Cause::Mixed => format!("by its mixing valve: at {out} outdoors its emitters need {}", t(c.needed_c)),
+        Cause::Target if emitter_small(l, c) => {
+            format!("by its emitters, too small: at {out} outdoors they need water of {}", t(c.needed_c))
+        }
+        Cause::Target if past_design(l, c) => format!(
+            "in weather colder than the design temperature: at {out} outdoors it needs {} and the curve ends at {}",
+            t(c.needed_c),
+            t(c.target_c)
+        ),
+        Cause::Target => {
+            format!(
+                "by the curve, too low: at {out} outdoors it needs {} and the target was {}",
+                t(c.needed_c),
+                t(c.target_c)
+            )
+        }
+        Cause::Recovery => "coming back from a setback".into(),
+        Cause::Limit => header("a limit open"),
+        Cause::Stage => header("a boiler that could help not called"),
+        Cause::Boilers => header("all boilers at full fire"),
+        Cause::Burner => header("a boiler that is called at less than full fire"),
+        Cause::Warming => "warming up on water that is hot enough".into(),
+    }
+}
+
+fn mend(l: &Loaded, c: &Cold) -> &'static str {
+    match c.cause {
+        Cause::Silent => "its thermostat swings wide or is slow: see thermostat-differential and thermostat-cycles",
+        Cause::Tank => "see priority-max and priority-above of the tank, and no-shed of the zone",
+        Cause::WarmWeather => "see reset.warm-weather-off",
+        Cause::Safety | Cause::Limit => "the events say which safety opened: mend that first (R03)",
+        Cause::Held => "the events say what held it: an alarm, a proof, a switch that is not at AUTO",
+        Cause::Flow => "give it more flow: 'heatwright curve' shows the drop (flow-short)",
+        Cause::Mixed => "see mixed-max and the floor: 'heatwright curve' says what they cover (mixed-short)",
+        Cause::Target if emitter_small(l, c) => {
+            "a larger emitter, or less loss; no curve within reset.supply-max is enough"
+        }
+        Cause::Target if past_design(l, c) => {
+            "below the design temperature the curve is level: lower site.outdoor-design if such weather is to be held"
+        }
+        Cause::Target => "raise the curve there, or leave reset.points out so that it is computed",
+        Cause::Recovery => "begin earlier in the schedule, set back less, or boost the curve (reset.boost)",
+        Cause::Stage => "see R07 and the events: why the next boiler was not called",
+        Cause::Boilers => {
+            "the boilers are too small for this weather (R06), or too many zones come back from setback at once"
+        }
+        Cause::Burner => {
+            "its own control holds it back: see signal-low, signal-high, fixed-target and limit of the boilers, and short-cycle"
+        }
+        Cause::Warming => {
+            "it was colder before: a long stop, or a setting that has risen; a larger emitter comes back sooner"
+        }
+    }
+}
+
+fn boilers_short(s: &Short, u: In) -> Finding {
+    let sentence = format!(
+        "with every boiler that can at full fire the supply stayed below its target for {:.1} h, {:.1} h without a break: by {} on \
+         average, at {} outdoors",
+        s.hours_h,
+        s.longest_h,
+        u.diff_text(s.short_k),
+        u.temp_text(s.outdoor_c)
+    );
+    Finding::new("R06", Severity::Warning, Subject::Plant, sentence)
+        .hint("see boilers-short of 'heatwright curve' and the design losses; where mornings alone are short, stagger the schedules")
+}
+
+fn stage_short(s: &Short, u: In) -> Finding {
+    let sentence = format!(
+        "a boiler that could help was not called for {:.1} h, {:.1} h without a break, while those that were burned at full fire and \
+         the supply was {} below its target",
+        s.hours_h,
+        s.longest_h,
+        u.diff_text(s.short_k)
+    );
+    Finding::new("R07", Severity::Warning, Subject::Plant, sentence)
+        .hint("lower staging.up-error or up-rate, shorten start-spacing; see off-min of that boiler")
 }
 
 fn short(l: &Loaded, b: &BoilerSummary, limits: bool) -> Finding {

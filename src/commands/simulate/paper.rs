@@ -76,6 +76,7 @@ pub(super) fn report(
         "from": clock(series.start(), 0.0),
         "wired": wired,
         "summary": s,
+        "why_cold": ran.why,
         "names": names(l),
         "findings": found.iter().map(|f| f.to_json(&l.names, Some(&l.source))).collect::<Vec<_>>(),
         "short_cycle": short,

@@ -50,16 +50,43 @@ pub(in crate::study) fn emitter_most_c(zone: &Zone) -> f64 {
     emitter_supply_c(zone, f64::INFINITY)
 }
 
-/// What one zone loses in watts, and the supply at its emitter that covers it in degrees Celsius.
-fn need(plant: &Plant, z: &Zone, outdoor_c: f64) -> (f64, Option<f64>) {
-    let room_c = z.thermostat.set_c;
-    let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
+/// The supply that covers what a zone loses, in degrees Celsius.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Carry {
+    /// This does.
+    Supply(f64),
+    /// This would, and its mixing valve does not let it through.
+    PastMixing(f64),
+    /// No water that the boilers can make does: its flow is too small.
+    Never,
+}
+
+/// What a zone needs at an outdoor temperature and a room temperature in degrees Celsius, with these gains in watts.
+pub fn needed_c(plant: &Plant, zone: usize, outdoor_c: f64, room_c: f64, gains_w: f64) -> Carry {
+    let z = &plant.zones[zone];
+    let load_w = (z.loss_w_k() * (room_c - outdoor_c) - gains_w).max(0.0);
+    match carried(plant, z, load_w, room_c) {
+        None => Carry::Never,
+        Some(c) if c > emitter_most_c(z) + 0.05 => Carry::PastMixing(c),
+        Some(c) => Carry::Supply(c),
+    }
+}
+
+/// The supply at a zone's emitter that gives a heat in watts, in degrees Celsius.
+fn carried(plant: &Plant, z: &Zone, load_w: f64, room_c: f64) -> Option<f64> {
     let flow_w_k = flow_w_k(plant, z.flow_kg_s);
     let needed_c = z.emitter.supply_needed_c(load_w, flow_w_k, room_c);
     // By the logarithmic mean some supply is always enough on paper. Past what the boilers can make, the smaller of emitter and
     // flow is to blame: here the flow, where the drop is most of the excess.
     let carried = |c: &f64| *c <= hottest_c(plant, z) || load_w / flow_w_k <= FLOW_SHORT_SHARE * (c - room_c);
-    (load_w, needed_c.filter(carried))
+    needed_c.filter(carried)
+}
+
+/// What one zone loses in watts, and the supply at its emitter that covers it in degrees Celsius.
+fn need(plant: &Plant, z: &Zone, outdoor_c: f64) -> (f64, Option<f64>) {
+    let room_c = z.thermostat.set_c;
+    let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
+    (load_w, carried(plant, z, load_w, room_c))
 }
 
 /// The hottest water that a zone's emitter can be given: what the boilers' own limits let them make, or its mixing valve through.
