@@ -505,7 +505,17 @@ mod tests {
             ("no flame yet", LIGHTING, FINE, 1059, LIGHTING),
             ("no flame", LIGHTING, FINE, 1060, failed(Failure::Flame, 1060)),
             ("warm enough", LIGHTING, WARM, 1030, HOLDING),
+            ("no eyes yet", LIGHTING, Around { flame: None, ..FINE }, 1059, LIGHTING),
             ("no eyes", LIGHTING, Around { flame: None, ..FINE }, 1060, FIRING),
+            ("as hot as it may get", FIRING, Around { outlet: Some(Temp::from_c(95)), ..LIT }, 1001, FIRING),
+            (
+                "as cool as it starts again",
+                OFF,
+                Around { outlet: Some(Temp::from_c(90)), ..FINE },
+                1000,
+                BoilerState::Flow { since: s(1000), off: s(0) },
+            ),
+            ("as cool as is still content", FIRING, Around { water: Some(Temp::from_c(72)), ..FINE }, 1200, HOLDING),
             ("let go too early", FIRING, UNASKED, 1099, FIRING),
             ("let go", FIRING, UNASKED, 1100, BoilerState::Off { since: s(1100) }),
             ("safety", FIRING, STOPPED, 1001, BoilerState::Off { since: s(1001) }),
@@ -529,6 +539,22 @@ mod tests {
             b.step(&CONFIG, around, &mut Clock::at(s(*at_s)));
             assert_eq!(b.state, *to, "{what}");
         }
+    }
+
+    #[test]
+    fn what_ended_a_demand_is_said_in_the_tick_that_ended_it() {
+        let off = |around: Around, at_s: u32, now_s: u32| {
+            let b = Boiler::off(s(at_s));
+            b.why(&CONFIG, &around, Reason::Lead, Reason::NotNeeded, &mut Clock::at(s(now_s)))
+        };
+        let (dark, still) = (Around { air: false, ..FINE }, Around { still: true, ..FINE });
+        assert_eq!(off(dark, 1000, 1000), Reason::DamperProof);
+        assert_eq!(off(still, 1000, 1000), Reason::NoZoneFlow);
+        // Later, what keeps it from starting again; with nothing in the way, what staging says.
+        assert_eq!(off(dark, 1000, 1001), Reason::PostPurge);
+        assert_eq!(off(still, 1000, 1030), Reason::MinimumOff);
+        assert_eq!(off(FINE, 1000, 1200), Reason::NotNeeded);
+        assert_eq!(off(Around { asked: false, ..dark }, 1000, 1000), Reason::NotNeeded);
     }
 
     #[test]

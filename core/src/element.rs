@@ -163,6 +163,19 @@ mod tests {
     }
 
     #[test]
+    fn the_ends_of_the_tables_are_the_last_temperatures() {
+        let at = |c: i16| Reading::At(Temp::from_c(c));
+        for (e, table) in [(Element::Thermistor10k2, TYPE_2), (Element::Thermistor10k3, TYPE_3)] {
+            let (cold, hot) = (table[0], table[table.len() - 1]);
+            assert_eq!((e.reading(cold), e.reading(cold + 1)), (at(-50), Reading::Open), "{e:?}");
+            assert_eq!((e.reading(hot), e.reading(hot - 1)), (at(130), Reading::Short), "{e:?}");
+        }
+        let e = Element::Platinum1000;
+        assert_eq!((e.reading(8_031), e.reading(8_030)), (at(-50), Reading::Short));
+        assert_eq!((e.reading(14_983), e.reading(14_984)), (at(130), Reading::Open));
+    }
+
+    #[test]
     fn a_broken_lead_is_never_a_number() {
         for e in [Element::Thermistor10k2, Element::Thermistor10k3, Element::Platinum1000] {
             assert_eq!(e.reading(0), Reading::Short);

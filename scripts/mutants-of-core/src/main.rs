@@ -12,7 +12,7 @@
 //! What does not compile (a type that has no default, a borrow that ends too early) is taken out and counted. What runs past
 //! the time limit counts as caught: a controller that hangs is seen. A mutant that no test even reaches is told apart.
 //!
-//! Usage: `mutants-of-core TREE COPY [--only PATH-PREFIX]... [--shard K/N] [--out FILE]`. Called by `scripts/mutants`.
+//! Usage: `mutants-of-core TREE COPY [--only PATH-PREFIX]... [--shard K/N] [--again RESULTS] [--out FILE]`. Called by `scripts/mutants`.
 //!
 //! Not done here: faults in constants, in `const fn` of the files named in [`KEEP_CONST`], and in tests.
 
@@ -36,6 +36,8 @@ pub struct Args {
     pub only: Vec<String>,
     /// One mutant in so many, and which.
     pub shard: (u32, u32),
+    /// Only what an earlier run of the same code did not catch: its lines of results.
+    pub again: Option<BTreeSet<String>>,
     /// Where the results go.
     pub out: PathBuf,
 }
@@ -43,12 +45,18 @@ pub struct Args {
 fn args() -> Option<Args> {
     let mut given = env::args().skip(1);
     let (tree, copy) = (given.next()?.into(), given.next()?.into());
-    let mut a = Args { tree, copy, only: Vec::new(), shard: (0, 1), out: "mutants.txt".into() };
+    let mut a = Args { tree, copy, only: Vec::new(), shard: (0, 1), again: None, out: "mutants.txt".into() };
     while let Some(flag) = given.next() {
         let value = given.next()?;
         match flag.as_str() {
             "--only" => a.only.push(value),
             "--out" => a.out = value.into(),
+            "--again" => {
+                let text = fs::read_to_string(value).ok()?;
+                let left = text.lines().filter(|l| l.starts_with("survived") || l.starts_with("unreached"));
+                // The verdict and the number come first.
+                a.again = Some(left.filter_map(|l| l.splitn(3, ' ').nth(2)).map(str::to_owned).collect());
+            }
             "--shard" => {
                 let (k, n) = value.split_once('/')?;
                 a.shard = (k.parse().ok()?, n.parse().ok().filter(|n| *n > 0)?);
@@ -61,7 +69,7 @@ fn args() -> Option<Args> {
 
 fn main() -> ExitCode {
     let Some(args) = args() else {
-        eprintln!("usage: mutants-of-core TREE COPY [--only PREFIX]... [--shard K/N] [--out FILE]");
+        eprintln!("usage: mutants-of-core TREE COPY [--only PREFIX]... [--shard K/N] [--again RESULTS] [--out FILE]");
         return ExitCode::from(2);
     };
     match work(&args) {
@@ -102,7 +110,8 @@ fn work(args: &Args) -> Result<bool, String> {
     };
     let chosen = |m: &&find::Mutant| {
         let wanted = args.only.is_empty() || args.only.iter().any(|p| m.file.starts_with(p.as_str()));
-        wanted && m.id % args.shard.1 == args.shard.0 && !dead.contains(&m.id)
+        let left = args.again.as_ref().is_none_or(|a| a.contains(&m.told));
+        wanted && left && m.id % args.shard.1 == args.shard.0 && !dead.contains(&m.id)
     };
     let mut run: Vec<&find::Mutant> = mutants.iter().filter(chosen).collect();
     // What has been run of a run that is cut short is spread over all files.

@@ -16,11 +16,17 @@ const CUTS: &str = "a_cut_at_every_byte_loses_nothing";
 
 /// The tests that a mutant has to pass, quick ones first: program, and what is given to it. The searches and the long
 /// random histories are left out: what the quick ones miss is tried against them by hand.
-const TESTS: [(&str, &[&str]); 12] = [
+const TESTS: [(&str, &[&str]); 18] = [
     ("heatwright_core", &["--skip", CUTS]),
     ("staging", &[]),
     ("first_heat", &[]),
     ("configuration", &[]),
+    ("edges", &[]),
+    ("enable", &[]),
+    ("intent", &[]),
+    ("rest_could", &[]),
+    ("seams", &[]),
+    ("planted_faults", &[]),
     ("faults", &[]),
     ("scenarios", &[]),
     ("late_ticks", &[]),
