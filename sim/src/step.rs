@@ -65,7 +65,8 @@ impl Model {
         let room_c = self.plant.site.boiler_room_c;
         s.outdoor_c = outdoor_c;
         s.steps += 1;
-        let mut moved = !self.mixes.is_empty() && self.mix(s, scratch);
+        let mut moved = scratch.moving && self.stroke(s, scratch);
+        moved |= !self.mixes.is_empty() && self.mix(s, scratch);
         let mut secondary = self.zones_reply(s, scratch, outdoor_c);
         let tank = match (&self.tank, &s.tank) {
             (Some(m), Some((t, _))) => {
@@ -133,7 +134,7 @@ impl Model {
                 touched |= 1 << m.zone;
             }
         }
-        touched != 0 && self.mixed_anew(s, scratch, touched)
+        touched != 0 && self.flow_anew(s, scratch, touched)
     }
 
     /// Every zone as a straight line of the header's supply; what they take and give back together.

@@ -5,13 +5,13 @@ mod common;
 
 use common::{ColdWeek, config, large, sized, small};
 use heatwright_core::{
-    Inputs, Instant, Outputs,
+    Inputs, Instant, Outputs, PumpId, RelayUse, ZoneId,
     config::{BoilerPump, SafetyCircuit, SafetyKind, SafetyScope},
 };
 use heatwright_sim::{
     Control, Ideal, LinkError, Options, Plant, Run,
     control::InProcess,
-    plant::{Mix, Safety, Trip},
+    plant::{Drive, Mix, Safety, Trip},
     run,
     run::{Sample, Watch},
 };
@@ -93,6 +93,14 @@ fn water_through_boilers_without_pumps_moves_their_flow_contact() {
         b.flow_min_kg_s = 0.16;
     }
     both("no pumps", &plant, &day(1.0));
+}
+
+#[test]
+fn a_valve_that_shuts_while_its_pump_runs_on_ends_its_flow_in_that_step() {
+    let mut plant = calm(large());
+    plant.zones[3].drive = Drive::Valve { pump: Some(PumpId(4)), stroke_s: 75.0, end_switch: true };
+    plant.points.relays.push(RelayUse::Valve(ZoneId(3))).unwrap();
+    both("two valves", &plant, &day(1.0));
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::Outside;
 use crate::{
-    actuator::driven,
+    actuator::{driven, fully_open},
     boiler::{BoilerDriveNow, BoilerHeld, BoilerModel},
     header::{BACKFLOW_SHARE, BoilerReply, HeaderHeld, Way},
     state::{Model, State},
@@ -31,6 +31,8 @@ pub(crate) struct Scratch {
     /// What all zones take from the header, in W/K.
     pub(super) taken_w_k: f64,
     pub(super) tank_runs: bool,
+    /// A valve or the damper is on its way.
+    pub(super) moving: bool,
     /// Hour of the day.
     pub(super) hour: usize,
     /// Where each mixing valve is told to go, as a share.
@@ -46,50 +48,68 @@ pub(crate) struct Scratch {
 }
 
 impl Model {
-    /// Takes what is live and what comes from outside. True when nothing has changed by it, or is still on its way, that has
-    /// a contact.
+    /// Takes what is live and what comes from outside. True when nothing has changed by it that has a contact.
     pub(crate) fn prepare(&self, s: &mut State, scratch: &mut Scratch, powered: &Powered, outside: &Outside) -> bool {
-        let mut still = true;
-        if let Some(d) = &self.plant.damper {
-            let toward = f64::from(u8::from(powered.damper));
-            if s.damper != toward {
-                s.damper = driven(s.damper, toward, d.stroke_s, self.dt_s);
-                still = false;
-            }
-        }
-        let mut touched = 0_u64;
-        for v in &self.valves {
-            let (b, l) = place(v.zone);
-            let toward = if powered.valves >> v.zone & 1 == 1 { 1.0 } else { 0.0 };
-            let opening = &mut s.zones.blocks[b].valve[l];
-            if *opening != toward {
-                *opening = driven(*opening, toward, v.stroke_s, self.dt_s);
-                touched |= 1 << v.zone;
-                still = false;
-            }
-        }
         let anew = self.look_at_the_clock(s, scratch, outside.civil);
         let was = scratch.powered;
         let asked_anew = scratch.conditions != outside.conditions;
-        if was.as_ref() == Some(powered) && !asked_anew && !anew && touched == 0 {
-            return still;
+        if was.as_ref() == Some(powered) && !asked_anew && !anew {
+            return true;
         }
         (scratch.powered, scratch.conditions) = (Some(*powered), outside.conditions);
         // Signals have no contact.
-        still &= !asked_anew && was.is_some_and(|was| Powered { analogs: powered.analogs, ..was } == *powered);
+        let still = !asked_anew && was.is_some_and(|was| Powered { analogs: powered.analogs, ..was } == *powered);
         for (m, slot) in self.mixes.iter().zip(&mut scratch.mix_signals) {
             let signal = m.analog.and_then(|a| powered.analogs.get(a)).copied().unwrap_or_default();
             *slot = f64::from(signal.get()) / 1000.0;
         }
         s.pumps = powered.pumps;
         scratch.tank_runs = self.plant.tank.as_ref().is_some_and(|t| powered.pumps & t.pump.bit() != 0);
+        scratch.moving = self.toward(s, powered);
         if anew || was.is_none_or(|was| (was.pumps, was.fans) != (powered.pumps, powered.fans)) {
             self.gains_and_fans(s, scratch, powered.fans);
-            touched = u64::MAX;
+            self.move_water(s, scratch, u64::MAX);
         }
-        self.move_water(s, scratch, touched);
         self.hold_boilers(s, scratch);
         still
+    }
+
+    /// True while a valve or the damper is not where it is driven to.
+    fn toward(&self, s: &State, powered: &Powered) -> bool {
+        let damper = self.plant.damper.is_some() && s.damper != f64::from(u8::from(powered.damper));
+        damper
+            || self.valves.iter().any(|v| {
+                let (b, l) = place(v.zone);
+                s.zones.blocks[b].valve[l] != f64::from((powered.valves >> v.zone & 1) as u8)
+            })
+    }
+
+    /// Valves and damper go on. True when an end switch has moved by it, or the flow through a boiler.
+    #[inline(never)]
+    pub(super) fn stroke(&self, s: &mut State, scratch: &mut Scratch) -> bool {
+        let Some(powered) = &scratch.powered else { return true };
+        let (damper, valves) = (powered.damper, powered.valves);
+        scratch.moving = false;
+        let mut moved = false;
+        let mut go = |opening: &mut f64, on: bool, stroke_s: f64| {
+            let (was, toward) = (*opening, f64::from(u8::from(on)));
+            if was != toward {
+                *opening = driven(was, toward, stroke_s, self.dt_s);
+                scratch.moving |= *opening != toward;
+                moved |= fully_open(*opening) != fully_open(was);
+            }
+            *opening != was
+        };
+        if let Some(d) = &self.plant.damper {
+            go(&mut s.damper, damper, d.stroke_s);
+        }
+        let mut touched = 0;
+        for v in &self.valves {
+            let (b, l) = place(v.zone);
+            let changed = go(&mut s.zones.blocks[b].valve[l], valves >> v.zone & 1 == 1, v.stroke_s);
+            touched |= u64::from(changed) << v.zone;
+        }
+        moved | (touched != 0 && self.flow_anew(s, scratch, touched))
     }
 
     /// Schedules follow the minute. True when a level has changed.
@@ -176,9 +196,11 @@ impl Model {
         scratch.taken_w_k = taken_w_k;
     }
 
-    /// Mixing valves have moved in these zones. True when the flow through a boiler has changed by it.
+    /// Valves or mixing valves have moved in these zones. True when the flow through a boiler has changed by it, or water
+    /// has begun or ceased to flow.
     #[inline(never)]
-    pub(super) fn mixed_anew(&self, s: &mut State, scratch: &mut Scratch, touched: u64) -> bool {
+    pub(super) fn flow_anew(&self, s: &mut State, scratch: &mut Scratch, touched: u64) -> bool {
+        let flowing = s.zones.flowing;
         self.move_water(s, scratch, touched);
         if self.any_through {
             self.hold_boilers(s, scratch);
@@ -186,7 +208,7 @@ impl Model {
             let zones_w_k = scratch.taken_w_k + self.tank_w_k(scratch);
             self.header.hold_zones(&mut scratch.header, zones_w_k);
         }
-        self.any_through
+        self.any_through || s.zones.flowing != flowing
     }
 
     /// The tank's flow, in W/K.
