@@ -43,6 +43,12 @@ pub trait Control {
         false
     }
 
+    /// Notes a step in the bands of [`quiet`](Self::quiet), of which [`leaves_out`](Self::leaves_out) would have said yes.
+    fn leave_out(&mut self, now: Instant, inputs: &Inputs) {
+        let left_out = self.leaves_out(now, inputs);
+        debug_assert!(left_out, "a step that had to be asked about was not");
+    }
+
     /// Until when, and in which bands of its readings, [`leaves_out`](Self::leaves_out) answers yes while no contact moves. Of
     /// such steps only the last before the next question need be noted by it. By default every step is asked about.
     fn quiet(&self) -> Option<&Quiet> {
@@ -124,6 +130,11 @@ impl Control for InProcess {
             self.left_out = Some((now, *inputs));
         }
         may
+    }
+
+    fn leave_out(&mut self, now: Instant, inputs: &Inputs) {
+        debug_assert!(self.quiet.as_ref().is_some_and(|q| q.covers(now, inputs)), "a step that had to be asked about");
+        self.left_out = Some((now, *inputs));
     }
 
     fn quiet(&self) -> Option<&Quiet> {

@@ -215,11 +215,11 @@ pub fn run(
 
     let steady = wires.steady();
     // Nobody has to be asked in every step.
-    let alone = steady && !watch.acts();
+    let alone = steady && !watch.acts() && !course.has_calls;
     let mut powered = Powered::default();
-    // What the wires were last asked about, and whether relays have changed since.
+    // What the wires were last asked about, and whether relays or signals have changed since.
     let mut asked = state.field;
-    let mut stated_anew = true;
+    let (mut relays_anew, mut signals_anew) = (true, true);
     // Moments ahead, counted up: a division a step costs more than a zone.
     let mut next_progress = progress_every;
     let mut next_sample = match sample_every {
@@ -227,60 +227,68 @@ pub fn run(
         _ if warm_steps == 0 => sample_every,
         _ => warm_steps,
     };
+    let mut reach = Reach::new();
     let mut step = 0;
     while step < steps {
         let first = step + 1;
-        if !steady || stated_anew {
+        if !steady || relays_anew || signals_anew {
             powered = wires.powered(&outputs, &state.field);
         }
         let outside = course.outside(first, watch.conditions(at_s(first)))?;
         let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
-        let mut last = first;
-        let mut reach = None;
+        let mut stretch = Stretch { first, last: first, reach: None, outdoor_c: |step| course.outdoor_c(step) };
         if still
             && alone
             && let Some(quiet) = control.quiet()
         {
-            if stated_anew {
+            if relays_anew {
+                asked = state.field;
                 inputs = wires.seen(&outputs, &state.field);
+                relays_anew = false;
             }
-            if quiet.same_contacts(&inputs) {
+            if quiet.same_contacts(&inputs) && reach.follow(&model, &state, Some(quiet)) {
                 let at_hand = next_sample.min(next_progress).min(looks.next()).min(steps);
-                last = course.before(quiet.until()).min(course.same_until(first)).min(at_hand);
-                reach = if last > first { Reach::new(&model, &state, Some(quiet)) } else { None };
+                stretch.last = course.before(quiet.until()).min(course.same_until(first)).min(at_hand);
+                stretch.reach = Some(&reach);
             }
         }
         let counted = first > warm_steps;
-        let stretch = Stretch { first, last, reach: reach.as_ref(), outdoor_c: |step| course.outdoor_c(step) };
-        step = model.glide(&mut state, &mut scratch, counted.then_some(&mut tally), &stretch)?;
+        let at_rest;
+        (step, at_rest) = model.glide(&mut state, &mut scratch, counted.then_some(&mut tally), &stretch)?;
         state.field.at = course.instant(step);
         state.field.civil = Some(course.civil(step));
-        model.settle(&mut state, &scratch, &powered, &outside);
         if step > first {
             // Of the steps that were not asked about, the last.
             (inputs.civil, inputs.sensors) = (Some(course.civil(step - 1)), model.readings_before(&scratch));
-            let left_out = control.leaves_out(course.instant(step - 1), &inputs);
-            debug_assert!(left_out, "a step that had to be asked about was not");
+            control.leave_out(course.instant(step - 1), &inputs);
+        }
+        if at_rest {
+            model.settle_at_rest(&mut state, &scratch);
+        } else {
+            model.settle(&mut state, &scratch, &powered, &outside);
         }
         if counted {
-            meter.see(&state, tally.steps, at_s(step));
+            if !at_rest {
+                meter.see(&state, tally.steps, at_s(step));
+            }
             tally.add(&model, &state, &scratch);
         } else if step == warm_steps {
             stored = Stored::of(&model, &state);
             meter.begin(&state);
         }
-        let moved = !state.field.same_contacts(&asked);
-        if !steady || stated_anew || moved {
+        let moved = !at_rest && !state.field.same_contacts(&asked);
+        if !steady || relays_anew || moved {
             asked = state.field;
             inputs = wires.seen(&outputs, &state.field);
         } else {
             (inputs.civil, inputs.sensors) = (state.field.civil, state.field.sensors);
         }
-        stated_anew = moved;
+        (relays_anew, signals_anew) = (moved, false);
         if !control.leaves_out(state.field.at, &inputs) {
             before.clone_from(&outputs);
             control.tick(state.field.at, &inputs, &mut outputs).map_err(link(step))?;
-            stated_anew = true;
+            relays_anew |= event::relays_differ(&model.plant.points, &before, &outputs);
+            signals_anew = before.analogs != outputs.analogs;
             if counted {
                 log.add(at_s(step), &model.plant.points, &before, &outputs);
             }

@@ -198,8 +198,8 @@ pub struct Ideal {
     /// Boiler-owned pumps: pump bit by boiler, and whether the pump's relay counts too.
     own_pump: [u64; BOILERS],
     boilers: usize,
-    /// Safeties that must be made for each pump.
-    pump_needs: [u64; PUMPS],
+    /// Safeties that must be made for each pump that needs any, by its bit.
+    pump_needs: Vec<(u64, u64)>,
     /// Safeties that must be made for each zone valve.
     valve_needs: [u64; ZONES],
     limit_needs: [u64; BOILERS],
@@ -226,7 +226,8 @@ impl Ideal {
             };
         }
         let opened_by = |what| mask(plant, |s| opened(plant, s) == Some(what));
-        let pump_needs = std::array::from_fn(|i| opened_by(Opens::Pump(PumpId(i as u8))));
+        let pump_needs = (0..PUMPS).map(|i| PumpId(i as u8)).map(|p| (p.bit(), opened_by(Opens::Pump(p))));
+        let pump_needs = pump_needs.filter(|(_, needs)| *needs != 0).collect();
         let valve_needs = std::array::from_fn(|i| opened_by(Opens::Valve(ZoneId(i as u8))));
         let needs = |circuit| {
             let mut all = [0; BOILERS];
@@ -348,9 +349,9 @@ impl Wires for Ideal {
             p.boiler_line |= field.boiler_switch & bit;
         }
         let mut live = (field.pump_hand | (field.pump_auto & asked)) & field.overloads;
-        for (i, needs) in self.pump_needs.iter().enumerate() {
+        for (pump, needs) in &self.pump_needs {
             if field.safeties & needs != *needs {
-                live &= !PumpId(i as u8).bit();
+                live &= !pump;
             }
         }
         p.pumps = live & ((1 << PUMPS) - 1);

@@ -66,6 +66,7 @@ pub fn bare(
     let mut scratch = Scratch::default();
     let mut powered = Powered::default();
     let mut rest = changes.iter().peekable();
+    let mut reach = Reach::new();
     let mut step = 0;
     while step < course.steps {
         let first = step + 1;
@@ -76,9 +77,9 @@ pub fn bare(
         let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
         let next = rest.peek().map_or(u64::MAX, |(from, _)| from - 1);
         let last = course.same_until(first).min(next).min(course.steps);
-        let reach = if still && last > first { Reach::new(&model, &state, None) } else { None };
-        let stretch = Stretch { first, last, reach: reach.as_ref(), outdoor_c: |step| course.outdoor_c(step) };
-        step = model.glide(&mut state, &mut scratch, None, &stretch)?;
+        let reach = (still && !course.has_calls && reach.follow(&model, &state, None)).then_some(&reach);
+        let stretch = Stretch { first, last, reach, outdoor_c: |step| course.outdoor_c(step) };
+        (step, _) = model.glide(&mut state, &mut scratch, None, &stretch)?;
         state.field.at = course.instant(step);
         state.field.civil = Some(course.civil(step));
         model.settle(&mut state, &scratch, &powered, &outside);

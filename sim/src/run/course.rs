@@ -20,7 +20,8 @@ pub(super) struct Course<'a> {
     tenths: u64,
     /// The last minute that was reckoned, and the steps that it holds for: from, and up to.
     minute: Cell<(u64, u64, CivilMinute)>,
-    has_calls: bool,
+    /// Calls come from a record.
+    pub(super) has_calls: bool,
     /// Steps before the counted part.
     pub(super) warm_steps: u64,
     /// All steps.

@@ -48,6 +48,12 @@ pub fn subject_of(what: RelayUse, relay: RelayId) -> Subject {
     }
 }
 
+/// True when a relay in use goes on or off between two statements.
+pub(crate) fn relays_differ(points: &Points, before: &Outputs, after: &Outputs) -> bool {
+    let pairs = before.relays.iter().zip(&after.relays).take(points.relays.len());
+    pairs.fold(false, |differ, (a, b)| differ | (a.on != b.on))
+}
+
 /// Collects events up to a limit that is allocated at the start.
 #[derive(Debug)]
 pub(crate) struct Log {
@@ -70,7 +76,8 @@ impl Log {
     }
 
     pub(crate) fn add(&mut self, at_s: f64, points: &Points, before: &Outputs, after: &Outputs) {
-        for (i, what) in points.relays.iter().enumerate() {
+        let switched = if relays_differ(points, before, after) { &points.relays[..] } else { &[] };
+        for (i, what) in switched.iter().enumerate() {
             let relay = RelayId(i as u8);
             let (was, is) = (before.relay(relay), after.relay(relay));
             if was.on != is.on {

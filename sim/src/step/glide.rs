@@ -25,58 +25,80 @@ pub(crate) struct Reach {
     pipes_c: [(Lane, Lane); BLOCKS],
     boilers_c: [f64; BOILERS],
     tank_c: f64,
-    felt_c: [(f64, f64); SENSORS],
+    felt_low_c: [f64; SENSORS],
+    felt_high_c: [f64; SENSORS],
+    /// Aquastats and safeties that made the bounds of the water, and the readings that made those of each sensor.
+    made_by: Option<(u64, u64)>,
+    readings: [Option<(i16, i16)>; SENSORS],
 }
 
+const NO_BOUND: (Lane, Lane) = ([f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]);
+
 impl Reach {
-    /// The bounds while `field` stands as it does and the controller is quiet; nothing while something asks to be looked at
-    /// in every step.
-    pub(crate) fn new(model: &Model, s: &State, quiet: Option<&Quiet>) -> Option<Self> {
-        let any = ([f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]);
-        let mut reach = Self {
-            pipes_c: [any; BLOCKS],
+    /// Without any bound.
+    pub(crate) fn new() -> Self {
+        Self {
+            pipes_c: [NO_BOUND; BLOCKS],
             boilers_c: [f64::INFINITY; BOILERS],
             tank_c: f64::INFINITY,
-            felt_c: [(f64::NEG_INFINITY, f64::INFINITY); SENSORS],
-        };
+            felt_low_c: [f64::NEG_INFINITY; SENSORS],
+            felt_high_c: [f64::INFINITY; SENSORS],
+            made_by: None,
+            readings: [None; SENSORS],
+        }
+    }
+
+    /// Takes the bounds while the field stands as it does and the controller is quiet. False while something asks to be
+    /// looked at in every step.
+    pub(crate) fn follow(&mut self, model: &Model, s: &State, quiet: Option<&Quiet>) -> bool {
+        if !model.switches.all_made(s.field.safeties) {
+            // One that stands open waits for a hand or for its cause to go.
+            return false;
+        }
+        let made_by = Some((s.field.fan_aquastats, s.field.safeties));
+        if self.made_by != made_by {
+            self.made_by = made_by;
+            self.water(model, s.field.fan_aquastats);
+        }
+        let Some(quiet) = quiet else { return true };
+        for (i, (what, m)) in model.sensors.iter().enumerate().take(SENSORS) {
+            if *what == SensorUse::Spare {
+                continue;
+            }
+            let Some((low, high)) = quiet.range(SensorId(i as u8)) else { return false };
+            if self.readings[i] != Some((low, high)) {
+                self.readings[i] = Some((low, high));
+                (self.felt_low_c[i], self.felt_high_c[i]) = m.sure_c(low, high);
+            }
+        }
+        true
+    }
+
+    /// The bounds of the water, all limits being made.
+    fn water(&mut self, model: &Model, fan_aquastats: u64) {
+        (self.pipes_c, self.boilers_c, self.tank_c) = ([NO_BOUND; BLOCKS], [f64::INFINITY; BOILERS], f64::INFINITY);
         for (zone, fan) in &model.fans {
             let Some(at_c) = fan.aquastat_c else { continue };
             let (b, l) = place(*zone);
-            let (low_c, high_c) = &mut reach.pipes_c[b];
-            if s.field.fan_aquastats >> zone & 1 == 1 {
+            let (low_c, high_c) = &mut self.pipes_c[b];
+            if fan_aquastats >> zone & 1 == 1 {
                 low_c[l] = low_c[l].max(at_c - fan.differential_k);
             } else {
                 high_c[l] = high_c[l].min(at_c);
             }
         }
-        if !model.switches.all_made(s.field.safeties) {
-            // One that stands open waits for a hand or for its cause to go.
-            return None;
-        }
         for (open_c, trip) in model.switches.by_temperature() {
-            match trip {
-                Trip::BoilerAbove { boiler, .. } => {
-                    let most_c = reach.boilers_c.get_mut(boiler.index())?;
-                    *most_c = most_c.min(open_c);
-                }
+            let most_c = match trip {
+                Trip::BoilerAbove { boiler, .. } => &mut self.boilers_c[boiler.index() % BOILERS],
                 Trip::ZoneSupplyAbove { zone, .. } => {
                     let (b, l) = place(zone.index());
-                    let most_c = &mut reach.pipes_c[b].1[l];
-                    *most_c = most_c.min(open_c);
+                    &mut self.pipes_c[b].1[l]
                 }
-                Trip::TankAbove { .. } => reach.tank_c = reach.tank_c.min(open_c),
-                Trip::Event | Trip::BoilerFlow(_) | Trip::DamperClosed => {}
-            }
+                Trip::TankAbove { .. } => &mut self.tank_c,
+                Trip::Event | Trip::BoilerFlow(_) | Trip::DamperClosed => continue,
+            };
+            *most_c = most_c.min(open_c);
         }
-        if let Some(quiet) = quiet {
-            for (i, (slot, (what, m))) in reach.felt_c.iter_mut().zip(&model.sensors).enumerate() {
-                if *what != SensorUse::Spare {
-                    let (low, high) = quiet.range(SensorId(i as u8))?;
-                    *slot = m.sure_c(low, high);
-                }
-            }
-        }
-        Some(reach)
     }
 
     /// True while everything is within reach.
@@ -93,7 +115,8 @@ impl Reach {
             out |= b.state.water_c > *most_c;
         }
         out |= s.tank.as_ref().is_some_and(|t| t.0.water_c > self.tank_c);
-        for ((low_c, high_c), c) in self.felt_c.iter().zip(&scratch.felt_c).take(model.sensors.len()) {
+        let felt = self.felt_low_c.iter().zip(&self.felt_high_c).zip(&scratch.felt_c);
+        for ((low_c, high_c), c) in felt.take(model.sensors.len()) {
             out |= !((*c >= *low_c) & (*c <= *high_c));
         }
         !out
@@ -113,28 +136,28 @@ pub(crate) struct Stretch<'a, F> {
 
 impl Model {
     /// Makes the first step of a stretch, and those after it up to the one in which something may have moved, or the last.
-    /// Gives its number. All before it are counted in the tally; it is not, since what it did is not looked at yet.
+    /// Gives its number, and whether nothing has moved even then. All before it are counted in the tally; it is not, since
+    /// what it did is not looked at yet.
     pub(crate) fn glide<E>(
         &self,
         s: &mut State,
         scratch: &mut Scratch,
         mut tally: Option<&mut Tally>,
         stretch: &Stretch<'_, impl Fn(u64) -> Result<f64, E>>,
-    ) -> Result<u64, E> {
+    ) -> Result<(u64, bool), E> {
         let mut step = stretch.first;
         loop {
             let outdoor_c = (stretch.outdoor_c)(step)?;
             let moved = self.advance(s, scratch, outdoor_c);
-            let Some(reach) = stretch.reach.filter(|_| step < stretch.last && !moved) else { break };
-            if !reach.holds(self, s, scratch) {
-                break;
+            let rest = !moved && stretch.reach.is_some_and(|r| r.holds(self, s, scratch));
+            if !rest || step >= stretch.last {
+                return Ok((step, rest));
             }
             if let Some(tally) = &mut tally {
                 tally.add(self, s, scratch);
             }
             step += 1;
         }
-        Ok(step)
     }
 
     /// What the sensors read in the step before the last one that was made.

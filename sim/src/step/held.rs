@@ -28,6 +28,9 @@ pub(crate) struct Scratch {
     pub(super) boilers: [BoilerReply; BOILERS],
     pub(super) held: [BoilerHeld; BOILERS],
     pub(super) header: HeaderHeld,
+    /// Pumps and flow of the zones (as bits) for which the ways of the boilers' water were made.
+    ways_for: Option<(u64, u64)>,
+    ways: [(Way, f64); BOILERS],
     /// What all zones take from the header, in W/K.
     pub(super) taken_w_k: f64,
     pub(super) tank_runs: bool,
@@ -202,12 +205,7 @@ impl Model {
     pub(super) fn flow_anew(&self, s: &mut State, scratch: &mut Scratch, touched: u64) -> bool {
         let flowing = s.zones.flowing;
         self.move_water(s, scratch, touched);
-        if self.any_through {
-            self.hold_boilers(s, scratch);
-        } else {
-            let zones_w_k = scratch.taken_w_k + self.tank_w_k(scratch);
-            self.header.hold_zones(&mut scratch.header, zones_w_k);
-        }
+        self.hold_boilers(s, scratch);
         self.any_through || s.zones.flowing != flowing
     }
 
@@ -220,11 +218,17 @@ impl Model {
     fn hold_boilers(&self, s: &mut State, scratch: &mut Scratch) {
         let Some(powered) = &scratch.powered else { return };
         let zones_w_k = scratch.taken_w_k + self.tank_w_k(scratch);
-        let ways = self.boiler_ways(powered.pumps, zones_w_k);
+        // Their flow matters to boilers without pumps only.
+        let pattern = (powered.pumps, if self.any_through { zones_w_k.to_bits() } else { 0 });
+        let anew = scratch.ways_for != Some(pattern);
+        if anew {
+            scratch.ways_for = Some(pattern);
+            scratch.ways = self.boiler_ways(powered.pumps, zones_w_k);
+        }
         let conditions = &scratch.conditions;
-        for (i, (m, b)) in self.boilers.iter().zip(&mut s.boilers).enumerate().take(BOILERS) {
+        for (i, m) in self.boilers.iter().enumerate().take(BOILERS) {
             let bit = BoilerId(i as u8).bit();
-            let (way, flow_w_k) = ways[i];
+            let (way, flow_w_k) = scratch.ways[i];
             let signal = self.boiler_analog[i].and_then(|a| powered.analogs.get(a)).copied();
             let drive = BoilerDriveNow {
                 line: powered.boiler_line & bit != 0,
@@ -240,11 +244,18 @@ impl Model {
             };
             if !scratch.held[i].holds(&drive) {
                 scratch.held[i] = m.hold(drive);
-                scratch.boilers[i] = BoilerModel::joined(&scratch.held[i]);
             }
-            b.flux.flow_kg_s = way.sign() * flow_w_k / self.specific_heat_j_kgk;
         }
-        scratch.header = self.header.hold(&scratch.boilers, zones_w_k);
+        if anew {
+            let all = scratch.ways.iter().zip(&scratch.held).zip(&mut scratch.boilers).zip(&mut s.boilers);
+            for ((((way, flow_w_k), held), joined), b) in all {
+                *joined = BoilerModel::joined(held);
+                b.flux.flow_kg_s = way.sign() * flow_w_k / self.specific_heat_j_kgk;
+            }
+            scratch.header = self.header.hold(&scratch.boilers, zones_w_k);
+        } else if scratch.header.ws != zones_w_k {
+            self.header.hold_zones(&mut scratch.header, zones_w_k);
+        }
     }
 
     /// Level of a zone's thermostat schedule at a wall-clock time.
