@@ -6,8 +6,12 @@
 //! four 16-bit uniforms, centred and scaled to the wanted standard deviation, which ends at 3.46 deviations (our choice: a
 //! reading never jumps out of its well).
 
-use crate::{plant, thermostat::lag_share};
-use heatwright_core::{Reading, Temp};
+use crate::{
+    plant,
+    thermostat::lag_share,
+    zone::lanes::{LANES, Lane, Row, row},
+};
+use heatwright_core::{Reading, SensorUse, Temp, limits::SENSORS};
 
 /// A sensor ready to step.
 #[derive(Clone, Copy, Debug)]
@@ -65,6 +69,56 @@ fn short(x: f64) -> i16 {
     (held + WHOLE).to_bits() as i16
 }
 
+/// Where all sensors stand, side by side.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SensorStates {
+    /// Own temperatures, in degrees Celsius.
+    pub(crate) own_c: Felt,
+    /// Noise generators.
+    pub(crate) noise: [u64; SENSORS],
+}
+
+impl SensorStates {
+    pub(crate) fn put(&mut self, i: usize, s: SensorState) {
+        (self.own_c[i / LANES % ROWS][i % LANES], self.noise[i % SENSORS]) = (s.own_c, s.noise);
+    }
+}
+
+/// A temperature of each sensor, side by side.
+pub(crate) type Felt = [Lane; ROWS];
+const ROWS: usize = SENSORS / LANES;
+const _: () = assert!(SENSORS.is_multiple_of(LANES));
+
+/// Four sensors ready to step side by side.
+#[derive(Clone, Debug)]
+pub(crate) struct Lags {
+    /// What each measures.
+    pub(crate) what: [SensorUse; LANES],
+    share: Lane,
+    offset_k: Lane,
+}
+
+impl Lags {
+    /// All sensors, four a row.
+    pub(crate) fn of(all: &[(SensorUse, SensorModel)]) -> Vec<Self> {
+        let none = Self { what: [SensorUse::Spare; LANES], share: [0.0; LANES], offset_k: [0.0; LANES] };
+        let mut rows = vec![none; all.len().div_ceil(LANES).min(ROWS)];
+        for (i, (what, m)) in all.iter().enumerate().take(SENSORS) {
+            let r = &mut rows[i / LANES];
+            (r.what[i % LANES], r.share[i % LANES], r.offset_k[i % LANES]) = (*what, m.share, m.offset_k);
+        }
+        rows
+    }
+
+    /// One step at these true temperatures; gives what is read, error in it, noise not.
+    #[inline(always)]
+    pub(crate) fn step(&self, own_c: &mut Lane, true_c: Row) -> Row {
+        let now_c = row(own_c) + row(&self.share) * (true_c - row(own_c));
+        *own_c = now_c.to_array();
+        now_c + row(&self.offset_k)
+    }
+}
+
 impl SensorModel {
     /// Prepares a sensor for steps of `dt_s` seconds.
     pub fn new(s: &plant::Sensor, dt_s: f64) -> Self {
@@ -84,18 +138,20 @@ impl SensorModel {
     }
 
     /// One step at this true temperature in degrees Celsius.
-    #[inline]
     pub fn step(&self, s: &mut SensorState, true_c: f64) -> Reading {
-        let felt_c = self.feel(s, true_c);
-        self.reading(felt_c)
+        s.own_c += self.share * (true_c - s.own_c);
+        let noise_k = if self.noisy() { self.noise_k(&mut s.noise) } else { 0.0 };
+        self.reading(s.own_c + self.offset_k + noise_k)
     }
 
-    /// One step at this true temperature; gives what is read, error and noise in it, before it goes into steps.
-    #[inline(always)]
-    pub(crate) fn feel(&self, s: &mut SensorState, true_c: f64) -> f64 {
-        s.own_c += self.share * (true_c - s.own_c);
-        let noise = if self.noise_k > 0.0 { self.noise_k * draw(&mut s.noise) } else { 0.0 };
-        s.own_c + self.offset_k + noise
+    /// It has noise.
+    pub(crate) fn noisy(&self) -> bool {
+        self.noise_k > 0.0
+    }
+
+    /// The noise of one step, in kelvin.
+    pub(crate) fn noise_k(&self, state: &mut u64) -> f64 {
+        self.noise_k * draw(state)
     }
 
     /// The reading in its steps.

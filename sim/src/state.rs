@@ -11,7 +11,7 @@ use crate::{
     plant::{Drive, Fan, Mix, Plant, Zone},
     pump::{self, Branch},
     safety::Switches,
-    sensor::{SensorModel, SensorState},
+    sensor::{Lags, SensorModel, SensorStates},
     tank::{TankFlux, TankModel, TankState},
     thermostat::{Elements, ThermostatModel, ThermostatState, Thermostats, lag_share},
     wires::Field,
@@ -53,6 +53,9 @@ pub struct Model {
     pub(crate) header: HeaderModel,
     pub(crate) tank: Option<TankModel>,
     pub(crate) sensors: Vec<(SensorUse, SensorModel)>,
+    pub(crate) lags: Vec<Lags>,
+    /// Sensors that have noise, by their number.
+    pub(crate) noisy: Vec<usize>,
     /// 0-10 V input of each boiler, if wired.
     pub(crate) boiler_analog: Vec<Option<usize>>,
     /// Share of the way to its room that a supply pipe without flow cools in one step.
@@ -210,7 +213,7 @@ pub struct State {
     /// The damper, 0 closed to 1 open.
     pub damper: f64,
     /// Sensors, by `SensorId`.
-    pub sensors: Vec<SensorState>,
+    pub sensors: SensorStates,
     /// Every switch and reading as it stands.
     pub field: Field,
     /// Pumps that ran in the last step, by `PumpId`.
@@ -232,6 +235,8 @@ impl Model {
             zones.iter().enumerate().filter_map(|(i, z)| keep(i, z)).collect()
         }
         let thermostats: Vec<_> = plant.zones.iter().map(|z| ThermostatModel::new(&z.thermostat, dt_s)).collect();
+        let sensors = plant.points.sensors.iter().zip(&plant.sensors);
+        let sensors: Vec<_> = sensors.map(|(u, s)| (*u, SensorModel::new(s, dt_s))).collect();
         Ok(Self {
             dt_s,
             specific_heat_j_kgk: fluid.specific_heat_j_kgk(RUN_C),
@@ -263,13 +268,9 @@ impl Model {
             any_through: all_through > 0.0,
             header: HeaderModel::new(&plant.header, fluid, dt_s),
             tank: plant.tank.as_ref().map(|t| TankModel::new(t, fluid, dt_s)),
-            sensors: plant
-                .points
-                .sensors
-                .iter()
-                .zip(&plant.sensors)
-                .map(|(u, s)| (*u, SensorModel::new(s, dt_s)))
-                .collect(),
+            lags: Lags::of(&sensors),
+            noisy: (0..sensors.len()).filter(|i| sensors[*i].1.noisy()).collect(),
+            sensors,
             boiler_analog: boiler_ids()
                 .map(|b| analog(AnalogUse::Target(b)).or_else(|| analog(AnalogUse::Rate(b))))
                 .collect(),
@@ -315,27 +316,28 @@ impl Model {
             pipe_loss_w: 0.0,
             tank,
             damper: 0.0,
-            sensors: Vec::with_capacity(self.sensors.len()),
+            sensors: SensorStates::default(),
             field: Field::default(),
             pumps: 0,
         };
-        for (i, (what, _)) in self.sensors.iter().enumerate() {
-            let true_c = self.true_c(&state, *what);
-            state.sensors.push(SensorModel::start(true_c, i, seed));
-        }
+        let mut sensors = SensorStates::default();
         // One look without moving anything, so that the first tick sees what is there.
         self.look(&mut state, 0, 0);
         for (i, (what, m)) in self.sensors.iter().enumerate() {
             let true_c = self.true_c(&state, *what);
-            let reading = m.step(&mut state.sensors[i], true_c);
+            let mut sensor = SensorModel::start(true_c, i, seed);
+            let reading = m.step(&mut sensor, true_c);
+            sensors.put(i, sensor);
             if *what != SensorUse::Spare {
                 state.field.sensors[i] = reading;
             }
         }
+        state.sensors = sensors;
         state
     }
 
     /// What a sensor of this use should read, in degrees Celsius.
+    #[inline(always)]
     pub fn true_c(&self, s: &State, what: SensorUse) -> f64 {
         match what {
             SensorUse::Spare => 0.0,

@@ -21,7 +21,7 @@ use crate::{
     plant::Mix,
     state::{Model, State},
     tank::TankReply,
-    zone::lanes::{LANES, Lane, lane, place},
+    zone::lanes::{LANES, Row, place, row},
 };
 use heatwright_core::{CivilMinute, PumpId};
 pub(crate) use held::Scratch;
@@ -140,16 +140,19 @@ impl Model {
     /// Every zone as a straight line of the header's supply; what they take and give back together.
     #[inline(always)]
     fn zones_reply(&self, s: &State, scratch: &mut Scratch, outdoor_c: f64) -> Secondary {
-        let none = [0.0; LANES];
-        let (mut fixed, mut per) = (none, none);
+        let (mut fixed, mut per) = (Row::ZERO, Row::ZERO);
         for b in 0..self.zones.blocks() {
             let d = &mut scratch.drive[b];
             let r = self.zones.reply(b, &s.zones.blocks[b].nodes, d, s.header.supply_c, outdoor_c);
-            fixed = lane(|l| fixed[l] + d.taken_w_k[l] * r.fixed_c[l]);
-            per = lane(|l| per[l] + d.taken_w_k[l] * r.per_supply[l]);
+            let taken_w_k = row(&d.taken_w_k);
+            fixed += taken_w_k * r.fixed_c;
+            per += taken_w_k * r.per_supply;
             scratch.replies[b] = r;
         }
-        let sum = |x: Lane| (x[0] + x[1]) + (x[2] + x[3]);
+        let sum = |x: Row| {
+            let x = x.to_array();
+            (x[0] + x[1]) + (x[2] + x[3])
+        };
         Secondary { flow_w_k: scratch.taken_w_k, fixed_w: sum(fixed), per_supply_w_k: sum(per) }
     }
 
@@ -161,14 +164,13 @@ impl Model {
         for (b, thermostats) in self.thermostat_blocks.iter().enumerate() {
             let (block, d) = (&mut s.zones.blocks[b], &scratch.drive[b]);
             let gave = self.zones.finish(b, &mut block.nodes, &scratch.replies[b], d, supply_c);
-            let air_c = &block.nodes.air_c;
-            let (pipe_c, was_c) = (block.supply_pipe_c, block.fluxes.supply_c);
-            let cooled_c = lane(|l| pipe_c[l] + self.pipe_cool_share * (air_c[l] - pipe_c[l]));
-            let flows = |l: usize| d.flow_w_k[l] > 0.0;
-            block.supply_pipe_c = lane(|l| if flows(l) { gave.entering_c[l] } else { cooled_c[l] });
-            block.fluxes.supply_c = lane(|l| if flows(l) { gave.entering_c[l] } else { was_c[l] });
-            block.fluxes.heat_w = gave.heat_w;
-            if thermostats.step(&mut block.elements, &scratch.asking[b], air_c) {
+            let flows = row(&d.flow_w_k).simd_gt(Row::ZERO);
+            let pipe_c = row(&block.supply_pipe_c);
+            let cooled_c = pipe_c + Row::splat(self.pipe_cool_share) * (gave.air_c - pipe_c);
+            block.supply_pipe_c = flows.bitselect(gave.entering_c, cooled_c).to_array();
+            block.fluxes.supply_c = flows.bitselect(gave.entering_c, row(&block.fluxes.supply_c)).to_array();
+            block.fluxes.heat_w = gave.heat_w.to_array();
+            if thermostats.step(&mut block.elements, &scratch.asking[b], gave.air_c) {
                 turned = true;
                 s.zones.calls ^= thermostats.turned(&block.elements, &scratch.asking[b]) << (b * LANES);
                 thermostats.ready(&mut scratch.asking[b], s.zones.calls >> (b * LANES));
@@ -180,10 +182,13 @@ impl Model {
     /// Sensors follow what they are in.
     #[inline(always)]
     fn feel(&self, s: &mut State, scratch: &mut Scratch) {
-        for (i, (what, m)) in self.sensors.iter().enumerate() {
-            let true_c = self.true_c(s, *what);
-            scratch.felt_before_c[i] = scratch.felt_c[i];
-            scratch.felt_c[i] = m.feel(&mut s.sensors[i], true_c);
+        for (k, lags) in self.lags.iter().enumerate() {
+            let true_c = Row::new(lags.what.map(|what| self.true_c(s, what)));
+            scratch.felt_before_c[k] = scratch.felt_c[k];
+            scratch.felt_c[k] = lags.step(&mut s.sensors.own_c[k], true_c).to_array();
+        }
+        for &i in &self.noisy {
+            scratch.felt_c[i / LANES][i % LANES] += self.sensors[i].1.noise_k(&mut s.sensors.noise[i]);
         }
     }
 

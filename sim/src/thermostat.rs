@@ -12,7 +12,7 @@
 
 use crate::{
     plant::Thermostat,
-    zone::lanes::{LANES, Lane, lane},
+    zone::lanes::{Lane, Row, lane, row},
 };
 use heatwright_core::Level;
 
@@ -124,27 +124,28 @@ impl Thermostats {
 
     /// One step. True when one of them calls now that did not, or no longer does: [`turned`](Self::turned) says which.
     #[inline(always)]
-    pub(crate) fn step(&self, s: &mut Elements, h: &Asking, air_c: &Lane) -> bool {
-        s.element_c = lane(|l| s.element_c[l] + self.air_share[l] * (air_c[l] - s.element_c[l]));
-        s.rise_k = lane(|l| s.rise_k[l] + self.rise_share[l] * (h.heater_k[l] - s.rise_k[l]));
-        s.slow_k = lane(|l| s.slow_k[l] + self.slow_share[l] * (s.rise_k[l] - s.slow_k[l]));
-        let past = self.past(s, h);
-        past(0) | past(1) | past(2) | past(3)
+    pub(crate) fn step(&self, s: &mut Elements, h: &Asking, air_c: Row) -> bool {
+        let toward = |was: &Lane, share: &Lane, to: Row| row(was) + row(share) * (to - row(was));
+        let element_c = toward(&s.element_c, &self.air_share, air_c);
+        let rise_k = toward(&s.rise_k, &self.rise_share, row(&h.heater_k));
+        let slow_k = toward(&s.slow_k, &self.slow_share, rise_k);
+        s.element_c = element_c.to_array();
+        s.rise_k = rise_k.to_array();
+        s.slow_k = slow_k.to_array();
+        self.past(element_c, rise_k, slow_k, h) != 0
     }
 
-    /// Whether each stands past the edge at which it turns: half the differential over what it holds while it calls, under
-    /// it while it does not.
+    /// Which stand past the edge at which they turn: half the differential over what they hold while they call, under it
+    /// while they do not. One bit a place.
     #[inline(always)]
-    fn past(&self, s: &Elements, h: &Asking) -> impl Fn(usize) -> bool {
-        let over_k = lane(|l| h.side[l] * (s.element_c[l] + s.rise_k[l] - s.slow_k[l] - h.set_c[l]));
-        let half_k = self.half_k;
-        move |l| over_k[l] > half_k[l]
+    fn past(&self, element_c: Row, rise_k: Row, slow_k: Row, h: &Asking) -> u64 {
+        let over_k = row(&h.side) * (element_c + rise_k - slow_k - row(&h.set_c));
+        over_k.simd_gt(row(&self.half_k)).to_bitmask().into()
     }
 
     /// Who has turned in the last step, one bit a place.
     pub(crate) fn turned(&self, s: &Elements, h: &Asking) -> u64 {
-        let past = self.past(s, h);
-        (0..LANES).fold(0, |bits, l| bits | u64::from(past(l)) << l)
+        self.past(row(&s.element_c), row(&s.rise_k), row(&s.slow_k), h)
     }
 }
 
@@ -161,6 +162,7 @@ impl Elements {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::zone::lanes::LANES;
 
     const PLAIN: Thermostat =
         Thermostat { set_c: 20.0, setback_c: 16.0, differential_k: 0.5, cycles_per_h: 0.0, lag_s: 0.0, schedule: None };
@@ -173,7 +175,7 @@ mod tests {
         elements.put(2, s);
         let mut asking = Asking { set_c: [set_c; LANES], ..Asking::default() };
         block.ready(&mut asking, u64::from(s.calls) << 2);
-        let turns = block.step(&mut elements, &asking, &[air_c; LANES]);
+        let turns = block.step(&mut elements, &asking, Row::splat(air_c));
         // Places without a thermostat stand past both edges here.
         assert!(turns);
         let calls = s.calls ^ (block.turned(&elements, &asking) >> 2 & 1 == 1);

@@ -127,7 +127,7 @@ impl ZoneModel {
         let reply = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
         let gave = self.0.finish(0, &mut nodes, &reply, &d, supply_c);
         let loss_w = self.0.loss_w(0, &nodes, outdoor_c);
-        let fluxes = Fluxes { heat_w: gave.heat_w, loss_w, supply_c: gave.entering_c };
+        let fluxes = Fluxes { heat_w: gave.heat_w.to_array(), loss_w, supply_c: gave.entering_c.to_array() };
         *s = nodes.get(0);
         ZoneFlux { gains_w: 0.0, ..fluxes.get(0, gains_w, 0.0) }
     }

@@ -6,7 +6,7 @@
 use crate::{
     state::{Model, State},
     step::Scratch,
-    zone::lanes::{BLOCKS, LANES, Lane, lane},
+    zone::lanes::{BLOCKS, LANES, Lane, Row, row},
 };
 use heatwright_core::limits::BOILERS;
 
@@ -29,14 +29,14 @@ fn higher(a: f64, b: f64) -> f64 {
 #[derive(Clone, Debug)]
 pub(crate) struct Spans {
     bits: u64,
-    since: u64,
+    since: [u64; 64],
     pub(crate) steps: [u64; 64],
     pub(crate) starts: [u32; 64],
 }
 
 impl Spans {
     pub(crate) fn new() -> Self {
-        Self { bits: 0, since: 0, steps: [0; 64], starts: [0; 64] }
+        Self { bits: 0, since: [0; 64], steps: [0; 64], starts: [0; 64] }
     }
 
     /// What is set when counting begins is no start.
@@ -59,11 +59,18 @@ impl Spans {
 
     #[inline(never)]
     fn change(&mut self, now: u64, bits: u64) {
-        for i in 0..64 {
-            self.steps[i] += if self.bits >> i & 1 == 1 { now - self.since } else { 0 };
-            self.starts[i] += u32::from((bits & !self.bits) >> i & 1 == 1);
+        let mut changed = bits ^ self.bits;
+        self.bits = bits;
+        while changed != 0 {
+            let i = changed.trailing_zeros() as usize;
+            changed &= changed - 1;
+            if bits >> i & 1 == 1 {
+                self.since[i] = now;
+                self.starts[i] += 1;
+            } else {
+                self.steps[i] += now - self.since[i];
+            }
         }
-        (self.bits, self.since) = (bits, now);
     }
 }
 
@@ -177,16 +184,16 @@ impl Tally {
         let mut cold = 0;
         let blocks = s.zones.blocks.iter().zip(&mut self.zones).zip(&scratch.asking);
         for (b, ((z, t), asking)) in blocks.enumerate().take(model.zones.blocks()) {
-            let air_c = &z.nodes.air_c;
-            t.lowest_c = lane(|l| lower(t.lowest_c[l], air_c[l]));
-            t.highest_c = lane(|l| higher(t.highest_c[l], air_c[l]));
-            t.air_c = lane(|l| t.air_c[l] + air_c[l]);
-            let supply_c = lane(|l| if z.flow_kg_s[l] > 0.0 { z.fluxes.supply_c[l] } else { 0.0 });
-            t.supply_c = lane(|l| t.supply_c[l] + supply_c[l]);
-            t.heat_w = lane(|l| t.heat_w[l] + z.fluxes.heat_w[l]);
-            t.gains_w = lane(|l| t.gains_w[l] + z.gains_w[l]);
-            let is_cold = |l: usize| u64::from(air_c[l] < asking.set_c[l] - COLD_BELOW_K) << l;
-            cold |= (is_cold(0) | is_cold(1) | is_cold(2) | is_cold(3)) << (b * LANES);
+            let air_c = row(&z.nodes.air_c);
+            t.lowest_c = row(&t.lowest_c).fast_min(air_c).to_array();
+            t.highest_c = row(&t.highest_c).fast_max(air_c).to_array();
+            t.air_c = (row(&t.air_c) + air_c).to_array();
+            let flows = row(&z.flow_kg_s).simd_gt(Row::ZERO);
+            t.supply_c = (row(&t.supply_c) + (flows & row(&z.fluxes.supply_c))).to_array();
+            t.heat_w = (row(&t.heat_w) + row(&z.fluxes.heat_w)).to_array();
+            t.gains_w = (row(&t.gains_w) + row(&z.gains_w)).to_array();
+            let is_cold = air_c.simd_lt(row(&asking.set_c) - Row::splat(COLD_BELOW_K));
+            cold |= u64::from(is_cold.to_bitmask()) << (b * LANES);
         }
         if cold | self.is_cold != 0 {
             self.see_cold(s, cold);

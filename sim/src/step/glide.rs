@@ -10,8 +10,9 @@ use super::Scratch;
 use crate::{
     plant::Trip,
     run::tally::Tally,
+    sensor::Felt,
     state::{Model, State},
-    zone::lanes::{BLOCKS, LANES, Lane, place},
+    zone::lanes::{ALL, BLOCKS, LANES, Lane, place, row},
 };
 use heatwright_core::{
     Reading, SensorId, SensorUse,
@@ -25,8 +26,8 @@ pub(crate) struct Reach {
     pipes_c: [(Lane, Lane); BLOCKS],
     boilers_c: [f64; BOILERS],
     tank_c: f64,
-    felt_low_c: [f64; SENSORS],
-    felt_high_c: [f64; SENSORS],
+    felt_low_c: Felt,
+    felt_high_c: Felt,
     /// Aquastats and safeties that made the bounds of the water, and the readings that made those of each sensor.
     made_by: Option<(u64, u64)>,
     readings: [Option<(i16, i16)>; SENSORS],
@@ -41,8 +42,8 @@ impl Reach {
             pipes_c: [NO_BOUND; BLOCKS],
             boilers_c: [f64::INFINITY; BOILERS],
             tank_c: f64::INFINITY,
-            felt_low_c: [f64::NEG_INFINITY; SENSORS],
-            felt_high_c: [f64::INFINITY; SENSORS],
+            felt_low_c: [NO_BOUND.0; SENSORS / LANES],
+            felt_high_c: [NO_BOUND.1; SENSORS / LANES],
             made_by: None,
             readings: [None; SENSORS],
         }
@@ -68,7 +69,8 @@ impl Reach {
             let Some((low, high)) = quiet.range(SensorId(i as u8)) else { return false };
             if self.readings[i] != Some((low, high)) {
                 self.readings[i] = Some((low, high));
-                (self.felt_low_c[i], self.felt_high_c[i]) = m.sure_c(low, high);
+                let (k, l) = (i / LANES, i % LANES);
+                (self.felt_low_c[k][l], self.felt_high_c[k][l]) = m.sure_c(low, high);
             }
         }
         true
@@ -104,21 +106,20 @@ impl Reach {
     /// True while everything is within reach.
     #[inline(always)]
     fn holds(&self, model: &Model, s: &State, scratch: &Scratch) -> bool {
-        let mut out = false;
+        let mut within = ALL;
         for ((low_c, high_c), block) in self.pipes_c.iter().zip(&s.zones.blocks).take(model.zones.blocks()) {
-            let c = &block.supply_pipe_c;
-            for l in 0..LANES {
-                out |= !((c[l] >= low_c[l]) & (c[l] <= high_c[l]));
-            }
+            let c = row(&block.supply_pipe_c);
+            within &= (c.simd_ge(row(low_c)) & c.simd_le(row(high_c))).to_bitmask();
         }
+        for k in 0..model.sensors.len().div_ceil(LANES).min(SENSORS / LANES) {
+            let c = row(&scratch.felt_c[k]);
+            within &= (c.simd_ge(row(&self.felt_low_c[k])) & c.simd_le(row(&self.felt_high_c[k]))).to_bitmask();
+        }
+        let mut out = within != ALL;
         for (most_c, b) in self.boilers_c.iter().zip(&s.boilers) {
             out |= b.state.water_c > *most_c;
         }
         out |= s.tank.as_ref().is_some_and(|t| t.0.water_c > self.tank_c);
-        let felt = self.felt_low_c.iter().zip(&self.felt_high_c).zip(&scratch.felt_c);
-        for ((low_c, high_c), c) in felt.take(model.sensors.len()) {
-            out |= !((*c >= *low_c) & (*c <= *high_c));
-        }
         !out
     }
 }

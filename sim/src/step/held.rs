@@ -5,6 +5,7 @@ use crate::{
     actuator::{driven, fully_open},
     boiler::{BoilerDriveNow, BoilerHeld, BoilerModel},
     header::{BACKFLOW_SHARE, BoilerReply, HeaderHeld, Way},
+    sensor::Felt,
     state::{Model, State},
     step::Conditions,
     thermostat::Asking,
@@ -13,7 +14,7 @@ use crate::{
 };
 use heatwright_core::{
     BoilerId, CivilMinute, Level, Permille, ScheduleId,
-    limits::{BOILERS, SCHEDULES, SENSORS, ZONES},
+    limits::{BOILERS, SCHEDULES, ZONES},
 };
 
 /// Levels of all schedules at one moment.
@@ -41,8 +42,8 @@ pub(crate) struct Scratch {
     /// Where each mixing valve is told to go, as a share.
     pub(super) mix_signals: [f64; ZONES],
     /// What each sensor has at its element, error and noise with it, in degrees Celsius; and had in the step before.
-    pub(super) felt_c: [f64; SENSORS],
-    pub(super) felt_before_c: [f64; SENSORS],
+    pub(super) felt_c: Felt,
+    pub(super) felt_before_c: Felt,
     /// What all of this was made for.
     powered: Option<Powered>,
     conditions: Conditions,

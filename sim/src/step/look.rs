@@ -4,6 +4,7 @@ use super::{Outside, Scratch};
 use crate::{
     actuator::fully_open,
     safety,
+    sensor::Felt,
     state::{Model, State},
     wires::Powered,
     zone::lanes::place,
@@ -100,9 +101,9 @@ impl Model {
     }
 
     /// What the sensors read with this at their elements, in degrees Celsius.
-    pub(super) fn readings(&self, felt_c: &[f64; SENSORS]) -> [Reading; SENSORS] {
+    pub(super) fn readings(&self, felt_c: &Felt) -> [Reading; SENSORS] {
         let mut readings = [Reading::NeverRead; SENSORS];
-        for ((slot, c), (what, m)) in readings.iter_mut().zip(felt_c).zip(&self.sensors) {
+        for ((slot, c), (what, m)) in readings.iter_mut().zip(felt_c.as_flattened()).zip(&self.sensors) {
             if *what != SensorUse::Spare {
                 *slot = m.reading(*c);
             }

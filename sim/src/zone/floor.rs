@@ -19,7 +19,7 @@
 //! Outside a rest this is our choice: the slab keeps the profile of a floor at rest while it warms and cools. Not modelled:
 //! layouts of tubes, heat along the slab.
 
-use super::lanes::{Lane, lane};
+use super::lanes::{Lane, Row, row};
 use crate::emitter::Emitter;
 
 /// Excesses of the slab at which the line is laid, in kelvin.
@@ -81,13 +81,10 @@ impl ToSlabs {
 
     /// The conductances in watts per kelvin while the slabs give `heat_w` at excesses of `excess_k` over their rooms.
     #[inline(always)]
-    pub(crate) fn at(&self, heat_w: &Lane, excess_k: &Lane) -> Lane {
-        lane(|l| {
-            // A slab as warm as its room, to rounding, is below the line.
-            let chord = if excess_k[l] == 0.0 { 0.0 } else { heat_w[l] / excess_k[l] };
-            let above = chord - self.to_room_least_w_k[l];
-            self.least_w_k[l] + self.per[l] * if above > 0.0 { above } else { 0.0 }
-        })
+    pub(crate) fn at(&self, heat_w: Row, excess_k: Row) -> Row {
+        // A slab as warm as its room, to rounding, is below the line.
+        let chord = excess_k.simd_eq(Row::ZERO).bitselect(Row::ZERO, heat_w / excess_k);
+        row(&self.least_w_k) + row(&self.per) * (chord - row(&self.to_room_least_w_k)).fast_max(Row::ZERO)
     }
 }
 
@@ -102,7 +99,7 @@ mod tests {
     fn at(k: ToSlab, heat_w: f64, excess_k: f64) -> f64 {
         let mut all = ToSlabs::default();
         all.put(1, k);
-        all.at(&[heat_w; 4], &[excess_k; 4])[1]
+        all.at(Row::splat(heat_w), Row::splat(excess_k)).to_array()[1]
     }
 
     /// Heat of a floor at rest in a room of 20 degrees Celsius, by halving on the slab: what comes in is what goes out.

@@ -1,7 +1,7 @@
 //! All zones of a plant stepped side by side, four in a block.
 //!
-//! The equations stand in [`zone`](super). Here each symbol of them is a row of four zones, so that the compiler can take two
-//! at a time; what differs from zone to zone (flow or none, floor or not) is a number and no branch. With the constants of a
+//! The equations stand in [`zone`](super). Here each symbol of them is a row of four zones, which the processor takes two at
+//! a time; what differs from zone to zone (flow or none, floor or not) is a number and no branch. With the constants of a
 //! step collected beforehand,
 //!
 //! ```text
@@ -31,6 +31,17 @@ pub(crate) const LANES: usize = 4;
 pub(crate) const BLOCKS: usize = ZONES.div_ceil(LANES);
 /// One figure of each zone of a block.
 pub(crate) type Lane = [f64; LANES];
+
+/// Such figures while they are reckoned with, all four at once.
+pub(crate) type Row = wide::f64x4;
+/// Every place of a row in a mask of bits.
+pub(crate) const ALL: u32 = (1 << LANES) - 1;
+
+/// Takes a row up.
+#[inline(always)]
+pub(crate) fn row(x: &Lane) -> Row {
+    Row::new(*x)
+}
 
 /// Block and place of a zone.
 #[inline]
@@ -65,9 +76,11 @@ pub(crate) struct Fluxes {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Gave {
     /// Heat to the rooms, in watts.
-    pub(crate) heat_w: Lane,
+    pub(crate) heat_w: Row,
     /// Water entering the emitters, in degrees Celsius.
-    pub(crate) entering_c: Lane,
+    pub(crate) entering_c: Row,
+    /// Air at the end of the step, in degrees Celsius.
+    pub(crate) air_c: Row,
 }
 
 /// What acts on a block, and what follows from it for every step until it changes ([`Lanes::ready`]).
@@ -115,15 +128,15 @@ struct Pieces {
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Reply {
     /// Leaving water = `fixed_c` + `per_supply` * header supply.
-    pub(crate) fixed_c: Lane,
-    pub(crate) per_supply: Lane,
+    pub(crate) fixed_c: Row,
+    pub(crate) per_supply: Row,
     /// Heat from the water = `x0 + x1 * mean water`. Floors only.
-    x0: Lane,
-    x1: Lane,
+    x0: Row,
+    x1: Row,
     /// Heat to the room = `q0 + q1 * (mean water, or slab)`.
-    q0: Lane,
-    q1: Lane,
-    air_still_c: Lane,
+    q0: Row,
+    q1: Row,
+    air_still_c: Row,
 }
 
 /// Constants of a block.
@@ -219,47 +232,46 @@ impl Lanes {
     #[inline(always)]
     pub(crate) fn reply(&self, block: usize, s: &Nodes, d: &mut Drive, supply_was_c: f64, outdoor_c: f64) -> Reply {
         let c = &self.blocks[block];
-        let air_still_c = lane(|l| {
-            c.air_per_air[l] * s.air_c[l]
-                + c.air_per_mass[l] * s.mass_c[l]
-                + (d.gains_k[l] + c.air_per_outdoor[l] * outdoor_c)
-        });
+        let (air_c, water_c, slab_c) = (row(&s.air_c), row(&s.water_c), row(&s.slab_c));
+        let (supply_was, outdoor) = (Row::splat(supply_was_c), Row::splat(outdoor_c));
+        let air_still_c = row(&c.air_per_air) * air_c
+            + row(&c.air_per_mass) * row(&s.mass_c)
+            + (row(&d.gains_k) + row(&c.air_per_outdoor) * outdoor);
         // Elsewhere than in a floor the slab is the water.
-        let excess_k = lane(|l| s.slab_c[l] + d.laid[l] * (supply_was_c - s.slab_c[l]) - s.air_c[l]);
+        let mut excess_k = slab_c + row(&d.laid) * (supply_was - slab_c) - air_c;
         let straight = c.logarithmic.is_empty();
-        let weight = if straight { [1.0; LANES] } else { c.weights(s, d, supply_was_c) };
-        let excess_k = if straight { excess_k } else { lane(|l| weight[l] * excess_k[l]) };
-        let size_k = lane(|l| excess_k[l].abs());
-        let mut past_k = lane(|l| size_k[l] - d.laws.from[l]);
-        // What is no number is in no piece, and looks for one in each step.
-        let within = |l: usize| past_k[l] >= 0.0 && past_k[l] < d.laws.width[l];
-        if !(within(0) & within(1) & within(2) & within(3)) {
-            self.look_up(block, &mut d.laws, &size_k);
-            past_k = lane(|l| size_k[l] - d.laws.from[l]);
+        let weight = if straight { Row::ONE } else { row(&c.weights(s, d, supply_was_c)) };
+        if !straight {
+            excess_k = weight * excess_k;
         }
-        let p = &d.laws;
-        let value = lane(|l| {
-            let t = past_k[l];
-            (p.a[l] + t * (p.b[l] + t * (p.c[l] + t * p.d[l]))).copysign(excess_k[l]) * d.law_share[l]
-        });
+        let size_k = excess_k.abs();
+        let mut past_k = size_k - row(&d.laws.from);
+        // What is no number is in no piece, and looks for one in each step.
+        let within = past_k.simd_ge(Row::ZERO) & past_k.simd_lt(row(&d.laws.width));
+        if within.to_bitmask() != ALL {
+            self.look_up(block, &mut d.laws, &size_k.to_array());
+            past_k = size_k - row(&d.laws.from);
+        }
+        let (p, t, share) = (&d.laws, past_k, row(&d.law_share));
+        let value = row(&p.a) + t * (row(&p.b) + t * (row(&p.c) + t * row(&p.d)));
+        let value = (value.abs() | (excess_k & Row::splat(-0.0))) * share;
         // Tangent, with the air's own answer to the heat eliminated: Q = q0 + q1 * warm.
-        let slope = lane(|l| (p.b[l] + past_k[l] * (p.c2[l] + p.d3[l] * past_k[l])) * d.law_share[l]);
-        let tangent = if straight { slope } else { lane(|l| slope[l] * weight[l]) };
-        let shrink = lane(|l| 1.0 / (1.0 + tangent[l] * c.air_per_w[l]));
-        let q0 = lane(|l| (value[l] - slope[l] * excess_k[l] - tangent[l] * air_still_c[l]) * shrink[l]);
-        let q1 = lane(|l| tangent[l] * shrink[l]);
+        let slope = (row(&p.b) + t * (row(&p.c2) + row(&p.d3) * t)) * share;
+        let tangent = if straight { slope } else { slope * weight };
+        let shrink = Row::ONE / (Row::ONE + tangent * row(&c.air_per_w));
+        let q0 = (value - slope * excess_k - tangent * air_still_c) * shrink;
+        let q1 = tangent * shrink;
         let (mut x0, mut x1) = (q0, q1);
         if c.floors() {
-            let k = d.to_slab.at(&value, &excess_k);
-            let per_slab = lane(|l| 1.0 / (c.slab[l] + k[l] + q1[l]));
-            let select = |l: usize, floor: f64, other: f64| if c.floor[l] > 0.0 { floor } else { other };
-            x0 = lane(|l| select(l, -k[l] * per_slab[l] * (c.slab[l] * s.slab_c[l] - q0[l]), q0[l]));
-            x1 = lane(|l| select(l, k[l] * (1.0 - k[l] * per_slab[l]), q1[l]));
+            let (k, slab, floor) = (d.to_slab.at(value, excess_k), row(&c.slab), c.floor());
+            let per_slab = Row::ONE / (slab + k + q1);
+            x0 = floor.bitselect(-k * per_slab * (slab * slab_c - q0), q0);
+            x1 = floor.bitselect(k * (Row::ONE - k * per_slab), q1);
         }
-        let den = lane(|l| 1.0 / (d.base[l] + x1[l] * d.rest[l]));
+        let den = Row::ONE / (row(&d.base) + x1 * row(&d.rest));
         Reply {
-            fixed_c: lane(|l| (c.water[l] * s.water_c[l] - x0[l]) * den[l]),
-            per_supply: lane(|l| (d.taken_w_k[l] - d.pull[l] * x1[l]) * den[l]),
+            fixed_c: (row(&c.water) * water_c - x0) * den,
+            per_supply: (row(&d.taken_w_k) - row(&d.pull) * x1) * den,
             x0,
             x1,
             q0,
@@ -283,26 +295,28 @@ impl Lanes {
     /// Second half of a block's step: places its nodes once the header's supply is known.
     #[inline(always)]
     pub(crate) fn finish(&self, block: usize, s: &mut Nodes, r: &Reply, d: &Drive, supply_c: f64) -> Gave {
-        let c = &self.blocks[block];
-        let water_c = lane(|l| r.fixed_c[l] + r.per_supply[l] * supply_c);
-        let entering_c = lane(|l| water_c[l] + d.from_header[l] * (supply_c - water_c[l]));
-        let mean_c = lane(|l| water_c[l] + d.pull[l] * (supply_c - water_c[l]));
-        let mut heat_w = lane(|l| r.q0[l] + r.q1[l] * mean_c[l]);
+        let (c, supply) = (&self.blocks[block], Row::splat(supply_c));
+        let water_c = r.fixed_c + r.per_supply * supply;
+        let below_k = supply - water_c;
+        let entering_c = water_c + row(&d.from_header) * below_k;
+        let mean_c = water_c + row(&d.pull) * below_k;
+        let mut heat_w = r.q0 + r.q1 * mean_c;
         let mut slab_c = water_c;
         if c.floors() {
-            let placed_c = lane(|l| {
-                let from_water_w = r.x0[l] + r.x1[l] * mean_c[l];
-                (c.slab[l] * s.slab_c[l] + from_water_w - r.q0[l]) / (c.slab[l] + r.q1[l])
-            });
-            heat_w = lane(|l| if c.floor[l] > 0.0 { r.q0[l] + r.q1[l] * placed_c[l] } else { heat_w[l] });
-            slab_c = lane(|l| if c.floor[l] > 0.0 { placed_c[l] } else { water_c[l] });
+            let (slab, floor) = (row(&c.slab), c.floor());
+            let from_water_w = r.x0 + r.x1 * mean_c;
+            let placed_c = (slab * row(&s.slab_c) + from_water_w - r.q0) / (slab + r.q1);
+            heat_w = floor.bitselect(r.q0 + r.q1 * placed_c, heat_w);
+            slab_c = floor.bitselect(placed_c, water_c);
         }
-        (s.water_c, s.slab_c) = (water_c, slab_c);
-        let air_c = lane(|l| r.air_still_c[l] + c.air_per_w[l] * heat_w[l]);
-        s.mass_c =
-            lane(|l| c.mass_per_mass[l] * s.mass_c[l] + c.mass_per_w[l] * heat_w[l] + c.mass_per_air[l] * air_c[l]);
-        s.air_c = air_c;
-        Gave { heat_w, entering_c }
+        let air_c = r.air_still_c + row(&c.air_per_w) * heat_w;
+        let mass_c =
+            row(&c.mass_per_mass) * row(&s.mass_c) + row(&c.mass_per_w) * heat_w + row(&c.mass_per_air) * air_c;
+        s.water_c = water_c.to_array();
+        s.slab_c = slab_c.to_array();
+        s.mass_c = mass_c.to_array();
+        s.air_c = air_c.to_array();
+        Gave { heat_w, entering_c, air_c }
     }
 
     /// Heat lost outdoors by a block, in watts.
@@ -317,6 +331,12 @@ impl Block {
     #[inline(always)]
     fn floors(&self) -> bool {
         !self.floors.is_empty()
+    }
+
+    /// Where they are, as a mask.
+    #[inline(always)]
+    fn floor(&self) -> Row {
+        row(&self.floor).simd_gt(Row::ZERO)
     }
 
     /// Logarithmic over arithmetic mean of each emitter that is rated by the former and has flow; 1 elsewhere.
