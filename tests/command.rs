@@ -20,6 +20,7 @@ fn text(bytes: &[u8]) -> String {
 
 const WORKSHOP: &str = "docs/examples/workshop.toml";
 const LIBRARY: &str = "docs/examples/library.toml";
+const CHAPEL: &str = "docs/examples/chapel.toml";
 const TERRACE: &str = "docs/examples/terrace.toml";
 
 /// A folder that is gone when the test ends.
@@ -38,7 +39,7 @@ fn workshop_with(dir: &tempfile::TempDir, from: &str, to: &str) -> PathBuf {
 
 #[test]
 fn the_examples_are_clean_and_their_paper_fits_80_columns() {
-    for plant in [WORKSHOP, LIBRARY, TERRACE] {
+    for plant in [WORKSHOP, LIBRARY, TERRACE, CHAPEL] {
         for args in [
             vec!["check", plant],
             vec!["curve", plant],
@@ -88,6 +89,30 @@ fn what_needs_our_controller_says_so_of_a_plant_without_it() {
         let told = unwrapped(&out.stderr);
         assert!(told.contains("needs our controller") && told.contains("zone relays"), "{args:?}: {told}");
     }
+}
+
+/// What can be asked of it is answered without a controller being spoken of.
+#[test]
+fn redundancy_of_zone_relays_speaks_of_no_controller_that_goes_on() {
+    let out = run(&["redundancy", TERRACE, "--days", "1"]);
+    assert_eq!(out.status.code(), Some(0), "{}", text(&out.stderr));
+    let told = unwrapped(&out.stdout);
+    assert!(told.contains("there is no controller") && !told.contains("same control logic"), "{told}");
+}
+
+/// Read as an electrician reads it, wire by wire.
+#[test]
+fn the_schedule_and_the_materials_of_the_terrace_are_as_they_were_read() {
+    insta::assert_snapshot!("wire_terrace", text(&run(&["wire", TERRACE]).stdout));
+    insta::assert_snapshot!("wire_terrace_material", text(&run(&["wire", TERRACE, "--by", "material"]).stdout));
+    insta::assert_snapshot!("lockout_terrace_panel", text(&run(&["lockout", TERRACE, "--item", "relay panel"]).stdout));
+    insta::assert_snapshot!("checkout_terrace", text(&run(&["checkout", TERRACE]).stdout));
+}
+
+/// A controller and the relays that take over from it.
+#[test]
+fn the_schedule_of_the_chapel_is_as_it_was_read() {
+    insta::assert_snapshot!("wire_chapel", text(&run(&["wire", CHAPEL]).stdout));
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use super::{Common, Failure, PlantFile, WeatherFile};
 use crate::{
-    plant::Loaded,
+    plant::{Loaded, checked},
     show::{
         Report, Table,
         progress::Shared,
@@ -96,10 +96,15 @@ impl Redundancy {
 
 fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Report {
     let mut r = Report::new(format!("Redundancy of {}", l.plant.site.name));
-    r.text(format!(
-        "Boilers lose their power for {days} days in {weather}. The controller and everything else go on; the boilers left take \
-         over by the same control logic. Hours count from the failure."
-    ));
+    let rest = match l.plant.panel.control {
+        checked::Control::Controller => {
+            "The controller and everything else go on; the boilers left take over by the same control logic."
+        }
+        checked::Control::ZoneRelays => {
+            "The relays and everything else go on; there is no controller, and the boilers left go on by their own reset."
+        }
+    };
+    r.text(format!("Boilers lose their power for {days} days in {weather}. {rest} Hours count from the failure."));
     let marks = MARKS_C.map(|c| u.temp_text(c));
     let heads = [
         "Out".to_owned(),

@@ -6,10 +6,10 @@
 
 mod spice_kit;
 
-use heatwright_core::{BoilerId, PumpId};
+use heatwright_core::{BoilerId, Points, PumpId, config::BoilerDrive};
 use heatwright_wiring::{
     fixtures,
-    job::Job,
+    job::{Control, Job},
     net::{ActuatorSet, Changes, Network, meter::Meter},
     part::Actuator,
     plan::plan,
@@ -31,7 +31,22 @@ fn every_potential_agrees_within_a_thousandth() {
     if !ngspice() {
         return;
     }
-    for (name, job) in [("workshop", fixtures::workshop()), ("library", fixtures::library())] {
+    let mut relays_alone = fixtures::workshop();
+    relays_alone.control = Control::ZoneRelays;
+    relays_alone.points = Points::default();
+    relays_alone.sensors = Vec::new();
+    relays_alone.beacon = None;
+    relays_alone.boilers[0].drive = BoilerDrive::DemandOnly;
+    relays_alone.boilers[0].marks.signal = None;
+    let mut handing_over = fixtures::library();
+    handing_over.panel.hand_over = true;
+    for (name, job) in [
+        ("workshop", fixtures::workshop()),
+        ("library", fixtures::library()),
+        ("mill", fixtures::mill()),
+        ("zone relays alone", relays_alone),
+        ("library that hands over", handing_over),
+    ] {
         let made = plan(&job).unwrap();
         let net = Network::rebuild(&made.devices, &made.rows).unwrap();
         compare(name, &net, &states(&job, &net));

@@ -14,7 +14,7 @@
 
 use crate::{
     device::{Kind, Reach},
-    job::Job,
+    job::{Control, Job},
     part::{Actuator, Part},
     plan::{Material, Plan, RunForm},
     row::{Class, Colour, Landing},
@@ -30,7 +30,17 @@ pub fn sundries(job: &Job, plan: &Plan) -> Vec<Material> {
     door(&mut out, plan);
     large(&mut out, plan);
     mixed(&mut out, plan);
+    own_sensors(&mut out, job);
     out
+}
+
+/// What boilers on a reset of their own bring along and the schedule does not know.
+fn own_sensors(out: &mut Vec<Material>, job: &Job) {
+    if job.control == Control::ZoneRelays {
+        let note = "what the boiler's own reset goes by, with its cable: not in this schedule; which, where and by what cable its \
+             instructions say. Class 2 there: in no raceway of this plan";
+        out.push(each("outdoor sensor of a boiler", job.boilers.len(), note));
+    }
 }
 
 fn each(item: impl Into<String>, quantity: usize, note: impl Into<String>) -> Material {
@@ -225,7 +235,8 @@ fn mixed(out: &mut Vec<Material>, plan: &Plan) {
         .collect();
     if !tags.is_empty() {
         let note = format!(
-            "barrier or 1/4 in between Class 2 and the rest (725.136), or pull the auxiliary contact as Class 1 with the rest: {}",
+            "barrier or 1/4 in between Class 2 and the rest (725.136), or a device listed for both; a switch's auxiliary contact \
+             may be pulled as Class 1 with the rest: {}",
             named(&tags)
         );
         out.push(each("separation of Class 2 inside a device", tags.len(), note));
@@ -242,6 +253,21 @@ mod tests {
 
     fn quantity(list: &[Material], starts: &str) -> f64 {
         list.iter().filter(|m| m.item.starts_with(starts)).map(|m| m.quantity).sum()
+    }
+
+    /// Boilers on a reset of their own bring an outdoor sensor each, which no schedule of ours names.
+    #[test]
+    fn sensors_of_the_boilers_own_are_not_forgotten() {
+        let mut job = workshop();
+        job.control = Control::ZoneRelays;
+        job.points = heatwright_core::Points::default();
+        (job.sensors, job.beacon) = (Vec::new(), None);
+        job.boilers[0].drive = heatwright_core::config::BoilerDrive::DemandOnly;
+        job.boilers[0].marks.signal = None;
+        let p = plan(&job).unwrap();
+        assert_eq!(quantity(&sundries(&job, &p), "outdoor sensor of a boiler"), 1.0);
+        let job = workshop();
+        assert_eq!(quantity(&sundries(&job, &plan(&job).unwrap()), "outdoor sensor of a boiler"), 0.0);
     }
 
     #[test]

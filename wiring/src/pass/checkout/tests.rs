@@ -8,6 +8,7 @@ use crate::{
     row::Colour,
 };
 use heatwright_core::config::SafetyCircuit;
+use std::collections::BTreeSet;
 
 #[test]
 fn every_conductor_is_rung_out_once() {
@@ -98,6 +99,22 @@ fn each_series_relay_opens_alone_and_a_weld_shows() {
         }
     }
     assert!(!checkout(&job, &p).series.iter().any(|s| s.tag == tag), "a welded relay opens nothing");
+}
+
+/// Only relays that stand for a safety are dropped as such: those of "any call" and of a boiler's pump request take a burner away too
+/// and are none.
+#[test]
+fn relays_of_calls_are_no_safety_relays() {
+    let mut job = library();
+    job.panel.hand_over = true;
+    let p = plan(&job).unwrap();
+    assert!(p.devices.iter().any(|d| d.tag == "KX1"));
+    let series = checkout(&job, &p).series;
+    let letters: BTreeSet<&str> = series.iter().filter_map(|s| s.tag.get(..2)).collect();
+    assert!(
+        letters.contains("KS") && letters.iter().all(|l| ["KS", "KD", "KL", "KW", "KZ"].contains(l)),
+        "{letters:?}"
+    );
 }
 
 /// The hot terminal of each limit pair is the one that the boiler's own supply stands on, whatever the pair does.

@@ -8,7 +8,7 @@ use super::super::lockout::{
     sources,
 };
 use crate::{
-    device::Kind,
+    device::{Device, Kind},
     job::Job,
     part::{Actuator, Part, Rest},
     pass::lockout::Item,
@@ -123,12 +123,12 @@ pub(super) fn trips(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Trip> {
     list
 }
 
-/// Every relay whose contact lies in somebody's limit, proving or line circuit: each that, with its contacts open, takes away
-/// the burner of a boiler.
+/// Every relay that stands for a safety: its coil behind a chain, each that with its contacts open takes away the burner of a
+/// boiler. Relays of calls and of pump requests do so too and are no safety: the run through all calls tries them.
 pub(super) fn series(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Series> {
     let before = consequences::alive_without(job, map, &BTreeSet::new(), &BTreeSet::new());
     let mut list = Vec::new();
-    for (d, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::Relay) {
+    for (d, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::Relay && for_a_safety(d)) {
         let open = |n: &usize| {
             let e = &map.edges[*n];
             e.device == d && e.rest == Rest::Open && matches!(e.by, Actuator::Coil(_))
@@ -163,4 +163,11 @@ pub(super) fn series(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Series> {
         list.push(Series { tag: device.tag.clone(), label: device.label.clone(), coil, switch, still_live, stops });
     }
     list
+}
+
+/// KS and KD of the common chains, KL and KW of a boiler's, KZ of a zone's or the tank's limit.
+fn for_a_safety(d: &Device) -> bool {
+    ["KS", "KD", "KL", "KW", "KZ"]
+        .iter()
+        .any(|letters| d.tag.strip_prefix(letters).is_some_and(|n| n.starts_with(|c: char| c.is_ascii_digit())))
 }
