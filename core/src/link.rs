@@ -310,6 +310,24 @@ mod tests {
     }
 
     #[test]
+    fn a_frame_with_a_byte_too_many_is_garbled_and_the_next_is_not() {
+        let stated = Answer::Stated { outputs: Outputs::SAFE, due: Some(Instant::from_s(3)) };
+        let whole = stated.frame(200);
+        let (end, body) = whole.split_last().unwrap();
+        // What fits is a whole message; the bytes past it are not to be overlooked.
+        let mut last = None;
+        let mut r = Receiver::default();
+        for byte in body.iter().copied().chain(core::iter::repeat_n(1, FRAME_BYTES + 1 - body.len())).chain([*end]) {
+            last = r.take(byte);
+        }
+        assert_eq!(last, Some(Err(Garbled)));
+        for byte in &whole {
+            last = r.take(*byte);
+        }
+        assert!(matches!(last, Some(Ok(_))));
+    }
+
+    #[test]
     fn stuffing_as_published() {
         // Cheshire and Baker, "Consistent Overhead Byte Stuffing", examples: 00 -> 01 01; 11 22 00 33 -> 03 11 22 02 33.
         assert_eq!(stuff(&[0]), [1, 1, 0]);

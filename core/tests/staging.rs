@@ -50,6 +50,20 @@ fn a_boiler_that_still_purges_or_a_plant_without_flow_adds_none() {
 }
 
 #[test]
+fn the_lead_goes_on_once_it_has_as_many_starts_more_as_are_set() {
+    let lead = |starts: [u32; 4]| {
+        let mut b = bench(2, BoilerDrive::DemandOnly);
+        b.config.rotation.policy = RotationPolicy::StartsDifference(3);
+        b.state.meter.starts = starts;
+        b.run(2);
+        b.state.control.rotation.lead
+    };
+    assert_eq!(lead([12, 10, 0, 0]), BoilerId(0));
+    assert_eq!(lead([13, 10, 0, 0]), BoilerId(1));
+    assert_eq!(lead([10, 99, 0, 0]), BoilerId(0), "the other has more");
+}
+
+#[test]
 fn starts_are_spaced() {
     let mut b = bench(3, BoilerDrive::DemandOnly);
     b.config.staging.up_error_k_s = 1;

@@ -57,6 +57,14 @@ mod tests {
     }
 
     #[test]
+    fn a_quotient_goes_to_the_nearest_and_asks_for_a_positive_divisor() {
+        for (a, b, want) in [(7, 2, 4), (-7, 2, -4), (5, 3, 2), (4, 3, 1), (0, 3, 0), (1, i32::MAX, 0)] {
+            assert_eq!(divide_nearest(a, b), Some(want), "{a} / {b}");
+        }
+        assert_eq!((divide_nearest(6, 0), divide_nearest(6, -2)), (None, None));
+    }
+
+    #[test]
     fn the_baseline_reset_of_a_published_standard() {
         // ANSI/ASHRAE/IES 90.1-2019 G3.1.3.4: 180 °F at 20 °F and below, 150 °F at 50 °F and above, linear between.
         let curve = [point(f(20), f(180)), point(f(50), f(150))];

@@ -106,6 +106,31 @@ mod tests {
     }
 
     #[test]
+    fn a_step_is_the_nearest_part_of_the_way() {
+        // Against the same quotient in wide integers: gap * d / (tau + d), halves away from zero.
+        for from_c in [-40i16, -1, 0, 3, 50, 100] {
+            for x_centi_c in [-4000i16, -37, 0, 1, 2999, 9000] {
+                for tau_s in [1u32, 60, 119, 3600, 14_400] {
+                    let f = Filter::preset(Temp::from_c(from_c));
+                    let x = Temp::from_centi_c(x_centi_c);
+                    let gap = (i128::from(x.centi_c()) << SHIFT) - i128::from(f.y);
+                    let total = i128::from(GRID.plus(Span::from_s(tau_s)).tenths());
+                    let by = (2 * gap.abs() * i128::from(GRID.tenths()) + total) / (2 * total);
+                    let want = i128::from(f.y) + gap.signum() * by;
+                    assert_eq!(i128::from(f.stepped(x, Span::from_s(tau_s)).y), want, "{from_c} {x_centi_c} {tau_s}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn without_a_time_constant_it_moves_at_once_and_then_rests() {
+        let (x, now) = (Temp::from_c(20), Instant::from_s(7));
+        assert_eq!(Filter::preset(Temp::from_c(19)).due(x, Span::ZERO, now), Some(now));
+        assert_eq!(Filter::preset(x).due(x, Span::ZERO, now), None);
+    }
+
+    #[test]
     fn it_settles_and_then_is_due_no_more() {
         let (x, tau) = (Temp::from_centi_c(-1234), Span::from_h(2));
         let mut f = Filter::preset(Temp::from_c(30));

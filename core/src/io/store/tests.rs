@@ -189,6 +189,66 @@ fn flash_that_does_not_fit_is_refused() {
     assert_eq!(Store::open(small).err(), Some(StoreFault::Geometry));
 }
 
+/// A flash of another make.
+struct Odd<const PAGE_BYTES: usize, const WRITE: usize, const READ: usize>(usize);
+
+impl<const P: usize, const W: usize, const R: usize> ErrorType for Odd<P, W, R> {
+    type Error = Fault;
+}
+
+impl<const P: usize, const W: usize, const R: usize> ReadNorFlash for Odd<P, W, R> {
+    const READ_SIZE: usize = R;
+    fn read(&mut self, _at: u32, out: &mut [u8]) -> Result<(), Fault> {
+        out.fill(0xFF);
+        Ok(())
+    }
+    fn capacity(&self) -> usize {
+        self.0
+    }
+}
+
+impl<const P: usize, const W: usize, const R: usize> NorFlash for Odd<P, W, R> {
+    const WRITE_SIZE: usize = W;
+    const ERASE_SIZE: usize = P;
+    fn write(&mut self, _at: u32, _bytes: &[u8]) -> Result<(), Fault> {
+        Ok(())
+    }
+    fn erase(&mut self, _from: u32, _to: u32) -> Result<(), Fault> {
+        Ok(())
+    }
+}
+
+#[test]
+fn pages_and_words_must_fit_a_slot() {
+    fn open<const P: usize, const W: usize, const R: usize>(capacity: usize) -> Option<StoreFault<Fault>> {
+        Store::open(Odd::<P, W, R>(capacity)).err()
+    }
+    let no = Some(StoreFault::Geometry);
+    assert_eq!(open::<512, 4, 1>(1024), None);
+    assert_eq!(open::<1024, 512, 512>(2048), None);
+    assert_eq!(open::<4096, 4, 4>(1 << 20), None);
+    assert_eq!(open::<512, 4, 1>(1023), no, "a byte short of two pages");
+    assert_eq!(open::<4096, 4, 1>(4600), no, "one page");
+    assert_eq!(open::<700, 4, 1>(4096), no, "a page that is no whole number of slots");
+    assert_eq!(open::<256, 4, 1>(4096), no, "half a slot");
+    assert_eq!(open::<1024, 3, 1>(4096), no, "words that do not fill a slot");
+    assert_eq!(open::<1024, 4, 3>(4096), no, "reads that do not fill a slot");
+    assert_eq!(open::<0, 4, 1>(4096), no, "no page");
+}
+
+#[test]
+fn opened_again_it_goes_on_in_the_next_slot() {
+    let (mut s, _) = Store::open(Flash::new()).unwrap();
+    s.store(&memory(1)).unwrap();
+    let (mut s, found) = Store::open(s.free()).unwrap();
+    assert_eq!(found, Some(memory(1)));
+    let before = s.flash.operations;
+    s.store(&memory(2)).unwrap();
+    assert_eq!(s.flash.operations - before, SLOT_BYTES, "nothing is erased while the page has room");
+    let (_, found) = Store::open(s.free()).unwrap();
+    assert_eq!(found, Some(memory(2)));
+}
+
 #[test]
 fn random_bytes_in_flash_are_no_memory() {
     let mut bytes = std::vec![0; 2 * PAGE];
