@@ -3,6 +3,8 @@
 //! A text is cut into runs of digits and of other characters; digits compare by value, all else by code point (our choice).
 //! Leading zeros make no difference unless all else is equal.
 
+use std::cmp::Ordering;
+
 /// One piece of a text: a number or what stands between numbers.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Piece {
@@ -31,9 +33,83 @@ pub fn key(text: &str) -> (Vec<Piece>, String) {
     (pieces, text.to_owned())
 }
 
+/// The order of two texts by their [`key`]s, without making them.
+pub fn cmp(a: &str, b: &str) -> Ordering {
+    let (mut x, mut y) = (a, b);
+    loop {
+        if x.is_empty() || y.is_empty() {
+            return x.len().min(1).cmp(&y.len().min(1)).then_with(|| a.cmp(b));
+        }
+        let (p, q) = (piece(&mut x), piece(&mut y));
+        let order = match (is_number(p), is_number(q)) {
+            (true, true) => {
+                let (p, q) = (p.trim_start_matches('0'), q.trim_start_matches('0'));
+                p.len().cmp(&q.len()).then_with(|| p.cmp(q))
+            }
+            (true, false) => Ordering::Less,
+            (false, true) => Ordering::Greater,
+            (false, false) => p.cmp(q),
+        };
+        if order != Ordering::Equal {
+            return order;
+        }
+    }
+}
+
+fn is_number(piece: &str) -> bool {
+    piece.as_bytes().first().is_some_and(u8::is_ascii_digit)
+}
+
+/// Takes the first piece off a text that is not empty.
+fn piece<'a>(rest: &mut &'a str) -> &'a str {
+    let digits = is_number(rest);
+    let end = rest.bytes().position(|c| c.is_ascii_digit() != digits).unwrap_or(rest.len());
+    let (piece, tail) = rest.split_at(end);
+    *rest = tail;
+    piece
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Each pair of texts that differ in length, zeros, digits and letters beyond ASCII.
+    #[test]
+    fn the_order_is_that_of_the_keys() {
+        let list = [
+            "",
+            "0",
+            "00",
+            "1",
+            "01",
+            "10",
+            "2",
+            "M2",
+            "M02",
+            "M10",
+            "m2",
+            "M2.1",
+            "M2.10",
+            "M",
+            "-",
+            "QL1-13",
+            "QL1-13.1",
+            "QR1-2/T1.10",
+            "QR1-2/T1.9",
+            "\u{e4}1",
+            "1\u{e4}",
+            "\u{e4}\u{df}",
+            "A2-N1",
+            "A2-1",
+            "99999999999999999999",
+            "100000000000000000000",
+        ];
+        for a in list {
+            for b in list {
+                assert_eq!(cmp(a, b), key(a).cmp(&key(b)), "{a:?} {b:?}");
+            }
+        }
+    }
 
     #[test]
     fn numbers_count_as_numbers() {

@@ -12,7 +12,7 @@ use crate::{
     device::Kind,
     natural,
     part::Part,
-    pass::lockout::{in_relay_panel, in_starter_panel, roots},
+    pass::lockout::{in_panels, roots},
     plan::{Feed, Label, Plan},
     row::{Class, Colour},
 };
@@ -34,7 +34,7 @@ pub fn labels(plan: &Plan) -> Vec<Label> {
     }
     let mut wires: Vec<Label> =
         ends.into_iter().map(|(w, count)| Label { on: w.into(), text: w.into(), count }).collect();
-    wires.sort_by_cached_key(|l| natural::key(&l.on));
+    wires.sort_by(|a, b| natural::cmp(&a.on, &b.on));
     out.extend(wires);
     out.extend(plan.runs.iter().map(|r| Label {
         on: r.name.clone(),
@@ -142,7 +142,7 @@ pub fn foreign_colour(plan: &Plan) -> Option<String> {
 
 /// The warning on every enclosure that more than one source enters.
 fn warnings(plan: &Plan) -> Vec<Label> {
-    let (panel, starters) = (in_relay_panel(plan), in_starter_panel(plan));
+    let [panel, starters] = in_panels(plan);
     let mut boxes: Vec<(String, Vec<usize>)> = plan
         .devices
         .iter()

@@ -232,6 +232,14 @@ pub struct Step {
     pub tasks: Vec<String>,
 }
 
+/// The devices inside the relay panel and inside the starter panel.
+pub fn in_panels(plan: &Plan) -> [Vec<usize>; 2] {
+    let trace = Trace::of(plan);
+    let relay_panel = items::relay_panel(plan, &trace);
+    let starters = items::starter_panel(plan, &trace, &relay_panel);
+    [relay_panel, starters]
+}
+
 /// The devices inside the relay panel: places in the plan's list.
 pub fn in_relay_panel(plan: &Plan) -> Vec<usize> {
     items::relay_panel(plan, &Trace::of(plan))

@@ -23,7 +23,15 @@ const ALLOWANCE: f64 = 1.10;
 pub fn materials(job: &Job, plan: &Plan) -> Vec<Material> {
     let mut out = Vec::new();
     enclosures(&mut out, job, plan);
-    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, plan)));
+    let mut volts: BTreeMap<&str, f64> = BTreeMap::new();
+    for r in &plan.rows {
+        for l in [&r.from, &r.to] {
+            let most = volts.entry(&l.device).or_insert(0.0);
+            *most = r.volts.max(*most);
+        }
+    }
+    let of = |d: &Device| volts.get(d.tag.as_str()).copied().unwrap_or(0.0);
+    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, plan, of(d))));
     let branch = |b: &&Breaker| !plan.circuits.iter().any(|c| c.name == b.circuit && c.duty == Duty::Feeder);
     counted(&mut out, plan.breakers.iter().filter(branch).map(|b| breaker_item(plan, b)));
     strips(&mut out, plan);
@@ -69,7 +77,7 @@ fn each(item: String, quantity: usize, note: String) -> Material {
 }
 
 fn enclosures(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
-    let inside = crate::pass::lockout::in_relay_panel(plan);
+    let [inside, starters] = crate::pass::lockout::in_panels(plan);
     if !inside.is_empty() {
         let strip = inside.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
         let strips: usize = strip.map(|d| terminals(d).0).sum();
@@ -80,7 +88,6 @@ fn enclosures(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
             format!("for {other} devices and {strips} strip terminals; a barrier between power and Class 2"),
         ));
     }
-    let starters = crate::pass::lockout::in_starter_panel(plan);
     if !starters.is_empty() {
         let strip = starters.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
         let strips: usize = strip.map(|d| terminals(d).0).sum();
@@ -194,7 +201,7 @@ fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)
         *count.entry(i).or_insert(0) += 1;
     }
     let mut list: Vec<((String, String), u32)> = count.into_iter().collect();
-    list.sort_by_cached_key(|((item, note), _)| (natural::key(item), natural::key(note)));
+    list.sort_by(|((a, b), _), ((c, d), _)| natural::cmp(a, c).then_with(|| natural::cmp(b, d)));
     for ((item, note), n) in list {
         out.push(Material { item, quantity: f64::from(n), unit: "each".into(), note });
     }
@@ -248,14 +255,12 @@ fn breaker_ahead(plan: &Plan, d: &Device) -> Option<u16> {
 }
 
 /// ", 480 V": the highest volts of its conductors.
-fn rated_volts(plan: &Plan, d: &Device) -> String {
-    let rows = plan.rows.iter().filter(|r| r.from.device == d.tag || r.to.device == d.tag);
-    let volts = rows.map(|r| r.volts).fold(0.0, f64::max);
+fn rated_volts(volts: f64) -> String {
     if volts > 0.0 { format!(", {volts:.0} V") } else { String::new() }
 }
 
-fn device_item(d: &Device, plan: &Plan) -> (String, String) {
-    let high = rated_volts(plan, d);
+fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
+    let high = rated_volts(volts);
     let motor = plan.motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
     let poles = d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
     match d.kind {

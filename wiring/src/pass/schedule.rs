@@ -28,24 +28,37 @@ use std::collections::{BTreeMap, HashMap};
 
 /// All rows.
 pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[String]) -> Vec<Row> {
-    let depth = depths(loom);
-    let name = |at: At| {
-        let l = landing(loom, at);
-        (natural::key(&l.device), natural::key(&l.terminal))
-    };
+    let boxes: Vec<DeviceId> = (0..loom.inventory.devices.len()).map(|d| enclosure(loom, DeviceId(d as u16))).collect();
+    let enclosure = |d: DeviceId| boxes.get(usize::from(d.0)).copied().unwrap_or(d);
+    let depth = depths(loom, &enclosure);
+    let tag = |at: At| loom.device(at.device).tag.as_str();
+    let mark = |at: At| loom.device(at.device).terminals.get(usize::from(at.t.0)).map_or("", |t| t.mark.as_str());
+    let places: Vec<(usize, usize, String, bool)> = loom
+        .wires
+        .iter()
+        .map(|w| {
+            let (far, run) = match w.way {
+                Way::Inside => (1, String::new()),
+                Way::Run(key, _) => {
+                    let of = |d: DeviceId| depth.get(&enclosure(d)).copied().unwrap_or(usize::MAX);
+                    (of(key.from).min(of(key.to)), run_name(loom, key))
+                }
+            };
+            let ground = matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond);
+            (loom.legs[w.leg].circuit, far, run, ground)
+        })
+        .collect();
     let mut order: Vec<usize> = (0..loom.wires.len()).collect();
-    order.sort_by_cached_key(|i| {
-        let w = &loom.wires[*i];
-        let (far, run) = match w.way {
-            Way::Inside => (1, String::new()),
-            Way::Run(key, _) => {
-                let of = |d: DeviceId| depth.get(&enclosure(loom, d)).copied().unwrap_or(usize::MAX);
-                (of(key.from).min(of(key.to)), run_name(loom, key))
-            }
-        };
-        let ground = matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond);
-        let circuit = loom.legs[w.leg].circuit;
-        (circuit, far, natural::key(&run), ground, natural::key(&numbers[*i]), name(w.from), name(w.to))
+    order.sort_by(|i, j| {
+        let ((a, b), (v, w)) = ((&places[*i], &places[*j]), (&loom.wires[*i], &loom.wires[*j]));
+        let ends = |x: At, y: At| natural::cmp(tag(x), tag(y)).then_with(|| natural::cmp(mark(x), mark(y)));
+        (a.0, a.1)
+            .cmp(&(b.0, b.1))
+            .then_with(|| natural::cmp(&a.2, &b.2))
+            .then_with(|| a.3.cmp(&b.3))
+            .then_with(|| natural::cmp(&numbers[*i], &numbers[*j]))
+            .then_with(|| ends(v.from, w.from))
+            .then_with(|| ends(v.to, w.to))
     });
     order
         .into_iter()
@@ -78,7 +91,7 @@ pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[St
 }
 
 /// How many runs lie between the panelboard and each enclosure. Class 2 cables and control runs count like any other.
-fn depths(loom: &Loom) -> BTreeMap<DeviceId, usize> {
+fn depths(loom: &Loom, enclosure: &dyn Fn(DeviceId) -> DeviceId) -> BTreeMap<DeviceId, usize> {
     let mut depth: BTreeMap<DeviceId, usize> = BTreeMap::new();
     for (role, far) in [
         (Role::Panelboard(Board::Main), 0),
@@ -88,12 +101,17 @@ fn depths(loom: &Loom) -> BTreeMap<DeviceId, usize> {
     ] {
         depth.extend(loom.inventory.id(role).map(|d| (d, far)));
     }
+    let between = |w: &crate::pass::loom::Wire| match w.way {
+        Way::Run(key, _) => Some((enclosure(key.from), enclosure(key.to))),
+        Way::Inside => None,
+    };
+    let mut runs: Vec<(DeviceId, DeviceId)> = loom.wires.iter().filter_map(between).collect();
+    runs.sort_unstable();
+    runs.dedup();
     // Each round reaches one run further.
     for round in 0..loom.inventory.devices.len() {
         let before = depth.len();
-        for w in &loom.wires {
-            let Way::Run(key, _) = w.way else { continue };
-            let (a, b) = (enclosure(loom, key.from), enclosure(loom, key.to));
+        for (a, b) in runs.iter().copied() {
             for (near, far) in [(a, b), (b, a)] {
                 if depth.get(&near) == Some(&round) {
                     depth.entry(far).or_insert(round + 1);

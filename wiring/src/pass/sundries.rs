@@ -108,9 +108,11 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
     let mut rails: Vec<(&str, usize)> = Vec::new();
     // A box without a strip: each of its potentials is one splice.
     let mut boxed: BTreeMap<(&str, &str), usize> = BTreeMap::new();
-    for r in plan.rows.iter().filter(|r| r.class != Class::Ground) {
+    let boxes = plan.devices.iter().filter(|d| super::materials::is_splice_box(d));
+    let boxes: BTreeSet<&str> = boxes.map(|d| d.tag.as_str()).collect();
+    for r in plan.rows.iter().filter(|r| r.class != Class::Ground && !boxes.is_empty()) {
         for l in [&r.from, &r.to] {
-            if plan.devices.iter().any(|d| d.tag == l.device && super::materials::is_splice_box(d)) {
+            if boxes.contains(l.device.as_str()) {
                 *boxed.entry((&l.device, &r.wire)).or_default() += 1;
             }
         }

@@ -146,13 +146,15 @@ pub(super) fn starter_panel(plan: &Plan, trace: &Trace<'_>, relay_panel: &[usize
 fn enclosure_of(plan: &Plan, trace: &Trace<'_>, starts: impl Fn(usize, &Device) -> bool) -> Vec<usize> {
     let mut inside: BTreeSet<usize> =
         plan.devices.iter().enumerate().filter(|(i, d)| starts(*i, d)).map(|(i, _)| i).collect();
+    let joins = |r: &crate::row::Row| Some((trace.device(&r.from.device)?, trace.device(&r.to.device)?));
+    let mut joined: Vec<(usize, usize)> = plan.rows.iter().filter(|r| r.run.is_empty()).filter_map(joins).collect();
+    joined.sort_unstable();
+    joined.dedup();
     loop {
         let before = inside.len();
-        for row in plan.rows.iter().filter(|r| r.run.is_empty()) {
-            if let (Some(a), Some(b)) = (trace.device(&row.from.device), trace.device(&row.to.device))
-                && (inside.contains(&a) || inside.contains(&b))
-            {
-                inside.extend([a, b]);
+        for (a, b) in &joined {
+            if inside.contains(a) || inside.contains(b) {
+                inside.extend([*a, *b]);
             }
         }
         if inside.len() == before {
