@@ -5,7 +5,10 @@ use heatwright::{
     field::{prove, wired::Wired},
     plant::{Loaded, load},
 };
-use heatwright_core::{RelayUse, State, config::SafetyKind};
+use heatwright_core::{
+    Calls, ContactUse, Inputs, Intent, Outputs, RelayUse, State, ZoneId,
+    config::{SafetyKind, ZoneDrive},
+};
 use heatwright_sim::{
     control::InProcess,
     fault::{Fault, FaultyWires, Script, Stuck, Timed},
@@ -190,6 +193,37 @@ fn a_wired_day_of_the_terrace_ends_as_its_intent_says() {
     rows.retain(|r| ![&r.from, &r.to].iter().any(|e| e.device == "KU3" && e.terminal == "24"));
     assert!(rows.len() < p.rows.len());
     assert_ne!(day(&mut wired(&rows)).state, relays.state);
+}
+
+/// The stand-in tick by tick, every pattern of the six calls: each flat's pump by its own call and no other, both boilers by any, and
+/// in all what [`Intent`] says. Seen to move: one call's contact left out of the inputs is another intent.
+#[test]
+fn the_stand_in_of_the_terrace_does_what_the_calls_ask_for() {
+    let l = example("terrace");
+    let (c, mut control) = (&l.config, l.control());
+    let contact = |z: u8| c.points.contact(ContactUse::Call(ZoneId(z))).unwrap();
+    let mut out = Outputs::SAFE;
+    for zones in 0..64u64 {
+        let mut inputs = Inputs::default();
+        (0..6).for_each(|z| inputs.set(contact(z), zones & (1 << z) != 0));
+        control.tick(heatwright_core::Instant::default(), &inputs, &mut out).unwrap();
+        let intent = Intent::of(c, Calls { zones, ..Calls::default() });
+        assert_ne!(intent, Intent::of(c, Calls { zones: zones ^ 4, ..Calls::default() }), "flat 3 counts");
+        let mut seen = 0;
+        for (what, relay) in c.points.relays.iter().zip(&out.relays) {
+            let (by_hand, by_intent) = match *what {
+                RelayUse::Demand(b) => (zones != 0, intent.boilers & b.bit() != 0),
+                RelayUse::Pump(p) => {
+                    let own = c.zones.iter().position(|z| z.drive == ZoneDrive::Pump(p));
+                    (own.map_or(zones != 0, |z| zones & (1 << z) != 0), intent.pumps & p.bit() != 0)
+                }
+                _ => continue,
+            };
+            seen += 1;
+            assert_eq!((relay.on, relay.on), (by_hand, by_intent), "{zones:06b}: {what:?}");
+        }
+        assert!(seen >= 8, "{seen}");
+    }
 }
 
 /// The terrace, and the workshop with its hand-over wired.

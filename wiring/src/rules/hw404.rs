@@ -121,8 +121,9 @@ mod tests {
     }
 
     /// The door switch replaced in the limit pair by contacts of so many relays in series.
-    fn relays(n: usize) -> Vec<crate::finding::Finding> {
-        after(&RULE, |_, plan| {
+    fn relays(n: usize, accepted: bool) -> Vec<crate::finding::Finding> {
+        after(&RULE, |job, plan| {
+            job.settings.single_relay_accepted = accepted;
             let mut from = ("U1".to_owned(), "a1".to_owned());
             let template = plan.rows.iter().find(|r| r.from.device == "U1" && r.from.terminal == "a1").unwrap().clone();
             plan.rows.retain(|r| !(r.from.device == "U1" && r.from.terminal == "a1"));
@@ -146,9 +147,16 @@ mod tests {
 
     #[test]
     fn fails_one_relay_and_passes_two_in_series() {
-        assert!(relays(0).is_empty());
-        assert_eq!(relays(1).len(), 1);
-        assert!(relays(1)[0].sentence.contains("K10"));
-        assert!(relays(2).is_empty());
+        assert!(relays(0, false).is_empty());
+        assert_eq!(relays(1, false).len(), 1);
+        assert!(relays(1, false)[0].sentence.contains("K10"));
+        assert!(relays(2, false).is_empty());
+    }
+
+    /// What a jurisdiction accepts is named all the same, as a note.
+    #[test]
+    fn a_relay_that_is_accepted_is_a_note() {
+        assert_eq!(relays(1, false)[0].severity, Severity::Warning);
+        assert_eq!(relays(1, true)[0].severity, Severity::Note);
     }
 }

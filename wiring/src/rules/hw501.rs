@@ -69,7 +69,13 @@ mod tests {
     #[test]
     fn fails_without_one_with_one_elsewhere_and_with_automatic_reset() {
         let list = after(&RULE, |job, _| job.safeties.retain(|s| s.config.kind != SafetyKind::LowWater));
-        assert_eq!(list.len(), 1);
+        assert!(list.len() == 1 && list[0].severity == Severity::Error, "{list:?}");
+        // Where the jurisdiction takes a boiler without one it is told all the same, as a warning.
+        let list = after(&RULE, |job, _| {
+            job.safeties.retain(|s| s.config.kind != SafetyKind::LowWater);
+            job.settings.no_low_water_cutoff_accepted = true;
+        });
+        assert!(list.len() == 1 && list[0].severity == Severity::Warning, "{list:?}");
         let list = after(&RULE, |job, _| job.safeties[1].config.circuit = SafetyCircuit::Alarm);
         assert_eq!(list.len(), 1, "an alarm stops nothing");
         let list = after(&RULE, |job, _| job.safeties[1].config.scope = SafetyScope::Boiler(BoilerId(3)));
