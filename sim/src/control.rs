@@ -70,6 +70,8 @@ pub struct InProcess {
     quiet: Option<Quiet>,
     /// The inputs of the last step that was left out, and when that was.
     left_out: Option<(Instant, Inputs)>,
+    /// The moment at which a tick was last said to be needed.
+    needed: Option<Instant>,
     ticks: u64,
 }
 
@@ -77,7 +79,7 @@ impl InProcess {
     /// A controller that powers up without memory.
     pub fn new(config: Config) -> Self {
         let state = heatwright_core::State::new(&config, None);
-        Self { config, state, quiet: None, left_out: None, ticks: 0 }
+        Self { config, state, quiet: None, left_out: None, needed: None, ticks: 0 }
     }
 
     /// Where the controller stood after its last tick.
@@ -114,7 +116,8 @@ impl InProcess {
 
 impl Control for InProcess {
     fn tick(&mut self, now: Instant, inputs: &Inputs, outputs: &mut Outputs) -> Result<(), LinkError> {
-        if self.leaves_out(now, inputs) {
+        // Asked a moment ago, it is not asked again; a tick too many does no harm.
+        if self.needed.take() != Some(now) && self.leaves_out(now, inputs) {
             return Ok(());
         }
         self.take_down();
@@ -128,6 +131,8 @@ impl Control for InProcess {
         let may = self.may_leave_out(now, inputs);
         if may {
             self.left_out = Some((now, *inputs));
+        } else {
+            self.needed = Some(now);
         }
         may
     }

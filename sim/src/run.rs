@@ -228,6 +228,8 @@ pub fn run(
         _ => warm_steps,
     };
     let mut reach = Reach::new();
+    // The bands of the readings are those of a tick that the reach has not followed yet.
+    let mut ticked = true;
     let mut step = 0;
     while step < steps {
         let first = step + 1;
@@ -246,7 +248,8 @@ pub fn run(
                 inputs = wires.seen(&outputs, &state.field);
                 relays_anew = false;
             }
-            if quiet.same_contacts(&inputs) && reach.follow(&model, &state, Some(quiet)) {
+            if quiet.same_contacts(&inputs) && reach.follow(&model, &state, ticked.then_some(quiet)) {
+                ticked = false;
                 let at_hand = next_sample.min(next_progress).min(looks.next()).min(steps);
                 stretch.last = course.before(quiet.until()).min(course.same_until(first)).min(at_hand);
                 stretch.reach = Some(&reach);
@@ -286,6 +289,7 @@ pub fn run(
         (relays_anew, signals_anew) = (moved, false);
         if !control.leaves_out(state.field.at, &inputs) {
             before.clone_from(&outputs);
+            ticked = true;
             control.tick(state.field.at, &inputs, &mut outputs).map_err(link(step))?;
             relays_anew |= event::relays_differ(&model.plant.points, &before, &outputs);
             signals_anew = before.analogs != outputs.analogs;

@@ -183,7 +183,8 @@ impl Model {
     #[inline(always)]
     fn feel(&self, s: &mut State, scratch: &mut Scratch) {
         for (k, lags) in self.lags.iter().enumerate() {
-            let true_c = Row::new(lags.what.map(|what| self.true_c(s, what)));
+            let [a, b, c, d] = &lags.what;
+            let true_c = Row::new([self.true_c(s, *a), self.true_c(s, *b), self.true_c(s, *c), self.true_c(s, *d)]);
             scratch.felt_before_c[k] = scratch.felt_c[k];
             scratch.felt_c[k] = lags.step(&mut s.sensors.own_c[k], true_c).to_array();
         }

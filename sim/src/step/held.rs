@@ -206,7 +206,12 @@ impl Model {
     pub(super) fn flow_anew(&self, s: &mut State, scratch: &mut Scratch, touched: u64) -> bool {
         let flowing = s.zones.flowing;
         self.move_water(s, scratch, touched);
-        self.hold_boilers(s, scratch);
+        if self.any_through {
+            self.hold_boilers(s, scratch);
+        } else {
+            let zones_w_k = scratch.taken_w_k + self.tank_w_k(scratch);
+            self.header.hold_zones(&mut scratch.header, zones_w_k);
+        }
         self.any_through || s.zones.flowing != flowing
     }
 
