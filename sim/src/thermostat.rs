@@ -19,6 +19,10 @@ use heatwright_core::Level;
 /// Time constant of the slow mean, in seconds.
 const SLOW_S: f64 = 3.0 * 3600.0;
 
+/// What is left of the rise for good, in kelvin. Far below what any sum of temperatures can hold, it keeps a rise that dies away
+/// all summer out of the numbers near zero, of which each costs a processor as much as a whole zone.
+const COLD_K: f64 = 1e-100;
+
 /// A thermostat ready to step.
 #[derive(Clone, Copy, Debug)]
 pub struct ThermostatModel {
@@ -118,7 +122,7 @@ impl Thermostats {
 
     /// What follows from who calls, until that changes.
     pub(crate) fn ready(&self, h: &mut Asking, called: u64) {
-        h.heater_k = lane(|l| if called >> l & 1 == 1 { self.rise_k[l] } else { 0.0 });
+        h.heater_k = lane(|l| if called >> l & 1 == 1 { self.rise_k[l] } else { COLD_K });
         h.side = lane(|l| if called >> l & 1 == 1 { 1.0 } else { -1.0 });
     }
 
