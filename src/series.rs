@@ -72,10 +72,10 @@ impl SeriesFile {
     /// One row, so many seconds after the start; as many values as there are heads.
     pub fn row(&mut self, at_s: f64, values: &[Option<f64>]) -> Result<(), Finding> {
         self.rows += 1;
-        let at = self.start.saturating_add(jiff::SignedDuration::from_secs(at_s as i64));
+        let at = moment(self.start, at_s);
         match &mut self.form {
             Form::Csv(w) => {
-                let time = std::iter::once(at.strftime("%Y-%m-%dT%H:%M:%S").to_string());
+                let time = std::iter::once(stamp(self.start, at_s));
                 // Four decimals: far below what any sensor resolves.
                 let each = values.iter().map(|v| v.map_or(String::new(), |v| crate::show::units::tidy(v, 4)));
                 w.write_record(time.chain(each)).map_err(|e| told(&self.path, e))
@@ -93,6 +93,15 @@ impl SeriesFile {
         self.draft.keep(force)?;
         Ok(self.rows)
     }
+}
+
+fn moment(start: DateTime, at_s: f64) -> DateTime {
+    start.saturating_add(jiff::SignedDuration::from_secs(at_s as i64))
+}
+
+/// A moment of a series as every table of rows writes it, and as recorded calls are read.
+pub fn stamp(start: DateTime, at_s: f64) -> String {
+    moment(start, at_s).strftime("%Y-%m-%dT%H:%M:%S").to_string()
 }
 
 /// Milliseconds since 1970 by the same clock.

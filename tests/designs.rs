@@ -63,3 +63,59 @@ fn a_target_too_near_what_a_boiler_may_give_is_told() {
     assert_eq!(text.matches("warning outlet-near:").count(), 3, "{text}");
     assert!(text.contains("its highest target is 184.0 °F and it stops 7.2 °F above that"), "{text}");
 }
+
+#[test]
+fn rows_are_timed_alike_on_the_screen_and_in_a_file() {
+    let (dir, plant) = changed("workshop.toml", &[]);
+    let file = dir.path().join("run.csv");
+    let file = file.to_str().unwrap();
+    let (code, text) = run(&["simulate", &plant, "--days", "1", "-q", "--format", "csv", "--series", file]);
+    assert_eq!(code, 0, "{text}");
+    let times = |t: &str| t.matches("2015-01-0").count();
+    assert!(times(&text) >= 24 && text.contains("2015-01-07T01:00:00,") || text.contains("T01:00:00,"), "{text}");
+    let written = std::fs::read_to_string(file).unwrap();
+    for line in written.lines().skip(1) {
+        let time = line.split(',').next().unwrap();
+        assert!(text.contains(&format!("{time},")), "{time} is not on the screen");
+    }
+}
+
+/// Nobody can guess who called before a record begins: until then the model's own thermostats do, and it is said.
+#[test]
+fn before_a_record_of_calls_begins_the_model_calls() {
+    let (dir, plant) = changed("workshop.toml", &[]);
+    let file = dir.path().join("calls.csv");
+    std::fs::write(&file, "time,office\n2015-01-05T12:00:00,0\n2015-01-05T23:59:00,0\n").unwrap();
+    let file = file.to_str().unwrap();
+    let ran = |more: &[&str]| run(&[&["simulate", &plant, "--days", "1", "-q", "--calls", file], more].concat()).1;
+    let text = ran(&[]);
+    assert!(text.contains("first line, 2015-01-05T12:00:00, the model's own thermostats call"), "{text}");
+    let v: serde_json::Value = serde_json::from_str(&ran(&["--format", "json"])).unwrap();
+    let office = &v["summary"]["zones"][1];
+    let hours = office["call_h"].as_f64().unwrap();
+    assert!(hours > 3.0 && hours < 12.01, "half a day of its own calls, then none: {office}");
+}
+
+/// Air never stands still for a day; in a made-up constant it does, and that is no broken sensor.
+#[test]
+fn constant_weather_raises_no_alarm_and_says_so() {
+    let (dir, plant) = changed("workshop.toml", &[]);
+    let file = dir.path().join("constant.csv");
+    let mut text = String::from("time,dry_bulb_c\n");
+    for day in 1..=5 {
+        for hour in 0..24 {
+            text += &format!("2015-01-{day:02}T{hour:02}:00,-15.0\n");
+        }
+    }
+    std::fs::write(&file, text + "2015-01-06T00:00,-15.0\n").unwrap();
+    let weather = file.to_str().unwrap();
+    let args =
+        ["simulate", &plant, "--weather", weather, "--from", "2015-01-01", "--days", "5", "-q", "--events", "9999"];
+    let (code, text) = run(&args);
+    assert_eq!(code, 0, "{text}");
+    assert!(!text.contains("alarm relay"), "{text}");
+    assert!(text.contains("This weather stands still"), "{text}");
+    // Weather that moves has neither; a run does not begin with an alarm that only its own start made.
+    let (_, text) = run(&["simulate", &plant, "--days", "2", "-q", "--events", "9999"]);
+    assert!(!text.contains("alarm relay") && !text.contains("stands still"), "{text}");
+}

@@ -2,7 +2,8 @@
 //!
 //! What it decides: which of the recorded contacts are closed at any second. The file is CSV: a head line `time` and one name a
 //! contact, then lines with a time and a 0 or 1 for each. A state holds until the next line: `x(t) = x_k` for `t_k <= t < t_k+1`.
-//! Before the first line the first states hold, after the last the last.
+//! After the last line the last states hold. Before the first nothing is known: behind weather the model's own thermostats call
+//! until then, as they do while a run warms up.
 //!
 //! Times are `2015-01-05T18:00:00`, local standard time, strictly rising; they need not be evenly spaced. The form is our choice.
 //! Every odd line is refused with its number: a record with holes cannot be repaired by guessing whether someone called. A line
@@ -139,7 +140,7 @@ impl Traces {
     pub fn length_s(&self) -> f64 {
         self.end_s
     }
-    /// Closed contacts `at_s` seconds after the start, one bit each.
+    /// Closed contacts `at_s` seconds after the start, one bit each; before it, those of the first line.
     pub fn closed_at(&self, at_s: f64) -> u64 {
         let after = self.changes.partition_point(|c| c.0 <= at_s);
         self.changes.get(after.saturating_sub(1)).map_or(0, |c| c.1)
@@ -188,8 +189,11 @@ impl Outdoor for Replayed<'_> {
         true
     }
     fn calls(&self, at_s: f64) -> Calls {
-        let closed = self.traces.closed_at(at_s + self.offset_s);
         let mut out = Calls::default();
+        if at_s + self.offset_s < 0.0 {
+            return out;
+        }
+        let closed = self.traces.closed_at(at_s + self.offset_s);
         for (k, who) in self.callers.iter().enumerate().take(CONTACTS_MAX) {
             let on = closed >> k & 1 == 1;
             match who {

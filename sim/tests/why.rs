@@ -64,7 +64,7 @@ fn an_emitter_that_is_too_small_needs_more_than_the_target() {
     is(&r, 1, Cause::Target);
     let c = r.why.cold.iter().find(|c| c.zone.index() == 1).unwrap();
     assert!(c.needed_c.unwrap() > c.target_c.unwrap() + 5.0, "{c:?}");
-    assert!((c.outdoor_c - OUTDOOR_C).abs() < 1e-6 && (c.hours_h - r.summary.zones[1].cold_h).abs() < 1.0, "{c:?}");
+    assert!((c.outdoor_c - OUTDOOR_C).abs() < 0.02 && (c.hours_h - r.summary.zones[1].cold_h).abs() < 1.0, "{c:?}");
 }
 
 #[test]

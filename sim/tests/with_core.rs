@@ -132,3 +132,25 @@ fn bare_physics_refuse_a_length_that_never_ends() {
         assert!(matches!(found, Err(RunError::Time { field: "duration_s", .. })), "{duration_s}: {found:?}");
     }
 }
+
+/// Air that stands still to the hundredth for a day is a broken sensor to the controller. Weather that a study made up is not.
+#[test]
+fn a_made_up_constant_is_no_frozen_sensor() {
+    use heatwright_core::Reason;
+    let mut plant = small();
+    for s in &mut plant.sensors {
+        s.noise_k = 0.0;
+    }
+    let alarm = plant.points.relays.len();
+    plant.points.relays.push(heatwright_core::RelayUse::Alarm).unwrap();
+    let options = Options { duration_s: 3.0 * 86_400.0, ..Options::default() };
+    let mut control = InProcess::new(config(&plant));
+    let outdoor = heatwright_sim::outdoor::Steady { outdoor_c: -8.02 };
+    let r = run(&plant, &mut control, &mut Ideal::new(&plant), &outdoor, &options, &mut ()).unwrap();
+    let stated = r.outputs.relay(heatwright_core::RelayId(alarm as u8));
+    assert_eq!(stated.why, Reason::Healthy, "{stated:?}");
+    let switched = |e: &&heatwright_sim::run::Event| {
+        matches!(e.change, heatwright_sim::run::Change::Relay { what: heatwright_core::RelayUse::Alarm, .. })
+    };
+    assert_eq!(r.events.iter().find(switched), None);
+}

@@ -1,7 +1,13 @@
 //! The course of a run: how many steps it has, and what time and weather each of them meets.
 //!
 //! Step 0 is the moment before the first; the counted part begins after `warm_steps`. While a run warms up it stands in the
-//! weather's first temperature. Lengths outside 0 to ten years and temperatures outside -100 to 80 degrees Celsius (our
+//! weather's first temperature.
+//!
+//! Air never stands still for a day, and a controller takes an outdoor reading that does for a broken sensor. Weather that stands
+//! (while a run warms up, a made-up design day, a constant in a file) therefore has a ripple: [`RIPPLE_K`] warmer for 20 minutes twice
+//! a day, just more than a step of a reading; the mean moves by 0.002 K. Weather that moves is left as it is. Our choice.
+//!
+//! Lengths outside 0 to ten years and temperatures outside -100 to 80 degrees Celsius (our
 //! choice) are refused, so that no run goes on for ever.
 
 use super::{Options, RUN_MOST_S, RunError};
@@ -12,6 +18,13 @@ use crate::{
 use heatwright_core::{CivilMinute, Instant};
 use std::cell::Cell;
 
+/// Ripple of weather that stands still, in kelvin.
+const RIPPLE_K: f64 = 0.06;
+/// The ripple's period and length, and where it begins after the start of the counted part, in tenths of a second.
+const RIPPLE: (i64, i64, i64) = (12 * 36_000, 12_000, 6 * 36_000);
+/// Weather stands where it differs by less than this over one period, in kelvin.
+const STANDS_K: f64 = 0.005;
+
 /// Steps, times and weather of one run.
 pub(super) struct Course<'a> {
     outdoor: &'a dyn Outdoor,
@@ -20,6 +33,8 @@ pub(super) struct Course<'a> {
     tenths: u64,
     /// The last minute that was reckoned, and the steps that it holds for: from, and up to.
     minute: Cell<(u64, u64, CivilMinute)>,
+    /// The ripple that was reckoned last, and the steps that it holds for: from, and up to.
+    ripple: Cell<(u64, u64, f64)>,
     /// Calls come from a record.
     pub(super) has_calls: bool,
     /// Steps before the counted part.
@@ -49,6 +64,7 @@ impl<'a> Course<'a> {
             dt_s,
             tenths: (dt_s * 10.0).round() as u64,
             minute: Cell::new((0, 0, CivilMinute::new(0))),
+            ripple: Cell::new((0, 0, 0.0)),
             has_calls: outdoor.has_calls(),
             warm_steps,
             steps: warm_steps + count(options.duration_s),
@@ -107,8 +123,30 @@ impl<'a> Course<'a> {
 
     /// Outdoor temperature, in degrees Celsius.
     pub(super) fn outdoor_c(&self, step: u64) -> Result<f64, RunError> {
-        let c = self.outdoor.outdoor_c(self.at_s(step).max(0.0));
+        let c = self.outdoor.outdoor_c(self.at_s(step).max(0.0)) + self.ripple_k(step);
         if (-100.0..=80.0).contains(&c) { Ok(c) } else { Err(RunError::Weather { at_s: self.at_s(step) }) }
+    }
+
+    /// What is added to weather that stands still, in kelvin.
+    #[inline]
+    fn ripple_k(&self, step: u64) -> f64 {
+        let (from, to, ripple_k) = self.ripple.get();
+        if (from..to).contains(&step) { ripple_k } else { self.ripple_anew_k(step) }
+    }
+
+    #[inline(never)]
+    fn ripple_anew_k(&self, step: u64) -> f64 {
+        let (period, long, begins) = RIPPLE;
+        let tenths = self.tenths.max(1) as i64;
+        let at = (step as i64 - self.warm_steps as i64) * tenths;
+        let phase = (at - begins).rem_euclid(period);
+        let left = if phase < long { long - phase } else { period - phase };
+        let now_s = (at - phase) as f64 / 10.0;
+        let before = |part: i64| self.outdoor.outdoor_c((now_s - (part * period / 3) as f64 / 10.0).max(0.0));
+        let stands = phase < long && (1..=3).all(|k| (before(k) - before(0)).abs() < STANDS_K);
+        let ripple_k = if stands { RIPPLE_K } else { 0.0 };
+        self.ripple.set((step, step + (left + tenths - 1).div_euclid(tenths) as u64, ripple_k));
+        ripple_k
     }
 
     /// All that comes from outside in this step.
@@ -124,6 +162,38 @@ impl<'a> Course<'a> {
 mod tests {
     use super::*;
     use crate::outdoor::Steady;
+
+    #[test]
+    fn weather_that_stands_has_a_ripple_and_weather_that_moves_has_none() {
+        struct Rising;
+        impl Outdoor for Rising {
+            fn outdoor_c(&self, at_s: f64) -> f64 {
+                at_s / 36_000.0
+            }
+            fn civil_start(&self) -> CivilMinute {
+                CivilMinute::new(0)
+            }
+        }
+        for step_s in [0.7, 1.0, 5.0] {
+            let options = Options { step_s, duration_s: 2.0 * 86_400.0, ..Options::default() };
+            let steady = Course::new(&Steady { outdoor_c: -10.0 }, &options).unwrap();
+            let moved = (0..steady.steps).filter(|k| steady.outdoor_c(*k).unwrap() != -10.0).count() as f64;
+            // Twenty minutes, twice in each of three days.
+            assert!((moved * step_s - 7200.0).abs() < 10.0 * step_s, "{step_s}: {moved} steps");
+            // It is the same however it is asked.
+            for k in (0..steady.steps).rev().step_by(977) {
+                let fresh = Course::new(&Steady { outdoor_c: -10.0 }, &options).unwrap();
+                assert_eq!(steady.outdoor_c(k), fresh.outdoor_c(k), "{step_s}: step {k}");
+            }
+            let rising = Course::new(&Rising, &options).unwrap();
+            let counted = rising.warm_steps..rising.steps;
+            assert!(counted.clone().all(|k| rising.outdoor_c(k).unwrap() == rising.at_s(k) / 36_000.0), "{step_s}");
+            assert!(
+                (0..rising.warm_steps).any(|k| rising.outdoor_c(k).unwrap() > 0.05),
+                "{step_s}: it warms up in standing air"
+            );
+        }
+    }
 
     #[test]
     fn a_minute_has_the_steps_that_it_has_by_the_clock() {

@@ -115,6 +115,12 @@ impl Series {
         })
     }
 
+    /// True where it stands still for a day or more.
+    pub fn stands_still(&self) -> bool {
+        let still = |day: &[f64]| day.iter().all(|c| (c - day[0]).abs() < 0.005);
+        self.dry_bulb_c.windows(25).any(still)
+    }
+
     /// Mean of the hourly values, degrees Celsius.
     pub fn mean_c(&self) -> f64 {
         self.dry_bulb_c.iter().sum::<f64>() / self.dry_bulb_c.len() as f64

@@ -65,8 +65,8 @@ impl Calls {
         Ok(())
     }
 
-    /// Says whose thermostats were replaced, and what of the record is odd.
-    pub(super) fn tell(&self, l: &Loaded, start: Option<DateTime>, r: &mut Report) {
+    /// Says whose thermostats were replaced, who calls before the record begins, and what of it is odd.
+    pub(super) fn tell(&self, l: &Loaded, start: DateTime, until: &str, r: &mut Report) {
         let whose: Vec<String> = self
             .callers
             .iter()
@@ -79,8 +79,8 @@ impl Calls {
         for n in self.traces.notes() {
             r.item(format!("calls: {n}"));
         }
-        if let Some(start) = start.filter(|s| *s < self.traces.start()) {
-            r.item(format!("calls: from {start} to {} its first states stand", self.traces.start()));
+        if start < self.traces.start() {
+            r.item(format!("calls: from {start} to the record's first line, {}, {until}", self.traces.start()));
         }
     }
 }

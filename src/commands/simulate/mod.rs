@@ -216,10 +216,16 @@ impl Simulate {
             }
         }
         if let Some(c) = &calls {
-            c.tell(&loaded, Some(series.start()), &mut r);
+            c.tell(&loaded, series.start(), "the model's own thermostats call", &mut r);
         }
         if let (Some(count), Some(path)) = (rows_written, &self.series) {
             r.text(format!("{count} rows of the series stand in {}.", path.display()));
+        }
+        if series.stands_still() {
+            r.text(
+                "This weather stands still for a day or more, as air never does; the controller would take its outdoor sensor for \
+                 broken. Outdoors is 0.1 °F (0.06 K) warmer for 20 minutes twice a day while it does.",
+            );
         }
         super::weather_notes(&series, &mut r);
         loaded.assumed_count(&mut r);
@@ -344,7 +350,7 @@ impl Watch for Looker<'_> {
             |(k, v): (usize, &Option<f64>)| v.map_or(String::new(), |v| tidy(v, usize::from(!rates.contains(&k))));
         let cells = values.iter().enumerate().map(cell);
         if let Some(rows) = &mut self.rows {
-            rows.row(std::iter::once(clock(self.start, s.at_s)).chain(cells));
+            rows.row(std::iter::once(crate::series::stamp(self.start, s.at_s)).chain(cells));
         }
     }
 

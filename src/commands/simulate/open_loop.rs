@@ -112,7 +112,7 @@ pub(super) fn run(asked: &Asked<'_>, l: &Loaded, common: &Common) -> Result<Repo
             lost = f.row(c.at_s, &values).err();
         }
         let cells = values.iter().map(|v| v.map_or(String::new(), |v| tidy(v, 1)));
-        table.row(std::iter::once(clock(record.start(), c.at_s)).chain(cells));
+        table.row(std::iter::once(crate::series::stamp(record.start(), c.at_s)).chain(cells));
     };
     let ran = replay(&l.physics, &record, &|at_s| replayed.calls(at_s), &mut control, asked.sample_min * 60, &mut look)
         .map_err(|e| crate::commands::stopped(&e))?;
@@ -123,7 +123,7 @@ pub(super) fn run(asked: &Asked<'_>, l: &Loaded, common: &Common) -> Result<Repo
         f.finish(common.force)?;
     }
     let mut r = report(l, &record, &ran, asked, u);
-    calls.tell(l, Some(record.start()), &mut r);
+    calls.tell(l, record.start(), "nobody calls", &mut r);
     r.main = table;
     Ok(r)
 }

@@ -9,7 +9,7 @@ use crate::{
         units::{In, tidy},
     },
 };
-use heatwright_core::{BoilerId, PumpId, SafetyId, Subject, ZoneId};
+use heatwright_core::{BoilerId, PumpId, Reason, RelayUse, SafetyId, Subject, ZoneId};
 use heatwright_sim::{
     run::{Change, Event, Run},
     study::short_cycle,
@@ -258,6 +258,9 @@ pub(super) fn event_lines(
     let mut table = Table::new(&["Time", "What", "Does", "Why"]);
     for e in events.iter().take(most) {
         let (what, does, why) = match e.change {
+            Change::Relay { what: RelayUse::Alarm, on: false, why, .. } => {
+                (reasons::relay(RelayUse::Alarm, &l.names), "off", alarm(l, events, e.at_s, why))
+            }
             Change::Relay { what, on, why, .. } => {
                 (reasons::relay(what, &l.names), if on { "on" } else { "off" }, reasons::reason(why, &l.names))
             }
@@ -275,6 +278,22 @@ pub(super) fn event_lines(
         table.row([clock(start, e.at_s), what, does.to_owned(), why]);
     }
     r.table(table);
+}
+
+/// Why the alarm relay drops, and what waits: a boiler that failed is the one whose demand ended for the same reason just then.
+fn alarm(l: &Loaded, events: &[Event], at_s: f64, why: Reason) -> String {
+    let words = reasons::reason(why, &l.names);
+    match why {
+        Reason::FlowFailed | Reason::FlameFailed | Reason::BoilerFault => {
+            let boiler = events.iter().filter(|e| (e.at_s - at_s).abs() < 1.5).find_map(|e| match e.change {
+                Change::Relay { what: RelayUse::Demand(b), why: its, .. } if its == why => Some(b),
+                Change::Relay { .. } | Change::Lead(_) | Change::FirstOut(_) => None,
+            });
+            boiler.map_or(words.clone(), |b| format!("{}: {words}", l.names.title(Subject::Boiler(b))))
+        }
+        Reason::Alarm => "a reading that should move stands still, or a proof that came at the wrong time waits".into(),
+        _ => words,
+    }
 }
 
 /// What the numbers of zones, pumps, boilers and safeties in the summary stand for.
