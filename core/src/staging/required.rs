@@ -186,38 +186,39 @@ impl Required {
         Self { refused: self.refused, tried_w: self.tried_w, ..Self::default() }
     }
 
-    /// The rest may be asked to carry this: it is well below what it has not carried.
-    fn allowed(&self, load_w: u32) -> bool {
-        !self.refused || load_w < (self.tried_w / 8).saturating_mul(7)
-    }
-
-    /// One step of the grid; true when it has changed anything.
-    fn step(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> bool {
+    /// So many steps of the grid, at most [`CATCH_UP`], on a load that stays; true when they have changed anything.
+    #[inline(never)]
+    fn step(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, n: u32) -> bool {
         let Some(now_w) = basis.now_w(target).filter(|_| !basis.idle()) else {
-            let moves = *self != self.afresh();
-            *self = self.afresh();
-            return moves;
+            let afresh = self.afresh();
+            let changed = *self != afresh;
+            *self = afresh;
+            return changed;
         };
-        let mut newer = now_w / SAMPLES_W;
-        let mut changed = self.tenths_w.is_none();
-        let mut load = 0u32;
-        for slot in self.tenths_w.get_or_insert([newer; SAMPLES]) {
-            changed |= *slot != newer;
-            load = load.saturating_add(newer);
-            core::mem::swap(slot, &mut newer);
+        let newest = now_w / SAMPLES_W;
+        let before = *self;
+        let refused_w = if self.refused { (self.tried_w / 8).saturating_mul(7) } else { u32::MAX };
+        let down_w = basis.down_design_w.min(refused_w);
+        let held = |n: u16, is: bool, by: u32, most: u16| {
+            if is { n.saturating_add(by as u16).min(most) } else { 0 }
+        };
+        let tenths = self.tenths_w.get_or_insert([newest; SAMPLES]);
+        let mut load = tenths.iter().fold(0u32, |sum, t| sum.saturating_add(*t));
+        let (up_most, minimum_most) = (count(rules.up_for), count(rules.down_minimum_for));
+        let down_most = count(rules.down_design_for);
+        for oldest in tenths.iter().rev().take(n as usize) {
+            load = load.saturating_sub(*oldest).saturating_add(newest);
+            self.up = held(self.up, basis.up_w.is_some_and(|w| load > w), 1, up_most);
+            let minimum = basis.down_minimum_w.is_none_or(|w| load < w);
+            self.down_minimum = held(self.down_minimum, minimum, 1, minimum_most);
+            self.down_design = held(self.down_design, load < down_w, 1, down_most);
         }
-        let allowed = self.allowed(load);
-        let mut held = |n: &mut u16, is: bool, for_: Span| {
-            let next = if is { n.saturating_add(1).min(count(for_)) } else { 0 };
-            changed |= *n != next;
-            *n = next;
-        };
-        held(&mut self.up, basis.up_w.is_some_and(|w| load > w), rules.up_for);
-        held(&mut self.down_minimum, basis.down_minimum_w.is_none_or(|w| load < w), rules.down_minimum_for);
-        held(&mut self.down_design, load < basis.down_design_w && allowed, rules.down_design_for);
-        held(&mut self.failsafe, basis.short, rules.failsafe_for);
-        held(&mut self.stage, basis.proved, rules.stage_min);
-        changed
+        self.failsafe = held(self.failsafe, basis.short, n, count(rules.failsafe_for));
+        self.stage = held(self.stage, basis.proved, n, count(rules.stage_min));
+        let n = (n as usize).min(SAMPLES);
+        tenths.copy_within(..SAMPLES.saturating_sub(n), n);
+        tenths.iter_mut().take(n).for_each(|t| *t = newest);
+        *self != before
     }
 
     /// Follows the load over the interval from `from` to `to`.
@@ -230,24 +231,28 @@ impl Required {
         to: Instant,
     ) {
         let wanted = steps(from, to, GRID);
-        for _ in 0..wanted.min(CATCH_UP) {
-            if !self.step(basis, target, rules) {
-                return;
-            }
+        if wanted == 0 {
+            return;
         }
         if wanted > CATCH_UP {
-            let mut next = *self;
-            if next.step(basis, target, rules) {
-                *self = self.afresh();
-                self.step(basis, target, rules);
+            // Where the last sample is another than the next, the steps that are made up do not come to rest.
+            let newest = basis.now_w(target).map(|w| w / SAMPLES_W);
+            let rests = self.tenths_w.and_then(|t| t.first().copied()) == newest && {
+                self.step(basis, target, rules, CATCH_UP);
+                !{ *self }.step(basis, target, rules, 1)
+            };
+            if rests {
+                return;
             }
+            *self = self.afresh();
         }
+        let n = if wanted > CATCH_UP { 1 } else { wanted };
+        self.step(basis, target, rules, n);
     }
 
     /// When the law moves next, if the load stays.
     pub(crate) fn due(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, now: Instant) -> Option<Instant> {
-        let mut next_step = *self;
-        next_step.step(basis, target, rules).then_some(next(now, GRID))
+        { *self }.step(basis, target, rules, 1).then_some(next(now, GRID))
     }
 
     /// Another stage: every condition must hold anew. `moved` says what has brought it; `carried_w` is what the boilers gave
