@@ -174,7 +174,14 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
     let (hand, stopped, wanted, no_exercise) = (asks.hand, asks.stopped, asks.wanted, asks.no_exercise);
     let mut running = Mask::NONE;
     let each = config.pumps.iter().zip(&mut control.pumps).zip(&mut asks.why);
+    let rest = Rest { run: wanted.or(hand).without(stopped.without(hand)), stand: stopped.without(hand), no_exercise };
     for (it, ((of, pump), why)) in Mask::each(each) {
+        if rest.holds(*pump, it, wanted.or(hand)) {
+            if pump.is_on() && !hand.meets(it) {
+                running = running.or(it);
+            }
+            continue;
+        }
         let asked = if hand.meets(it) {
             Asked::Hand
         } else if stopped.meets(it) {
@@ -200,6 +207,27 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
         }
     }
     asks.on = running;
+}
+
+/// What is asked of all pumps, for those that need no step.
+#[derive(Clone, Copy)]
+struct Rest {
+    /// To run, by our relay or by the switch.
+    run: Mask,
+    /// To stand.
+    stand: Mask,
+    no_exercise: Mask,
+}
+
+impl Rest {
+    /// The pump `it` stands as it is asked to, and no wait of its own is running.
+    const fn holds(&self, pump: PumpState, it: Mask, asked: Mask) -> bool {
+        match pump {
+            PumpState::On { .. } => self.run.meets(it),
+            PumpState::Off { .. } => self.stand.meets(it) || (self.no_exercise.meets(it) && !asked.meets(it)),
+            PumpState::Exercise { .. } => false,
+        }
+    }
 }
 
 /// What is asked of one pump.
