@@ -15,7 +15,7 @@ use heatwright_wiring::{
     },
     plan::{Duty, Feed, MotorSwitch, Plan, plan},
     proof::{Expectation, Limits, limit_pairs, observe, prove},
-    row::{Class, Colour},
+    row::{Class, Colour, Row},
     rules,
 };
 
@@ -222,4 +222,23 @@ fn three_phase_pumps_on_208_and_on_480_volts() {
     let p = proved(&job);
     let m = p.motors.iter().find(|m| m.what == LoadUse::Pump(PumpId(3))).unwrap();
     assert_eq!((m.switch, m.sizing_a), (MotorSwitch::Starter, 7.5));
+}
+
+/// A fan's coil circuit in the colour of what the control disconnect beside it leaves live, where its starter stands in the relay
+/// panel; in a starter panel, where its own disconnect is the only one, in that of control.
+#[test]
+fn a_coil_circuit_beside_the_control_disconnect_has_the_colour_of_what_stays_live() {
+    let mut job = mill();
+    let colours = |job: &Job| -> Vec<Colour> {
+        let p = compiled(job);
+        let coil = |r: &&Row| r.circuit == "TF6.1" && r.class == Class::Control && r.colour != Colour::White;
+        let mut list: Vec<Colour> = p.rows.iter().filter(coil).map(|r| r.colour).collect();
+        list.dedup();
+        list
+    };
+    assert_eq!(colours(&job), [Colour::Red]);
+    job.starter_panel = None;
+    // Yellow is phase C of 480Y/277 V: pink.
+    assert_eq!(colours(&job), [Colour::Pink]);
+    assert_eq!(faults(&job, &compiled(&job)), Vec::<String>::new());
 }

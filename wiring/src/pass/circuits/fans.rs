@@ -255,12 +255,17 @@ impl Circuits<'_> {
             _ => Vec::new(),
         };
         let words = format!("coil circuit of {name}");
-        let net = self.net(leg, Carries::Control, &words);
+        // In the relay panel it stays live with that panel's control disconnect open, as a boiler's own circuit does.
+        let (hot, grounded) = match e {
+            Enclosure::Starter => (Carries::Control, Carries::ControlNeutral),
+            Enclosure::Relay => (Carries::Foreign, Carries::ForeignNeutral),
+        };
+        let net = self.net(leg, hot, &words);
         self.loom.join(&net, &[x1, live])?;
         for node in string(vec![out], &tail, vec![a1]) {
             self.loom.join(&net, &node)?;
         }
-        let net = self.net(leg, Carries::ControlNeutral, &format!("{words}, grounded side"));
+        let net = self.net(leg, grounded, &format!("{words}, grounded side"));
         self.loom.join(&net, &[x2, a2])
     }
 }
