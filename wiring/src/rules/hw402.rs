@@ -23,7 +23,7 @@ pub(super) const RULE: Rule = Rule {
     source: Source { standard: "ASME BPVC Section IV, state boiler rules", section: "HG-632; two-wire, one side grounded, at most 150 V", editions: "current", status: Status::Partly, remark: "one state's text was checked; HG-632 is from memory" },
     doc: "What it finds\n\
         A boiler whose internal control supply has neither side on ground, so that its limit, proving and demand \
-        pairs float; or a control circuit over 150 V.\n\nWhy it matters\n\
+        pairs float (a warning below 50 V, where it is the maker's to ground it or not); or a control circuit over 150 V.\n\nWhy it matters\n\
         In a floating circuit a first ground fault goes unseen and a second one bridges the safeties between \
         them. With one side grounded and the contacts in the other leg the first fault opens the fuse.\n\nHow to mend it\n\
         Ground one side of the boiler's control supply if its maker allows it; otherwise have the maker or the \
@@ -33,6 +33,10 @@ pub(super) const RULE: Rule = Rule {
 
 /// Most volts of a safety-control circuit.
 const VOLTS_MAX: f64 = 150.0;
+
+/// Up to here a circuit need not be grounded by 250.20(A) unless its transformer is fed with more than 150 V to ground, is not grounded
+/// itself, or runs overhead outdoors (from memory).
+const LOW_VOLTS_MAX: f64 = 49.0;
 
 /// True when the load behind the limit pair has its other side on ground.
 fn limit_is_grounded(trace: &Trace<'_>, boiler: BoilerId) -> Option<bool> {
@@ -60,9 +64,14 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
                 .hint("Use a control transformer.");
         }
         if limit_is_grounded(&trace, id) == Some(false) {
+            // A 24 V supply inside the boiler is its maker's to ground or not; above that the rules ask for it.
+            let low = b.control_volts <= LOW_VOLTS_MAX;
+            let weight = if low { Severity::Warning } else { Severity::Error };
             out.add(about, format!("The control circuit of {name} has no grounded side, so one ground fault goes unseen."))
+                .severity(weight)
                 .field("boilers.control")
                 .fact("control voltage", b.control_volts, "V")
+                .hint("Look at the boiler's own diagram and write control-grounded as it is there.")
                 .hint("Ask whether one side of its internal supply may be grounded, and ground it.");
         }
     }
@@ -79,15 +88,19 @@ mod tests {
         assert!(found(&RULE, &job, &plan).is_empty());
     }
 
+    /// Without its ground: an error on 120 V, a look at the diagram where the boiler makes 24 V itself.
     #[test]
-    fn fails_a_floating_supply() {
-        let list = after(&RULE, |_, plan| {
-            let u1 = plan.devices.iter_mut().find(|d| d.tag == "U1").unwrap();
-            let g = u1.find("G").unwrap();
-            u1.parts.retain(|p| !matches!(p, Part::Bond(_, t) if *t == g));
-        });
-        assert_eq!(list.len(), 1);
-        assert!(list[0].sentence.contains("north boiler"));
+    fn fails_a_floating_supply_and_warns_of_one_of_24_volts() {
+        for (volts, weight) in [(120.0, Severity::Error), (50.0, Severity::Error), (24.0, Severity::Warning)] {
+            let list = after(&RULE, |job, plan| {
+                job.boilers[0].control_volts = volts;
+                let u1 = plan.devices.iter_mut().find(|d| d.tag == "U1").unwrap();
+                let g = u1.find("G").unwrap();
+                u1.parts.retain(|p| !matches!(p, Part::Bond(_, t) if *t == g));
+            });
+            assert_eq!(list.iter().map(|f| f.severity).collect::<Vec<_>>(), [weight], "{volts} V");
+            assert!(list[0].sentence.contains("north boiler"));
+        }
     }
 
     #[test]

@@ -32,6 +32,11 @@ pub(super) const RULE: Rule = Rule {
     check,
 };
 
+/// As plates and rules state it, in both systems.
+fn mbh(btu_h: f64) -> String {
+    format!("{} MBH ({:.0} kW)", btu_h / 1000.0, btu_h * 0.000_293_071)
+}
+
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
     let above = job.settings.hand_reset_above_btu_h;
     let total: f64 = job.boilers.iter().map(|b| b.input_btu_h).sum();
@@ -66,14 +71,16 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
         }
         let missing = if limits.len() < 2 { "one high limit only" } else { "no high limit with hand reset" };
         let reading = if by_unit {
-            format!("its input of {:.0} Btu/h is over {above:.0}", b.input_btu_h)
+            format!("its input of {} is over {}", mbh(b.input_btu_h), mbh(above))
         } else if by_hand {
             "the job wants one with hand reset on each boiler (code.manual-high-limit)".to_owned()
         } else {
             format!(
-                "its input of {:.0} Btu/h is not over {above:.0}, but the {} boilers together have {total:.0}",
-                b.input_btu_h,
-                job.boilers.len()
+                "its input of {} is not over {}, but the {} boilers together have {}",
+                mbh(b.input_btu_h),
+                mbh(above),
+                job.boilers.len(),
+                mbh(total)
             )
         };
         let weight = if by_unit || by_hand || job.settings.inputs_add_up { Severity::Error } else { Severity::Warning };

@@ -13,7 +13,7 @@ use crate::{
 };
 use heatwright_core::{
     RelayUse,
-    config::{Reset, SafetyKind},
+    config::{Reset, SafetyCircuit, SafetyKind},
 };
 
 fn codes(job: &Job, plan: &Plan) -> Vec<&'static str> {
@@ -108,6 +108,10 @@ const FAULTS: &[Plant] = &[
         (row.from.device, row.from.terminal) = ("S4".into(), "14".into());
         (row.to.device, row.to.terminal) = ("QA4".into(), "A1".into());
         p.rows.push(row);
+    }),
+    ("HW112", |_, p| {
+        let line = p.circuits.iter_mut().find(|c| c.duty == Duty::BoilerLine).unwrap();
+        (line.amps, line.continuous) = (14.0, true);
     }),
     ("HW210", |_, p| {
         for d in p.devices.iter_mut().filter(|d| d.tag.starts_with("QL")) {
@@ -206,6 +210,10 @@ const FAULTS: &[Plant] = &[
                 s.config.kind = SafetyKind::GasDetector;
             }
         });
+    }),
+    ("HW508", |job, _| {
+        let s = job.safeties.iter_mut().find(|s| s.config.kind == SafetyKind::HighLimit).unwrap();
+        s.config.circuit = SafetyCircuit::Proving;
     }),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
