@@ -92,6 +92,13 @@ cases! {
     curve_that_crosses: with("[reset] ", "[reset]\npoints = [\n  { outdoor = \"-4 °F\", supply = \"120 °F\" },\n  { outdoor = \"60 °F\", supply = \"175 °F\" },\n]\n# ");
     curve_that_runs_back: with("[reset] ", "[reset]\npoints = [\n  { outdoor = \"60 °F\", supply = \"95 °F\" },\n  { outdoor = \"-4 °F\", supply = \"175 °F\" },\n]\n# ");
     curve_of_one_point: with("[reset] ", "[reset]\npoints = [ { outdoor = \"60 °F\", supply = \"95 °F\" } ]\n# ");
+    hot_cuts_past_what_is_kept: with("fallback = \"fixed-target\"", "fallback = \"fixed-target\"\nhot-cuts = 5\n#");
+    hot_cuts_in_words: with("fallback = \"fixed-target\"", "fallback = \"fixed-target\"\nhot-cuts = \"three\"\n#");
+    hot_cuts_within_no_time: with("fallback = \"fixed-target\"", "fallback = \"fixed-target\"\nhot-cuts-within = \"0 min\"\n#");
+    plant_enable_in_other_words: with("[guard]\n", "[staging]\nplant-enable = \"two-calls\"\n\n[guard]\n");
+    plant_ignores_more_calls_than_there_can_be: with("[guard]\n", "[staging]\nplant-enable = \"guideline-36\"\nplant-ignored-calls = 16\n\n[guard]\n");
+    plant_off_for_half_a_day: with("[guard]\n", "[staging]\nplant-enable = \"guideline-36\"\nplant-off-min = \"12 h\"\n\n[guard]\n");
+    plant_few_without_a_unit: with("[guard]\n", "[staging]\nplant-enable = \"guideline-36\"\nplant-few-for = 3\n\n[guard]\n");
     unknown_key: with("design-loss = \"16 MBH\"", "desing-loss = \"16 MBH\"");
     unknown_key_far: with("design-loss = \"16 MBH\"", "design-loss = \"16 MBH\"\ncolour = \"blue\"");
     unknown_table: with("[panel]", "[pannel]");
