@@ -119,3 +119,13 @@ fn constant_weather_raises_no_alarm_and_says_so() {
     let (_, text) = run(&["simulate", &plant, "--days", "2", "-q", "--events", "9999"]);
     assert!(!text.contains("alarm relay") && !text.contains("stands still"), "{text}");
 }
+
+#[test]
+fn one_boiler_has_nothing_to_rotate_nor_to_draw() {
+    let (dir, plant) = changed("workshop.toml", &[]);
+    let chart = dir.path().join("none.svg");
+    let (code, text) = run(&["rotation", &plant, "-q", "--plot", chart.to_str().unwrap()]);
+    assert!(code == 0 && text.contains("nothing to draw: no chart is written") && !chart.exists(), "{text}");
+    let (_, csv) = run(&["rotation", &plant, "-q", "--format", "csv"]);
+    assert_eq!(csv, "Lead passes on,Stops first");
+}

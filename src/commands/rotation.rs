@@ -42,7 +42,12 @@ impl Rotation {
         loaded.need_controller("a rotation")?;
         if loaded.plant.boilers.len() < 2 {
             let mut r = Report::new(format!("Boiler rotation of {}", loaded.plant.site.name));
-            r.text("With one boiler there is nothing to rotate.");
+            r.text(if self.plot.wanted() {
+                "With one boiler there is nothing to rotate and nothing to draw: no chart is written."
+            } else {
+                "With one boiler there is nothing to rotate."
+            });
+            r.main = Table::new(&["Lead passes on", "Stops first"]);
             r.json = serde_json::json!({ "plant": loaded.plant.site.name, "policies": [] });
             return Ok(r);
         }
