@@ -129,3 +129,54 @@ fn one_boiler_has_nothing_to_rotate_nor_to_draw() {
     let (_, csv) = run(&["rotation", &plant, "-q", "--format", "csv"]);
     assert_eq!(csv, "Lead passes on,Stops first");
 }
+
+/// The library's boilers are told their target; the figures that are planted are a newcomer's slips.
+#[test]
+fn a_signal_scale_that_ends_below_the_curve_is_told() {
+    let check = |high: &str| {
+        let (_dir, plant) = changed("library.toml", &[("signal-high = \"212 °F\"", high)]);
+        run(&["check", &plant]).1
+    };
+    let short = check("signal-high = \"112 °F\"");
+    assert!(short.contains("warning[C10]") && short.contains("10 V asks it for 112 °F"), "{short}");
+    assert!(!check("signal-high = \"212 °F\"").contains("C10"));
+}
+
+#[test]
+fn several_boilers_with_targets_and_no_return_sensor_are_told() {
+    let (_dir, plant) = changed(
+        "library.toml",
+        &[("[sensor.return]\nname = \"Return sensor\"\nmeasures = \"return\"\nrun = \"30 ft\"\n", "")],
+    );
+    let (_, text) = run(&["check", &plant]);
+    assert!(text.contains("warning[C11]"), "{text}");
+    let (_dir, plant) = changed("library.toml", &[]);
+    assert!(!run(&["check", &plant]).1.contains("C11"));
+}
+
+#[test]
+fn fan_units_without_fans_are_told() {
+    let (_dir, plant) = changed(
+        "workshop.toml",
+        &[(
+            "[zone.office]",
+            "[zone.bay]\ndesign-loss = \"9 MBH\"\npump = \"p-office\"\nemitter = { kind = \"unit-heater\", output = \"20 MBH\" }\n[zone.office]",
+        )],
+    );
+    let (_, text) = run(&["check", &plant]);
+    assert!(text.contains("warning[C12]"), "{text}");
+    let (_dir, plant) = changed("library.toml", &[]);
+    assert!(!run(&["check", &plant]).1.contains("C12"));
+}
+
+/// A boiler flow read as 6 gal/min for 36: the header would have to be made up for with water that no boiler gives.
+#[test]
+fn water_that_the_boilers_cannot_give_is_told() {
+    let slip = [("flow = \"36 gal/min\"\nflow-min = \"15 gal/min\"", "flow = \"6 gal/min\"\nflow-min = \"5 gal/min\"")];
+    let (_dir, plant) = changed("library.toml", &slip);
+    let (_, text) = run(&["check", &plant]);
+    assert!(text.contains("warning[header-trim-short]") && text.contains("warning[outlet-over]"), "{text}");
+    let (_dir, plant) = changed("library.toml", &[]);
+    let (_, text) = run(&["check", &plant]);
+    assert!(!text.contains("header-trim-short") && !text.contains("outlet-over"), "{text}");
+}

@@ -13,6 +13,7 @@ mod redundancy;
 mod rotation;
 mod schema;
 mod simulate;
+mod told;
 mod water;
 mod wire;
 
@@ -26,7 +27,7 @@ use crate::{
 use clap::{Args, Parser, Subcommand};
 use heatwright_core::{Severity, Subject};
 use heatwright_sim::{
-    study::curve::{CurveStudy, outlets_near, study as study_curve},
+    study::curve::{CurveStudy, out_of_reach, outlets_near, study as study_curve},
     weather::{self, Series},
 };
 use heatwright_wiring::{job::Job, plan::Plan};
@@ -207,6 +208,8 @@ fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
     let mut study = study_curve(&l.physics, &l.config.reset, weather);
     let near = outlets_near(&l.physics, &l.config, &study);
     study.findings.extend(near);
+    let beyond = out_of_reach(&l.config, &study);
+    study.findings.extend(beyond);
     study
 }
 

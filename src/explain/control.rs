@@ -108,6 +108,41 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[reset]\nsupply-min = \"180 °F\"",
     },
     Entry {
+        code: "C10",
+        name: "signal-ends-too-low",
+        weight: WARNING,
+        source: "our choice: the curve with `boost` held to `supply-max`, or the tank's `target`, with `header-trim-max`, held to `outlet-max`",
+        finds: "A boiler that is told its target over 0-10 V and whose `signal-high` is below the highest target that it will be told.",
+        matters: "10 V is all that the controller has. Where the scale is misread the boiler makes another temperature than is meant, \
+            or never fires since its water is warmer than it believes to be asked for.",
+        mend: "Read the scale in the boiler's instructions or its settings and type both ends. Where it truly ends there, lower `supply-max` \
+            and what adds to it.",
+        example: "[boiler.b1]\ndrive = \"target\"\nsignal-low = \"32 °F\"\nsignal-high = \"212 °F\"",
+    },
+    Entry {
+        code: "C11",
+        name: "return-not-measured",
+        weight: WARNING,
+        source: "our choice; see staging by required heat in the guide",
+        finds: "Several boilers with drive = \"target\" and no sensor that measures the return.",
+        matters: "Boilers that hold their target by themselves leave no excess from which a boiler too many shows. One is dropped by the heat \
+            required, flow times (target - return); without the return all that were added run on at their least fire.",
+        mend: "Add a sensor in the return of the zones.",
+        example: "[sensor.return]\nmeasures = \"return\"",
+    },
+    Entry {
+        code: "C12",
+        name: "fan-units-without-fans",
+        weight: WARNING,
+        source: "common practice, no source",
+        finds: "A zone whose emitter is a unit heater or a fan coil and that has no fans in the file.",
+        matters: "Its rating holds with the fan running. With a fan that nobody feeds it gives next to nothing, while curve and run count \
+            full output.",
+        mend: "Describe the fans with the zone: circuit, aquastat and heat follow. Where somebody else feeds and switches them, leave the \
+            warning and see that they run.",
+        example: "[zone.bay.fans]\ncount = 1\nvolts = \"120 V\"\namps = \"2 A\"",
+    },
+    Entry {
         code: "L01",
         name: "points-used-up",
         weight: ERROR,

@@ -131,6 +131,30 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "",
     },
     Entry {
+        code: "header-trim-short",
+        name: "header-trim-short",
+        weight: WARNING,
+        source: "mixing at the tees; 1.8 °F (1 K) of slack is our choice",
+        finds: "Behind the header more return water mixes into the supply than the controller may make up for: boilers that are told a \
+            target would have to run further above the curve than `header-trim-max`.",
+        matters: "The supply stays below the curve and the zones fall short, although the boilers are large enough. The rows of the study \
+            reckon with the water that is needed, not with what can be made.",
+        mend: "Look for a slip in `flow` of the boilers and of the zones first. Larger boiler pumps or smaller zone flows do away with \
+            it; else raise `header-trim-max`.",
+        example: "[reset]\nheader-trim-max = \"20 °F\"",
+    },
+    Entry {
+        code: "outlet-over",
+        name: "outlet-over",
+        weight: WARNING,
+        source: "mixing at the tees; 1.8 °F (1 K) of slack is our choice",
+        finds: "The curve needs hotter water at a boiler's outlet than its `outlet-max`, most often since the header dilutes it.",
+        matters: "The controller never asks for it and the boiler's own limit would end it: the zones fall short. The rows of the study \
+            reckon with the water that is needed, not with what can be made.",
+        mend: "Look for a slip in `flow` of the boilers and of the zones; larger boiler pumps, or larger emitters and a lower curve.",
+        example: "[boiler.b1]\nflow = \"22 gal/min\"",
+    },
+    Entry {
         code: "header-dilutes",
         name: "header-dilutes",
         weight: NOTE,

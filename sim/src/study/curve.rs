@@ -17,7 +17,7 @@ pub mod water;
 
 use super::Finding;
 use crate::{plant::Plant, weather::Series};
-pub use findings::{FLOOR_SURFACE_MAX_C, outlets_near};
+pub use findings::{FLOOR_SURFACE_MAX_C, out_of_reach, outlets_near};
 use fit::{Fit, FitError, line_c};
 use heatwright_core::{ZoneId, config::ResetConfig};
 use water::{Water, Waters};

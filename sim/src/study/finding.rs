@@ -93,6 +93,27 @@ pub enum Issue {
         /// Most that its water may be, in degrees Celsius.
         most_c: f64,
     },
+    /// The header dilutes more than the controller may make up for.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors the boilers would have to run {lift_k:.1} K above the curve and the controller adds \
+         {trim_k:.1} K at most"
+    )]
+    TrimShort {
+        /// Outdoor temperature where it is worst, in degrees Celsius.
+        outdoor_c: f64,
+        /// Boiler outlet over header supply, in kelvin.
+        lift_k: f64,
+        /// Most that the controller adds, in kelvin.
+        trim_k: f64,
+    },
+    /// The zones need hotter water of a boiler than it may give.
+    #[error("the curve would need {outlet_c:.1} °C at its outlet; {most_c:.1} °C is the most that it may be told")]
+    OutletOver {
+        /// Outlet that the curve needs, in degrees Celsius.
+        outlet_c: f64,
+        /// Most that its water may be, in degrees Celsius.
+        most_c: f64,
+    },
     /// A zone that is mixed down needs hotter water than its valve lets through.
     #[error(
         "at {outdoor_c:.1} °C outdoors this zone needs {needed_c:.1} °C and its mixing valve lets {most_c:.1} °C through: it gives \
@@ -246,6 +267,8 @@ impl Issue {
             Self::FlowOdd { .. } => "flow-odd",
             Self::EmitterOdd { .. } => "emitter-odd",
             Self::OutletNear { .. } => "outlet-near",
+            Self::TrimShort { .. } => "header-trim-short",
+            Self::OutletOver { .. } => "outlet-over",
             Self::MixedShort { .. } => "mixed-short",
             Self::FloorHot { .. } => "floor-hot",
             Self::ReturnCold { .. } => "return-cold",

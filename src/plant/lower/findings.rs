@@ -158,6 +158,25 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
             ),
             "lower the target (reset.supply-max, target of the tank, fixed-target), or raise outlet-max and limit as its instructions allow",
         ),
+        I::TrimShort { outdoor_c, lift_k, trim_k } => (
+            format!(
+                "at {} outdoors the boilers would have to run {} above the curve, and the controller adds {} at most: the supply stays \
+                 short and heat is missing that the table of the curve still counts",
+                t(outdoor_c),
+                d(lift_k),
+                d(trim_k)
+            ),
+            "see flow of the boilers and of the zones for a slip; larger boiler pumps, or reset.header-trim-max",
+        ),
+        I::OutletOver { outlet_c, most_c } => (
+            format!(
+                "the curve would need {} at its outlet, past its outlet-max of {}: that water is never made, and the table of the curve \
+                 still counts its heat",
+                t(outlet_c),
+                t(most_c)
+            ),
+            "see flow of the boilers and of the zones for a slip; larger boiler pumps, or a lower curve with larger emitters",
+        ),
         I::MixedShort { outdoor_c, most_c, needed_c, most_w, load_w } => (
             format!(
                 "at {} outdoors it needs {} and its mixing valve lets {} through: that gives {} of {}, whatever the header has",

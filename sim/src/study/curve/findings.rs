@@ -144,10 +144,39 @@ fn odd(plant: &Plant, supply_max_c: f64) -> Vec<Finding> {
     out
 }
 
+/// The hottest outlet that the curve needs of the boilers.
+fn asked_c(study: &CurveStudy) -> Option<f64> {
+    study.rows.iter().filter_map(|r| r.water.map(|w| w.boiler_outlet_c)).max_by(f64::total_cmp)
+}
+
+/// Water behind the header that the boilers cannot be made to give: more dilution than the controller adds to the target of boilers
+/// that are told one, or an outlet hotter than a boiler may be. The rows of the study reckon with the water that is needed.
+pub fn out_of_reach(config: &Config, study: &CurveStudy) -> Vec<Finding> {
+    let mut out = Vec::new();
+    let trim_k = f64::from(config.reset.header_trim_max.centi_k()) / 100.0;
+    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
+    let worst = study.rows.iter().filter_map(lift).max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((outdoor_c, lift_k)) = worst
+        && lift_k > trim_k + DILUTION_K
+        && config.boilers.iter().any(|b| matches!(b.drive, BoilerDrive::Target { .. }))
+    {
+        out.push(Finding::new(Subject::Header, Severity::Warning, Issue::TrimShort { outdoor_c, lift_k, trim_k }));
+    }
+    let Some(outlet_c) = asked_c(study) else { return out };
+    for (k, b) in config.boilers.iter().enumerate() {
+        let most_c = c(b.outlet_max);
+        if outlet_c > most_c + DILUTION_K {
+            let about = Subject::Boiler(BoilerId(k as u8));
+            out.push(Finding::new(about, Severity::Warning, Issue::OutletOver { outlet_c, most_c }));
+        }
+    }
+    out
+}
+
 /// Boilers whose highest target lies within their own differential of the most that the controller lets their water be: they
 /// would be cut off by it in ordinary work. One without a signal holds its own fixed target.
 pub fn outlets_near(plant: &Plant, config: &Config, study: &CurveStudy) -> Vec<Finding> {
-    let asked_c = study.rows.iter().filter_map(|r| r.water.map(|w| w.boiler_outlet_c)).max_by(f64::total_cmp);
+    let asked_c = asked_c(study);
     let tank_c = config.tank.as_ref().map(|t| c(t.target));
     let told_c = asked_c.into_iter().chain(tank_c).max_by(f64::total_cmp);
     let near = |(k, (b, settings)): (usize, (&crate::plant::Boiler, &heatwright_core::config::BoilerConfig))| {

@@ -1,0 +1,89 @@
+//! What boilers are told and what tells the controller: a 0-10 V scale that ends too low, staging without a return sensor, fan units
+//! without fans.
+
+use crate::{
+    finding::Finding,
+    plant::{
+        Loaded,
+        checked::{Drive, Emitter},
+        quantity::{Quantity as _, Temp},
+    },
+};
+use heatwright_core::{BoilerId, SensorUse, Severity, Subject, ZoneId, config::StageBy};
+
+/// All of it.
+pub(super) fn all(l: &Loaded) -> Vec<Finding> {
+    let mut out = Vec::new();
+    if l.controlled() {
+        out.extend(scale_short(l));
+        out.extend(return_missing(l));
+    }
+    out.extend(fans_missing(l));
+    out
+}
+
+/// Boilers whose 10 V means cooler water than they will be told to make.
+fn scale_short(l: &Loaded) -> Vec<Finding> {
+    let r = &l.plant.reset;
+    let curve_c = l.curve.points.iter().map(|p| p.1).fold(r.supply_min.c, f64::max) + r.boost.k;
+    let tank_c = l.plant.tank.as_ref().map_or(f64::NEG_INFINITY, |t| t.target.c);
+    let wanted_c = curve_c.min(r.supply_max.c).max(tank_c) + r.header_trim_max.k;
+    let short = |(i, b): (usize, &crate::plant::checked::Boiler)| {
+        let Drive::Target { high, .. } = b.drive else { return None };
+        let told_c = wanted_c.min(b.outlet_max.c);
+        (high.c < told_c - 0.05).then(|| {
+            Finding::new(
+                "C10",
+                Severity::Warning,
+                Subject::Boiler(BoilerId(i as u8)),
+                format!(
+                    "10 V asks it for {} and it will be told up to {}: hotter water than its scale cannot be asked for",
+                    high.show_both(),
+                    Temp { c: told_c }.show_both()
+                ),
+            )
+            .field("signal-high")
+            .hint("read the scale of the signal in the boiler's instructions, and set boiler and file alike")
+        })
+    };
+    l.plant.boilers.iter().enumerate().filter_map(short).collect()
+}
+
+/// Several boilers that hold their target by themselves are dropped by the heat required, which needs the return.
+fn return_missing(l: &Loaded) -> Option<Finding> {
+    let several = l.plant.boilers.iter().filter(|b| matches!(b.drive, Drive::Target { .. })).count() > 1;
+    let there = l.plant.sensors.iter().any(|s| s.measures == SensorUse::Return);
+    (several && !there && matches!(l.plant.staging.stage_by, StageBy::Error)).then(|| {
+        Finding::new(
+            "C11",
+            Severity::Warning,
+            Subject::Plant,
+            "no sensor measures the return: boilers that hold their target by themselves are dropped by the heat that is required, \
+             which is not known without it",
+        )
+        .hint("add a sensor under a heading like [sensor.return] with measures = \"return\"")
+    })
+}
+
+/// Unit heaters and fan coils without a fan in the file.
+fn fans_missing(l: &Loaded) -> Vec<Finding> {
+    let missing = |(i, z): (usize, &crate::plant::checked::Zone)| {
+        let driven = matches!(z.emitter, Emitter::UnitHeater(_) | Emitter::FanCoil(_));
+        let about = Subject::Zone(ZoneId(i as u8));
+        (driven && z.fans.is_none()).then(|| {
+            Finding::new(
+                "C12",
+                Severity::Warning,
+                about,
+                format!(
+                    "{} is heated by units with fans and no fans are planned: without them they give next to nothing, and full output is \
+                     counted",
+                    l.names.title(about)
+                ),
+            )
+            .field("emitter")
+            .hint("write the fans under its heading .fans; where others feed them, see that they run with the heat")
+        })
+    };
+    l.plant.zones.iter().enumerate().filter_map(missing).collect()
+}
