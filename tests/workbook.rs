@@ -92,7 +92,7 @@ fn a_revision_says_what_is_added_and_dropped() {
     let old = old.to_str().unwrap();
     assert_eq!(run(&["wire", WORKSHOP, "--format", "json", "--output", old]).status.code(), Some(0));
     let same = run(&["wire", WORKSHOP, "--diff", old]);
-    assert!(text(&same.stdout).contains("Nothing is to be done."), "{}", text(&same.stdout));
+    assert!(text(&same.stdout).contains("No wire is to be touched."), "{}", text(&same.stdout));
     let source = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(WORKSHOP)).unwrap();
     let longer = dir.path().join("longer.toml");
     let changed = source.replace("thermostat-run = \"45 ft\"", "thermostat-run = \"145 ft\"");

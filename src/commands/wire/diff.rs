@@ -104,8 +104,9 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
     double(&mut r, "Moved", "moved", &d.moved);
     double(&mut r, "Changed", "changed", &d.changed);
     if d.added.is_empty() && d.moved.is_empty() && d.changed.is_empty() && d.dropped.is_empty() {
-        r.text("Nothing is to be done.");
+        r.text("No wire is to be touched.");
     }
+    r.text("Wires only: breakers, ratings and devices are not compared. Hold 'wire --by directory' and '--by device' of both side by side.");
     r.main = all;
     r.json = serde_json::to_value(&d).unwrap_or_default();
     r.exit = Exit::Clean;

@@ -9,7 +9,7 @@ use crate::{
     finding::Findings,
     job::Job,
     part::{LoadUse, Part},
-    plan::Plan,
+    plan::{Duty, Plan},
     tables::{Source, Status},
     trace::Trace,
 };
@@ -23,7 +23,7 @@ pub(super) const RULE: Rule = Rule {
     source: Source { standard: "ASME BPVC Section IV, state boiler rules", section: "HG-632; two-wire, one side grounded, at most 150 V", editions: "current", status: Status::Partly, remark: "one state's text was checked; HG-632 is from memory" },
     doc: "What it finds\n\
         A boiler whose internal control supply has neither side on ground, so that its limit, proving and demand \
-        pairs float (a warning below 50 V, where it is the maker's to ground it or not); or a control circuit over 150 V.\n\nWhy it matters\n\
+        pairs float (a warning below 50 V made from a line of at most 150 V to ground, where NEC 250.20(A) does not ask for it); or a control circuit over 150 V.\n\nWhy it matters\n\
         In a floating circuit a first ground fault goes unseen and a second one bridges the safeties between \
         them. With one side grounded and the contacts in the other leg the first fault opens the fuse.\n\nHow to mend it\n\
         Ground one side of the boiler's control supply if its maker allows it; otherwise have the maker or the \
@@ -65,7 +65,8 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         }
         if limit_is_grounded(&trace, id) == Some(false) {
             // A 24 V supply inside the boiler is its maker's to ground or not; above that the rules ask for it.
-            let low = b.control_volts <= LOW_VOLTS_MAX;
+            let fed = plan.circuits.iter().find(|c| c.subject == Some(about) && c.duty == Duty::BoilerLine);
+            let low = b.control_volts <= LOW_VOLTS_MAX && fed.is_none_or(|c| c.volts_to_ground <= VOLTS_MAX);
             let weight = if low { Severity::Warning } else { Severity::Error };
             out.add(about, format!("The control circuit of {name} has no grounded side, so one ground fault goes unseen."))
                 .severity(weight)
@@ -101,6 +102,18 @@ mod tests {
             assert_eq!(list.iter().map(|f| f.severity).collect::<Vec<_>>(), [weight], "{volts} V");
             assert!(list[0].sentence.contains("north boiler"));
         }
+    }
+
+    /// 24 V made from 277 V to ground must be grounded: 250.20(A)(1).
+    #[test]
+    fn fails_a_floating_24_volts_behind_277() {
+        let list = after(&RULE, |_, plan| {
+            plan.circuits.iter_mut().for_each(|c| c.volts_to_ground = 277.0);
+            let u1 = plan.devices.iter_mut().find(|d| d.tag == "U1").unwrap();
+            let g = u1.find("G").unwrap();
+            u1.parts.retain(|p| !matches!(p, Part::Bond(_, t) if *t == g));
+        });
+        assert_eq!(list.iter().map(|f| f.severity).collect::<Vec<_>>(), [Severity::Error]);
     }
 
     #[test]
