@@ -13,7 +13,6 @@ mod redundancy;
 mod rotation;
 mod schema;
 mod simulate;
-mod told;
 mod water;
 mod wire;
 

@@ -19,6 +19,7 @@ pub mod read;
 pub mod reference;
 pub mod schema;
 mod syntax;
+pub(crate) mod told;
 mod whole;
 
 pub(crate) use cursor::nearest;

@@ -12,7 +12,7 @@ use crate::{
 use heatwright_core::{BoilerId, SensorUse, Severity, Subject, ZoneId, config::StageBy};
 
 /// All of it.
-pub(super) fn all(l: &Loaded) -> Vec<Finding> {
+pub(crate) fn all(l: &Loaded) -> Vec<Finding> {
     let mut out = Vec::new();
     if l.controlled() {
         out.extend(scale_short(l));
@@ -21,6 +21,9 @@ pub(super) fn all(l: &Loaded) -> Vec<Finding> {
     out.extend(fans_missing(l));
     out
 }
+
+/// Below this a difference is that of rounded units, in kelvins. Our choice.
+const SLACK_K: f64 = 0.05;
 
 /// Boilers whose 10 V means cooler water than they will be told to make.
 fn scale_short(l: &Loaded) -> Vec<Finding> {
@@ -31,7 +34,7 @@ fn scale_short(l: &Loaded) -> Vec<Finding> {
     let short = |(i, b): (usize, &crate::plant::checked::Boiler)| {
         let Drive::Target { high, .. } = b.drive else { return None };
         let told_c = wanted_c.min(b.outlet_max.c);
-        (high.c < told_c - 0.05).then(|| {
+        (high.c < told_c - SLACK_K).then(|| {
             Finding::new(
                 "C10",
                 Severity::Warning,
