@@ -95,7 +95,7 @@ pub(crate) fn decide(
     water.moved = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let control = &mut state.control;
     state.laws.load.decide(config, &control.boilers, decided.target.is_some(), clock);
-    follow(config, state, seen, &trusted, &water, next, decided.target);
+    follow(config, state, seen, &trusted, &water, next, decided.target, clock);
     let control = &mut state.control;
     let proofs_around = proofs::Around {
         valves: decided.zones.water,

@@ -4,6 +4,7 @@
 //! longer under control is shut. Decides nothing about outputs. How a law moves stands with the law.
 
 use crate::{
+    clock::Clock,
     config::{BoilerDrive, Config},
     decide::Water,
     guard::sensors::Trusted,
@@ -19,6 +20,7 @@ use crate::{
 
 /// Writes down what the laws follow until the next tick.
 #[inline(never)]
+#[allow(clippy::too_many_arguments)]
 pub(crate) fn follow(
     config: &Config,
     state: &mut State,
@@ -27,6 +29,7 @@ pub(crate) fn follow(
     water: &Water,
     next: Option<BoilerId>,
     target: Option<Temp>,
+    clock: &mut Clock,
 ) {
     let (control, basis) = (&state.control, &mut state.laws.basis);
     let enlisted = &control.staging.enlisted;
@@ -37,7 +40,12 @@ pub(crate) fn follow(
         }
     }
     let tried_w = state.laws.required.tried_w;
+    let before = basis.required.at_once(basis.target);
     basis.required = required_basis(config, control, trusted, water, seen, target, next, tried_w);
+    if basis.required.at_once(target) != before {
+        // The next tick hears another advice, although no machine has changed.
+        clock.wake(clock.now());
+    }
     let by_error = !config.staging.by_load() || basis.required.now_w(target).is_none();
     let flows = water.outflow && trusted.supply_good;
     basis.target = target;

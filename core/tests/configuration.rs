@@ -144,7 +144,7 @@ fn all_faults_come_in_one_run() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(200), failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Any bytes are inputs, and a configuration that nobody checked may point anywhere.
     #[test]

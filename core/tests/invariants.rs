@@ -34,7 +34,7 @@ fn quiet(shape: Shape) -> Bench {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(16), max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn proofs_minimums_and_pumps((shape, history) in plants(50)) {

@@ -54,7 +54,7 @@ fn late_ticks_make_the_same_steps_and_none_of_them_earlier() {
 
 proptest! {
     #![proptest_config(ProptestConfig {
-        cases: 16, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default()
+        cases: cases(16), max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default()
     })]
 
     #[test]

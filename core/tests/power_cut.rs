@@ -56,7 +56,7 @@ fn run(shape: Shape, steps: &[(u32, Happening)], cuts: &[(u32, u32)], forget: bo
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(16), max_shrink_iters: 200, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_minimum_is_cut_short_by_a_power_cut(

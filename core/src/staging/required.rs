@@ -136,6 +136,11 @@ impl Basis {
         Some(heat_w(self.flow_w_per_k, target?, self.return_?))
     }
 
+    /// What of this the next tick's advice turns on at once, without waiting for the grid.
+    pub(crate) fn at_once(&self, target: Option<Temp>) -> [bool; 4] {
+        [self.now_w(target).is_some(), self.up_w.is_some(), self.down_design_w > 0, self.short]
+    }
+
     /// Nothing is set against the load.
     const fn idle(&self) -> bool {
         self.up_w.is_none() && self.down_design_w == 0

@@ -9,6 +9,11 @@ pub mod story;
 use heatwright_core::config::*;
 use heatwright_core::*;
 
+/// Cases of a property: as many as are usual, or as many as `PROPTEST_CASES` asks for.
+pub fn cases(usual: u32) -> u32 {
+    std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
+}
+
 pub fn s(v: u32) -> Instant {
     Instant::from_s(v)
 }
