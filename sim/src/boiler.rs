@@ -12,10 +12,13 @@
 //! * Its own frost protection fires at minimum rate, without demand, until 10 K above its setting.
 //! * It asks for its own pump from demand or frost until its burner is at rest.
 //!
+//! Its return valve, where it has one, holds up what enters it: [`return_valve`].
+//!
 //! Source: common practice. Not modelled: draft losses while idle apart from `J`, scaling, sensors of its own with lag.
 
 pub mod burner;
 pub mod efficiency;
+pub(crate) mod return_valve;
 #[cfg(test)]
 mod tests;
 
@@ -28,6 +31,7 @@ use crate::{
 use burner::{Burner, Senses};
 use efficiency::{Cell, EfficiencyTable};
 use heatwright_core::{Permille, config::BoilerDrive};
+use return_valve::ReturnValve;
 
 /// How far above its setting frost protection ends, in kelvin.
 const FROST_SPAN_K: f64 = 10.0;
@@ -48,6 +52,7 @@ pub struct BoilerModel {
     /// Target at 0 V in degrees Celsius, and how much higher it is at 10 V, in kelvin.
     target_range: (f64, f64),
     pub(crate) flow_w_k: f64,
+    pub(crate) valve: ReturnValve,
 }
 
 /// Where it stands.
@@ -67,6 +72,8 @@ pub struct BoilerState {
     pub limit_made: bool,
     /// Its frost protection is on.
     pub frost: bool,
+    /// Share of its flow that its return valve lets to the header; 1 without a valve.
+    pub opening: f64,
 }
 
 /// What a boiler did in one step.
@@ -82,7 +89,7 @@ pub struct BoilerFlux {
     pub condensate_kg_s: f64,
     /// Flow through it, in kilograms per second; below zero when it runs backwards.
     pub flow_kg_s: f64,
-    /// Water entering it, in degrees Celsius.
+    /// Water entering it, behind its return valve where it has one, in degrees Celsius.
     pub return_c: f64,
 }
 
@@ -97,7 +104,9 @@ pub(crate) struct BoilerDriveNow {
     pub(crate) fuel: bool,
     pub(crate) reset: bool,
     pub(crate) way: Way,
+    /// What it and the header exchange, in W/K, and the share of its pump's flow that goes round by its return valve.
     pub(crate) flow_w_k: f64,
+    pub(crate) round_share: f64,
     pub(crate) room_c: f64,
 }
 
@@ -161,6 +170,7 @@ impl BoilerModel {
             per_band: 1.0 / b.control.band_k,
             per_band_step: dt_s / (b.control.band_k * b.control.integral_s),
             flow_w_k: b.flow_kg_s * fluid.specific_heat_j_kgk(RUN_C),
+            valve: ReturnValve::new(b.return_valve_c),
         }
     }
 
@@ -174,6 +184,7 @@ impl BoilerModel {
             wants: false,
             limit_made: true,
             frost: false,
+            opening: if self.valve.fitted() { 0.0 } else { 1.0 },
         }
     }
 
@@ -201,16 +212,22 @@ impl BoilerModel {
 
     /// Takes a drive; its first step goes through the whole sequence.
     pub(crate) fn hold(&self, drive: BoilerDriveNow) -> BoilerHeld {
-        let j = self.plant.jacket_w_k;
-        let den = 1.0 / (self.capacity + drive.flow_w_k + j);
-        BoilerHeld {
+        let mut h = BoilerHeld {
             target_c: self.target_c(drive.signal),
-            jacket_in_w: j * drive.room_c,
-            den,
-            per_inlet: drive.flow_w_k * den,
+            jacket_in_w: self.plant.jacket_w_k * drive.room_c,
             drive,
             ..BoilerHeld::default()
-        }
+        };
+        self.exchange(&mut h, drive.flow_w_k, drive.round_share);
+        h
+    }
+
+    /// Takes what it and the header exchange, in W/K, and the share of its pump's flow that goes round; the rest of the drive
+    /// stays.
+    pub(crate) fn exchange(&self, h: &mut BoilerHeld, flow_w_k: f64, round_share: f64) {
+        (h.drive.flow_w_k, h.drive.round_share) = (flow_w_k, round_share);
+        h.den = 1.0 / (self.capacity + flow_w_k + self.plant.jacket_w_k);
+        h.per_inlet = flow_w_k * h.den;
     }
 
     /// Burner and control, then the water node eliminated. True when a contact of the boiler may have moved, or its flame
@@ -220,10 +237,11 @@ impl BoilerModel {
         &self,
         s: &mut BoilerState,
         h: &mut BoilerHeld,
-        return_c: f64,
+        header_c: f64,
         flux: &mut BoilerFlux,
         fixed_c: &mut f64,
     ) -> bool {
+        let return_c = self.valve.entering_c(h.drive.round_share, s.water_c, header_c);
         flux.return_c = return_c;
         let between = h.between_c.0 <= s.water_c && s.water_c <= h.between_c.1;
         let mut moved = false;

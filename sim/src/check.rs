@@ -201,6 +201,16 @@ impl Checker<'_> {
         self.range(subject, "flow_kg_s", b.flow_kg_s, 1e-3, 1e4);
         self.range(subject, "flow_min_kg_s", b.flow_min_kg_s, 0.0, 1e4);
         self.range(subject, "return_min_c", b.return_min_c.unwrap_or(50.0), 0.0, 100.0);
+        if let Some(valve_c) = b.return_valve_c {
+            self.range(subject, "return_valve_c", valve_c, 0.0, 100.0);
+            self.above(subject, "limit_c", b.control.limit_c, "return_valve_c", valve_c);
+            if b.pump == BoilerPump::None {
+                self.fault(
+                    subject,
+                    Fault::None { what: "pump of its own, and its return valve mixes what that moves" },
+                );
+            }
+        }
         self.range(subject, "water_l", b.water_l, 0.1, 1e5);
         self.range(subject, "metal_j_k", b.metal_j_k, 0.0, 1e9);
         self.range(subject, "jacket_w_k", b.jacket_w_k, 0.0, 1e5);

@@ -13,6 +13,7 @@
 //! | floor slab `b` | `C_b db/dt = X - Q` | [`zone`] |
 //! | emitter | `Q = Q_r/h (x/x_r)^n`, `x` the mean excess of the water (EN 442); floor `8.92 (t_F - a)^1.1` W/m2 (EN 1264) | [`emitter`] |
 //! | boiler water `T` | `C dT/dt = w (B - T) + eta F - J (T - t_room)` | [`boiler`] |
+//! | return valve | `w` times `(T - t_in) / (T - B)` goes to the header, `t_in = max(B, t_v)`; the rest round | [`boiler`] |
 //! | efficiency `eta` | combustion of methane: flue gas a little above the return, saturated below its dew point; or typed points | [`boiler::efficiency`] |
 //! | header halves `U`, `L` | perfect mixers; the larger flow's surplus goes round, up or down | [`header`] |
 //! | four pipes | perfect mixers between boilers, header and zones | [`header`] |

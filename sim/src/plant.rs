@@ -221,6 +221,8 @@ pub struct Boiler {
     pub flow_min_kg_s: f64,
     /// Coldest water that may come back to it in steady running, in degrees Celsius; `None` where its maker sets no limit.
     pub return_min_c: Option<f64>,
+    /// Setting of the self-acting valve that mixes its own outlet water into its return, in degrees Celsius; `None` without one.
+    pub return_valve_c: Option<f64>,
     /// Water content, in litres.
     pub water_l: f64,
     /// Heat capacity of its metal, in joules per kelvin.

@@ -50,6 +50,8 @@ pub struct Model {
     pub(crate) through_share: Vec<f64>,
     /// There is a boiler without a pump.
     pub(crate) any_through: bool,
+    /// There is a boiler with a return valve.
+    pub(crate) any_return_valve: bool,
     pub(crate) header: HeaderModel,
     pub(crate) tank: Option<TankModel>,
     pub(crate) sensors: Vec<(SensorUse, SensorModel)>,
@@ -266,6 +268,7 @@ impl Model {
                 .map(|b| if b.pump == BoilerPump::None { b.flow_kg_s / all_through } else { 0.0 })
                 .collect(),
             any_through: all_through > 0.0,
+            any_return_valve: plant.boilers.iter().any(|b| b.return_valve_c.is_some()),
             header: HeaderModel::new(&plant.header, fluid, dt_s),
             tank: plant.tank.as_ref().map(|t| TankModel::new(t, fluid, dt_s)),
             lags: Lags::of(&sensors),

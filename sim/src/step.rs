@@ -1,6 +1,6 @@
 //! One step of the whole plant: from the wires' answer at its start to every switch and reading at its end.
 //!
-//! Order within a step: valves, damper and mixing valves move; flows follow from pumps and openings; burners take their
+//! Order within a step: valves, damper, mixing and return valves move; flows follow from pumps and openings; burners take their
 //! sequence; boilers and zones are eliminated to straight lines; the header solves; nodes are placed; thermostats,
 //! aquastats, safeties and sensors look at the result. A switch acts on loads in the next step: one step is the
 //! dead time of a contact.
@@ -67,6 +67,9 @@ impl Model {
         s.steps += 1;
         let mut moved = scratch.moving && self.stroke(s, scratch);
         moved |= !self.mixes.is_empty() && self.mix(s, scratch);
+        if self.any_return_valve {
+            self.return_valves(s, scratch);
+        }
         let mut secondary = self.zones_reply(s, scratch, outdoor_c);
         let tank = match (&self.tank, &s.tank) {
             (Some(m), Some((t, _))) => {

@@ -48,6 +48,14 @@ fn every_planted_fault_is_found() {
         ("points of efficiency", Subject::Boiler(BoilerId(0)), |p| {
             p.boilers[0].efficiency = Efficiency::Points(Vec::new())
         }),
+        ("pump of its own", Subject::Boiler(BoilerId(0)), |p| {
+            for b in &mut p.boilers {
+                b.pump = BoilerPump::None;
+            }
+            p.boilers[0].return_valve_c = Some(55.0);
+        }),
+        ("return_valve_c", Subject::Boiler(BoilerId(1)), |p| p.boilers[1].return_valve_c = Some(f64::NAN)),
+        ("limit_c", Subject::Boiler(BoilerId(1)), |p| p.boilers[1].return_valve_c = Some(95.0)),
         ("some boilers have a pump", Subject::Header, |p| p.boilers[0].pump = BoilerPump::None),
         ("water_l", Subject::Header, |p| p.header.water_l = -1.0),
         ("draw.use_c", Subject::Tank, |p| p.tank.as_mut().unwrap().draw.cold_c = 39.0 + 6.5),

@@ -77,6 +77,14 @@ fn plants_of_every_kind_end_where_looking_each_time_ends() {
     let mut plant = calm(large());
     plant.zones[2].mix = Some(Mix::Modulated { stroke_s: 120.0, max_c: 45.0 });
     both("a motor on the mixing valve", &plant, &day(1.0));
+    let mut plant = calm(large());
+    for b in &mut plant.boilers {
+        b.return_valve_c = Some(58.0);
+    }
+    for step_s in [0.5, 1.0, 5.0] {
+        let ran = both("return valves", &plant, &day(step_s));
+        assert!(ran.summary.boilers.iter().all(|b| b.valve_mean < 0.9), "{:?}", ran.summary.boilers);
+    }
 }
 
 /// The floor alone, which a mixing valve gives more or less, sets the flow through both boilers.

@@ -13,6 +13,7 @@ fn plant(minimum_share: f64, drive: BoilerDrive) -> Boiler {
         flow_kg_s: 0.6,
         flow_min_kg_s: 0.2,
         return_min_c: None,
+        return_valve_c: None,
         water_l: 20.0,
         metal_j_k: 20_000.0,
         burner: Timings {
@@ -62,6 +63,7 @@ impl Bench {
             reset: false,
             way: Way::Forward,
             flow_w_k: model.flow_w_k,
+            round_share: 0.0,
             room_c: 20.0,
         };
         Self { model, state, drive, flux: BoilerFlux::default() }

@@ -74,6 +74,8 @@ impl Meter {
             return_mean_c: 0.0,
             return_min_c: None,
             return_cold_h: 0.0,
+            valve_mean: 1.0,
+            valve_shut_h: 0.0,
             condensing_h: 0.0,
             condensate_kg: 0.0,
             water_max_c: f64::NEG_INFINITY,
@@ -224,6 +226,7 @@ impl Meter {
             b.water_kwh = t.water_w * dt_kwh;
             b.jacket_kwh = tally.jacket_w(model, i) * dt_kwh;
             b.return_cold_h = t.return_cold_steps as f64 * dt_h;
+            b.valve_shut_h = t.shut_steps as f64 * dt_h;
             b.condensing_h = t.condensing_steps as f64 * dt_h;
             b.condensate_kg = t.condensate_kg_s * dt_s;
             b.water_max_c = finite(t.water_max_c);
@@ -231,6 +234,7 @@ impl Meter {
                 b.return_mean_c = t.rate_return_c / t.rate;
                 b.return_min_c = Some(t.return_min_c);
                 b.rate_mean = t.rate / lit as f64;
+                b.valve_mean = t.opening / lit as f64;
                 b.efficiency = (b.water_kwh - b.jacket_kwh) / b.fuel_kwh;
             }
             s.fuel_kwh += b.fuel_kwh;

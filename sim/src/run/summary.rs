@@ -116,6 +116,10 @@ pub struct BoilerSummary {
     pub return_min_c: Option<f64>,
     /// Hours lit with return water colder than the boiler allows.
     pub return_cold_h: f64,
+    /// Mean share of its flow that its return valve lets to the header while lit; 1 without a valve or without fuel.
+    pub valve_mean: f64,
+    /// Hours lit in which its return valve lets nothing to the header: it warms its own water.
+    pub valve_shut_h: f64,
     /// Hours with condensate forming.
     pub condensing_h: f64,
     /// Condensate, in kilograms.

@@ -97,6 +97,9 @@ pub(crate) struct BoilerTally {
     pub(crate) return_min_c: f64,
     pub(crate) return_cold_steps: u64,
     pub(crate) condensing_steps: u64,
+    /// Share of its flow that its return valve lets to the header, summed; and steps in which it lets none.
+    pub(crate) opening: f64,
+    pub(crate) shut_steps: u64,
     pub(crate) condensate_kg_s: f64,
     /// What its return water should not fall below, in degrees Celsius.
     least_c: f64,
@@ -151,6 +154,8 @@ impl Tally {
             return_min_c: f64::INFINITY,
             return_cold_steps: 0,
             condensing_steps: 0,
+            opening: 0.0,
+            shut_steps: 0,
             condensate_kg_s: 0.0,
             least_c: model.plant.boilers.get(i).and_then(|b| b.return_min_c).unwrap_or(f64::NEG_INFINITY),
         };
@@ -210,6 +215,8 @@ impl Tally {
                 t.return_cold_steps += u64::from(flux.return_c < t.least_c);
                 t.condensing_steps += u64::from(flux.condensate_kg_s > 0.0);
                 t.condensate_kg_s += flux.condensate_kg_s;
+                t.opening += b.state.opening;
+                t.shut_steps += u64::from(b.state.opening == 0.0);
             }
         }
         if let (Some((now, flux)), Some(plant)) = (&s.tank, &model.plant.tank) {

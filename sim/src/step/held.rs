@@ -235,6 +235,7 @@ impl Model {
         for (i, m) in self.boilers.iter().enumerate().take(BOILERS) {
             let bit = BoilerId(i as u8).bit();
             let (way, flow_w_k) = scratch.ways[i];
+            let opening = if way == Way::Forward { s.boilers[i].state.opening } else { 1.0 };
             let signal = self.boiler_analog[i].and_then(|a| powered.analogs.get(a)).copied();
             let drive = BoilerDriveNow {
                 line: powered.boiler_line & bit != 0,
@@ -245,7 +246,8 @@ impl Model {
                 fuel: conditions.gas & bit != 0,
                 reset: conditions.boiler_reset & bit != 0,
                 way,
-                flow_w_k,
+                flow_w_k: opening * flow_w_k,
+                round_share: 1.0 - opening,
                 room_c: self.plant.site.boiler_room_c,
             };
             if !scratch.held[i].holds(&drive) {
@@ -261,6 +263,28 @@ impl Model {
             scratch.header = self.header.hold(&scratch.boilers, zones_w_k);
         } else if scratch.header.ws != zones_w_k {
             self.header.hold_zones(&mut scratch.header, zones_w_k);
+        }
+    }
+
+    /// Return valves go where the water of the step's start drives them; boilers and header follow.
+    #[inline(never)]
+    pub(super) fn return_valves(&self, s: &mut State, scratch: &mut Scratch) {
+        let mut moved = false;
+        for (i, (m, b)) in self.boilers.iter().zip(&mut s.boilers).enumerate().take(BOILERS) {
+            let (way, flow_w_k) = scratch.ways[i];
+            if way != Way::Forward || !m.valve.fitted() {
+                continue;
+            }
+            let opening = m.valve.opening(b.state.water_c, s.header.primary_return_c);
+            if opening != b.state.opening {
+                b.state.opening = opening;
+                m.exchange(&mut scratch.held[i], opening * flow_w_k, 1.0 - opening);
+                scratch.boilers[i] = BoilerModel::joined(&scratch.held[i]);
+                moved = true;
+            }
+        }
+        if moved {
+            scratch.header = self.header.hold(&scratch.boilers, scratch.header.ws);
         }
     }
 

@@ -39,6 +39,7 @@ pub fn boiler(kw: f64, minimum_share: f64, pump: BoilerPump) -> Boiler {
         flow_kg_s: kw * 1000.0 / (4180.0 * 20.0),
         flow_min_kg_s: kw * 1000.0 / (4180.0 * 40.0),
         return_min_c: None,
+        return_valve_c: None,
         water_l: 0.2 * kw + 5.0,
         metal_j_k: 500.0 * kw,
         burner: Burner {

@@ -74,6 +74,7 @@ pub(crate) fn boiler(input_w: f64, minimum_share: f64, flow_kg_s: f64, efficienc
         flow_kg_s,
         flow_min_kg_s: 0.1 * flow_kg_s,
         return_min_c: None,
+        return_valve_c: None,
         water_l: 20.0,
         metal_j_k: 20_000.0,
         burner: Burner {
