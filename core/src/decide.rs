@@ -336,9 +336,10 @@ fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Truste
     if let Some(s) = seen.dead_sensors.first() {
         return Some(Reason::Fallback(SensorId(s)));
     }
+    let frozen = || trusted.frozen.and_then(|u| config.points.sensor(u)).map(Reason::Frozen);
     // What has a name of its own comes before what has none.
-    let rest = (verdict.alarm || trusted.frozen).then_some(Reason::Alarm);
-    control.hot.alarm().or_else(|| control.proofs.alarm()).or(rest)
+    let rest = || verdict.alarm.then_some(Reason::Alarm);
+    control.hot.alarm().or_else(|| control.proofs.alarm()).or_else(frozen).or_else(rest)
 }
 
 /// A boiler that waits for air, has a demand, or still purges its furnace needs the damper open.

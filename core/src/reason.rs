@@ -105,4 +105,6 @@ pub enum Reason {
     StuckDamper,
     /// The load is low: it waits until the water has cooled further.
     LowLoad,
+    /// This sensor's reading stands still although what moves it acts.
+    Frozen(SensorId),
 }

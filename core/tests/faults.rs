@@ -187,7 +187,8 @@ fn a_supply_sensor_that_does_not_move_after_a_flame_is_frozen() {
     b.run(595);
     assert_eq!(alarm(&b), Reason::Healthy);
     b.run(10);
-    assert_eq!(alarm(&b), Reason::Alarm);
+    let supply = b.config.points.sensor(SensorUse::Supply).unwrap();
+    assert_eq!(alarm(&b), Reason::Frozen(supply));
     b.supply(26);
     b.run(2);
     assert!(b.state.control.sensors.supply.lost.is_none());

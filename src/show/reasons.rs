@@ -48,6 +48,7 @@ pub fn reason(why: Reason, names: &Names) -> String {
         Reason::Fallback(s) => format!("{} is in fault, a stated value stands in", title(Subject::Sensor(s))),
         Reason::Healthy => "all is well".into(),
         Reason::Alarm => "something waits to be acknowledged".into(),
+        Reason::Frozen(s) => format!("{} stands still where it should move", title(Subject::Sensor(s))),
         Reason::StuckEndSwitch(z) => format!("the end switch of {} does not follow its valve", title(Subject::Zone(z))),
         Reason::StuckFlow(b) => format!("{} shows flow though no pump runs", title(Subject::Boiler(b))),
         Reason::HotCuts(b) => format!("{} was cut by its own hot water again and again", title(Subject::Boiler(b))),

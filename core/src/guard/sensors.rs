@@ -21,9 +21,11 @@
 use crate::{
     clock::Clock,
     config::Config,
+    ids::BoilerId,
     inputs::Reading,
     limits::BOILERS,
     mask::Mask,
+    points::SensorUse,
     seen::Seen,
     units::{Instant, Span, Temp, TempDelta},
 };
@@ -208,8 +210,8 @@ pub(crate) struct Trusted {
     pub(crate) supply_good: bool,
     /// The outlets or what stands in for them; nothing where there is no sensor.
     pub(crate) outlets: [Option<Temp>; BOILERS],
-    /// Some sensor stands still that should not.
-    pub(crate) frozen: bool,
+    /// A sensor that stands still and should not: of several the outdoor, the supply, the first boiler's.
+    pub(crate) frozen: Option<SensorUse>,
 }
 
 impl Sensors {
@@ -220,15 +222,22 @@ impl Sensors {
         let supply = self.supply.decide(seen.supply, !firing.is_empty(), within, clock);
         let mut burning: Option<Temp> = None;
         let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets);
-        for (it, ((sensor, out), reading)) in Mask::each(each) {
+        for (b, (it, ((sensor, out), reading))) in (0u8..).zip(Mask::each(each)) {
             let own = sensor.decide(*reading, firing.meets(it), within, clock);
-            t.frozen |= sensor.watch.frozen();
+            if sensor.watch.frozen() {
+                t.frozen.get_or_insert(SensorUse::BoilerOutlet(BoilerId(b)));
+            }
             if firing.meets(it) {
                 burning = burning.max(own);
             }
             *out = own;
         }
-        t.frozen |= self.supply.watch.frozen() | self.outdoor_stands(seen.outdoor, within, clock);
+        if self.supply.watch.frozen() {
+            t.frozen = Some(SensorUse::Supply);
+        }
+        if self.outdoor_stands(seen.outdoor, within, clock) {
+            t.frozen = Some(SensorUse::Outdoor);
+        }
         t.supply_good = supply.is_some();
         t.supply = supply.or_else(|| self.supply.stand_in(burning.or(seen.return_.temp()), clock));
         for (sensor, out) in self.outlets.iter_mut().zip(&mut t.outlets) {

@@ -64,6 +64,7 @@ impl Reason {
             Reason::LowLoad => (44, 0),
             Reason::HotCuts(BoilerId(about)) => (45, about),
             Reason::FewCalls => (46, 0),
+            Reason::Frozen(SensorId(about)) => (47, about),
         }
     }
 
@@ -117,6 +118,7 @@ impl Reason {
             (44, 0) => Reason::LowLoad,
             (45, about) => Reason::HotCuts(BoilerId(about)),
             (46, 0) => Reason::FewCalls,
+            (47, about) => Reason::Frozen(SensorId(about)),
             _ => return None,
         })
     }
@@ -182,7 +184,7 @@ mod tests {
             assert_eq!(reason.code().0, code);
             assert_eq!(Reason::from_code(reason.code().0, reason.code().1), Some(reason));
         }
-        assert_eq!(known, 47);
+        assert_eq!(known, 48);
         assert_eq!(Reason::from_code(127, 0), None);
     }
 

@@ -74,6 +74,7 @@ fn say(why: Reason, config: &Config) -> String {
         Reason::Law => "follows its law".into(),
         Reason::Healthy => "all is well".into(),
         Reason::Alarm => "something is wrong".into(),
+        Reason::Frozen(s) => format!("sensor {} stands still", s.0 + 1),
         Reason::Unused => "unused".into(),
     }
 }

@@ -291,7 +291,6 @@ fn alarm(l: &Loaded, events: &[Event], at_s: f64, why: Reason) -> String {
             });
             boiler.map_or(words.clone(), |b| format!("{}: {words}", l.names.title(Subject::Boiler(b))))
         }
-        Reason::Alarm => "a reading that should move stands still, or a proof that came at the wrong time waits".into(),
         _ => words,
     }
 }
