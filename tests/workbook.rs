@@ -107,6 +107,24 @@ fn a_revision_says_what_is_added_and_dropped() {
     assert!(d["changed"][0]["what"][0].as_str().unwrap().contains("length"), "{d:#}");
     let paper = text(&run(&["wire", longer.to_str().unwrap(), "--diff", old]).stdout);
     assert!(paper.lines().all(|l| l.chars().count() <= 80), "{paper}");
+    // A breaker is no wire: a boiler that takes 14 A changes its breaker and its panel space.
+    let larger = dir.path().join("larger.toml");
+    let changed = source.replace("amps = \"2.5 A\"", "amps = \"14 A\"");
+    assert_ne!(changed, source);
+    fs::write(&larger, changed).unwrap();
+    let out = run(&["wire", larger.to_str().unwrap(), "--diff", old, "--format", "json"]);
+    let d: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    let of = |list: &str| d["lists"].as_array().unwrap().iter().find(|l| l["list"] == list).unwrap().clone();
+    assert!(of("breakers")["changed"][0]["what"].to_string().contains("rating: 15 A -> 20 A"), "{d:#}");
+    assert!(!of("panel spaces")["changed"].as_array().unwrap().is_empty(), "{d:#}");
+    // An older file that lacks a list says so.
+    let mut lacking: serde_json::Value = serde_json::from_str(&fs::read_to_string(old).unwrap()).unwrap();
+    lacking.as_object_mut().unwrap().remove("motors");
+    let short = dir.path().join("short.json");
+    fs::write(&short, lacking.to_string()).unwrap();
+    let paper = text(&run(&["wire", WORKSHOP, "--diff", short.to_str().unwrap()]).stdout);
+    assert!(paper.contains("Motors: not compared"), "{paper}");
+    assert!(!paper.contains("Breakers: not compared"), "{paper}");
 }
 
 #[test]

@@ -41,7 +41,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: ERROR,
         source: "the JSON form of 'heatwright wire'",
         finds: "The file given to --diff is no wiring schedule of an earlier run.",
-        matters: "What a revision does to the wires is told from the rows of the plan that was pulled.",
+        matters: "What a revision does is told from the rows and lists of the plan that was pulled.",
         mend: "Write it before the plant is changed: 'heatwright wire PLANT.toml --format json --output OLD.json'. CSV and text do not serve.",
         example: "",
     },

@@ -362,23 +362,12 @@ pub fn motors(plan: &Plan) -> Table {
         ">At least, A",
     ]);
     for m in &plan.motors {
-        use heatwright_wiring::plan::MotorSwitch as S;
         t.row([
             m.device.clone(),
             m.circuit.clone(),
             format!("{:.1}", m.sizing_a),
             format!("{:.1}", m.nameplate_a),
-            match m.switch {
-                S::ControllerRelay => "controller relay",
-                S::CallRelay => "zone relay",
-                S::BoilerContact => "boiler's contact",
-                S::Contactor => "contactor",
-                S::Starter => "starter",
-                S::StartInput => "start input",
-                S::Aquastat => "aquastat",
-                S::OwnSwitch => "itself",
-            }
-            .to_owned(),
+            m.switch.text().to_owned(),
             m.overload.map_or("in motor".into(), overload),
             match m.controller_disconnect.as_str() {
                 "" => m.disconnect.clone(),

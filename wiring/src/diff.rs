@@ -9,7 +9,11 @@
 //!
 //! Numbers come from the terminal that owns the potential, so that a small change of the plant leaves most wires alone.
 //!
-//! What it deliberately does not do: devices; prose (a purpose in other words is no change).
+//! What hangs on the wires (breakers, devices, motors, runs) is compared in [`parts`].
+//!
+//! What it deliberately does not do: prose (a purpose in other words is no change).
+
+pub mod parts;
 
 use crate::row::{Landing, Row};
 use serde::{Deserialize, Serialize};
@@ -128,7 +132,7 @@ fn differences(a: &Row, b: &Row) -> Vec<String> {
     note("insulation", a.insulation.clone(), b.insulation.clone());
     note("colour", a.colour.text(), b.colour.text());
     note("run", a.run.clone(), b.run.clone());
-    note("length, ft,", format!("{:.0}", a.length_ft), format!("{:.0}", b.length_ft));
+    note("length, ft,", parts::figure(a.length_ft, 0), parts::figure(b.length_ft, 0));
     out
 }
 

@@ -402,6 +402,22 @@ record! {
     }
 }
 
+impl MotorSwitch {
+    /// In words.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::ControllerRelay => "controller relay",
+            Self::CallRelay => "zone relay",
+            Self::BoilerContact => "boiler's contact",
+            Self::Contactor => "contactor",
+            Self::Starter => "starter",
+            Self::StartInput => "start input",
+            Self::Aquastat => "aquastat",
+            Self::OwnSwitch => "itself",
+        }
+    }
+}
+
 /// Compiles a job: every pass in order, each from one plain type to the next.
 pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
     let faults = pass::check::check(job);

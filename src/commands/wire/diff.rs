@@ -1,4 +1,4 @@
-//! `wire --diff`: what a revision does to the wires.
+//! `wire --diff`: what a revision does to the wires and to what hangs on them.
 
 use crate::{
     commands::Failure,
@@ -14,21 +14,25 @@ use crate::{
 };
 use heatwright_core::{Severity, Subject};
 use heatwright_wiring::{
-    diff::{Pair, diff},
+    diff::{
+        Pair, diff,
+        parts::{ListDiff, Lists, Thing, lists},
+    },
     plan::Plan,
     row::Row,
 };
-use serde::Deserialize;
+use serde::de::DeserializeOwned;
+use serde_json::{Map, Value};
 use std::path::Path;
 
-/// What is read of an older plan: its rows. The rest may have changed its form.
-#[derive(Deserialize)]
+/// What is read of an older plan: its rows, which it must hold, and each other list where it is there in a form known here.
 struct Old {
     rows: Vec<Row>,
+    lists: Lists,
 }
 
-/// Rows of an older plan, or one finding.
-fn read(path: &Path) -> Result<Vec<Row>, Finding> {
+/// An older plan, or one finding.
+fn read(path: &Path) -> Result<Old, Finding> {
     let bytes = files::read(path)?;
     let fault = |why: String| {
         Finding::new(
@@ -41,12 +45,35 @@ fn read(path: &Path) -> Result<Vec<Row>, Finding> {
             "write one with 'heatwright wire PLANT.toml --format json --output OLD.json', before the plant is changed",
         )
     };
-    serde_json::from_slice::<Old>(&bytes).map(|o| o.rows).map_err(|e| fault(e.to_string()))
+    let mut whole: Map<String, Value> = serde_json::from_slice(&bytes).map_err(|e| fault(e.to_string()))?;
+    let rows = whole.remove("rows").ok_or_else(|| fault("it holds no `rows`".into()))?;
+    let rows = serde_json::from_value(rows).map_err(|e| fault(format!("in its rows: {e}")))?;
+    let lists = Lists {
+        panelboard: take(&mut whole, "panelboard"),
+        relay_panel: take(&mut whole, "relay-panel"),
+        fault_ka: take(&mut whole, "fault-ka"),
+        places: take(&mut whole, "places"),
+        breakers: take(&mut whole, "breakers"),
+        directory: take(&mut whole, "directory"),
+        devices: take(&mut whole, "devices"),
+        motors: take(&mut whole, "motors"),
+        transformers: take(&mut whole, "transformers"),
+        runs: take(&mut whole, "runs"),
+        bars: take(&mut whole, "bars"),
+    };
+    Ok(Old { rows, lists })
+}
+
+/// One list of an older plan; `None` where it is missing or has another form.
+fn take<T: DeserializeOwned>(whole: &mut Map<String, Value>, key: &str) -> Option<T> {
+    serde_json::from_value(whole.remove(key)?).ok()
 }
 
 /// The report.
 pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Report, Failure> {
-    let d = diff(&read(old)?, &plan.rows);
+    let was = read(old)?;
+    let d = diff(&was.rows, &plan.rows);
+    let beside = lists(&was.lists, &Lists::from(plan));
     let mut r = Report::new(format!("Revision of the wiring of {}", l.plant.site.name));
     r.text(format!(
         "Against {}: {} wires added, {} moved, {} changed, {} dropped; {} stay as they are. Take out what is dropped before anything is \
@@ -62,7 +89,7 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
     if d.same * 10 < old_rows {
         r.text("Hardly a wire stays: see that the older schedule is of this plant.");
     }
-    let mut all = Table::new(&["Revision", "Wire", "From", "To", "Conductor", "In", "What"]);
+    let mut all = Table::new(&["List", "Revision", "Which", "From", "To", "Conductor", "In", "What"]);
     let conductor = |w: &Row| format!("{} {}", w.awg, colour(w.colour));
     let run = |w: &Row| if w.run.is_empty() { "panel".to_owned() } else { w.run.clone() };
     let mut single = |r: &mut Report, head: &str, word: &str, rows: &[Row]| {
@@ -81,12 +108,21 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
                 u.length_text(w.length_ft),
                 w.purpose.clone(),
             ]);
-            all.row([word.to_owned(), w.wire.clone(), at(&w.from), at(&w.to), conductor(w), run(w), w.purpose.clone()]);
+            all.row([
+                "wires".to_owned(),
+                word.to_owned(),
+                w.wire.clone(),
+                at(&w.from),
+                at(&w.to),
+                conductor(w),
+                run(w),
+                w.purpose.clone(),
+            ]);
         }
         r.table(t);
     };
-    single(&mut r, "Dropped", "dropped", &d.dropped);
-    single(&mut r, "Added", "added", &d.added);
+    single(&mut r, "Wires dropped", "dropped", &d.dropped);
+    single(&mut r, "Wires added", "added", &d.added);
     let mut double = |r: &mut Report, head: &str, word: &str, pairs: &[Pair]| {
         if pairs.is_empty() {
             return;
@@ -97,18 +133,75 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
             let w = &p.new;
             let what = u.prose(&p.what.join("; "));
             t.row([w.wire.clone(), at(&w.from), at(&w.to), what.clone()]);
-            all.row([word.to_owned(), w.wire.clone(), at(&w.from), at(&w.to), conductor(w), run(w), what]);
+            all.row([
+                "wires".to_owned(),
+                word.to_owned(),
+                w.wire.clone(),
+                at(&w.from),
+                at(&w.to),
+                conductor(w),
+                run(w),
+                what,
+            ]);
         }
         r.table(t);
     };
-    double(&mut r, "Moved", "moved", &d.moved);
-    double(&mut r, "Changed", "changed", &d.changed);
+    double(&mut r, "Wires moved", "moved", &d.moved);
+    double(&mut r, "Wires changed", "changed", &d.changed);
     if d.added.is_empty() && d.moved.is_empty() && d.changed.is_empty() && d.dropped.is_empty() {
         r.text("No wire is to be touched.");
     }
-    r.text("Wires only: breakers, ratings and devices are not compared. Hold 'wire --by directory' and '--by device' of both side by side.");
+    for l in &beside {
+        list(&mut r, &mut all, l, u);
+    }
+    r.text(
+        "Materials, labels, fill and derating follow from these and are not compared: print them anew. A device with another tag is \
+         dropped and added.",
+    );
     r.main = all;
     r.json = serde_json::to_value(&d).unwrap_or_default();
+    if let Some(json) = r.json.as_object_mut() {
+        json.insert("lists".into(), serde_json::to_value(&beside).unwrap_or_default());
+    }
     r.exit = Exit::Clean;
     Ok(r)
+}
+
+/// One list beside the wires: a table, or a sentence where there is nothing to show.
+fn list(r: &mut Report, all: &mut Table, l: &ListDiff, u: In) {
+    let mut name = l.list.clone();
+    if let Some(first) = name.get_mut(..1) {
+        first.make_ascii_uppercase();
+    }
+    if !l.compared {
+        r.text(format!(
+            "{name}: not compared, since the older file does not hold them in a form that this version reads."
+        ));
+        return;
+    }
+    if l.added.is_empty() && l.changed.is_empty() && l.dropped.is_empty() {
+        r.text(format!("{name}: unchanged ({}).", l.same));
+        return;
+    }
+    r.heading(&name);
+    r.text(format!(
+        "{} added, {} changed, {} dropped; {} stay as they are.",
+        l.added.len(),
+        l.changed.len(),
+        l.dropped.len(),
+        l.same
+    ));
+    let mut t = Table::new(&["Revision", "Which", "What"]);
+    let mut rows = |word: &str, things: &[Thing]| {
+        for x in things {
+            let what = u.prose(&x.what.join("; "));
+            t.row([word.to_owned(), x.id.clone(), what.clone()]);
+            let none = String::new;
+            all.row([l.list.clone(), word.to_owned(), x.id.clone(), none(), none(), none(), none(), what]);
+        }
+    };
+    rows("dropped", &l.dropped);
+    rows("added", &l.added);
+    rows("changed", &l.changed);
+    r.table(t);
 }

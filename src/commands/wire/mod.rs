@@ -56,7 +56,8 @@ pub(super) struct Wire {
     /// What a meter shows: the voltage between terminals in each state of the checkout.
     #[arg(long, conflicts_with = "diff")]
     readings: bool,
-    /// Which wires this schedule adds, moves and drops against an older one, as `wire --format json` wrote it.
+    /// What this schedule adds, moves, changes and drops against an older one, as `wire --format json` wrote it: wires, breakers,
+    /// panel spaces, devices, motors, runs.
     #[arg(long, value_name = "OLD.json")]
     diff: Option<PathBuf>,
     /// Write the schedule as a workbook too: filters, frozen heads, a box to tick on every line.
