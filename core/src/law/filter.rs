@@ -53,6 +53,14 @@ impl Filter {
         Self { y: if gap < 0 { self.y.saturating_sub(by) } else { self.y.saturating_add(by) } }
     }
 
+    /// True where [`CATCH_UP`] steps cannot bring the filter to rest: no need to make them. A step leaves at least half of the
+    /// gap, rounded down, while `tau` is no shorter than the grid, and rest is where it moves the filter by less than a half.
+    fn far_from(self, x: Temp, tau: Span) -> bool {
+        let rest = GRID.plus(tau.min(TAU_MAX)).tenths() / (2 * GRID.tenths());
+        let gap = Self::preset(x).y.saturating_sub(self.y).unsigned_abs();
+        tau >= GRID && gap >> CATCH_UP > rest.saturating_add(1)
+    }
+
     /// Follows `x` over the interval from `from` to `to`.
     pub fn advance(&mut self, x: Temp, tau: Span, from: Instant, to: Instant) {
         if tau.is_zero() {
@@ -60,6 +68,10 @@ impl Filter {
             return;
         }
         let wanted = steps(from, to, GRID);
+        if wanted > CATCH_UP && self.far_from(x, tau) {
+            *self = Self::preset(x);
+            return;
+        }
         for _ in 0..wanted.min(CATCH_UP) {
             let y = self.stepped(x, tau);
             if y == *self {
@@ -84,6 +96,21 @@ impl Filter {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_long_gap_ends_where_steps_made_one_by_one_would(y in -3000i16..6000, off in -2_000_000i32..2_000_000,
+            shift in 0u32..16, tau in 1u32..2_000_000) {
+            let (tau, x) = (Span::from_tenths(tau), Temp::from_centi_c(y));
+            let start = Filter { y: Filter::preset(x).y + (off >> shift) };
+            let eight = (0..CATCH_UP).fold(start, |f, _| f.stepped(x, tau));
+            let want = if eight.stepped(x, tau) == eight { eight } else { Filter::preset(x) };
+            let mut f = start;
+            f.advance(x, tau, Instant::ZERO, Instant::from_s(60 * (CATCH_UP + 1)));
+            prop_assert_eq!(f, want);
+        }
+    }
 
     /// The value after `s` seconds of a step from 0 to 100 °C, stepped grid by grid.
     fn step_response(tau_s: u32, s: u32) -> i16 {

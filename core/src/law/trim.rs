@@ -35,12 +35,16 @@ pub const STEP: TempDelta = TempDelta::from_centi_k(50);
 pub const LONG_CALL: Span = Span::from_min(30);
 const SHORT_CALL: Span = Span::from_min(10);
 
-/// One step of the header trim; `error` is `None` while it is to be let go.
+/// The header trim after `n` steps on a standing error, at least one and at most [`CATCH_UP`]: each is as large as the first,
+/// up to the bounds. `error` is `None` while the trim is to be let go.
 #[inline(never)]
-fn header_stepped(trim: TempDelta, error: Option<TempDelta>, integral: Span, most: TempDelta) -> TempDelta {
+fn header_stepped(trim: TempDelta, error: Option<TempDelta>, integral: Span, most: TempDelta, n: u32) -> TempDelta {
+    let by_steps = |step: TempDelta| {
+        let n = i32::try_from(n).unwrap_or(i32::MAX);
+        TempDelta::from_centi_k_saturating(i32::from(step.centi_k()).saturating_mul(n))
+    };
     let Some(error) = error else {
-        let down = i32::from(trim.centi_k()).saturating_sub(i32::from(STEP.centi_k())).max(0);
-        return TempDelta::from_centi_k_saturating(down);
+        return trim.plus(by_steps(STEP.negated())).max(TempDelta::ZERO);
     };
     let by = i32::from(error.centi_k())
         .saturating_mul(i32::try_from(HEADER_GRID.tenths()).unwrap_or(0))
@@ -49,7 +53,7 @@ fn header_stepped(trim: TempDelta, error: Option<TempDelta>, integral: Span, mos
     // What a long integral time would round away still moves it by the least there is: no dead band.
     let by = if by == 0 { i32::from(error.centi_k().signum()) } else { by };
     let step = TempDelta::from_centi_k_saturating(by).held_in(STEP.negated(), STEP);
-    trim.plus(step).held_in(TempDelta::ZERO, most)
+    trim.plus(by_steps(step)).held_in(TempDelta::ZERO, most)
 }
 
 /// Moves the header trim over the interval from `from` to `to`.
@@ -62,10 +66,11 @@ pub(crate) fn header(
     to: Instant,
 ) {
     let wanted = steps(from, to, HEADER_GRID);
-    for _ in 0..wanted.min(CATCH_UP) {
-        *trim = header_stepped(*trim, error, integral, most);
+    if wanted == 0 {
+        return;
     }
-    if wanted > CATCH_UP && header_stepped(*trim, error, integral, most) != *trim {
+    *trim = header_stepped(*trim, error, integral, most, wanted.min(CATCH_UP));
+    if wanted > CATCH_UP && header_stepped(*trim, error, integral, most, 1) != *trim {
         *trim = TempDelta::ZERO;
     }
 }
@@ -78,7 +83,7 @@ pub(crate) fn header_due(
     most: TempDelta,
     now: Instant,
 ) -> Option<Instant> {
-    (header_stepped(trim, error, integral, most) != trim).then_some(next(now, HEADER_GRID))
+    (header_stepped(trim, error, integral, most, 1) != trim).then_some(next(now, HEADER_GRID))
 }
 
 /// Moves the demand trim over the interval from `from` to `to` by the calls that stood in it; `heated` are those
@@ -105,6 +110,21 @@ pub(crate) fn demand(trim: &mut TempDelta, calls: &[Call], heated: Mask, most: T
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn steps_made_up_in_one_are_those_made_one_by_one(
+            error in prop::option::of(-900i16..900), integral in 0u32..20_000, most in 0i16..900, part in 0i32..=100,
+            n in 1..=CATCH_UP
+        ) {
+            let (error, integral) = (error.map(TempDelta::from_centi_k), Span::from_tenths(integral));
+            let (trim, most) = ((i32::from(most) * part / 100) as i16, TempDelta::from_centi_k(most));
+            let trim = TempDelta::from_centi_k(trim);
+            let each = (0..n).fold(trim, |t, _| header_stepped(t, error, integral, most, 1));
+            prop_assert_eq!(header_stepped(trim, error, integral, most, n), each);
+        }
+    }
 
     #[test]
     fn the_header_trim_is_bounded_and_let_go_in_small_steps() {
@@ -141,7 +161,7 @@ mod tests {
     #[test]
     fn a_header_without_an_integral_time_is_not_trimmed() {
         assert_eq!(
-            header_stepped(TempDelta::ZERO, Some(TempDelta::from_k(9)), Span::ZERO, TempDelta::from_k(5)),
+            header_stepped(TempDelta::ZERO, Some(TempDelta::from_k(9)), Span::ZERO, TempDelta::from_k(5), 1),
             TempDelta::ZERO
         );
     }

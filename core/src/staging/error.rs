@@ -54,9 +54,12 @@ impl Sums {
         self.down >= k_s.saturating_mul(100)
     }
 
-    fn stepped(self, basis: Basis, sizes: Sizes) -> Self {
+    /// The sums after `n` steps on a standing error, at least one and at most [`CATCH_UP`]: each adds as much as the first, up
+    /// to the size that counts.
+    fn stepped(self, basis: Basis, sizes: Sizes, n: u32) -> Self {
         let Some(error) = basis.error else { return Self::default() };
-        let add = |beyond: i32| u32::try_from(beyond).unwrap_or(0).saturating_mul(GRID.whole_s());
+        let seconds = GRID.whole_s().saturating_mul(n);
+        let add = |beyond: i32| u32::try_from(beyond).unwrap_or(0).saturating_mul(seconds);
         let (e, band) = (i32::from(error.centi_k()), i32::from(sizes.band.centi_k()));
         let up = match e {
             ..=0 => 0,
@@ -77,27 +80,25 @@ impl Sums {
     /// Follows the error held over the interval from `from` to `to`.
     pub(crate) fn advance(&mut self, basis: Basis, sizes: Sizes, from: Instant, to: Instant) {
         let wanted = steps(from, to, GRID);
-        for _ in 0..wanted.min(CATCH_UP) {
-            let s = self.stepped(basis, sizes);
-            if s == *self {
-                return;
-            }
-            *self = s;
+        if wanted == 0 {
+            return;
         }
-        if wanted > CATCH_UP && self.stepped(basis, sizes) != *self {
+        *self = self.stepped(basis, sizes, wanted.min(CATCH_UP));
+        if wanted > CATCH_UP && self.stepped(basis, sizes, 1) != *self {
             *self = Self::default();
         }
     }
 
     /// When a sum moves next, if the error stays.
     pub(crate) fn due(self, basis: Basis, sizes: Sizes, now: Instant) -> Option<Instant> {
-        (self.stepped(basis, sizes) != self).then_some(next(now, GRID))
+        (self.stepped(basis, sizes, 1) != self).then_some(next(now, GRID))
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     const SIZES: Sizes = Sizes { band: TempDelta::from_k(2), up_k_s: 1000, down_k_s: 500 };
 
@@ -107,6 +108,18 @@ mod tests {
             s.advance(basis, SIZES, Instant::from_s(t), Instant::from_s(t + 1));
         }
         s
+    }
+
+    proptest! {
+        #[test]
+        fn steps_made_up_in_one_are_those_made_one_by_one(
+            error in -900i16..900, up: bool, down: bool, sum in 0u32..110_000, below: bool, n in 1..=CATCH_UP
+        ) {
+            let basis = Basis { error: Some(TempDelta::from_centi_k(error)), up, down };
+            let sums = if below { Sums { up: sum, down: 0 } } else { Sums { up: 0, down: sum } };
+            let each = (0..n).fold(sums, |s, _| s.stepped(basis, SIZES, 1));
+            prop_assert_eq!(sums.stepped(basis, SIZES, n), each);
+        }
     }
 
     #[test]

@@ -40,6 +40,8 @@ pub const GRID: Span = Span::from_s(30);
 pub const SAMPLES: usize = 10;
 const SAMPLES_W: u32 = 10;
 const _: () = assert!(SAMPLES == SAMPLES_W as usize);
+/// Samples that are still there after [`CATCH_UP`] steps.
+const SAMPLES_KEPT: usize = SAMPLES - CATCH_UP as usize;
 
 /// What the law follows until the next tick.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -69,6 +71,19 @@ pub struct Basis {
 pub struct Required {
     /// A tenth of each of the last samples in watts, newest first, so that their sum is the average; nothing before the first.
     pub tenths_w: Option<[u32; SAMPLES]>,
+    /// How long each condition has held.
+    pub held: Held,
+    /// The load that `tried_w` tells was not carried by the rest.
+    pub refused: bool,
+    /// The load in watts for which a boiler was last dropped; zero where none was.
+    pub tried_w: u32,
+}
+
+/// For how many grid steps each condition has held, up to what counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Held {
     /// The load is above what asks for another boiler.
     pub up: u16,
     /// The load is below what the boilers give at least.
@@ -79,10 +94,6 @@ pub struct Required {
     pub failsafe: u16,
     /// The stage is at work.
     pub stage: u16,
-    /// The load that `tried_w` tells was not carried by the rest.
-    pub refused: bool,
-    /// The load in watts for which a boiler was last dropped; zero where none was.
-    pub tried_w: u32,
 }
 
 /// What has brought another stage.
@@ -180,50 +191,102 @@ const fn count(s: Span) -> u16 {
     if n > u16::MAX as u32 { u16::MAX } else { n as u16 }
 }
 
+/// What is held against the load: the conditions, how long each must hold, and the load that was refused.
+struct Against<'a> {
+    basis: &'a Basis,
+    rules: &'a LoadRules,
+    refused_w: u32,
+}
+
+impl Held {
+    /// `n` steps on, on a load of `load_w`.
+    fn on_load(self, load_w: u32, against: &Against<'_>, n: u32) -> Self {
+        let Against { basis, rules, refused_w } = *against;
+        let down_w = basis.down_design_w.min(refused_w);
+        Self {
+            up: on(self.up, basis.up_w.is_some_and(|w| load_w > w), rules.up_for, n),
+            down_minimum: on(
+                self.down_minimum,
+                basis.down_minimum_w.is_none_or(|w| load_w < w),
+                rules.down_minimum_for,
+                n,
+            ),
+            down_design: on(self.down_design, load_w < down_w, rules.down_design_for, n),
+            ..self
+        }
+    }
+
+    /// `n` steps on, for the conditions beside the load.
+    fn beside(self, against: &Against<'_>, n: u32) -> Self {
+        let Against { basis, rules, .. } = *against;
+        Self {
+            failsafe: on(self.failsafe, basis.short, rules.failsafe_for, n),
+            stage: on(self.stage, basis.proved, rules.stage_min, n),
+            ..self
+        }
+    }
+}
+
+/// The count of a condition `n` steps on, at most what counts; zero once it does not hold.
+fn on(count: u16, holds: bool, long: Span, n: u32) -> u16 {
+    if holds { count.saturating_add(n as u16).min(self::count(long)) } else { 0 }
+}
+
+/// The load as it enters the average; nothing while it is not known or nothing is set against it.
+fn sample(basis: &Basis, target: Option<Temp>) -> Option<u32> {
+    basis.now_w(target).filter(|_| !basis.idle()).map(|w| w / SAMPLES_W)
+}
+
+fn sum(tenths: &[u32; SAMPLES]) -> u32 {
+    tenths.iter().fold(0u32, |sum, t| sum.saturating_add(*t))
+}
+
 impl Required {
     /// The rolling average, in watts.
     pub fn average_w(&self) -> Option<u32> {
-        Some(self.tenths_w?.iter().fold(0u32, |sum, s| sum.saturating_add(*s)))
+        self.tenths_w.as_ref().map(sum)
     }
 
-    /// What outlasts a load that is not known.
-    fn afresh(self) -> Self {
-        Self { refused: self.refused, tried_w: self.tried_w, ..Self::default() }
+    /// Forgets all but what outlasts a load that is not known.
+    fn begin_afresh(&mut self) {
+        (self.tenths_w, self.held) = (None, Held::default());
     }
 
-    /// So many steps of the grid, at most [`CATCH_UP`], on a load that stays; true when they have changed anything.
-    #[inline(never)]
-    fn step(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, n: u32) -> bool {
-        let Some(now_w) = basis.now_w(target).filter(|_| !basis.idle()) else {
-            let afresh = self.afresh();
-            let changed = *self != afresh;
-            *self = afresh;
-            return changed;
-        };
-        let newest = now_w / SAMPLES_W;
-        let before = *self;
+    fn against<'a>(&self, basis: &'a Basis, rules: &'a LoadRules) -> Against<'a> {
         let refused_w = if self.refused { (self.tried_w / 8).saturating_mul(7) } else { u32::MAX };
-        let down_w = basis.down_design_w.min(refused_w);
-        let held = |n: u16, is: bool, by: u32, most: u16| {
-            if is { n.saturating_add(by as u16).min(most) } else { 0 }
-        };
+        Against { basis, rules, refused_w }
+    }
+
+    /// So many steps of the grid, at most [`CATCH_UP`], on a load that stays.
+    #[inline(never)]
+    fn step(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, n: u32) {
+        let Some(newest) = sample(basis, target) else { return self.begin_afresh() };
+        let against = self.against(basis, rules);
         let tenths = self.tenths_w.get_or_insert([newest; SAMPLES]);
-        let mut load = tenths.iter().fold(0u32, |sum, t| sum.saturating_add(*t));
-        let (up_most, minimum_most) = (count(rules.up_for), count(rules.down_minimum_for));
-        let down_most = count(rules.down_design_for);
-        for oldest in tenths.iter().rev().take(n as usize) {
-            load = load.saturating_sub(*oldest).saturating_add(newest);
-            self.up = held(self.up, basis.up_w.is_some_and(|w| load > w), 1, up_most);
-            let minimum = basis.down_minimum_w.is_none_or(|w| load < w);
-            self.down_minimum = held(self.down_minimum, minimum, 1, minimum_most);
-            self.down_design = held(self.down_design, load < down_w, 1, down_most);
+        let mut load = sum(tenths);
+        if tenths.iter().all(|t| *t == newest) {
+            self.held = self.held.on_load(load, &against, n);
+        } else {
+            for oldest in tenths.iter().rev().take(n as usize) {
+                load = load.saturating_sub(*oldest).saturating_add(newest);
+                self.held = self.held.on_load(load, &against, 1);
+            }
+            let n = (n as usize).min(SAMPLES);
+            tenths.copy_within(..SAMPLES.saturating_sub(n), n);
+            tenths.iter_mut().take(n).for_each(|t| *t = newest);
         }
-        self.failsafe = held(self.failsafe, basis.short, n, count(rules.failsafe_for));
-        self.stage = held(self.stage, basis.proved, n, count(rules.stage_min));
-        let n = (n as usize).min(SAMPLES);
-        tenths.copy_within(..SAMPLES.saturating_sub(n), n);
-        tenths.iter_mut().take(n).for_each(|t| *t = newest);
-        *self != before
+        self.held = self.held.beside(&against, n);
+    }
+
+    /// True when the next step changes anything.
+    #[inline(never)]
+    fn moves(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> bool {
+        let Some(newest) = sample(basis, target) else {
+            return self.tenths_w.is_some() || self.held != Held::default();
+        };
+        let Some(tenths) = self.tenths_w.as_ref().filter(|t| t.iter().all(|t| *t == newest)) else { return true };
+        let against = self.against(basis, rules);
+        self.held.on_load(sum(tenths), &against, 1).beside(&against, 1) != self.held
     }
 
     /// Follows the load over the interval from `from` to `to`.
@@ -239,25 +302,25 @@ impl Required {
         if wanted == 0 {
             return;
         }
-        if wanted > CATCH_UP {
-            // Where the last sample is another than the next, the steps that are made up do not come to rest.
-            let newest = basis.now_w(target).map(|w| w / SAMPLES_W);
-            let rests = self.tenths_w.and_then(|t| t.first().copied()) == newest && {
-                self.step(basis, target, rules, CATCH_UP);
-                !{ *self }.step(basis, target, rules, 1)
-            };
-            if rests {
+        if wanted <= CATCH_UP {
+            return self.step(basis, target, rules, wanted);
+        }
+        // Where the last samples are others than the next, the steps that are made up do not come to rest.
+        let newest = sample(basis, target);
+        let lasts = |t: &[u32; SAMPLES]| t.iter().take(SAMPLES_KEPT).all(|t| Some(*t) == newest);
+        if self.tenths_w.as_ref().is_some_and(lasts) {
+            self.step(basis, target, rules, CATCH_UP);
+            if !self.moves(basis, target, rules) {
                 return;
             }
-            *self = self.afresh();
         }
-        let n = if wanted > CATCH_UP { 1 } else { wanted };
-        self.step(basis, target, rules, n);
+        self.begin_afresh();
+        self.step(basis, target, rules, 1);
     }
 
     /// When the law moves next, if the load stays.
     pub(crate) fn due(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, now: Instant) -> Option<Instant> {
-        { *self }.step(basis, target, rules, 1).then_some(next(now, GRID))
+        self.moves(basis, target, rules).then_some(next(now, GRID))
     }
 
     /// Another stage: every condition must hold anew. `moved` says what has brought it; `carried_w` is what the boilers gave
@@ -269,17 +332,18 @@ impl Required {
             Moved::Short if self.tried_w > 0 => self.refused = carried_w <= self.tried_w,
             Moved::Short | Moved::Otherwise => {}
         }
-        *self = Self { tenths_w: self.tenths_w, ..self.afresh() };
+        self.held = Held::default();
     }
 
     /// What the load says about stages; nothing while it is not known.
     pub(crate) fn advise(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> Option<Advice> {
         basis.now_w(target)?;
-        let settled = self.stage >= count(rules.stage_min);
-        let failsafe = self.failsafe >= count(rules.failsafe_for) && !rules.failsafe_for.is_zero();
-        let up = self.up >= count(rules.up_for) && basis.up_w.is_some();
-        let down = self.down_minimum >= count(rules.down_minimum_for)
-            && self.down_design >= count(rules.down_design_for)
+        let held = &self.held;
+        let settled = held.stage >= count(rules.stage_min);
+        let failsafe = held.failsafe >= count(rules.failsafe_for) && !rules.failsafe_for.is_zero();
+        let up = held.up >= count(rules.up_for) && basis.up_w.is_some();
+        let down = held.down_minimum >= count(rules.down_minimum_for)
+            && held.down_design >= count(rules.down_design_for)
             && basis.down_design_w > 0
             && !basis.short;
         Some(Advice { up: settled && (up || failsafe), down: settled && down })
