@@ -354,3 +354,54 @@ impl Required {
 pub(crate) fn too_short(rules: &LoadRules, target: Temp, supply: Option<Temp>) -> bool {
     rules.failsafe_below > TempDelta::ZERO && supply.is_some_and(|s| target.above(s) > rules.failsafe_below)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const RETURN: Temp = Temp::from_c(40);
+
+    prop_compose! {
+        /// A law somewhere on its way: samples of two sizes, the newer ones of the load that stands.
+        fn somewhere()(
+            known in 0..=SAMPLES, older in 0u32..3, none: bool, counts in prop::array::uniform5(0u16..25),
+            refused: bool, tried_w in 0u32..900_000
+        ) -> Required {
+            let tenths_w = core::array::from_fn(|i| if i < known { 30_000 } else { 29_000 + 1000 * older });
+            let [up, down_minimum, down_design, failsafe, stage] = counts;
+            let held = Held { up, down_minimum, down_design, failsafe, stage };
+            Required { tenths_w: (!none).then_some(tenths_w), held, refused, tried_w }
+        }
+    }
+
+    prop_compose! {
+        fn conditions()(
+            // With a rise of 30 K a load of 300 kW, which is what the newer samples are of, or none that is known.
+            known: bool, up_w in prop::option::of(200_000u32..400_000), down_minimum_w in prop::option::of(200_000u32..400_000),
+            down_design_w in 0u32..400_000, short: bool, proved: bool
+        ) -> Basis {
+            let flow_w_per_k = if known { 10_000 } else { 0 };
+            Basis { flow_w_per_k, return_: Some(RETURN), up_w, down_minimum_w, down_design_w, short, proved }
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn steps_made_up_in_one_are_those_made_one_by_one(law in somewhere(), basis in conditions(), n in 1..=CATCH_UP + 1) {
+            let (rules, target) = (&LoadRules::CONDENSING, Some(Temp::from_c(70)));
+            let one = |mut law: Required| {
+                law.step(&basis, target, rules, 1);
+                law
+            };
+            prop_assert_eq!(law.moves(&basis, target, rules), one(law) != law);
+            let each = (0..n.min(CATCH_UP)).fold(law, |l, _| one(l));
+            // Past the steps that are made up the law begins anew, unless it has come to rest.
+            let afresh = one(Required { tenths_w: None, held: Held::default(), ..law });
+            let want = if n > CATCH_UP && one(each) != each { afresh } else { each };
+            let mut law = law;
+            law.advance(&basis, target, rules, Instant::ZERO, Instant::from_tenths(n * GRID.tenths()));
+            prop_assert_eq!(law, want);
+        }
+    }
+}
