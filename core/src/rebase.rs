@@ -45,12 +45,9 @@ impl State {
         let at = self.at;
         let mut state = self.clone();
         state.each_moment(&Waits::of(config), &mut |t, longest| {
-            *t = if *t > at {
-                now.after(t.since(at))
-            } else {
-                let age = at.since(*t).min(longest);
-                Instant::from_tenths(now.tenths().saturating_sub(age.tenths()))
-            };
+            // What lies ahead has no age, and what is past is not ahead: one of the two is zero.
+            let (ahead, age) = (t.since(at), at.since(*t).min(longest));
+            *t = Instant::from_tenths(now.after(ahead).tenths().saturating_sub(age.tenths()));
         });
         state.at = now;
         state
@@ -240,3 +237,6 @@ impl Waits {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,192 @@
+//! Which setting lengthens which wait.
+
+use super::*;
+use crate::{
+    blob::blank,
+    config::{
+        BoilerConfig, BoilerDrive, BoilerPump, Circulation, EnableRules, Firing, LowLoadConfig, PumpConfig, PumpRole,
+        ZoneConfig, ZoneDrive,
+    },
+    ids::PumpId,
+    units::{Permille, Temp},
+};
+
+extern crate std;
+use std::vec::Vec;
+
+const NO: Span = Span::ZERO;
+
+fn span(v: u32) -> Span {
+    Span::from_s(v)
+}
+
+/// Two zones, pumps and boilers and a tank, of which nothing waits for anything.
+fn nothing_waits() -> Config {
+    let mut c = blank();
+    let zone = ZoneConfig {
+        drive: ZoneDrive::Pump(PumpId(0)),
+        circulation: Circulation::OnCall,
+        debounce: NO,
+        call_min: NO,
+        overrun: NO,
+        sheddable: true,
+        mix: None,
+        flow_w_per_k: 0,
+    };
+    let pump = PumpConfig { role: PumpRole::Zone, on_min: NO, off_min: NO, exercise_every: NO, exercise_for: NO };
+    let boiler = BoilerConfig {
+        firing: Firing::Modulating { minimum: Permille::new(200) },
+        drive: BoilerDrive::Rate,
+        pump: BoilerPump::None,
+        input_w: 1000,
+        on_min: NO,
+        off_min: NO,
+        flow_proof_max: NO,
+        flame_proof_max: NO,
+        post_purge: NO,
+        pump_overrun: NO,
+        retry_after: NO,
+        outlet_max: Temp::from_c(90),
+        fixed_target: Temp::from_c(80),
+    };
+    for _ in 0..2 {
+        c.zones.push(zone.clone()).unwrap();
+        c.pumps.push(pump.clone()).unwrap();
+        c.boilers.push(boiler.clone()).unwrap();
+    }
+    c.tank = Some(TankConfig {
+        pump: PumpId(1),
+        target: Temp::from_c(60),
+        debounce: NO,
+        purge_max: Temp::from_c(60),
+        priority_max: NO,
+        priority_above: Temp::from_c(0),
+        overrun: NO,
+        flow_w_per_k: 0,
+    });
+    c.staging.band = TempDelta::from_k(3);
+    c
+}
+
+/// The waits by name, in seconds.
+fn waits(c: &Config) -> Vec<(&'static str, u32)> {
+    let w = Waits::of(c);
+    [
+        ("debounce", w.debounce),
+        ("call", w.call),
+        ("overrun", w.overrun),
+        ("pump on", w.pump_on),
+        ("pump off", w.pump_off),
+        ("exercise", w.exercise),
+        ("boiler on", w.boiler_on),
+        ("boiler off", w.boiler_off),
+        ("proof", w.proof),
+        ("retry", w.retry),
+        ("stagger", w.stagger),
+        ("start", w.start),
+        ("run", w.run),
+        ("rest", w.rest),
+        ("hot", w.hot),
+        ("plant", w.plant),
+    ]
+    .map(|(name, s)| (name, s.whole_s()))
+    .to_vec()
+}
+
+/// Frost lets water stand for twenty minutes whatever is set.
+const STANDS_S: u32 = 1200;
+
+#[test]
+fn without_settings_only_the_rest_of_frost_is_waited_for() {
+    let all: Vec<_> = waits(&nothing_waits()).into_iter().filter(|w| w.1 > 0).collect();
+    assert_eq!(all, [("rest", STANDS_S)]);
+}
+
+/// Each setting, made 5000 s long, and the waits that it lengthens. 5000 s is longer than all fixed ones.
+#[test]
+fn each_setting_lengthens_the_waits_that_are_counted_by_it() {
+    type Row = (fn(&mut Config), &'static [&'static str]);
+    const LONG: Span = Span::from_s(5000);
+    let rows: [Row; 36] = [
+        (|c| c.zones[0].debounce = LONG, &["debounce"]),
+        (|c| c.zones[1].debounce = LONG, &["debounce"]),
+        (|c| c.tank.as_mut().unwrap().debounce = LONG, &["debounce"]),
+        (|c| c.zones[0].call_min = LONG, &["call"]),
+        (|c| c.zones[1].call_min = LONG, &["call"]),
+        (|c| c.zones[0].overrun = LONG, &["overrun"]),
+        (|c| c.zones[1].overrun = LONG, &["overrun"]),
+        (|c| c.tank.as_mut().unwrap().overrun = LONG, &["overrun"]),
+        (|c| c.pumps[0].on_min = LONG, &["pump on"]),
+        (|c| c.pumps[1].on_min = LONG, &["pump on"]),
+        (|c| c.pumps[0].off_min = LONG, &["pump off"]),
+        (|c| c.pumps[1].exercise_every = LONG, &["pump off"]),
+        (|c| c.pumps[0].exercise_for = LONG, &["exercise"]),
+        (|c| c.pumps[1].exercise_for = LONG, &["exercise"]),
+        (|c| c.boilers[0].on_min = LONG, &["boiler on"]),
+        (|c| c.boilers[1].on_min = LONG, &["boiler on"]),
+        // Flow is proved from the start of the pump on, and from the demand on where the boiler starts its own.
+        (|c| c.boilers[0].flow_proof_max = LONG, &["pump on", "boiler on", "proof"]),
+        (|c| c.boilers[1].flow_proof_max = LONG, &["pump on", "boiler on", "proof"]),
+        (|c| c.boilers[0].flame_proof_max = LONG, &["proof"]),
+        (|c| c.boilers[0].off_min = LONG, &["boiler off"]),
+        (|c| c.boilers[1].post_purge = LONG, &["boiler off"]),
+        (|c| c.boilers[0].pump_overrun = LONG, &["boiler off"]),
+        (|c| c.boilers[1].retry_after = LONG, &["retry"]),
+        (|c| c.pump_stagger = LONG, &["stagger"]),
+        (|c| c.staging.start_spacing = LONG, &["start"]),
+        (|c| c.staging.low_load.run_min = LONG, &["run"]),
+        (|c| c.staging.rate_hold = LONG, &["rest"]),
+        (|c| c.guard.frozen_after = LONG, &["rest"]),
+        (|c| c.guard.damper_proof_max = LONG, &["rest"]),
+        (|c| c.guard.damper_retry_after = LONG, &["rest"]),
+        (|c| c.guard.valve_travel_max = LONG, &["rest"]),
+        (|c| c.purge.time_max = LONG, &["rest"]),
+        (|c| c.reset.boost_for = LONG, &["rest"]),
+        (|c| c.tank.as_mut().unwrap().priority_max = LONG, &["rest"]),
+        (|c| c.guard.hot_cuts_within = LONG, &["hot"]),
+        // All three waits of a plant that runs by the number of calls are counted from one moment.
+        (|c| c.enable = requests([5000, 1, 2]), &["plant"]),
+    ];
+    let before = waits(&nothing_waits());
+    for (i, (set, expected)) in rows.iter().enumerate() {
+        let mut c = nothing_waits();
+        set(&mut c);
+        let longer: Vec<_> = waits(&c).into_iter().zip(&before).filter(|(a, b)| a != *b).collect();
+        assert!(longer.iter().all(|(a, _)| a.1 == 5000), "row {i}: {longer:?}");
+        assert_eq!(longer.iter().map(|(a, _)| a.0).collect::<Vec<_>>(), *expected, "row {i}");
+    }
+}
+
+fn requests([off, on, few]: [u32; 3]) -> PlantEnable {
+    PlantEnable::Requests(EnableRules { ignored: 0, off_min: span(off), on_min: span(on), few_for: span(few) })
+}
+
+#[test]
+fn a_plant_by_requests_waits_for_the_longest_of_its_three() {
+    for order in [[700, 20, 3], [20, 700, 3], [3, 20, 700]] {
+        let c = Config { enable: requests(order), ..nothing_waits() };
+        assert_eq!(Waits::of(&c).plant, span(700));
+    }
+}
+
+/// A call that never stops moves the demand trim after `LONG_CALL`: only while that trim is on.
+#[test]
+fn the_demand_trim_waits_for_a_long_call() {
+    let mut c = nothing_waits();
+    assert_eq!(Waits::of(&c).call, NO);
+    c.reset.demand_trim_max = TempDelta::from_k(1);
+    assert_eq!(Waits::of(&c).call, LONG_CALL);
+}
+
+/// A run that is long in a band of 3 K is three times as long in one of 7 K, rounded up.
+#[test]
+fn a_run_at_low_load_is_as_much_longer_as_its_band_is_wider() {
+    let run = |band: TempDelta, wide: TempDelta| {
+        let mut c = nothing_waits();
+        (c.staging.band, c.staging.low_load) = (band, LowLoadConfig { run_min: span(400), band: wide });
+        Waits::of(&c).run
+    };
+    assert_eq!(run(TempDelta::from_k(3), TempDelta::from_k(7)), span(1200));
+    assert_eq!(run(TempDelta::from_k(3), TempDelta::ZERO), span(400), "no band of its own");
+    assert_eq!(run(TempDelta::ZERO, TempDelta::from_centi_k(5)), span(2000), "no band to compare with");
+}
