@@ -16,10 +16,43 @@ pub struct Calls {
     pub tank: Option<bool>,
 }
 
+/// A stretch of time in which outdoor temperature runs straight: the one of this number, from 0, of many of one length.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Line {
+    /// Length, in seconds.
+    pub length_s: f64,
+    /// How many of that length lie before it.
+    pub number: f64,
+    /// Temperature at its start, in degrees Celsius.
+    pub start_c: f64,
+    /// How far it rises, in kelvin.
+    pub rise_k: f64,
+}
+
+impl Line {
+    /// The temperature on it, in degrees Celsius.
+    #[inline]
+    pub fn at_c(&self, at_s: f64) -> f64 {
+        self.start_c + self.rise_k * (at_s / self.length_s - self.number)
+    }
+
+    /// True for a moment on it.
+    #[inline]
+    pub fn holds(&self, at_s: f64) -> bool {
+        (self.number * self.length_s..(self.number + 1.0) * self.length_s).contains(&at_s)
+    }
+}
+
 /// Outdoor dry-bulb temperature over a run, and recorded calls where there are any.
 pub trait Outdoor: Sync {
     /// Outdoor temperature in degrees Celsius, this many seconds after the start of the run.
     fn outdoor_c(&self, at_s: f64) -> f64;
+
+    /// The stretch around this moment in which [`outdoor_c`](Self::outdoor_c) runs straight, if there is one: up to its end a run
+    /// need not ask again.
+    fn line(&self, _at_s: f64) -> Option<Line> {
+        None
+    }
 
     /// Wall-clock time at the start of the run.
     fn civil_start(&self) -> CivilMinute;

@@ -16,7 +16,7 @@
 //! What it does not do: join names to zones (the host knows names), debounce, follow daylight saving time.
 
 use crate::{
-    outdoor::{Calls, Outdoor},
+    outdoor::{Calls, Line, Outdoor},
     timed::{Timed, TimedError, excerpt},
 };
 use heatwright_core::{CivilMinute, ZoneId};
@@ -181,6 +181,9 @@ impl<'a> Replayed<'a> {
 impl Outdoor for Replayed<'_> {
     fn outdoor_c(&self, at_s: f64) -> f64 {
         self.weather.outdoor_c(at_s)
+    }
+    fn line(&self, at_s: f64) -> Option<Line> {
+        self.weather.line(at_s)
     }
     fn civil_start(&self) -> CivilMinute {
         self.weather.civil_start()

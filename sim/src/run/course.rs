@@ -12,7 +12,7 @@
 
 use super::{Options, RUN_MOST_S, RunError};
 use crate::{
-    outdoor::{Calls, Outdoor},
+    outdoor::{Calls, Line, Outdoor},
     step::{Conditions, Outside},
 };
 use heatwright_core::{CivilMinute, Instant};
@@ -33,6 +33,8 @@ pub(super) struct Course<'a> {
     tenths: u64,
     /// The last minute that was reckoned, and the steps that it holds for: from, and up to.
     minute: Cell<(u64, u64, CivilMinute)>,
+    /// The straight stretch of weather that was asked for last; one of no length holds nothing.
+    line: Cell<Line>,
     /// The ripple that was reckoned last, and the steps that it holds for: from, and up to.
     ripple: Cell<(u64, u64, f64)>,
     /// Calls come from a record.
@@ -64,6 +66,7 @@ impl<'a> Course<'a> {
             dt_s,
             tenths: (dt_s * 10.0).round() as u64,
             minute: Cell::new((0, 0, CivilMinute::new(0))),
+            line: Cell::default(),
             ripple: Cell::new((0, 0, 0.0)),
             has_calls: outdoor.has_calls(),
             warm_steps,
@@ -122,9 +125,22 @@ impl<'a> Course<'a> {
     }
 
     /// Outdoor temperature, in degrees Celsius.
+    #[inline]
     pub(super) fn outdoor_c(&self, step: u64) -> Result<f64, RunError> {
-        let c = self.outdoor.outdoor_c(self.at_s(step).max(0.0)) + self.ripple_k(step);
+        let c = self.weather_c(self.at_s(step).max(0.0)) + self.ripple_k(step);
         if (-100.0..=80.0).contains(&c) { Ok(c) } else { Err(RunError::Weather { at_s: self.at_s(step) }) }
+    }
+
+    #[inline]
+    fn weather_c(&self, at_s: f64) -> f64 {
+        let line = self.line.get();
+        if line.holds(at_s) { line.at_c(at_s) } else { self.weather_anew_c(at_s) }
+    }
+
+    #[inline(never)]
+    fn weather_anew_c(&self, at_s: f64) -> f64 {
+        self.line.set(self.outdoor.line(at_s).unwrap_or_default());
+        self.outdoor.outdoor_c(at_s)
     }
 
     /// What is added to weather that stands still, in kelvin.
@@ -161,7 +177,8 @@ impl<'a> Course<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outdoor::Steady;
+    use crate::{outdoor::Steady, weather::Series};
+    use std::sync::atomic::{AtomicU64, Ordering};
 
     #[test]
     fn weather_that_stands_has_a_ripple_and_weather_that_moves_has_none() {
@@ -192,6 +209,35 @@ mod tests {
                 (0..rising.warm_steps).any(|k| rising.outdoor_c(k).unwrap() > 0.05),
                 "{step_s}: it warms up in standing air"
             );
+        }
+    }
+
+    #[test]
+    fn weather_that_runs_straight_is_asked_once_an_hour_and_says_the_same() {
+        struct Counted(Series, AtomicU64);
+        impl Outdoor for Counted {
+            fn outdoor_c(&self, at_s: f64) -> f64 {
+                self.1.fetch_add(1, Ordering::Relaxed);
+                self.0.outdoor_c(at_s)
+            }
+            fn line(&self, at_s: f64) -> Option<Line> {
+                self.0.line(at_s)
+            }
+            fn civil_start(&self) -> CivilMinute {
+                self.0.civil_start()
+            }
+        }
+        let hours_c = vec![3.0, -7.3, -7.3, 11.1, -0.0];
+        let series = Series::new(jiff::civil::date(2015, 1, 5).at(0, 0, 0, 0), hours_c, "made up").unwrap();
+        for step_s in [0.7, 1.0, 5.0] {
+            let counted = Counted(series.clone(), AtomicU64::new(0));
+            let options = Options { step_s, warm_up_s: 600.0, duration_s: 4.0 * 3600.0 - step_s, ..Options::default() };
+            let course = Course::new(&counted, &options).unwrap();
+            for step in 0..=course.steps {
+                let within_s = course.at_s(step).max(0.0);
+                assert_eq!(course.weather_c(within_s), series.dry_bulb_at_c(within_s), "{step_s} s: step {step}");
+            }
+            assert_eq!(counted.1.into_inner(), 4, "{step_s} s");
         }
     }
 

@@ -4,6 +4,7 @@
 //! value holds. A series has at least two values, all finite, by construction.
 
 use super::{RepairNote, WeatherError, minute_of, moment};
+use crate::outdoor::{Line, Outdoor};
 use heatwright_core::CivilMinute;
 use jiff::civil::{Date, DateTime};
 
@@ -75,14 +76,17 @@ impl Series {
 
     /// Temperature `at_s` seconds after the start, degrees Celsius; the first or last value holds outside.
     pub fn dry_bulb_at_c(&self, at_s: f64) -> f64 {
-        let last = self.dry_bulb_c.len().saturating_sub(1);
-        let hours = (at_s / Self::STEP_S).clamp(0.0, last as f64);
-        // A NaN casts to 0, so even that reads the first value.
-        let k = (hours as usize).min(last);
-        let a = self.dry_bulb_c.get(k).copied().unwrap_or_default();
-        let b = self.dry_bulb_c.get(k + 1).copied().unwrap_or(a);
-        let share = hours - k as f64;
-        if share > 0.0 { a + (b - a) * share } else { a }
+        // What is no number reads the first value.
+        let within_s = at_s.max(0.0).min(self.length_s());
+        self.hour(within_s).at_c(within_s)
+    }
+
+    /// The hour of a moment; that of the last value is level.
+    fn hour(&self, at_s: f64) -> Line {
+        let k = ((at_s / Self::STEP_S) as usize).min(self.dry_bulb_c.len().saturating_sub(1));
+        let start_c = self.dry_bulb_c.get(k).copied().unwrap_or_default();
+        let rise_k = self.dry_bulb_c.get(k + 1).map_or(0.0, |next_c| next_c - start_c);
+        Line { length_s: Self::STEP_S, number: k as f64, start_c, rise_k }
     }
 
     /// Wall-clock time at the start, as the controller counts it. Years before 2000 are moved up by 28 years at a time, which
@@ -171,9 +175,13 @@ impl Series {
     }
 }
 
-impl crate::outdoor::Outdoor for Series {
+impl Outdoor for Series {
     fn outdoor_c(&self, at_s: f64) -> f64 {
         self.dry_bulb_at_c(at_s)
+    }
+
+    fn line(&self, at_s: f64) -> Option<Line> {
+        Some(self.hour(at_s))
     }
 
     fn civil_start(&self) -> CivilMinute {
