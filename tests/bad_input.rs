@@ -125,6 +125,9 @@ cases! {
     schedule_unreadable: with("\"sat 07:00-12:00\"", "\"saturday morning\"");
     no_supply_sensor: without("[sensor.supply]");
     limits_crossed: with("[boiler.b1]\n", "[boiler.b1]\noutlet-max = \"210 °F\"\n");
+    return_valve_of_a_condensing_boiler: with("[boiler.b1]\n", "[boiler.b1]\nreturn-valve = \"120 °F\"\n");
+    return_valve_below_the_least_return: with("efficiency = \"condensing\"", "efficiency = \"non-condensing\"\nreturn-min = \"130 °F\"\nreturn-valve = \"120 °F\"");
+    return_valve_over_the_targets: with("efficiency = \"condensing\"", "efficiency = \"non-condensing\"\nreturn-valve = \"190 °F\"");
     relay_pinned_twice: with("[pump.p-b1]", "[pump.p-b1]\nrelay = 3").replace("[pump.p-shop]", "[pump.p-shop]\nrelay = 3");
     settings_without_effect: with("output = \"21 MBH\"", "area = \"200 ft²\", output = \"21 MBH\"").replace("[reset] ", "[rotation]\npolicy = \"fixed\"\nhours = \"40 h\"\n[reset] ");
     draw_without_a_time: format!("{WORKSHOP}\n[tank]\nvolume = \"80 gal\"\ncoil = \"60 MBH\"\npump = \"p-tank\"\ndraws = [{{ for = \"10 min\", flow = \"3 gal/min\" }}]\n[pump.p-tank]\nmotor = \"wet-rotor\"\namps = \"1 A\"\n");

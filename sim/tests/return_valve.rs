@@ -13,7 +13,7 @@ use heatwright_sim::{
     outdoor::Steady,
     plant::{Efficiency, EfficiencyPoint, Fluid},
     run,
-    run::{Fresh, Run, Sample, Watch, run_checked},
+    run::{Fresh, Run, Sample, Watch, run_checked, why::Cause},
 };
 
 /// Every relay on.
@@ -156,9 +156,9 @@ fn heat_adds_up_and_burns_on_cold_return_are_starts_alone() {
         }
         let without = checked(&bare);
         for (with, without) in ran.summary.boilers.iter().zip(&without.summary.boilers) {
-            assert!((with.return_cold_h - with.valve_shut_h).abs() < 1e-9, "{name}: {with:?}");
-            assert!(with.valve_mean < 1.0 && with.return_cold_h < 0.2 * with.hours_h, "{name}: {with:?}");
-            assert!(without.return_cold_h > 2.0 * with.return_cold_h, "{name}: {with:?} {without:?}");
+            assert_eq!(with.return_cold_h, 0.0, "{name}: {with:?}");
+            assert!(with.valve_mean < 1.0 && with.valve_shut_h < 0.2 * with.hours_h, "{name}: {with:?}");
+            assert!(without.return_cold_h > 2.0 * with.valve_shut_h, "{name}: {with:?} {without:?}");
             assert_eq!((without.valve_mean, without.valve_shut_h), (1.0, 0.0));
         }
     }
@@ -171,8 +171,11 @@ fn a_valve_set_above_the_target_lets_nothing_out() {
     p.boilers[0].drive = BoilerDrive::DemandOnly;
     p.boilers[0].control.fixed_target_c = 50.0;
     let options = Options { duration_s: 86_400.0, ..Options::default() };
-    let s = run(&p, &mut Double::new(&p), &mut Ideal::new(&p), &ColdWeek, &options, &mut ()).unwrap().summary;
+    let ran = run(&p, &mut Double::new(&p), &mut Ideal::new(&p), &ColdWeek, &options, &mut ()).unwrap();
+    let (s, cold) = (ran.summary, ran.why.cold);
     let b = s.boilers[0];
     assert!(b.hours_h > 0.0 && (b.valve_shut_h - b.hours_h).abs() < 1e-9, "{b:?}");
     assert!(s.zones[0].lowest_c < 15.0, "{:?}", s.zones[0]);
+    assert!(cold.iter().any(|c| c.cause == Cause::ReturnValve && c.hours_h > 5.0), "{cold:?}");
+    assert!(cold.iter().all(|c| c.cause != Cause::Burner), "{cold:?}");
 }

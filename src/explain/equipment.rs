@@ -33,9 +33,10 @@ pub(super) const ENTRIES: &[Entry] = &[
         source: "our choice",
         finds: "Of one boiler: `outlet-max` or `fixed-target` above its operating `limit`, `flow-min` above the `flow` of its pump, \
             `flow-max` below `flow-min`, or `flame-proof-max` shorter than `pre-purge`, all `trials` of `ignition` and `proof` and the \
-            `inter-purge` between them.",
+            `inter-purge` between them. A `return-valve` of a boiler that condenses or has no `pump`, below its `return-min`, or at or above \
+            the hottest water that the boiler is told.",
         matters: "A target above the limit makes the limit end every burn; a boiler below its least flow boils locally or locks out; one that \
-            is given up while it still tries is called failed although nothing is wrong.",
+            is given up while it still tries is called failed although nothing is wrong. A return valve lets nothing out before the boiler is hotter than its setting.",
         mend: "Lower the targets or correct the limit, with some 10 °F between them. Read the flows off the instructions: flow (gal/min) \
             = output (MBH) x 2 / rise (°F), near enough.",
         example: "[boiler.b1]\nlimit = \"200 °F\"\noutlet-max = \"190 °F\"\nfixed-target = \"180 °F\"",

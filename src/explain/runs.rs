@@ -48,11 +48,13 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "burned-on-cold-return",
         weight: WARNING,
         source: "the boiler's instructions, as typed in `return-min`",
-        finds: "In a run, a boiler burned while water colder than its `return-min` came back.",
+        finds: "In a run, a boiler burned while water colder than its `return-min` entered it. Time in which a `return-valve` led all of its \
+            water round, until it was warm, does not count.",
         matters: "Its flue gas condenses there. A few minutes at each cold start are common, hours eat a boiler that is not built for it: the \
             sentence has both figures.",
-        mend: "Raise the curve or `supply-min`, or mix supply into its return by a valve that holds it.",
-        example: "[boiler.b1]\nreturn-min = \"130 °F\"\n[reset]\nsupply-min = \"140 °F\"",
+        mend: "A self-acting three-way valve that mixes its outlet water into its return: enter it as `return-valve`. Or raise the curve or \
+            `supply-min`.",
+        example: "[boiler.b1]\nefficiency = \"non-condensing\"\npump = \"p-b1\"\nreturn-min = \"130 °F\"\nreturn-valve = \"135 °F\"",
     },
     Entry {
         code: "R05",
@@ -87,6 +89,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "The plant has the heat and does not give it: the staging waits too long, or a shortest stop has not run out.",
         mend: "Lower `up-error` or `up-rate`, shorten `start-spacing` under staging, or `off-min` of the boiler, as its instructions allow.",
         example: "[staging]\nup-error = \"20 °F·min\"\nstart-spacing = \"5 min\"",
+    },
+    Entry {
+        code: "R08",
+        name: "return-valve-shut",
+        weight: WARNING,
+        source: "our choice: more than 1 h and more than a quarter of the hours in which it burned",
+        finds: "In a run, a boiler burned for long with its `return-valve` shut to the header. Such a valve lets nothing out before the \
+            boiler's water is hotter than its setting.",
+        matters: "All of that fire warms the boiler alone, and is lost again when it cools. A boiler that is told less than the setting never \
+            gives any heat at all.",
+        mend: "Where the water is told too low: `supply-min`, or `signal-low` of a boiler that is told a target. Where it starts too often: \
+            `on-min`, `off-min`, and which boiler leads.",
+        example: "[boiler.b1]\ndrive = \"target\"\nsignal-low = \"140 °F\"\nsignal-high = \"200 °F\"\nreturn-valve = \"130 °F\"",
     },
     Entry {
         code: "S01",

@@ -114,7 +114,7 @@ pub struct BoilerSummary {
     pub return_mean_c: f64,
     /// Lowest return water while lit, in degrees Celsius; `None` without fuel.
     pub return_min_c: Option<f64>,
-    /// Hours lit with return water colder than the boiler allows.
+    /// Hours lit with return water colder than the boiler allows, less those in which its return valve is shut to the header.
     pub return_cold_h: f64,
     /// Mean share of its flow that its return valve lets to the header while lit; 1 without a valve or without fuel.
     pub valve_mean: f64,

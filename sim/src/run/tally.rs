@@ -212,7 +212,7 @@ impl Tally {
                 t.water_w += flux.water_w;
                 t.rate_return_c += b.state.rate * flux.return_c;
                 t.return_min_c = lower(t.return_min_c, flux.return_c);
-                t.return_cold_steps += u64::from(flux.return_c < t.least_c);
+                t.return_cold_steps += u64::from((flux.return_c < t.least_c) & (b.state.opening > 0.0));
                 t.condensing_steps += u64::from(flux.condensate_kg_s > 0.0);
                 t.condensate_kg_s += flux.condensate_kg_s;
                 t.opening += b.state.opening;

@@ -8,7 +8,7 @@
 //!    target lies below what its emitters need;
 //! 3. its setting has risen less than [`RECOVERY_S`] ago and it has not been warm since: it comes back from a setback;
 //! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler that could help is not called, all that
-//!    can burn at full fire, or one that is called does not;
+//!    can burn at full fire, a return valve holds water of one back, or one that is called burns less than it could;
 //! 5. it gets what it needs and warms up.
 //!
 //! What a zone needs is the inverse of its emitter's law at its own flow for the loss less the gains of the moment
@@ -61,6 +61,8 @@ pub enum Cause {
     Stage,
     /// The header is short and all boilers that can are at full fire.
     Boilers,
+    /// The header is short and the return valve of a boiler that is called leads its water round.
+    ReturnValve,
     /// The header is short and a boiler that is called burns less than it could, or not.
     Burner,
     /// It gets what it needs and warms up.
@@ -176,6 +178,8 @@ struct Fires {
     idle: bool,
     /// All that are called and could burn are at full fire, and there is one.
     full: bool,
+    /// A return valve leads water of one that is called round.
+    round: bool,
 }
 
 /// Looks on and keeps count.
@@ -298,6 +302,7 @@ impl Looks {
             Fires { limit: true, .. } => Cause::Limit,
             Fires { idle: true, .. } => Cause::Stage,
             Fires { full: true, .. } => Cause::Boilers,
+            Fires { round: true, .. } => Cause::ReturnValve,
             Fires { .. } => Cause::Burner,
         }
     }
@@ -332,7 +337,7 @@ fn fires(model: &Model, s: &State, out: &Outputs) -> Fires {
                 && plant.safety_stops(id, b, c.circuit)
         })
     };
-    let (mut limit, mut idle, mut full, mut count) = (false, false, true, 0);
+    let (mut limit, mut idle, mut full, mut round, mut count) = (false, false, true, false, 0);
     for (k, now) in s.boilers.iter().enumerate() {
         let b = BoilerId(k as u8);
         let stated = relay(model, RelayUse::Demand(b)).map(|r| out.relay(r)).unwrap_or_default();
@@ -340,11 +345,12 @@ fn fires(model: &Model, s: &State, out: &Outputs) -> Fires {
         if stated.on {
             count += 1;
             full &= now.state.burner.lit() && now.state.rate >= FULL;
+            round |= now.state.opening < 1.0;
         } else {
             idle |= able(stated.why) && !open(b);
         }
     }
-    Fires { limit, idle, full: full && count > 0 }
+    Fires { limit, idle, full: full && count > 0, round }
 }
 
 /// True for a boiler that is not called and could be.

@@ -16,6 +16,11 @@ const BOILERS_SHORT_H: f64 = 3.0;
 /// A boiler that stands by for so long while the others cannot is called too late: our choice.
 const STAGE_SHORT_H: f64 = 0.5;
 
+/// A boiler that burns for so long, and for so large a share of its hours, with its return valve shut to the header hardly heats:
+/// our choice.
+const VALVE_SHUT_H: f64 = 1.0;
+const VALVE_SHUT_SHARE: f64 = 0.25;
+
 pub(super) fn findings(l: &Loaded, ran: &Run, u: In) -> Vec<Finding> {
     let s = &ran.summary;
     let mut out = Vec::new();
@@ -41,6 +46,9 @@ pub(super) fn findings(l: &Loaded, ran: &Run, u: In) -> Vec<Finding> {
         }
         if b.return_cold_h > 0.0 {
             out.push(return_cold(l, b, u));
+        }
+        if b.valve_shut_h > VALVE_SHUT_H.max(VALVE_SHUT_SHARE * b.hours_h) {
+            out.push(valve_shut(l, b, u));
         }
     }
     out.extend(s.tank.as_ref().filter(|t| t.tap_short_h > 0.0).map(|t| tap_short(l, t, u)));
@@ -117,6 +125,7 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
         Cause::Limit => header("a limit open"),
         Cause::Stage => header("a boiler that could help not called"),
         Cause::Boilers => header("all boilers at full fire"),
+        Cause::ReturnValve => header("a return valve that leads boiler water round"),
         Cause::Burner => header("a boiler that is called at less than full fire"),
         Cause::Warming => "warming up on water that is hot enough".into(),
     }
@@ -142,6 +151,9 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         Cause::Stage => "see R07 and the events: why the next boiler was not called",
         Cause::Boilers => {
             "the boilers are too small for this weather (R06), or too many zones come back from setback at once"
+        }
+        Cause::ReturnValve => {
+            "its boiler gives the header flow x (water - setting) at most: raise reset.supply-min or signal-low, or set return-valve lower"
         }
         Cause::Burner => {
             "its own control holds it back: see signal-low, signal-high, fixed-target and limit of the boilers, and short-cycle"
@@ -206,7 +218,22 @@ fn return_cold(l: &Loaded, b: &BoilerSummary, u: In) -> Finding {
         b.return_min_c.map_or("-".into(), |c| u.temp_text(c))
     );
     Finding::new("R04", Severity::Warning, about, sentence)
-        .hint("raise the curve or reset.supply-min, or mix supply into its return by a valve that holds it")
+        .hint("fit a valve that mixes outlet water into its return and enter it as return-valve, or raise the curve or reset.supply-min")
+}
+
+fn valve_shut(l: &Loaded, b: &BoilerSummary, u: In) -> Finding {
+    let about = Subject::Boiler(b.boiler);
+    let setting = l.physics.boilers.get(b.boiler.index()).and_then(|p| p.return_valve_c);
+    let sentence = format!(
+        "{} burned for {:.1} of {:.1} h with its return valve shut to the header: it warmed its own water to {} and gave no heat",
+        l.names.title(about),
+        b.valve_shut_h,
+        b.hours_h,
+        setting.map_or("-".into(), |c| u.temp_text(c))
+    );
+    Finding::new("R08", Severity::Warning, about, sentence).hint(
+        "fewer starts (on-min, off-min, the policy of rotation), or hotter water: reset.supply-min, signal-low of a boiler that is told a target",
+    )
 }
 
 fn tap_short(l: &Loaded, t: &TankSummary, u: In) -> Finding {

@@ -153,6 +153,22 @@ fn boilers(r: &mut Report, l: &Loaded, ran: &Run, u: In) {
         ]);
     }
     r.table(table);
+    for b in &ran.summary.boilers {
+        let Some(setting_c) = l.physics.boilers.get(b.boiler.index()).and_then(|p| p.return_valve_c) else { continue };
+        if b.hours_h > 0.0 {
+            let shut = if b.valve_shut_h < 0.05 {
+                String::new()
+            } else {
+                format!(", and none in {:.1} h, while it warmed its own water", b.valve_shut_h)
+            };
+            r.text(format!(
+                "{}: while it burned, its return valve at {} let {:.0} % of its flow to the header on average{shut}.",
+                l.names.title(Subject::Boiler(b.boiler)),
+                u.temp_text(setting_c),
+                b.valve_mean * 100.0
+            ));
+        }
+    }
     let condensate: f64 = ran.summary.boilers.iter().map(|b| b.condensate_kg).sum();
     r.text(format!(
         "Most/h: most starts in any hour. Short: burns under five minutes. Cond.: hours with condensate. Fuel {:.1} {} by higher heating value, pumps and fans {:.1} kWh, condensate {:.1} {}.",

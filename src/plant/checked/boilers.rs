@@ -166,6 +166,8 @@ plain! {
         pub own_frost: Option<Temp>,
         /// Lowest return temperature it may see for long; `None` when it may condense.
         pub return_min: Option<Temp>,
+        /// Setting of the valve that mixes outlet water into its return; `None`: no such valve.
+        pub return_valve: Option<Temp>,
         /// Shortest time between a demand and its ordinary end.
         pub on_min: Time,
         /// Shortest time between the end of a demand and the next.

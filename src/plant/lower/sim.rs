@@ -231,7 +231,7 @@ fn boiler(b: &checked::Boiler) -> sp::Boiler {
         flow_kg_s: b.flow.l_s * KG_L,
         flow_min_kg_s: b.flow_min.l_s * KG_L,
         return_min_c: b.return_min.map(|t| t.c),
-        return_valve_c: None,
+        return_valve_c: b.return_valve.map(|t| t.c),
         water_l: b.water.l,
         metal_j_k: b.metal.l * J_L_K,
         burner: sp::Burner {

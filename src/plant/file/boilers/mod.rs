@@ -1,6 +1,7 @@
 //! `[boiler.*]`; its burner, electrical data, marks and condensate pump in [`parts`].
 
 mod parts;
+mod return_valve;
 
 use super::{name, relay, run};
 use crate::plant::{
@@ -187,6 +188,12 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             "Lowest return temperature that it may see for long; left out: it may condense.",
             20.0..=90.0,
         ),
+        return_valve: c.may(
+            "return-valve",
+            "Setting of the self-acting three-way valve that mixes its outlet water into its return, so that no colder water enters \
+             it; left out: no such valve.",
+            20.0..=90.0,
+        ),
         on_min: c.or(
             "on-min",
             "Shortest time between a demand and its ordinary end.",
@@ -299,10 +306,12 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             ),
         ));
     }
+    let pump = c.text("pump", "Id of its pump; left out: the zones' flow passes through it.");
+    return_valve::judge(c, id, &boiler, pump.is_some());
     let owners = [("controller", Owner::Controller), ("boiler", Owner::Boiler), ("either", Owner::Either)];
     let read = Read {
         boiler,
-        pump: c.text("pump", "Id of its pump; left out: the zones' flow passes through it."),
+        pump,
         owner: c.word_or(
             "pump-owner",
             "Who switches its pump: controller, boiler or either.",
