@@ -208,4 +208,49 @@ mod tests {
         c.follow(false, waits, &mut Clock::at(s(8)));
         assert_eq!(c, Call::Idle);
     }
+
+    /// The contact is on for ten seconds; the call counts until 65 s, the water runs on until 95 s.
+    #[test]
+    fn a_bump_shorter_than_the_debounce_does_not_bring_a_call_back() {
+        let bump = |t: u32| t < 10 || (70..73).contains(&t);
+        assert_eq!(
+            trace(bump, &[69, 72, 73, 80, 94, 95]),
+            [
+                Call::Overrun { ended: s(65) },
+                Call::Resuming { ended: s(65), since: s(70) },
+                Call::Overrun { ended: s(65) },
+                Call::Overrun { ended: s(65) },
+                Call::Overrun { ended: s(65) },
+                Call::Idle,
+            ]
+        );
+    }
+
+    #[test]
+    fn a_break_shorter_than_the_debounce_does_not_end_a_call() {
+        let broken = |t: u32| t < 100 || (103..200).contains(&t);
+        assert_eq!(
+            trace(broken, &[100, 102, 103, 199]),
+            [
+                Call::Falling { began: s(5), since: s(100) },
+                Call::Falling { began: s(5), since: s(100) },
+                Call::Calling { since: s(5) },
+                Call::Calling { since: s(5) },
+            ]
+        );
+    }
+
+    #[test]
+    fn without_a_contact_and_a_call_nothing_follows() {
+        let rests = |call: Call, contact| {
+            let mut after = call;
+            after.follow(contact, WAITS, &mut Clock::at(s(500)));
+            assert_eq!(call.rests(contact), after == call, "{call:?}");
+            after
+        };
+        assert_eq!(rests(Call::Idle, false), Call::Idle);
+        assert_eq!(rests(Call::Idle, true), Call::Rising { since: s(500) });
+        assert_eq!(rests(Call::Calling { since: s(5) }, true), Call::Calling { since: s(5) });
+        assert_eq!(rests(Call::Calling { since: s(5) }, false), Call::Falling { began: s(5), since: s(500) });
+    }
 }

@@ -193,3 +193,82 @@ fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, 
         acknowledge: seen.acknowledge,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{ids::PumpId, tests::plant};
+
+    const fn s(v: u32) -> Instant {
+        Instant::from_s(v)
+    }
+
+    const FIRING: BoilerState = BoilerState::Firing { began: s(1) };
+    const OFF: BoilerState = BoilerState::Off { since: s(1) };
+
+    /// The first boiler has no pump of its own, the second has.
+    fn one_without_a_pump() -> Config {
+        let mut c = plant();
+        c.boilers[0].pump = BoilerPump::None;
+        c
+    }
+
+    #[test]
+    fn water_stands_still_while_a_boiler_without_a_pump_has_a_demand_and_none_flows() {
+        let c = one_without_a_pump();
+        let mut control = State::new(&c, None).control;
+        let mut at = |second, [a, b]: [BoilerState; 2], outflow| {
+            (control.boilers[0].state, control.boilers[1].state) = (a, b);
+            let since = still(&c, &mut control, outflow, &mut Clock::at(s(second)));
+            assert_eq!(control.still_since, since.unwrap_or(Instant::ZERO));
+            since
+        };
+        assert_eq!(at(10, [FIRING, OFF], true), None, "water flows");
+        assert_eq!(at(20, [OFF, FIRING], false), None, "the other one's pump moves its water");
+        assert_eq!(at(30, [FIRING, OFF], false), Some(s(30)));
+        assert_eq!(at(45, [FIRING, FIRING], false), Some(s(30)), "since then");
+        assert_eq!(at(50, [FIRING, OFF], true), None);
+        assert_eq!(at(60, [FIRING, OFF], false), Some(s(60)), "counts anew");
+        assert_eq!(at(70, [OFF, OFF], false), None, "no demand");
+    }
+
+    /// What the first boiler sees of its pump, which is pump 2.
+    fn sees(pump: BoilerPump, state: PumpState, running: bool, at_off: bool) -> (bool, bool, Instant) {
+        let mut c = plant();
+        c.boilers[0].pump = pump;
+        let mut control = State::new(&c, None).control;
+        control.pumps[2] = state;
+        let two = |is: bool| Mask::of(2).only_if(is);
+        let seen = Seen { off: two(at_off), ..Seen::default() };
+        let plant = Plant {
+            seen: &seen,
+            verdict: &Verdict::default(),
+            target: None,
+            told: None,
+            lowest: Temp::from_c(30),
+            supply: None,
+            outlets: &[None; BOILERS],
+            outflow: false,
+            outflow_coming: false,
+            air: false,
+            pumps: two(running),
+            lead: None,
+        };
+        let mut a = around(&c.boilers[0], BoilerId(0), &plant, false, false);
+        a.pump(&c.boilers[0], &plant, &control.pumps);
+        (a.pumped, a.pump_waits, a.pump_since)
+    }
+
+    #[test]
+    fn a_boiler_waits_for_its_pump_only_where_that_is_ours_to_start() {
+        let (ours, its_own) = (BoilerPump::Controller(PumpId(2)), BoilerPump::Boiler(PumpId(2)));
+        let (stands, runs) = (PumpState::Off { since: s(4) }, PumpState::On { since: s(7) });
+        assert_eq!(sees(ours, stands, false, false), (false, true, Instant::ZERO));
+        assert_eq!(sees(ours, stands, false, true), (false, false, Instant::ZERO), "switched off, nothing to wait for");
+        assert_eq!(sees(ours, stands, true, false), (true, false, Instant::ZERO), "by its switch at HAND");
+        assert_eq!(sees(ours, runs, true, false), (true, false, s(7)));
+        assert_eq!(sees(BoilerPump::Either(PumpId(2)), runs, true, false), (true, false, s(7)));
+        assert_eq!(sees(its_own, stands, false, false), (false, false, Instant::ZERO));
+        assert_eq!(sees(BoilerPump::None, stands, false, false), (true, false, Instant::ZERO));
+    }
+}

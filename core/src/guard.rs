@@ -151,3 +151,68 @@ fn set(list: &mut [Option<Reason>; BOILERS], boiler: u8, why: Reason) {
         slot.get_or_insert(why);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{config::SafetyConfig, tests::plant, units::Instant};
+
+    /// Safeties by circuit, scope and reset, in the order of the file.
+    fn with(safeties: &[(SafetyCircuit, SafetyScope, Reset)]) -> Config {
+        let mut c = plant();
+        for (circuit, scope, reset) in safeties {
+            let kind = SafetyKind::HighLimit;
+            c.safeties.push(SafetyConfig { kind, scope: *scope, circuit: *circuit, reset: *reset }).unwrap();
+        }
+        c
+    }
+
+    const BY_ITSELF: Reset = Reset::Automatic;
+
+    fn zone(z: u8) -> SafetyScope {
+        SafetyScope::Zone(ZoneId(z))
+    }
+
+    #[test]
+    fn the_limit_that_holds_a_zone_is_one_of_its_own_pump() {
+        let c = with(&[
+            (SafetyCircuit::ZoneLimit, zone(1), BY_ITSELF),
+            (SafetyCircuit::Alarm, zone(0), BY_ITSELF),
+            (SafetyCircuit::ZoneLimit, zone(0), BY_ITSELF),
+            (SafetyCircuit::ZoneLimit, zone(0), BY_ITSELF),
+        ]);
+        let held_by = |open: u32| zone_limit(&c, &Seen { open: Mask::from_bits(open), ..Seen::default() }, 0);
+        assert_eq!(held_by(0), None);
+        assert_eq!(held_by(0b0001), None, "another zone's");
+        assert_eq!(held_by(0b0010), None, "it only raises the alarm");
+        assert_eq!(held_by(0b1000), Some(SafetyId(3)));
+        assert_eq!(held_by(0b1111), Some(SafetyId(2)), "the first of the file");
+    }
+
+    /// What opened itself, tick by tick, and whether the button is pressed; then what is kept.
+    fn kept(c: &Config, ticks: &[(u32, bool)]) -> Guard {
+        let mut g = Guard::default();
+        for (opened, acknowledge) in ticks {
+            let opened = Mask::from_bits(*opened);
+            let seen = Seen { open: opened, opened, acknowledge: *acknowledge, ..Seen::default() };
+            g.decide(c, &seen, &mut Clock::at(Instant::ZERO), &mut Verdict::default());
+        }
+        g
+    }
+
+    #[test]
+    fn a_proof_that_opens_is_no_safety_that_opened_first() {
+        let c = with(&[
+            (SafetyCircuit::Proving, SafetyScope::Plant, Reset::Manual),
+            (SafetyCircuit::Limit, SafetyScope::Plant, Reset::Manual),
+            (SafetyCircuit::Limit, SafetyScope::Plant, BY_ITSELF),
+        ]);
+        assert_eq!(kept(&c, &[(0b001, false)]), Guard::default());
+        let both = Guard { first_out: Some(SafetyId(1)), latched: Mask::of(1) };
+        assert_eq!(kept(&c, &[(0b011, false), (0b100, false), (0, false)]), both, "kept after it has closed");
+        assert_eq!(kept(&c, &[(0b010, false), (0b010, true)]), both, "the button does not hide what is open");
+        assert_eq!(kept(&c, &[(0b010, false), (0, true)]), Guard::default());
+        let second = Guard { first_out: Some(SafetyId(2)), latched: Mask::NONE };
+        assert_eq!(kept(&c, &[(0b100, false), (0, false)]), second, "it closes by itself and is named all the same");
+    }
+}

@@ -116,3 +116,60 @@ pub(crate) fn target(config: &Config, heating: Temp, zones: Mask, tank_calls: bo
     let frost = frost.water.then_some(config.reset.supply_min);
     tank.max(zones).max(frost)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tests::plant;
+
+    /// Frost in the water begins below 5 degrees and ends at 7.
+    fn water(supply: Option<i16>, return_: Option<i16>, was: bool, sensors: &[SensorUse]) -> bool {
+        let mut c = plant();
+        (c.guard.frost_water, c.guard.frost_outdoor) = (Temp::from_c(5), Temp::from_c(-20));
+        c.points.sensors = heapless::Vec::from_slice(sensors).unwrap();
+        let read = |t: Option<i16>| t.map_or(Reading::Open, |t| Reading::At(Temp::from_centi_c(t)));
+        let seen = Seen { supply: read(supply), return_: read(return_), ..Seen::default() };
+        let mut f = Frost { water: was, ..Frost::default() };
+        f.decide(&c, &seen, Temp::from_c(0), &mut Clock::at(Instant::ZERO));
+        assert_eq!((f.any(), f.moves()), (f.water, f.water));
+        f.water
+    }
+
+    const BOTH: &[SensorUse] = &[SensorUse::Supply, SensorUse::Return];
+
+    #[test]
+    fn the_colder_of_supply_and_return_counts_and_one_of_them_is_enough() {
+        for cold in [(Some(499), Some(4000)), (Some(4000), Some(499)), (Some(499), None), (None, Some(499))] {
+            assert!(water(cold.0, cold.1, false, BOTH), "{cold:?}");
+        }
+        for warm in [(Some(500), Some(500)), (Some(500), None), (None, Some(500)), (None, None)] {
+            assert!(!water(warm.0, warm.1, false, BOTH), "{warm:?}");
+        }
+    }
+
+    #[test]
+    fn frost_that_has_begun_stays_below_its_end_and_while_a_sensor_is_blind() {
+        assert!(water(Some(699), Some(4000), true, BOTH));
+        assert!(!water(Some(700), Some(700), true, BOTH));
+        assert!(water(Some(4000), None, true, BOTH), "the return is there and does not read");
+        assert!(water(None, Some(4000), true, BOTH));
+        assert!(!water(Some(4000), None, true, &[SensorUse::Supply]), "no return sensor was ever there");
+        assert!(!water(None, Some(4000), true, &[SensorUse::Return]));
+    }
+
+    #[test]
+    fn the_hottest_that_is_asked_for_counts() {
+        let mut c = plant();
+        c.reset.supply_min = Temp::from_c(30);
+        let frost = Frost { water: true, ..Frost::default() };
+        let asked = |zones: bool, tank, frost| {
+            target(&c, Temp::from_c(45), if zones { Mask::of(1) } else { Mask::NONE }, tank, frost)
+        };
+        assert_eq!(asked(false, false, Frost::default()), None);
+        assert_eq!(asked(true, false, Frost::default()), Some(Temp::from_c(45)));
+        assert_eq!(asked(false, true, Frost::default()), Some(Temp::from_c(60)));
+        assert_eq!(asked(true, true, frost), Some(Temp::from_c(60)));
+        assert_eq!(asked(true, false, frost), Some(Temp::from_c(45)));
+        assert_eq!(asked(false, false, frost), Some(Temp::from_c(30)));
+    }
+}

@@ -64,6 +64,8 @@ pub mod staging;
 pub mod state;
 mod statement;
 pub mod tank;
+#[cfg(test)]
+mod tests;
 pub mod units;
 mod zones;
 

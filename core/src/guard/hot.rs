@@ -140,4 +140,27 @@ mod tests {
         h.decide(true, &mut Clock::at(Instant::from_s(9001)));
         assert_eq!(h, HotCuts::default());
     }
+
+    /// The outlet may have 90 degrees. Safety 0 is a high limit, 1 low water.
+    #[test]
+    fn a_cut_is_water_above_its_limit_or_a_high_limit_that_opened() {
+        use crate::{
+            config::{Reset, SafetyCircuit, SafetyConfig, SafetyScope},
+            ids::SafetyId,
+            tests::plant,
+        };
+        let mut c = plant();
+        for kind in [SafetyKind::HighLimit, SafetyKind::LowWater, SafetyKind::HighLimitManual] {
+            let (scope, circuit) = (SafetyScope::Boiler(BoilerId(0)), SafetyCircuit::Limit);
+            c.safeties.push(SafetyConfig { kind, scope, circuit, reset: Reset::Manual }).unwrap();
+        }
+        let cut = |outlet: Option<i16>, stop| cut_hot(&c, &c.boilers[0], outlet.map(Temp::from_centi_c), stop);
+        assert!(cut(Some(9001), None));
+        assert!(!cut(Some(9000), None), "at its limit it may be");
+        assert!(!cut(None, None), "an ordinary end of a boiler without a sensor at its outlet");
+        assert!(!cut(Some(9500), Some(Reason::SwitchedOff)), "somebody switched it off");
+        let safety = |s| Some(Reason::Safety(SafetyId(s)));
+        assert!(cut(None, safety(0)) && cut(Some(8000), safety(2)));
+        assert!(!cut(Some(9500), safety(1)) && !cut(None, safety(7)));
+    }
 }

@@ -2,13 +2,8 @@
 
 use super::*;
 use crate::{
-    blob::blank,
-    config::{
-        BoilerConfig, BoilerDrive, BoilerPump, Circulation, EnableRules, Firing, LowLoadConfig, PumpConfig, PumpRole,
-        ZoneConfig, ZoneDrive,
-    },
-    ids::PumpId,
-    units::{Permille, Temp},
+    config::{EnableRules, LowLoadConfig},
+    tests::plant,
 };
 
 extern crate std;
@@ -18,54 +13,6 @@ const NO: Span = Span::ZERO;
 
 fn span(v: u32) -> Span {
     Span::from_s(v)
-}
-
-/// Two zones, pumps and boilers and a tank, of which nothing waits for anything.
-fn nothing_waits() -> Config {
-    let mut c = blank();
-    let zone = ZoneConfig {
-        drive: ZoneDrive::Pump(PumpId(0)),
-        circulation: Circulation::OnCall,
-        debounce: NO,
-        call_min: NO,
-        overrun: NO,
-        sheddable: true,
-        mix: None,
-        flow_w_per_k: 0,
-    };
-    let pump = PumpConfig { role: PumpRole::Zone, on_min: NO, off_min: NO, exercise_every: NO, exercise_for: NO };
-    let boiler = BoilerConfig {
-        firing: Firing::Modulating { minimum: Permille::new(200) },
-        drive: BoilerDrive::Rate,
-        pump: BoilerPump::None,
-        input_w: 1000,
-        on_min: NO,
-        off_min: NO,
-        flow_proof_max: NO,
-        flame_proof_max: NO,
-        post_purge: NO,
-        pump_overrun: NO,
-        retry_after: NO,
-        outlet_max: Temp::from_c(90),
-        fixed_target: Temp::from_c(80),
-    };
-    for _ in 0..2 {
-        c.zones.push(zone.clone()).unwrap();
-        c.pumps.push(pump.clone()).unwrap();
-        c.boilers.push(boiler.clone()).unwrap();
-    }
-    c.tank = Some(TankConfig {
-        pump: PumpId(1),
-        target: Temp::from_c(60),
-        debounce: NO,
-        purge_max: Temp::from_c(60),
-        priority_max: NO,
-        priority_above: Temp::from_c(0),
-        overrun: NO,
-        flow_w_per_k: 0,
-    });
-    c.staging.band = TempDelta::from_k(3);
-    c
 }
 
 /// The waits by name, in seconds.
@@ -98,7 +45,7 @@ const STANDS_S: u32 = 1200;
 
 #[test]
 fn without_settings_only_the_rest_of_frost_is_waited_for() {
-    let all: Vec<_> = waits(&nothing_waits()).into_iter().filter(|w| w.1 > 0).collect();
+    let all: Vec<_> = waits(&plant()).into_iter().filter(|w| w.1 > 0).collect();
     assert_eq!(all, [("rest", STANDS_S)]);
 }
 
@@ -147,9 +94,9 @@ fn each_setting_lengthens_the_waits_that_are_counted_by_it() {
         // All three waits of a plant that runs by the number of calls are counted from one moment.
         (|c| c.enable = requests([5000, 1, 2]), &["plant"]),
     ];
-    let before = waits(&nothing_waits());
+    let before = waits(&plant());
     for (i, (set, expected)) in rows.iter().enumerate() {
-        let mut c = nothing_waits();
+        let mut c = plant();
         set(&mut c);
         let longer: Vec<_> = waits(&c).into_iter().zip(&before).filter(|(a, b)| a != *b).collect();
         assert!(longer.iter().all(|(a, _)| a.1 == 5000), "row {i}: {longer:?}");
@@ -164,7 +111,7 @@ fn requests([off, on, few]: [u32; 3]) -> PlantEnable {
 #[test]
 fn a_plant_by_requests_waits_for_the_longest_of_its_three() {
     for order in [[700, 20, 3], [20, 700, 3], [3, 20, 700]] {
-        let c = Config { enable: requests(order), ..nothing_waits() };
+        let c = Config { enable: requests(order), ..plant() };
         assert_eq!(Waits::of(&c).plant, span(700));
     }
 }
@@ -172,7 +119,7 @@ fn a_plant_by_requests_waits_for_the_longest_of_its_three() {
 /// A call that never stops moves the demand trim after `LONG_CALL`: only while that trim is on.
 #[test]
 fn the_demand_trim_waits_for_a_long_call() {
-    let mut c = nothing_waits();
+    let mut c = plant();
     assert_eq!(Waits::of(&c).call, NO);
     c.reset.demand_trim_max = TempDelta::from_k(1);
     assert_eq!(Waits::of(&c).call, LONG_CALL);
@@ -182,7 +129,7 @@ fn the_demand_trim_waits_for_a_long_call() {
 #[test]
 fn a_run_at_low_load_is_as_much_longer_as_its_band_is_wider() {
     let run = |band: TempDelta, wide: TempDelta| {
-        let mut c = nothing_waits();
+        let mut c = plant();
         (c.staging.band, c.staging.low_load) = (band, LowLoadConfig { run_min: span(400), band: wide });
         Waits::of(&c).run
     };

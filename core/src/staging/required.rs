@@ -370,7 +370,8 @@ mod tests {
         ) -> Required {
             let tenths_w = core::array::from_fn(|i| if i < known { 30_000 } else { 29_000 + 1000 * older });
             let [up, down_minimum, down_design, failsafe, stage] = counts;
-            let held = Held { up, down_minimum, down_design, failsafe, stage };
+            // Without a sample nothing has held for any time (`begin_afresh`).
+            let held = if none { Held::default() } else { Held { up, down_minimum, down_design, failsafe, stage } };
             Required { tenths_w: (!none).then_some(tenths_w), held, refused, tried_w }
         }
     }
