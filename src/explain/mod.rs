@@ -97,8 +97,8 @@ pub(crate) const FAMILIES: [Family; 9] = [
 const RULES_TITLE: &str = "Wiring rules";
 
 /// Rules some of whose findings have another weight than the rule's own.
-const RULES_THAT_VARY: [&str; 11] =
-    ["HW103", "HW104", "HW201", "HW212", "HW402", "HW404", "HW501", "HW502", "HW503", "HW504", "HW603"];
+const RULES_THAT_VARY: [&str; 12] =
+    ["HW103", "HW104", "HW201", "HW212", "HW402", "HW404", "HW501", "HW502", "HW503", "HW504", "HW509", "HW603"];
 
 /// One code, explained.
 #[derive(Clone, Debug, PartialEq)]

@@ -12,8 +12,8 @@ use crate::{
     row::{Class, Colour},
 };
 use heatwright_core::{
-    RelayUse,
-    config::{Reset, SafetyCircuit, SafetyKind},
+    BoilerId, RelayUse,
+    config::{Reset, SafetyCircuit, SafetyKind, SafetyScope},
 };
 
 fn codes(job: &Job, plan: &Plan) -> Vec<&'static str> {
@@ -214,6 +214,13 @@ const FAULTS: &[Plant] = &[
     ("HW508", |job, _| {
         let s = job.safeties.iter_mut().find(|s| s.config.kind == SafetyKind::HighLimit).unwrap();
         s.config.circuit = SafetyCircuit::Proving;
+    }),
+    ("HW509", |job, _| {
+        // A slip of one digit: the limit of the second boiler is written down for the first.
+        let second = SafetyScope::Boiler(BoilerId(1));
+        let limit =
+            job.safeties.iter_mut().find(|s| s.config.kind == SafetyKind::HighLimit && s.config.scope == second);
+        limit.unwrap().config.scope = SafetyScope::Boiler(BoilerId(0));
     }),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
