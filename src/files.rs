@@ -116,6 +116,18 @@ pub fn may_write(path: &Path, force: bool) -> Result<(), Finding> {
     if target.through { Ok(()) } else { target.draft().map(drop) }
 }
 
+/// True for two names of one file, there already or not.
+pub fn same_place(a: &Path, b: &Path) -> bool {
+    let whole = |p: &Path| {
+        let there = std::fs::canonicalize(p).ok();
+        there.or_else(|| {
+            let folder = p.parent().filter(|f| !f.as_os_str().is_empty()).unwrap_or(Path::new("."));
+            Some(std::fs::canonicalize(folder).ok()?.join(p.file_name()?))
+        })
+    };
+    whole(a).is_some_and(|a| whole(b) == Some(a))
+}
+
 /// A file in the making: a temporary one beside its place until it is kept; gone when it is not. For what is written bit by bit;
 /// it goes to plain files only.
 #[derive(Debug)]

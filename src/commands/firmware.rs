@@ -22,6 +22,9 @@ pub(super) struct Firmware {
 
 impl Firmware {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        if let Some(path) = &self.block {
+            super::plot::apart(path, common)?;
+        }
         let loaded = self.file.read()?;
         loaded.need_controller("firmware")?;
         let mut room = [0; blob::BYTES_MAX];

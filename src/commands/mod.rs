@@ -194,7 +194,24 @@ fn weather_notes(series: &Series, r: &mut Report) {
 }
 
 fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
-    Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}: {e}"))
+    use weather::WeatherError as E;
+    let mend = match e {
+        E::OffsetMissing | E::OffsetRange { .. } | E::OffsetContradicts { .. } => {
+            "give --utc-offset HOURS, the site's standard time: -6 for Chicago, 1 for Berlin"
+        }
+        E::OutsideSeries { .. } => {
+            "choose days that it holds with --from and --days, or give another file with --weather"
+        }
+        E::WindowTooLong { .. } => "run fewer days (--days), or give a longer file with --weather",
+        E::Gap { .. } | E::OutOfRange { .. } | E::Spike { .. } | E::WrongUnit { .. } => {
+            "look at that stretch of the file; another stretch is chosen with --from and --days where it is whole"
+        }
+        E::Empty | E::TooLarge { .. } | E::NotText { .. } | E::UnknownFormat { .. } | E::LineTooLong { .. } => {
+            "see that this is the weather file; without --weather the built-in year is taken"
+        }
+        _ => "mend the file, or fetch it again; 'heatwright explain W01' says what is read",
+    };
+    Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}: {e}")).hint(mend)
 }
 
 /// A run that could not be finished.
@@ -230,6 +247,7 @@ fn plan(l: &Loaded) -> Result<(Job, Plan), Failure> {
                     f.subject,
                     format!("{} cannot be wired: {}", l.names.title(f.subject), f.problem),
                 )
+                .hints(f.problem.mend().map(str::to_owned))
             })
             .collect();
         Failure(l.refuse(findings))

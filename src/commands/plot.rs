@@ -51,5 +51,17 @@ pub(super) fn target(path: &Path, endings: &[&str], what: &str, common: &Common)
         .hint(format!("name a file that ends in {allowed}"))
         .into());
     }
+    apart(path, common)?;
     Ok(files::may_write(path, common.force)?)
+}
+
+/// Refuses a file that the result itself goes to: the later one would be written over the earlier.
+pub(super) fn apart(path: &Path, common: &Common) -> Result<(), Failure> {
+    let Some(output) = &common.output else { return Ok(()) };
+    if path != output && !files::same_place(path, output) {
+        return Ok(());
+    }
+    let sentence =
+        format!("{} is named twice: for the result (--output) and for another file of this run", path.display());
+    Err(Finding::new("F09", Severity::Error, Subject::Plant, sentence).hint("name a file of its own for each").into())
 }

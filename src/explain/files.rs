@@ -80,12 +80,22 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "option-without-effect",
         weight: ERROR,
         source: "our choice: an option that does nothing is one that somebody relies on",
-        finds: "--image without an emulated controller, --port without one on a port, or --utc-offset with the built-in year or a table \
-            whose times carry no offset: both are local already.",
+        finds: "--image without an emulated controller, --port without one on a port, --utc-offset with the built-in year or a table \
+            whose times carry no offset (both are local already), or --sample without a series.",
         matters: "The run would be made in this process while somebody believes it was made on the board; or the weather would be \
             hours off from what somebody believes.",
         mend: "Leave the option out; or choose that controller with --controller emulated or --controller port; or write the times of \
             the weather with Z where they are in UTC.",
+        example: "",
+    },
+    Entry {
+        code: "F09",
+        name: "file-named-twice",
+        weight: ERROR,
+        source: "our choice: nothing is written over in silence",
+        finds: "The file for the result (--output) is also the file for a chart, a series, a workbook, a netlist or a configuration block.",
+        matters: "Of two results in one file only the later is left, and nothing shows that the other is gone.",
+        mend: "Name a file of its own for each.",
         example: "",
     },
     Entry {

@@ -59,9 +59,9 @@ pub(super) struct Simulate {
     /// How many of the first events to print.
     #[arg(long, default_value_t = 24, value_name = "COUNT", value_parser = count)]
     events: usize,
-    /// Minutes between lines of the series that `--format csv` gives.
-    #[arg(long, default_value_t = 60, value_name = "MINUTES", value_parser = minutes)]
-    sample: u32,
+    /// Minutes between lines of the series that `--format csv` or `--series` gives [default: 60].
+    #[arg(long, value_name = "MINUTES", value_parser = minutes)]
+    sample: Option<u32>,
     #[command(flatten)]
     plot: Plot,
     /// Write the series into this file as the run goes, FILE.csv or FILE.parquet.
@@ -100,8 +100,14 @@ impl Simulate {
     /// Minutes between samples: those of the series, or the largest whole part of them that a chart needs.
     fn every_min(&self) -> u32 {
         let fine = (self.days * 1_440 / CHART_SAMPLES).max(1);
-        let part = (1..=self.sample.min(fine)).rev().find(|m| self.sample.is_multiple_of(*m));
-        if self.plot.wanted() { part.unwrap_or(1) } else { self.sample }
+        let rows = self.row_min();
+        let part = (1..=rows.min(fine)).rev().find(|m| rows.is_multiple_of(*m));
+        if self.plot.wanted() { part.unwrap_or(1) } else { rows }
+    }
+
+    /// Minutes between lines of the series.
+    fn row_min(&self) -> u32 {
+        self.sample.unwrap_or(60)
     }
 
     /// The controller at the other end of a link, where one is asked for.
@@ -123,6 +129,12 @@ impl Simulate {
 
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         self.plot.judge(common)?;
+        if self.sample.is_some() && self.series.is_none() && common.format != Format::Csv {
+            let sentence = "--sample does nothing without a series: this run prints none and writes none";
+            return Err(Finding::new("F08", Severity::Error, Subject::Plant, sentence)
+                .hint("leave it out, or write the series with --series FILE.csv or print it with --format csv")
+                .into());
+        }
         if let Some(path) = &self.series {
             super::plot::target(path, &crate::series::ENDINGS, "a series", common)?;
         }
@@ -138,7 +150,7 @@ impl Simulate {
                 recorded,
                 calls: self.calls.as_deref(),
                 series: self.series.as_deref(),
-                sample_min: self.sample,
+                sample_min: self.row_min(),
                 events: self.events,
             };
             return open_loop::run(&asked, &loaded, common);
@@ -177,7 +189,7 @@ impl Simulate {
         let mut watch = Looker {
             rows: (common.format == Format::Csv).then(|| Spool::new(&columns)).transpose()?,
             file: file.map(Ok),
-            row_min: self.sample,
+            row_min: self.row_min(),
             drawn: self.plot.wanted().then(|| drawn::Drawn::new(&loaded, &series, self.every_min())),
             loaded: &loaded,
             units: In(common.units),

@@ -10,6 +10,9 @@ use serde_json::{Map, Value, json};
 use toml::Spanned;
 use toml::de::DeValue;
 
+/// A value from here on, in the base unit of its kind, is a slip of the keyboard.
+const FAR: f64 = 1e12;
+
 impl Cursor<'_> {
     /// A quantity that may be left out.
     pub(in crate::plant) fn may<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<Q> {
@@ -116,6 +119,11 @@ impl Cursor<'_> {
             return Some(w.value);
         }
         let show = |b: f64| quantity::in_unit(w.unit, b);
+        // A number past reading is told as it was typed.
+        let given = match v.get_ref() {
+            DeValue::String(s) if !(base.abs() < FAR) => format!("`{}`", quantity::clip(s.trim())),
+            _ => show(base),
+        };
         self.ctx.tell(
             Finding::new(
                 "P05",
@@ -124,7 +132,7 @@ impl Cursor<'_> {
                 format!(
                     "`{}` is {}; {} to {} is allowed here",
                     self.full(key),
-                    show(base),
+                    given,
                     show(*allowed.start()),
                     show(*allowed.end())
                 ),

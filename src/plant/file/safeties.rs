@@ -186,11 +186,19 @@ fn sensor(c: &Cursor<'_>, id: &str, site: &Site) -> Sensor {
         "of",
         "Id of the boiler (boiler-outlet) or zone (mixed) that it belongs to; left out: must be written for these two.",
     );
-    let wanted = |kind: &str| {
+    let wanted = |kind: &str, of_kind: fn(Subject) -> bool| {
         if c.ctx.schema.is_none() {
+            let names = c.ctx.names.borrow();
+            let ids: Vec<String> =
+                names.iter().map(|(s, _)| s).filter(|s| of_kind(*s)).map(|s| names.id(s).into_owned()).collect();
+            let known = match ids.as_slice() {
+                [] => format!("enter a {kind} first, then write its id"),
+                [one] => format!("write of = \"{one}\""),
+                [first, ..] => format!("write its id, like of = \"{first}\"; there are {}", ids.join(", ")),
+            };
+            drop(names);
             c.ctx.tell(
-                c.fault("of", "P11", format!("sensor `{id}` must name its {kind} with `of`"))
-                    .hint(format!("add of = \"ID OF THE {}\"", kind.to_uppercase())),
+                c.fault("of", "P11", format!("sensor `{id}` does not say on which {kind} it sits (`of`)")).hint(known),
             );
         }
     };
@@ -202,7 +210,7 @@ fn sensor(c: &Cursor<'_>, id: &str, site: &Site) -> Sensor {
         3 => match found {
             Some(Subject::Boiler(b)) => SensorUse::BoilerOutlet(b),
             _ => {
-                wanted("boiler");
+                wanted("boiler", |s| matches!(s, Subject::Boiler(_)));
                 SensorUse::Spare
             }
         },
@@ -210,7 +218,7 @@ fn sensor(c: &Cursor<'_>, id: &str, site: &Site) -> Sensor {
         _ => match found {
             Some(Subject::Zone(z)) => SensorUse::Mixed(z),
             _ => {
-                wanted("zone");
+                wanted("zone", |s| matches!(s, Subject::Zone(_)));
                 SensorUse::Spare
             }
         },

@@ -101,6 +101,12 @@ fn number(text: &str) -> Option<f64> {
     Some(whole + above / below)
 }
 
+/// True for what follows the digits of `1e300 A`.
+fn exponent(after: &str) -> bool {
+    let Some(rest) = after.strip_prefix(['e', 'E']) else { return false };
+    rest.trim_start_matches(['+', '-']).starts_with(|c: char| c.is_ascii_digit())
+}
+
 /// Reads a quantity.
 pub fn read<Q: Quantity>(text: &str) -> Result<Written<Q>, Complaint> {
     let kind = Q::KIND;
@@ -156,6 +162,7 @@ pub fn read<Q: Quantity>(text: &str) -> Result<Written<Q>, Complaint> {
     let Some(unit) = find(kind, unit_text) else {
         let other = KINDS.iter().find(|k| find(k, unit_text).is_some());
         let sentence = match other {
+            _ if exponent(unit_text) => format!("`{shown}` has an exponent; numbers are written out here"),
             Some(k) => format!("`{}` is a unit of {}, but {} is wanted here", clip(unit_text), k.noun, kind.noun),
             None => format!("`{}` is not a unit that is known here; {} is wanted", clip(unit_text), kind.noun),
         };
@@ -206,6 +213,8 @@ mod tests {
         assert_eq!(temp("warm"), "`warm` does not begin with a number; a temperature is wanted here");
         assert_eq!(temp("18 gal/min"), "`gal/min` is a unit of a water flow, but a temperature is wanted here");
         assert_eq!(temp("18 furlongs"), "`furlongs` is not a unit that is known here; a temperature is wanted");
+        assert_eq!(temp("1e300 °F"), "`1e300 °F` has an exponent; numbers are written out here");
+        assert_eq!(temp("1E-3 °F"), "`1E-3 °F` has an exponent; numbers are written out here");
         assert_eq!(temp("1.2.3 °F"), "`1.2.3` is not a number");
         assert_eq!(temp("1/0 °F"), "`1/0 °F` is too large or divides by zero; a temperature is wanted here");
         assert_eq!(temp(""), "the text is empty; a temperature is wanted here");

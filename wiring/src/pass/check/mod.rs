@@ -46,15 +46,15 @@ pub enum Problem {
     NotPositive { what: &'static str, value: f64 },
     #[error("{what} is {value}; give a number that is not negative")]
     Negative { what: &'static str, value: f64 },
-    #[error("{what} is {value}; the largest that can be planned is {most}")]
-    TooLarge { what: &'static str, value: f64, most: f64 },
+    #[error("{what} is {value} {unit}; {most} {unit} is the most that can be planned")]
+    TooLarge { what: &'static str, value: f64, most: f64, unit: &'static str },
     #[error("{what} is {given} AWG; give one of 18, 16, 14, 12, 10, 8, 6, 4")]
     NoSuchSize { what: &'static str, given: u8 },
     #[error("there are {given} {what}; the controller takes {most} at most")]
     TooMany { what: &'static str, given: usize, most: usize },
     #[error("{what} names a place that the job does not list")]
     NoPlace { what: &'static str },
-    #[error("{volts:.0} V on {phases} phase(s) is not there; the panelboards have {there}")]
+    #[error("no panelboard has {volts:.0} V {}; there is {there}", phases_text(*phases))]
     NoSupply { volts: f64, phases: u8, there: String },
     #[error(
         "control needs 120 V to neutral, which a service of 277/480 V does not have; describe a transformer to 120/240 V"
@@ -77,13 +77,60 @@ pub enum Problem {
     #[error("space {space} of the panelboard is given to it; a panelboard has spaces 1 to {most}")]
     NoSuchSpace { space: u8, most: u8 },
     #[error(
-        "space {space} of the panelboard is given to two circuits, one of {poles} pole(s) among them; poles take every second space"
+        "space {space} of the panelboard is given to two circuits, one of them with {}; poles take every second space",
+        poles_text(*poles)
     )]
     SameSpace { space: u8, poles: u8 },
     #[error("{what}")]
     Contradiction { what: &'static str },
     #[error("the planner looked for terminal \"{mark}\" of {device} and did not find it; this is our mistake")]
     Lost { device: String, mark: String },
+}
+
+/// "three-phase", as a plate puts it.
+fn phases_text(phases: u8) -> String {
+    match phases {
+        1 => "single-phase".into(),
+        3 => "three-phase".into(),
+        n => format!("with {n} phases"),
+    }
+}
+
+fn poles_text(poles: u8) -> String {
+    if poles == 1 { "one pole".into() } else { format!("{poles} poles") }
+}
+
+impl Problem {
+    /// How to mend it, where the sentence does not say so itself.
+    pub fn mend(&self) -> Option<&'static str> {
+        Some(match self {
+            Self::NoSupply { .. } => {
+                "read `volts` and `phases` on its plate again; where they are right, the service (`power`) or a transformer is not"
+            }
+            Self::TooLarge { .. } => {
+                "see that the number and its unit are the ones meant; more than that is engineered by hand"
+            }
+            Self::TooMany { .. } => {
+                "make it two plants with a plan and a controller each, or leave out what does not belong here"
+            }
+            Self::NoPlace { .. } | Self::Lost { .. } => "report it with the plant file: it is our mistake",
+            Self::NoSuchThing { .. } | Self::PointNeeds { .. } => {
+                "take the point out of the list of points, or enter what it is for"
+            }
+            Self::NoPoint { .. } => "leave out something that takes a point of that kind, or make it two plants",
+            Self::WrongLanding { .. } | Self::LineMarks { .. } | Self::SameMark { .. } | Self::EmptyMark { .. } => {
+                "read the marks off the terminals of the equipment itself"
+            }
+            Self::SameSpace { .. } | Self::NoSuchSpace { .. } => {
+                "give another `space`, or leave it out: then it is planned"
+            }
+            Self::NotPositive { .. }
+            | Self::Negative { .. }
+            | Self::NoSuchSize { .. }
+            | Self::NoControlVolts
+            | Self::Contradiction { .. } => return None,
+        })
+    }
 }
 
 impl From<Lost> for JobFault {
@@ -142,7 +189,7 @@ impl Check<'_> {
     fn current(&mut self, s: Subject, what: &'static str, amps: f64) {
         self.positive(s, what, amps);
         if amps > AMPS_MAX {
-            self.say(s, Problem::TooLarge { what, value: amps, most: AMPS_MAX });
+            self.say(s, Problem::TooLarge { what, value: amps, most: AMPS_MAX, unit: "A" });
         }
     }
 
@@ -180,7 +227,13 @@ impl Check<'_> {
     fn supply(&mut self, s: Subject, supply: Supply) {
         if board_of(self.job, supply).is_none() {
             let there = boards::boards(self.job).iter().map(|b| boards::volts(self.job, *b));
-            let there: Vec<String> = there.map(|v| format!("{:.0}/{:.0} V", v.phase_volts(), v.line_volts())).collect();
+            let there: Vec<String> = there
+                .map(|v| {
+                    let (phase, line) = (v.phase_volts(), v.line_volts());
+                    let three = if v.phases() == 3 { format!(", {line:.0} V three-phase") } else { String::new() };
+                    format!("{phase:.0} or {line:.0} V single-phase{three}")
+                })
+                .collect();
             self.say(s, Problem::NoSupply { volts: supply.volts, phases: supply.phases, there: there.join(" and ") });
         }
     }
@@ -307,8 +360,9 @@ impl Check<'_> {
             self.not_negative(s, what, ft);
         }
         if t.secondary_ft > derived::SECONDARY_FT_MAX {
-            let what = "the way from transformer to second panelboard in feet (NEC 240.21(C))";
-            self.say(s, Problem::TooLarge { what, value: t.secondary_ft, most: derived::SECONDARY_FT_MAX });
+            let what = "the way from transformer to second panelboard (NEC 240.21(C))";
+            let most = derived::SECONDARY_FT_MAX;
+            self.say(s, Problem::TooLarge { what, value: t.secondary_ft, most, unit: "ft" });
         }
         let secondary = boards::volts(self.job, Board::Second).line_volts();
         self.current(s, "the transformer's secondary current", t.va / secondary);
@@ -329,11 +383,15 @@ impl Check<'_> {
         self.not_negative(s, "its power run", b.power_run_ft);
         self.not_negative(s, "its control run", b.control_run_ft);
         let needs = if b.supply.phases == 3 { 3 } else { 2 };
-        if b.marks.line.len() != needs {
-            self.say(s, Problem::LineMarks { needs, given: b.marks.line.len() });
-        } else if let Some(wrong) = marks::wrong_landing(&b.marks.line, &b.marks.ground, to_neutral(self.job, b.supply))
-        {
-            self.say(s, wrong);
+        // A supply that is not there is told already: what its marks would get means nothing.
+        if board_of(self.job, b.supply).is_some() {
+            if b.marks.line.len() != needs {
+                self.say(s, Problem::LineMarks { needs, given: b.marks.line.len() });
+            } else if let Some(wrong) =
+                marks::wrong_landing(&b.marks.line, &b.marks.ground, to_neutral(self.job, b.supply))
+            {
+                self.say(s, wrong);
+            }
         }
         let m = &b.marks;
         let mut all: Vec<(&'static str, &String)> = m.line.iter().map(|l| ("line", l)).collect();
