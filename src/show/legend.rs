@@ -34,12 +34,15 @@ pub fn drops(job: &Job) -> String {
 pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip without a conductor: from the first through the \
      last, so many poles. Terminals that stand side by side without a bar are not joined.";
 /// Below the list of terminals.
-pub const DEVICE_LEGEND: [&str; 3] = [
+pub const DEVICE_LEGEND: [&str; 4] = [
     "Size: AWG and colour, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
     "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
      safeties are ours: read the device before a wire is landed, above all whether a contact and a 0-10 V common are isolated.",
+    "Marks on transformers are those of usual stock: a primary of 240 x 480 V stands with H1 and H4 on the line, joined by its links for the \
+     voltage that its plate names; X2/X3 are joined and are the neutral of 120/240 V. Where the plate shows otherwise, the plate \
+     is right (common practice, no source).",
 ];
 /// Below the list of raceways.
 pub const RUN_LEGEND: [&str; 1] = [

@@ -1,7 +1,7 @@
 //! Control transformer of one starter: line volts to 120 V for that starter's own coil circuit.
 //!
-//! Primary H1-H2, secondary X1-X2; X2 is grounded at its own frame by a jumper that the schedule lists (NEC 250.20(B)(1), from
-//! memory). Fuse clips stand on the transformer and are part of it: one ahead of H1, one ahead of H2, one behind X1.
+//! Primary by [`primary_marks`], secondary X1-X2; X2 is grounded at its own frame by a jumper that the schedule lists (NEC 250.20(B)(1), from
+//! memory). Fuse clips stand on the transformer and are part of it: one ahead of each end of the primary, one behind X1.
 //!
 //! Size: [`VA`], the smallest usual one (common practice, no source): the coil pulls in with [`pull_in_va`], below twice the
 //! plate. Inner resistance from a regulation of 8 per cent at full load (our choice, typical of 50 VA): R = 0.08 U^2 / S, in
@@ -10,6 +10,7 @@
 //! Fuses: primary at most 500 % of the primary current where that is below 2 A (NEC 430.72(C)(4)), secondary at most 167 %
 //! (450.3(B) below 9 A; the secondary fuse is common practice, the code does not ask for it behind such a primary one).
 
+use super::primary_marks;
 use crate::{
     device::{Device, Kind, PlaceId},
     kinds::relay::{CONTACTOR_COIL_VA, CONTACTOR_INRUSH_VA},
@@ -29,7 +30,7 @@ const FUSES_A: [f64; 12] = [0.1, 0.125, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.75, 0.8
 /// A transformer for one starter's coil; metal frame grounded at PE, the grounded side X2 on it.
 pub fn control_transformer(tag: &str, place: PlaceId, label: &str, primary_volts: f64) -> Device {
     let mut d = Device::new(tag, Kind::ControlTransformer, place, label);
-    let primary = [d.terminal("H1"), d.terminal("H2")];
+    let primary = primary_marks(primary_volts).map(|m| d.terminal(m));
     let x1 = d.terminal("X1");
     // The coil's return and the jumper to the frame.
     let x2 = d.terminal_for("X2", 2);

@@ -1,23 +1,22 @@
 //! A separately derived system: the dry-type transformer TP1 and the connection to its grounding electrode.
 //!
-//! Single phase, 480 V primary H1-H2, secondary 120/240 V X1-X0-X2 with X0 the middle. Two windings of half the rating each, the
-//! second turned round, so that X1 and X2 stand 180 degrees apart. The middle is grounded here, by a bonding jumper that the
+//! Single phase, 480 V primary, secondary 120/240 V in two windings of half the rating each, X1-X2 and X3-X4. X2 and X3 are
+//! joined and are the middle, so that X1 and X4 stand 180 degrees apart. For the marks see [`primary_marks`]. The middle is grounded here, by a bonding jumper that the
 //! schedule lists (NEC 250.30(A)(1)): both are marked as metal that must stand on ground, and so is the electrode's
 //! connection. The electrode itself is no way for fault current (250.4(A)(5)), so it counts as no ground of its own.
 //!
 //! Inner resistance from a regulation of 3 per cent at full load (our choice, typical of dry types of 5 to 25 kVA).
 
+use super::primary_marks;
 use crate::{
     device::{Device, Kind, PlaceId},
     part::Part,
 };
 
-/// Its primary.
-pub const PRIMARY: [&str; 2] = ["H1", "H2"];
 /// Its secondary lines.
-pub const SECONDARY: [&str; 2] = ["X1", "X2"];
-/// The middle of its secondary.
-pub const MIDDLE: &str = "X0";
+pub const SECONDARY: [&str; 2] = ["X1", "X4"];
+/// The middle of its secondary: the link that joins its windings.
+pub const MIDDLE: &str = "X2/X3";
 /// Its ground bar.
 pub const GROUND: &str = "PE";
 /// The one terminal of the electrode's connection.
@@ -30,17 +29,17 @@ pub const REGULATION: f64 = 0.03;
 /// The transformer.
 pub fn transformer(tag: &str, place: PlaceId, label: &str, primary_volts: f64, va: f64) -> Device {
     let mut d = Device::new(tag, Kind::DryTransformer, place, label);
-    let [h1, h2] = PRIMARY.map(|m| d.terminal(m));
-    let [x1, x2] = SECONDARY.map(|m| d.terminal(m));
-    let x0 = d.terminal_for(MIDDLE, 2);
+    let [start, end] = primary_marks(primary_volts).map(|m| d.terminal(m));
+    let [x1, x4] = SECONDARY.map(|m| d.terminal(m));
+    let middle = d.terminal_for(MIDDLE, 2);
     let half = va / 2.0;
     let ohm = REGULATION * HALF_V * HALF_V / half;
-    for (primary, line) in [([h1, h2], x1), ([h2, h1], x2)] {
-        let secondary = [line, x0];
+    for (primary, line) in [([start, end], x1), ([end, start], x4)] {
+        let secondary = [line, middle];
         d.parts.push(Part::Transformer { primary, secondary, primary_volts, secondary_volts: HALF_V, ohm, va: half });
     }
     let ground = d.terminal_for(GROUND, 4);
-    d.parts.extend([Part::Chassis(ground), Part::Chassis(x0)]);
+    d.parts.extend([Part::Chassis(ground), Part::Chassis(middle)]);
     d
 }
 

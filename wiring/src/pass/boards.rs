@@ -117,6 +117,11 @@ fn on(v: ServiceVolts, s: Supply) -> Option<f64> {
     (near(s.volts, v.line_volts()) && phases_there).then(|| v.line_volts())
 }
 
+/// Volts between the lines of the panelboard that a load hangs on; the load's own where none has them.
+pub fn line_volts(job: &Job, s: Supply) -> f64 {
+    board_of(job, s).map_or(s.volts, |b| volts(job, b).line_volts())
+}
+
 /// The panelboard that has this supply's voltage.
 pub fn board_of(job: &Job, s: Supply) -> Option<Board> {
     job.service.board_of(s)

@@ -325,17 +325,31 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
             (
                 format!("control transformer {volts:.0}/120 V, {:.0} VA", control_transformer::VA),
                 format!(
-                    "with fuse clips; 2 time-delay fuses {primary} A, 600 V, primary (430.72(C)(4)), 1 of {secondary} A, secondary"
+                    "{}with fuse clips; 2 time-delay fuses {primary} A, 600 V, primary (430.72(C)(4)), 1 of {secondary} A, secondary",
+                    joined(volts)
                 ),
             )
         }
-        Kind::DryTransformer => (d.label.clone(), "with its enclosure; taps 2 x 2.5 % below rated are usual".into()),
+        Kind::DryTransformer => {
+            let volts = d.parts.iter().find_map(|p| match p {
+                Part::Transformer { primary_volts, .. } => Some(*primary_volts),
+                _ => None,
+            });
+            let remark = "X2 joined to X3 for 120/240 V; with its enclosure; taps 2 x 2.5 % below rated are usual";
+            (d.label.clone(), format!("{}{remark}", joined(volts.unwrap_or(0.0))))
+        }
         Kind::Electrode => (d.label.clone(), "clamp or lug; the nearest one (NEC 250.30(A)(4))".into()),
         Kind::Selector => ("HAND-OFF-AUTO selector".into(), format!("{poles} contact blocks")),
         Kind::Button => ("push button, 1 contact".into(), String::new()),
         Kind::Controller => ("controller".into(), String::new()),
         _ => (d.label.clone(), d.tag.clone()),
     }
+}
+
+/// How a primary of two windings is joined, with a stop behind it.
+fn joined(primary_volts: f64) -> String {
+    crate::kinds::primary_links(primary_volts)
+        .map_or_else(String::new, |links| format!("primary 240 x 480 V, {links} for {primary_volts:.0} V; "))
 }
 
 /// The smallest usual switch: 20, 30, 60, 100, 200 A (common practice, no source).

@@ -25,7 +25,7 @@ pub(super) const RULE: Rule = Rule {
         grounding electrode.\n\nWhy it matters\n\
         Without the jumper no fault to metal trips a breaker, and the lines may stand at any voltage to ground. Without \
         the electrode lightning and a fault of the 480 V winding find their way through the building.\n\nHow to mend it\n\
-        Land one system bonding jumper from X0 to the ground bar in the transformer, and one conductor from that bar to \
+        Land one system bonding jumper from the middle of the secondary (X2 and X3 joined) to the ground bar in the transformer, and one conductor from that bar to \
         the nearest building steel or metal water pipe.",
     check,
 };
@@ -37,7 +37,7 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
         if !middle.is_some_and(|g| trace.is_grounded(g)) {
             out.add(Subject::Plant, format!("The middle of the secondary of {} is not joined to ground.", device.tag))
                 .fact("transformer", device.tag.clone(), "")
-                .hint("Land a system bonding jumper from X0 to the ground bar inside it.");
+                .hint("Land a system bonding jumper from X2/X3, the middle of its secondary, to the ground bar inside it.");
         }
         let electrode = |tag: &str| plan.devices.iter().any(|e| e.tag == tag && e.kind == Kind::Electrode);
         let led = plan.rows.iter().any(|r| {

@@ -7,6 +7,7 @@ use super::Rule;
 use crate::{
     finding::Findings,
     job::Job,
+    kinds::derived::SECONDARY,
     plan::{Duty, Plan},
     tables::{Source, Status},
 };
@@ -45,9 +46,9 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
             .hint("Take a larger transformer.");
             continue;
         }
-        // Behind the main breaker stands one panelboard; phase 1 of it is X1, phase 2 is X2.
+        // Behind the main breaker stands one panelboard; phase 1 of it is X1, phase 2 the other end.
         let fed = |panel: &str| plan.rows.iter().any(|r| r.circuit == c.name && r.to.device == panel);
-        for (leg, mark) in [(1, "X1"), (2, "X2")] {
+        for (leg, mark) in (1..).zip(SECONDARY) {
             let on_leg = plan.directory.iter().filter(|e| e.phase == leg && e.amps > 0 && fed(&e.panel));
             let va: f64 = on_leg.map(|e| e.va).sum();
             if va > t.va / 2.0 {
@@ -90,6 +91,6 @@ mod tests {
             let e = p.directory.iter_mut().find(|e| e.panel == "A3" && e.phase == 2 && e.amps > 0).unwrap();
             e.va = plate / 2.0 + 1.0;
         });
-        assert!(list.len() == 1 && list[0].sentence.contains("half X2, gives 5000 VA"), "{list:#?}");
+        assert!(list.len() == 1 && list[0].sentence.contains("half X4, gives 5000 VA"), "{list:#?}");
     }
 }

@@ -222,6 +222,7 @@ const FAULTS: &[Plant] = &[
             job.safeties.iter_mut().find(|s| s.config.kind == SafetyKind::HighLimit && s.config.scope == second);
         limit.unwrap().config.scope = SafetyScope::Boiler(BoilerId(0));
     }),
+    ("HW510", |job, _| job.safeties.retain(|s| s.config.circuit != SafetyCircuit::Proving)),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
         p.breakers.iter_mut().for_each(|b| b.ground_fault = false);

@@ -146,6 +146,7 @@ impl Circuits<'_> {
             if duty == Duty::Control && elements.is_empty() {
                 continue;
             }
+            let jumper = if elements.is_empty() { ": JUMPER, nothing stands in it" } else { "" };
             let mut nodes = string(vec![start], &elements, vec![end]);
             if let (Duty::Control, Some([a, b]), [first, .., last]) = (duty, by_call, nodes.as_mut_slice())
                 && !elements.is_empty()
@@ -155,7 +156,7 @@ impl Circuits<'_> {
                 last.push(b);
             }
             for node in nodes {
-                let net = self.net(leg, Carries::Foreign, &format!("{what} of {name}"));
+                let net = self.net(leg, Carries::Foreign, &format!("{what} of {name}{jumper}"));
                 self.loom.join(&net, &node)?;
             }
         }

@@ -9,8 +9,9 @@ use super::Circuits;
 use crate::{
     job::{Fed, Supply},
     kinds::{
-        derived::{HALF_V, MIDDLE, PRIMARY, SECONDARY},
+        derived::{HALF_V, MIDDLE, SECONDARY},
         panelboard::{MAIN_LINE, MAIN_NEUTRAL},
+        primary_marks,
     },
     pass::{
         boards::Board,
@@ -29,7 +30,7 @@ impl Circuits<'_> {
         let amps = s.va / supply.volts;
         let branch = self.branch(supply, amps, Duty::Transformer, label, None, true, Fed::Transformer)?;
         self.loom.legs[branch.leg].length_ft = s.primary_ft;
-        for (i, mark) in PRIMARY.into_iter().enumerate() {
+        for (i, mark) in primary_marks(supply.volts).into_iter().enumerate() {
             let net = self.net(branch.leg, Carries::Phase(branch.phases[i]), "primary of TP1");
             let at = self.loom.at(Role::DryTransformer, mark)?;
             self.loom.straight(&net, branch.hots[i], at, Group::Power, s.primary_ft);

@@ -11,7 +11,7 @@ use super::{Circuits, WHIP_FT, branch::Branch, string, texts};
 use crate::{
     job::{Fan, Fed},
     kinds::{
-        control_transformer, pump as marks_of,
+        control_transformer, primary_marks, pump as marks_of,
         relay::{CONTACTOR_COIL_VA, main_pole},
         strip,
         thermostat::AQUASTAT,
@@ -222,7 +222,8 @@ impl Circuits<'_> {
         let e = enclosure_of(self.job, switch, f.supply);
         let hub = if e == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
         let ft = f.run_ft + f64::from(fan) * f.spacing_ft;
-        for (n, mark) in ["H1", "H2"].into_iter().enumerate() {
+        let primary = primary_marks(boards::line_volts(self.job, f.supply));
+        for (n, mark) in primary.into_iter().enumerate() {
             let line = self.loom.inside(Role::FanSwitch(z, fan), &main_pole(n as u8 + 1)[0])?;
             let at = self.loom.inside(Role::FanTransformer(z, fan), mark)?;
             let net = self.net(tap, Carries::Phase(branch.phases[n]), &format!("primary of TF{ending}"));

@@ -268,7 +268,7 @@ fn coil_supply(inv: &mut Inventory, s: &Stand<'_>, z: ZoneId, fan: u8, (ending, 
             t.holds = 2;
         }
     }
-    let volts = boards::board_of(s.job, s.supply).map_or(s.supply.volts, |b| boards::volts(s.job, b).line_volts());
+    let volts = boards::line_volts(s.job, s.supply);
     let label = format!("control transformer of {name}, {volts:.0}/120 V");
     let d = control_transformer::control_transformer(&format!("TF{ending}"), place_of(s.job, e), &label, volts);
     inv.add_in(e, Role::FanTransformer(z, fan), s.subject, d);
