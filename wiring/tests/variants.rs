@@ -14,7 +14,7 @@ use heatwright_wiring::{
     net::{ActuatorSet, Changes, Network, Seen, Solver, What},
     part::{Actuator, LoadUse, Rest},
     plan::{MotorSwitch, Plan, plan},
-    proof::{Expectation, Limits, limit_pairs, observe, prove},
+    proof::{Expectation, Limits, MutantKind, limit_pairs, mutate, observe, prove},
 };
 
 fn compiled(job: &Job) -> Plan {
@@ -53,6 +53,10 @@ fn a_two_phase_pump_gets_a_two_pole_contactor() {
         assert_eq!(switch_of(&p, "M3"), MotorSwitch::Contactor);
         let poles = p.rows.iter().filter(|r| r.to.device == "M3" && r.to.terminal.starts_with('L')).count();
         assert_eq!(poles, 2);
+        // Its two lines may be exchanged anywhere: it runs the same.
+        let net = Network::rebuild(&p.devices, &p.rows).unwrap();
+        let score = mutate(&net, MutantKind::Swapped, Limits::default());
+        assert_eq!(score.survivors, [], "{volts} V");
     }
 }
 

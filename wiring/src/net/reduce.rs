@@ -2,7 +2,8 @@
 //!
 //! Contacts are edges between nodes. Between two nodes at which something else hangs, only this matters: in which positions they
 //! are joined. So contacts in parallel become one edge, contacts in series with nothing between them become one, again and again; each
-//! keeps the set of its members, without their order and without direction. A contact that leads to nothing falls away. Every such
+//! keeps the set of its members, without their order and without direction. Poles of one switch bear one label: whichever of them
+//! carries a conductor, it is joined in the same positions. A contact that leads to nothing falls away. Every such
 //! step leaves the position in which the two ends are joined as it was: "and" and "or" have no order.
 //!
 //! Labels are hashes of 64 bits; two different circuits of the same hash are taken as improbable (2^-64 a pair).
@@ -10,7 +11,7 @@
 //! What it deliberately does not do: bridges (five contacts in no series or parallel order) stay contact by contact, so that two of
 //! them are the same only wire for wire.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// A contact, or what contacts in series and parallel became.
 #[derive(Clone, Debug)]
@@ -120,13 +121,48 @@ pub(super) fn reduce(mut nodes: Vec<Vec<(u64, u8)>>, contacts: &[(usize, u32, u3
             _ => {}
         }
     }
-    for (n, list) in at.iter().enumerate() {
-        nodes[n].extend(list.iter().filter_map(|e| edges[*e].as_ref()).map(|e| (e.label(), 0)));
+    let links: Vec<(u64, [u32; 2])> = edges.iter().flatten().map(|e| (e.label(), e.ends)).collect();
+    let told = colours(&nodes, &links);
+    for (list, colour) in nodes.iter_mut().zip(told) {
+        // Nodes at which nothing hangs and nothing leads have fallen away.
+        if let Some(c) = colour {
+            list.push((c, 0));
+        }
     }
     nodes.retain(|n| !n.is_empty());
     nodes.iter_mut().for_each(|n| n.sort_unstable());
     nodes.sort_unstable();
     nodes
+}
+
+/// A hash of what hangs at each node, of the edges there, and of what lies behind them as far as it tells nodes apart; nothing for a
+/// node without any. Edges of one label are told apart by where they lead. (Colour refinement: rounds until no node more is told
+/// apart from another.)
+fn colours(nodes: &[Vec<(u64, u8)>], links: &[(u64, [u32; 2])]) -> Vec<Option<u64>> {
+    let own = |n: &Vec<(u64, u8)>| {
+        let mut n = n.clone();
+        n.sort_unstable();
+        n.iter().fold(mix(3), |h, (part, slot)| mix(mix(h ^ part) ^ u64::from(*slot)))
+    };
+    let mut colour: Vec<u64> = nodes.iter().map(own).collect();
+    let mut apart = 0;
+    loop {
+        let mut around: Vec<Vec<u64>> = vec![Vec::new(); nodes.len()];
+        for (label, [a, b]) in links {
+            around[*a as usize].push(mix(label ^ mix(colour[*b as usize])));
+            around[*b as usize].push(mix(label ^ mix(colour[*a as usize])));
+        }
+        for (c, list) in colour.iter_mut().zip(&mut around) {
+            list.sort_unstable();
+            *c = list.iter().fold(mix(*c), |h, x| mix(h ^ x));
+        }
+        let told: HashSet<u64> = colour.iter().copied().collect();
+        if told.len() <= apart {
+            let any = around.iter().zip(nodes).map(|(edges, n)| !edges.is_empty() || !n.is_empty());
+            return colour.into_iter().zip(any).map(|(c, any)| any.then_some(c)).collect();
+        }
+        apart = told.len();
+    }
 }
 
 #[cfg(test)]
@@ -155,6 +191,25 @@ mod tests {
     fn a_contact_that_leads_nowhere_falls_away() {
         assert_eq!(of(&[(7, 0, 1)]), of(&[(7, 0, 1), (8, 1, 2), (9, 2, 3)]));
         assert_ne!(of(&[(7, 0, 1)]), of(&[(7, 0, 1), (8, 0, 1)]));
+    }
+
+    /// Two poles of one switch bear one label: exchanged at both ends they are the same, crossed behind them they are not.
+    #[test]
+    fn poles_of_one_switch_may_be_exchanged_and_not_crossed() {
+        // Sources at 0 and 1, loads at 4 and 5.
+        let of = |contacts: &[(usize, u32, u32)]| {
+            let mut nodes = vec![Vec::new(); 6];
+            for (n, part) in [(0, 1), (1, 2), (4, 3), (5, 4)] {
+                nodes[n].push((part, 0));
+            }
+            reduce(nodes, contacts)
+        };
+        let straight = of(&[(7, 0, 4), (7, 1, 5)]);
+        assert_eq!(straight, of(&[(7, 1, 5), (7, 0, 4)]));
+        assert_ne!(straight, of(&[(7, 0, 5), (7, 1, 4)]));
+        // With another switch behind, pole by pole.
+        let two = of(&[(7, 0, 2), (8, 2, 4), (7, 1, 3), (8, 3, 5)]);
+        assert_ne!(two, of(&[(7, 0, 2), (8, 2, 5), (7, 1, 3), (8, 3, 4)]));
     }
 
     #[test]

@@ -289,7 +289,13 @@ impl Solver {
         let hot = |a: u32, b: u32| ![a, b].iter().any(|t| grounded[node(*t) as usize]);
         let mut nodes: Vec<Vec<(u64, u8)>> = vec![Vec::new(); self.joined.nodes];
         let mut contacts = Vec::new();
+        // Poles of one switch are alike: each is named after the first.
+        let mut first_pole = HashMap::new();
         for (i, p) in net.parts.iter().enumerate() {
+            let pole = match p.part {
+                Part::Contact { by, rest, .. } => *first_pole.entry((by, rest)).or_insert(i),
+                _ => i,
+            };
             if without == Some(i) {
                 continue;
             }
@@ -298,7 +304,7 @@ impl Solver {
             let alike = match p.part {
                 Part::Bond(..) => continue,
                 Part::Contact { a, b, .. } => {
-                    contacts.push((i, node(p.at(a)), node(p.at(b))));
+                    contacts.push((pole, node(p.at(a)), node(p.at(b))));
                     continue;
                 }
                 Part::Coil { .. } | Part::Element { .. } | Part::Input { .. } | Part::SensorInput { .. } => {
