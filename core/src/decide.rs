@@ -269,7 +269,7 @@ fn heat(
     let damper_there = seen.damper_seen || water.damper_ours;
     let opened = control.damper == Damper::Open;
     let damper_lost = opened && seen.damper_seen && !seen.damper_open;
-    decided.told = state.laws.told(config, target);
+    decided.told = state.laws.told(target);
     let plant = Plant {
         seen,
         verdict,

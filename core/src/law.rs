@@ -91,4 +91,24 @@ mod tests {
         assert_eq!(quotient_of_bits(1, 0, 3), None);
         assert_eq!(quotient_4096(u32::MAX, [1, 1]), Some(1 << 30));
     }
+
+    #[test]
+    fn a_grid_moment_is_the_next_whole_multiple() {
+        let (s, grid) = (Instant::from_s, Span::from_s(10));
+        assert_eq!([0, 1, 9, 10, 11].map(|t| next(s(t), grid)), [10, 10, 10, 20, 20].map(s));
+        assert_eq!(
+            [(0, 9), (0, 10), (9, 11), (10, 20), (9, 31)].map(|(a, b)| steps(s(a), s(b), grid)),
+            [0, 1, 1, 1, 3]
+        );
+        // One of no length counts as the shortest there is, a tenth of a second.
+        assert_eq!(next(s(3), Span::ZERO), Instant::from_tenths(31));
+        assert_eq!(steps(s(3), s(4), Span::ZERO), 10);
+    }
+
+    #[test]
+    fn a_quotient_past_its_range_reads_as_the_highest() {
+        // 2^19 + 1 over 2 is 2^18 and a half: one more than fits.
+        assert_eq!(quotient_4096((1 << 19) + 1, [2, 1]), Some(1 << 30));
+        assert_eq!(quotient_4096((1 << 19) - 1, [2, 1]), Some((1 << 30) - 2048));
+    }
 }

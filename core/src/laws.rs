@@ -5,7 +5,7 @@
 
 use crate::{
     call::Call,
-    config::{BoilerDrive, Config},
+    config::Config,
     inputs::Inputs,
     law::{
         pi::{self, Pi},
@@ -167,10 +167,9 @@ impl Laws {
             .or_else(demand)
     }
 
-    /// What boilers in target drive are told while the supply target is `target`.
-    pub(crate) fn told(&self, config: &Config, target: Option<Temp>) -> Option<Temp> {
-        let trimmed = config.boilers.iter().any(|b| matches!(b.drive, BoilerDrive::Target { .. }));
-        let trim = if trimmed { self.header_trim } else { TempDelta::ZERO };
-        target.map(|t| t.plus(trim))
+    /// What boilers in target drive are told while the supply target is `target`. The trim moves only while one of them burns
+    /// (`follow`), and is zero in a plant that has none.
+    pub(crate) fn told(&self, target: Option<Temp>) -> Option<Temp> {
+        target.map(|t| t.plus(self.header_trim))
     }
 }

@@ -4,7 +4,7 @@
 //! from the zones' configuration once a tick; the only reading that enters is that of the supply. Decides nothing.
 
 use crate::{
-    config::{Config, ZoneConfig, ZoneDrive},
+    config::{Config, MixConfig, ZoneDrive},
     ids::PumpId,
     limits::ZONES,
     mask::Mask,
@@ -47,9 +47,9 @@ impl Piping {
             if pump.is_empty() {
                 p.pumpless = p.pumpless.or(it);
             }
-            if zone.mix.is_some() {
+            if let Some(mix) = &zone.mix {
                 p.mixed = p.mixed.or(it);
-                p.floors = p.floors.or(pump.only_if(floor_in_reach(zone, seen)));
+                p.floors = p.floors.or(pump.only_if(floor_in_reach(mix, seen)));
             }
         }
     }
@@ -65,7 +65,65 @@ impl Piping {
     }
 }
 
-/// True while the zone's floor could be warmed by its pump.
-fn floor_in_reach(zone: &ZoneConfig, seen: &Seen) -> bool {
-    zone.mix.as_ref().is_some_and(|mix| seen.supply.temp().is_none_or(|t| t > mix.mixed_max))
+/// True while the floor of a mixed zone could be warmed by its pump.
+fn floor_in_reach(mix: &MixConfig, seen: &Seen) -> bool {
+    seen.supply.temp().is_none_or(|t| t > mix.mixed_max)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        inputs::Reading,
+        tests::plant,
+        units::{Span, Temp, TempDelta},
+    };
+
+    /// Five zones: 0 on pump 0, 1 behind a valve and pump 0 too, 2 mixed on pump 1 (at most 45 degrees), 3 behind a valve without
+    /// a pump, 4 behind a valve and pump 3.
+    fn piping(supply: Reading) -> Piping {
+        let mut c = plant();
+        let zone = c.zones[0].clone();
+        c.zones.clear();
+        let valve = |pump| ZoneDrive::Valve { pump };
+        let p = |p| Some(PumpId(p));
+        for drive in [ZoneDrive::Pump(PumpId(0)), valve(p(0)), ZoneDrive::Pump(PumpId(1)), valve(None), valve(p(3))] {
+            c.zones.push(crate::config::ZoneConfig { drive, ..zone.clone() }).unwrap();
+        }
+        c.zones[2].mix = Some(MixConfig {
+            mixed_max: Temp::from_c(45),
+            mixed_design: Temp::from_c(40),
+            band: TempDelta::from_k(20),
+            integral: Span::from_s(300),
+            stroke: Span::from_s(120),
+        });
+        let mut piping = Piping::default();
+        piping.follow(&c, &Seen { supply, ..Seen::default() });
+        piping
+    }
+
+    fn set<const N: usize>(of: [u8; N]) -> Mask {
+        of.into_iter().fold(Mask::NONE, |m, i| m.or(Mask::of(i)))
+    }
+
+    #[test]
+    fn each_pump_serves_the_zones_that_hang_on_it() {
+        let p = piping(Reading::Open);
+        assert_eq!((p.valves, p.pumpless, p.mixed), (set([1, 3, 4]), set([3]), set([2])));
+        assert_eq!((p.valved, p.direct), (set([0, 3]), set([0, 1])));
+        assert_eq!(p.served_by(set([0])), set([0, 1]));
+        assert_eq!(p.served_by(set([1, 3])), set([2, 4]));
+        assert_eq!(p.served_by(set([2])), Mask::NONE);
+        assert_eq!(
+            [0, 1, 2, 3, 4, 5].map(|z| p.pump_of(z).map(|p| p.0)),
+            [Some(0), Some(0), Some(1), None, Some(3), None]
+        );
+    }
+
+    #[test]
+    fn a_floor_is_in_reach_of_its_pump_unless_the_supply_is_known_to_be_cool_enough() {
+        assert_eq!(piping(Reading::At(Temp::from_centi_c(4500))).floors, Mask::NONE);
+        assert_eq!(piping(Reading::At(Temp::from_centi_c(4501))).floors, set([1]));
+        assert_eq!(piping(Reading::Open).floors, set([1]), "nobody knows");
+    }
 }

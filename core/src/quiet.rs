@@ -225,7 +225,7 @@ fn owed(config: &Config, state: &State, b: usize) -> Option<Temp> {
     let c = config.boilers.get(b)?;
     let held = match c.drive {
         BoilerDrive::DemandOnly | BoilerDrive::Target { .. } => {
-            held_target(c, state.laws.told(config, state.laws.basis.target), config.reset.supply_min)
+            held_target(c, state.laws.told(state.laws.basis.target), config.reset.supply_min)
         }
         BoilerDrive::Rate => c.outlet_max,
     };

@@ -191,3 +191,86 @@ pub(crate) fn wake_at_minute(minutes: u32, clock: &mut Clock) {
     let wait = Span::from_min(minutes.saturating_sub(1)).plus(Span::from_s(1));
     clock.wake(clock.now().after(wait));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tests::plant;
+
+    /// A filter of four hours, warm weather from 18 degrees on and below it again at 16.
+    fn reset() -> ResetConfig {
+        let mut r = plant().reset;
+        r.outdoor_filter = Span::from_h(4);
+        (r.warm_weather_off, r.warm_weather_differential) = (Temp::from_c(18), TempDelta::from_k(2));
+        (r.outdoor_fallback, r.supply_min) = (Temp::from_c(-15), Temp::from_c(30));
+        r
+    }
+
+    fn at(centi_c: i16) -> Option<Temp> {
+        Some(Temp::from_centi_c(centi_c))
+    }
+
+    /// The outdoor reading comes back while the filter stands at zero degrees on its way from the fallback.
+    #[test]
+    fn a_glide_back_ends_a_fifth_of_a_kelvin_from_the_reading() {
+        let glides = |gliding, reading: Option<Temp>| {
+            let mut o = Outdoor { filter: Some(Filter::preset(Temp::from_c(0))), gliding };
+            o.decide(&reset(), reading, &mut Clock::at(Instant::ZERO));
+            o.gliding
+        };
+        assert_eq!([20, 21, -20, -21].map(|t| glides(true, at(t))), [false, true, false, true]);
+        assert!(!glides(false, at(900)), "a reading that was never lost is filtered, not glided to");
+        assert!(glides(false, None));
+    }
+
+    #[test]
+    fn before_the_first_reading_the_fallback_counts_and_the_first_is_believed() {
+        let mut o = Outdoor::default();
+        o.decide(&reset(), None, &mut Clock::at(Instant::ZERO));
+        assert_eq!((o.value(&reset()), o.gliding), (Temp::from_c(-15), false));
+        o.decide(&reset(), at(700), &mut Clock::at(Instant::ZERO));
+        assert_eq!(o.value(&reset()), Temp::from_c(7));
+    }
+
+    /// Without a filter the reading counts in its own tick; one that is lost is still glided from, by the hour.
+    #[test]
+    fn without_a_filter_the_reading_itself_counts() {
+        let config = ResetConfig { outdoor_filter: Span::ZERO, ..reset() };
+        let mut o = Outdoor { filter: Some(Filter::preset(Temp::from_c(0))), gliding: false };
+        let mut clock = Clock::at(Instant::from_s(5));
+        o.decide(&config, at(450), &mut clock);
+        assert_eq!((o.value(&config), clock.due()), (Temp::from_centi_c(450), None));
+        o.decide(&config, None, &mut clock);
+        assert_eq!((o.value(&config), o.gliding), (Temp::from_centi_c(450), true), "no jump");
+        assert_eq!(clock.due(), Some(Instant::from_s(5)), "others follow at once");
+    }
+
+    #[test]
+    fn the_season_ends_at_its_limit_and_begins_again_at_its_differential() {
+        let season = |from, outdoor: i16, differential: TempDelta| {
+            let config = ResetConfig { warm_weather_differential: differential, ..reset() };
+            let mut r = ResetState { season: from, shift: Shift::Level };
+            r.decide(&config, &[], Temp::from_centi_c(outdoor), None, &mut Clock::at(Instant::ZERO));
+            r.season
+        };
+        let two = TempDelta::from_k(2);
+        assert_eq!([1799, 1800].map(|t| season(Season::Heating, t, two)), [Season::Heating, Season::Warm]);
+        assert_eq!([1601, 1600].map(|t| season(Season::Warm, t, two)), [Season::Warm, Season::Heating]);
+        assert_eq!(season(Season::Warm, 1800, TempDelta::ZERO), Season::Warm, "no swinging at the limit itself");
+        assert_eq!(season(Season::Warm, 1799, TempDelta::ZERO), Season::Heating);
+    }
+
+    #[test]
+    fn the_supply_is_held_to_its_bounds_and_moved_by_the_shift() {
+        let mut r = reset();
+        r.supply_max = Temp::from_c(70);
+        (r.setback, r.boost) = (TempDelta::from_k(8), TempDelta::from_k(5));
+        assert_eq!([20, 50, 90].map(|t| r.bounded(Temp::from_c(t))), [30, 50, 70].map(Temp::from_c));
+        let asked =
+            |shift| ResetState { season: Season::Heating, shift }.asked(&r, Temp::from_c(0), TempDelta::from_k(1));
+        // Without a curve it is the lowest supply, and a kelvin of trim.
+        assert_eq!(asked(Shift::Level), Temp::from_c(31));
+        assert_eq!(asked(Shift::Lowered), Temp::from_c(23));
+        assert_eq!(asked(Shift::Raised { since: Instant::ZERO }), Temp::from_c(36));
+    }
+}

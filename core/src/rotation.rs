@@ -171,4 +171,54 @@ mod tests {
         let d = 300 * DAY;
         assert_eq!(calendar(&[0, d, d + 10 * DAY, d + 2 * DAY, d + 3 * DAY]), [false, true, true, false, true]);
     }
+
+    /// Boilers 0 and 1 of the plant; the lead may come from a memory of one that had more.
+    #[test]
+    fn boilers_are_asked_from_the_lead_on_and_round() {
+        let c = crate::tests::plant();
+        let order = |lead, able: u32| {
+            let r = Rotation { lead: BoilerId(lead), period: None };
+            r.order(&c, Mask::from_bits(able)).iter().map(|b| b.0).collect::<std::vec::Vec<_>>()
+        };
+        assert_eq!([order(0, 0b11), order(1, 0b11)], [[0, 1], [1, 0]]);
+        assert_eq!([order(0, 0b10), order(1, 0b01)], [[1], [0]], "one that cannot run is passed over");
+        assert_eq!(order(3, 0b11), [0, 1], "a lead that the plant does not have");
+        assert_eq!(order(0, 0), [0u8; 0]);
+    }
+
+    /// The lead has started as often as the next one, or more.
+    #[test]
+    fn the_lead_passes_on_with_the_start_that_makes_the_difference() {
+        let mut c = crate::tests::plant();
+        c.rotation.policy = RotationPolicy::StartsDifference(3);
+        let lead = |starts: [u32; 2], able: u32| {
+            let mut r = Rotation::default();
+            let mut meter = Meter::default();
+            (meter.starts[0], meter.starts[1]) = (starts[0], starts[1]);
+            let mut clock = Clock::at(Instant::ZERO);
+            r.decide(&c, &meter, None, Mask::from_bits(able), Mask::NONE, &mut clock);
+            r.lead.0
+        };
+        assert_eq!([lead([6, 4], 0b11), lead([7, 4], 0b11), lead([8, 4], 0b11)], [0, 1, 1]);
+        assert_eq!(lead([9, 4], 0b01), 0, "the next one cannot run");
+    }
+
+    /// In hours: the difference is due while only the lead burns.
+    #[test]
+    fn the_lead_passes_on_with_the_hour_that_makes_the_difference() {
+        let mut c = crate::tests::plant();
+        c.rotation.policy = RotationPolicy::HoursDifference(2);
+        let at = |hours: [u32; 2], firing: u32| {
+            let mut r = Rotation::default();
+            let mut meter = Meter::default();
+            (meter.fired[0], meter.fired[1]) = (Span::from_h(hours[0]), Span::from_h(hours[1]));
+            let mut clock = Clock::at(Instant::from_s(100));
+            r.decide(&c, &meter, None, Mask::from_bits(0b11), Mask::from_bits(firing), &mut clock);
+            (r.lead.0, clock.due())
+        };
+        assert_eq!(at([6, 5], 0b01), (0, Some(Instant::from_s(100 + 3600))), "an hour is left");
+        assert_eq!(at([6, 5], 0b11), (0, None), "the other one keeps up");
+        assert_eq!(at([6, 5], 0b00), (0, None));
+        assert_eq!(at([7, 5], 0b11).0, 1);
+    }
 }

@@ -208,3 +208,82 @@ impl Seen {
         self.open.has(s.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{config::Reset, ids::BoilerId, ids::ZoneId, tests::plant};
+
+    /// What a plant with these safeties and contacts sees while these contacts are closed.
+    fn seen(safeties: &[(SafetyKind, SafetyScope, SafetyCircuit)], contacts: &[(ContactUse, bool)]) -> Seen {
+        let mut c = plant();
+        for (kind, scope, circuit) in safeties {
+            let (kind, scope, circuit) = (*kind, *scope, *circuit);
+            c.safeties.push(SafetyConfig { kind, scope, circuit, reset: Reset::Automatic }).unwrap();
+        }
+        let mut inputs = Inputs::default();
+        for (i, (u, closed)) in (0u8..).zip(contacts) {
+            c.points.contacts.push(*u).unwrap();
+            inputs.set(crate::ids::ContactId(i), *closed);
+        }
+        let mut s = Seen::default();
+        s.read(&c, &inputs, &Inputs::default());
+        s
+    }
+
+    fn aux(s: u8, closed: bool) -> (ContactUse, bool) {
+        (ContactUse::Safety(SafetyId(s), Tap::Aux), closed)
+    }
+
+    const PROVING: SafetyCircuit = SafetyCircuit::Proving;
+    const LIMIT: SafetyCircuit = SafetyCircuit::Limit;
+    const FIRST: SafetyScope = SafetyScope::Boiler(BoilerId(0));
+
+    #[test]
+    fn contacts_past_the_first_32_are_seen() {
+        let mut contacts = [(ContactUse::Spare, false); 40];
+        contacts[1] = (ContactUse::Call(ZoneId(0)), true);
+        contacts[39] = (ContactUse::Call(ZoneId(1)), true);
+        contacts[33] = (ContactUse::Acknowledge, true);
+        let s = seen(&[], &contacts);
+        assert_eq!((s.calls, s.acknowledge), (Mask::from_bits(0b11), true));
+        contacts[39].1 = false;
+        assert_eq!(seen(&[], &contacts).calls, Mask::of(0));
+    }
+
+    #[test]
+    fn a_flow_switch_of_the_proving_pair_is_its_boilers_flow() {
+        let pair = [(SafetyKind::FlowSwitch, FIRST, PROVING), (SafetyKind::HighLimit, FIRST, LIMIT)];
+        let made = seen(&pair, &[aux(0, true), aux(1, true)]);
+        assert_eq!((made.flow_seen, made.flow_missing), (Mask::of(0), Mask::NONE));
+        let open = seen(&pair, &[aux(0, false), aux(1, true)]);
+        assert_eq!((open.flow_seen, open.flow_missing), (Mask::of(0), Mask::of(0)));
+        assert!(!open.flow_ok(0) && open.flow_ok(1));
+        // A limit that is open is no flow that is missing, and a switch that no contact sees is none that says anything.
+        let limit = seen(&pair, &[aux(1, false)]);
+        assert_eq!((limit.flow_seen, limit.flow_missing), (Mask::NONE, Mask::NONE));
+    }
+
+    #[test]
+    fn a_flow_switch_of_the_plant_is_the_flow_of_every_boiler() {
+        let plant = [(SafetyKind::FlowSwitch, SafetyScope::Plant, PROVING)];
+        let both = Mask::from_bits(0b11);
+        let s = seen(&plant, &[aux(0, false)]);
+        assert_eq!((s.flow_seen, s.flow_missing), (both, both));
+        let s = seen(&plant, &[aux(0, true)]);
+        assert_eq!((s.flow_seen, s.flow_missing), (both, Mask::NONE));
+    }
+
+    #[test]
+    fn the_damper_is_open_when_all_that_look_see_it_open() {
+        let damper = [(SafetyKind::DamperSwitch, SafetyScope::Plant, PROVING)];
+        for (own, proof) in [(true, true), (true, false), (false, true), (false, false)] {
+            let s = seen(&damper, &[(ContactUse::DamperOpen, own), aux(0, proof)]);
+            assert_eq!((s.damper_seen, s.damper_open), (true, own && proof));
+            assert_eq!(s.flow_seen, Mask::NONE, "it says nothing of flow");
+        }
+        let s = seen(&damper, &[aux(0, false)]);
+        assert_eq!((s.damper_seen, s.damper_open), (true, false));
+        assert!(!seen(&damper, &[]).damper_seen, "nobody looks");
+    }
+}

@@ -181,3 +181,26 @@ fn a_zone_in_bytes() {
     assert_eq!(sink.written(), Some(2 + 17));
     assert_eq!(bytes[..2], [0, 3]);
 }
+
+/// Both ends of a link tell configurations apart by the sum of their blocks.
+#[test]
+fn the_fingerprint_is_the_sum_that_the_block_carries() {
+    let (bytes, length) = block(&rolled(7, false));
+    let (other, other_length) = block(&rolled(8, false));
+    let (head, body) = bytes[..length].split_at(HEAD_BYTES);
+    assert_eq!(fingerprint(&bytes[..length]), sum(head, body));
+    assert_ne!(fingerprint(&bytes[..length]), fingerprint(&other[..other_length]));
+    assert_eq!(fingerprint(&[]), 0);
+}
+
+/// What cannot be read is named by its place: the byte after those that were read.
+#[test]
+fn a_source_tells_where_it_stands() {
+    let mut source = Source::new(&[1, 2, 7]);
+    assert_eq!((source.at(), source.left()), (0, 3));
+    let mut number = 0u16;
+    assert!(number.fill(&mut source).is_ok());
+    assert_eq!((number, source.at(), source.left()), (0x0201, 2, 1));
+    assert!(true.fill(&mut source).is_err(), "seven is neither yes nor no");
+    assert_eq!((source.at(), source.left()), (3, 0));
+}

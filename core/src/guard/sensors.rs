@@ -336,4 +336,23 @@ mod tests {
         assert_eq!(at(60 * 1000), None);
         assert_eq!(at(60 * 2000), None);
     }
+
+    /// A stand-in follows the reading that it has met while that moves by no more than two kelvins at once.
+    #[test]
+    fn a_reading_that_jumps_has_changed_its_source() {
+        let met = StandIn::Follows { last: Temp::from_c(50) };
+        let next = |centi_c: i16| {
+            let mut s = Sensor { watch: Watch::Rest, good: Some(Temp::from_c(60)), lost: Some(met) };
+            s.stand_in(Some(Temp::from_centi_c(centi_c)), &mut Clock::at(Instant::from_s(900))).unwrap().centi_c()
+        };
+        assert_eq!([5200, 5201, 4800, 4799].map(next), [5200, 5000, 4800, 5000]);
+    }
+
+    /// A stand-in without any other reading is given up at a hundred degrees of frost, and not before.
+    #[test]
+    fn a_stand_in_is_given_up_only_where_water_never_is() {
+        let mut s = Sensor { good: Some(Temp::from_c(-98)), ..Sensor::default() };
+        let mut at = |minutes: u32| s.stand_in(None, &mut Clock::at(Instant::from_s(60 * minutes)));
+        assert_eq!([at(0), at(1), at(2), at(3)], [Some(Temp::from_c(-98)), Some(Temp::from_c(-99)), None, None]);
+    }
 }

@@ -230,4 +230,30 @@ mod tests {
         assert_eq!(pi.due(&at_target, Instant::from_s(10)), None);
         assert_eq!(pi.due(&AIM, Instant::from_s(13)), Some(Instant::from_s(20)));
     }
+
+    #[test]
+    fn another_reading_moves_the_law_where_there_is_one_to_move() {
+        let (band, integral) = (TempDelta::from_k(20), Span::from_s(600));
+        let at = |t| Some(Temp::from_c(t));
+        let pi = Pi { level: 0, last: at(55) };
+        assert!(pi.follows_another(at(56), band, integral));
+        assert!(!pi.follows_another(at(55), band, integral));
+        assert!(pi.follows_another(None, band, integral), "its sensor is lost");
+        assert!(!Pi { level: 0, last: None }.follows_another(None, band, integral));
+        assert!(
+            !pi.follows_another(at(56), TempDelta::ZERO, integral) && !pi.follows_another(at(56), band, Span::ZERO)
+        );
+    }
+
+    #[test]
+    fn a_level_stands_at_the_bound_that_the_error_holds_it_to() {
+        let held = |level: u16, reading: i16| {
+            let reading = Some(Temp::from_c(reading));
+            Pi { level: fixed(Permille::new(level)), last: reading }.held_at_a_bound(&Aim { reading, ..AIM })
+        };
+        // The target is 60 degrees, the bounds are 200 and 1000.
+        assert!(held(1000, 55) && held(1000, 60) && !held(1000, 61));
+        assert!(held(200, 65) && held(200, 60) && !held(200, 59));
+        assert!(!held(600, 60) && !held(600, 55));
+    }
 }

@@ -195,4 +195,33 @@ mod tests {
         }
         assert_eq!(trim, most.negated());
     }
+
+    #[test]
+    fn after_a_long_gap_a_trim_that_has_come_to_rest_stays() {
+        let (integral, most) = (Span::from_s(600), TempDelta::from_k(6));
+        let after = |from_k: i16, error: Option<TempDelta>, minutes: u32| {
+            let mut trim = TempDelta::from_k(from_k);
+            header(&mut trim, error, integral, most, Instant::ZERO, Instant::from_s(60 * minutes));
+            trim
+        };
+        assert_eq!(after(3, Some(TempDelta::ZERO), 30), TempDelta::from_k(3), "on its dilution");
+        assert_eq!(after(6, Some(TempDelta::from_k(9)), 30), most, "at its bound");
+        assert_eq!(after(1, Some(TempDelta::from_k(2)), 30), TempDelta::ZERO, "it was still under way");
+        assert_eq!(after(1, Some(TempDelta::from_k(2)), 1), TempDelta::from_centi_k(120), "two steps of 0.1 K");
+        assert_eq!(after(3, None, 1), TempDelta::from_k(2), "let go by half a kelvin a step");
+    }
+
+    #[test]
+    fn nobody_calling_for_long_lowers_the_target() {
+        let most = TempDelta::from_k(2);
+        let after = |since_s: u32, heated| {
+            let mut trim = TempDelta::ZERO;
+            let calls = [Call::Calling { since: Instant::from_s(6000 - since_s) }];
+            demand(&mut trim, &calls, heated, most, Instant::from_s(5400), Instant::from_s(6000));
+            trim
+        };
+        assert_eq!([after(599, Mask::of(0)), after(600, Mask::of(0))], [STEP.negated(), TempDelta::ZERO]);
+        assert_eq!([after(1799, Mask::of(0)), after(1800, Mask::of(0))], [TempDelta::ZERO, STEP]);
+        assert_eq!(after(1800, Mask::NONE), TempDelta::ZERO, "not served");
+    }
 }

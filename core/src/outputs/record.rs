@@ -202,4 +202,17 @@ mod tests {
         bytes[0] = 0x7f;
         assert_eq!(Outputs::decode(&bytes), None);
     }
+
+    /// The coldest target that there is looks like none in a record: it is written as the next one.
+    #[test]
+    fn the_coldest_target_is_written_as_the_next_one() {
+        let back = |centi_c: i16| {
+            let o = Outputs { target: Some(Temp::from_centi_c(centi_c)), ..Outputs::default() };
+            Outputs::decode(&o.encode()).unwrap().target.map(Temp::centi_c)
+        };
+        assert_eq!(
+            [i16::MIN, i16::MIN + 1, -1, i16::MAX].map(back),
+            [i16::MIN + 1, i16::MIN + 1, -1, i16::MAX].map(Some)
+        );
+    }
 }

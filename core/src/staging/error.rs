@@ -148,4 +148,39 @@ mod tests {
         s.advance(basis, SIZES, Instant::ZERO, Instant::from_s(10));
         assert_eq!(s, Sums::default());
     }
+
+    #[test]
+    fn each_sum_starts_over_at_the_target_and_past_it_and_stands_where_it_may_not_grow() {
+        let from = |sums: Sums, error_k: i16, grows: bool| {
+            let basis = Basis { error: Some(TempDelta::from_k(error_k)), up: grows, down: grows };
+            sums.stepped(basis, SIZES, 1)
+        };
+        let down = Sums { up: 0, down: 5000 };
+        assert_eq!(
+            [from(down, 0, true), from(down, 1, true)],
+            [Sums::default(); 2],
+            "the supply came down to its target"
+        );
+        // 3 K over, 1 K of it past the band, for ten seconds.
+        assert_eq!(from(down, -3, true), Sums { up: 0, down: 6000 });
+        assert_eq!(from(down, -3, false), down);
+        assert_eq!(from(down, -1, true), down, "inside the band");
+        let up = Sums { up: 5000, down: 0 };
+        assert_eq!([from(up, 0, true), from(up, -1, true)], [Sums::default(); 2]);
+        assert_eq!([from(up, 3, true), from(up, 3, false), from(up, 1, true)], [Sums { up: 6000, down: 0 }, up, up]);
+    }
+
+    #[test]
+    fn after_a_long_gap_a_sum_that_has_come_to_rest_stays() {
+        let after = |error_k: i16, sums: Sums| {
+            let mut s = sums;
+            let basis = Basis { error: Some(TempDelta::from_k(error_k)), up: true, down: true };
+            s.advance(basis, SIZES, Instant::ZERO, Instant::from_s(10 * (CATCH_UP + 1)));
+            s
+        };
+        let full = Sums { up: 100_000, down: 0 };
+        assert_eq!(after(9, full), full, "at the size that counts");
+        assert_eq!(after(1, Sums { up: 700, down: 0 }), Sums { up: 700, down: 0 }, "inside the band");
+        assert_eq!(after(9, Sums::default()), Sums::default(), "it was still growing: begins anew");
+    }
 }

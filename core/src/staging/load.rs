@@ -190,3 +190,141 @@ impl Load {
         minimum(config, b.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{boilers::BoilerState, tests::plant, units::Span};
+
+    /// Three boilers by rate of 100, 300 and 200 kW with a least rate of 20, 40 and 10 %.
+    fn unlike() -> Config {
+        let mut c = plant();
+        let one = c.boilers[0].clone();
+        c.boilers.clear();
+        for (input_w, least) in [(100_000, 200), (300_000, 400), (200_000, 100)] {
+            let firing = Firing::Modulating { minimum: Permille::new(least) };
+            c.boilers.push(crate::config::BoilerConfig { input_w, firing, ..one.clone() }).unwrap();
+        }
+        (c.staging.up_rate, c.staging.down_rate) = (Permille::new(850), Permille::new(400));
+        c.staging.rate_hold = Span::from_s(300);
+        c
+    }
+
+    fn load(rate: u16, lit: u32) -> Load {
+        Load { rate: Pi::at(Permille::new(rate)), lit: Mask::from_bits(lit), hold: RateHold::Within }
+    }
+
+    fn rates(c: &Config, l: &Load, order: &[u8]) -> [u16; 3] {
+        let mut asked = [BoilerId(0); 3];
+        let n = order.len();
+        asked.iter_mut().zip(order).for_each(|(a, o)| *a = BoilerId(*o));
+        [0, 1, 2].map(|b| l.rate_of(c, BoilerId(b), &asked[..n]).get())
+    }
+
+    #[test]
+    fn in_parallel_each_burns_at_the_common_rate_and_none_below_its_least() {
+        let mut c = unlike();
+        c.staging.modulation = Modulation::Parallel;
+        assert_eq!(rates(&c, &load(550, 0b111), &[0, 1, 2]), [550, 550, 550]);
+        assert_eq!(rates(&c, &load(300, 0b111), &[0, 1, 2]), [300, 400, 300]);
+        assert_eq!(rates(&c, &load(550, 0b001), &[0]), [550, 400, 100], "one that does not burn stands at its least");
+    }
+
+    /// At half of 600 kW there are 300 kW to give: 160 kW are the least of all three, and 140 kW go to the first until it is full.
+    #[test]
+    fn in_sequence_what_is_left_of_the_sum_fills_one_after_the_other() {
+        let mut c = unlike();
+        c.staging.modulation = Modulation::Sequential;
+        let l = load(500, 0b111);
+        // 80 kW fill the first, 60 of 180 kW are left for the second.
+        assert_eq!(rates(&c, &l, &[0, 1, 2]), [1000, 600, 100]);
+        // 140 of the 180 kW that the second has room for.
+        assert_eq!(rates(&c, &l, &[1, 0, 2]), [200, 866, 100]);
+        // The third is asked first and has room for 180 kW.
+        assert_eq!(rates(&c, &l, &[2, 1, 0]), [200, 400, 800]);
+        // The second burns on though it is wanted no more: it comes last.
+        assert_eq!(rates(&c, &l, &[2, 0]), [200, 400, 800]);
+        assert_eq!(rates(&c, &load(1000, 0b111), &[0, 1, 2]), [1000; 3]);
+        assert_eq!(rates(&c, &load(200, 0b111), &[0, 1, 2]), [200, 400, 100], "less than all at their least");
+    }
+
+    /// Boilers that burn, by index; what the rate says after so many seconds of the same.
+    fn says(c: &Config, l: Load, all: bool, leaver: u8, seconds: u32) -> (bool, bool) {
+        let mut l = l;
+        l.advise(c, all, Some(BoilerId(leaver)), &mut Clock::at(crate::Instant::from_s(50)));
+        let a = l.advise(c, all, Some(BoilerId(leaver)), &mut Clock::at(crate::Instant::from_s(50 + seconds)));
+        (a.up, a.down)
+    }
+
+    #[test]
+    fn the_next_is_wanted_once_the_upper_rate_has_stood_for_its_time() {
+        let c = unlike();
+        assert_eq!(says(&c, load(850, 0b001), true, 0, 300), (true, false));
+        assert_eq!(says(&c, load(850, 0b001), true, 0, 299), (false, false));
+        assert_eq!(says(&c, load(849, 0b001), true, 0, 300), (false, false));
+        assert_eq!(says(&c, load(1000, 0b001), false, 0, 300), (false, false), "one that is wanted does not burn yet");
+        assert_eq!(says(&c, load(1000, 0), true, 0, 300), (false, false), "none burns");
+    }
+
+    /// Of 600 kW at a rate r the others carry r * 600 at 40 % of theirs: 500 kW without the first, 300 kW without the second.
+    #[test]
+    fn one_is_dropped_once_the_rest_could_have_carried_its_load_for_that_time() {
+        let c = unlike();
+        assert_eq!(says(&c, load(333, 0b111), true, 0, 300), (false, true));
+        assert_eq!(says(&c, load(334, 0b111), true, 0, 300), (false, false));
+        assert_eq!(says(&c, load(200, 0b111), true, 1, 300), (false, true));
+        assert_eq!(says(&c, load(201, 0b111), true, 1, 300), (false, false));
+        assert_eq!(says(&c, load(333, 0b111), true, 0, 299), (false, false));
+        assert_eq!(says(&c, load(0, 0b001), true, 1, 300), (false, false), "the last is not dropped by its rate");
+    }
+
+    /// A rate that has stood high counts from its own beginning, and so does one that has stood low.
+    #[test]
+    fn the_time_begins_anew_where_the_rate_has_left_its_side() {
+        let c = unlike();
+        let mut l = load(900, 0b011);
+        let at = |l: &mut Load, rate: u16, second| {
+            l.rate = Pi::at(Permille::new(rate));
+            l.advise(&c, true, Some(BoilerId(0)), &mut Clock::at(crate::Instant::from_s(second)))
+        };
+        assert!(!at(&mut l, 900, 0).up && !at(&mut l, 500, 200).up);
+        assert!(!at(&mut l, 900, 250).up && !at(&mut l, 900, 549).up && at(&mut l, 900, 550).up);
+        assert!(!at(&mut l, 100, 600).down && at(&mut l, 100, 900).down);
+    }
+
+    #[test]
+    fn the_common_rate_is_shared_anew_when_one_lights_or_leaves() {
+        let c = unlike();
+        let burning = |lit: [bool; 3]| {
+            let mut boilers = crate::State::new(&c, None).control.boilers;
+            for (b, lit) in boilers.iter_mut().zip(lit) {
+                if lit {
+                    b.state = BoilerState::Firing { began: crate::Instant::ZERO };
+                }
+            }
+            boilers
+        };
+        let after = |l: Load, lit: [bool; 3], wanted| {
+            let mut l = Load { hold: RateHold::High { since: crate::Instant::ZERO }, ..l };
+            l.decide(&c, &burning(lit), wanted, &mut Clock::at(crate::Instant::from_s(9)));
+            (l.rate.level().get(), l.lit.bits(), l.hold == RateHold::Within)
+        };
+        // 80 kW of the first become 80 kW of the first and the third: 267 thousandths of 300 kW.
+        assert_eq!(after(load(800, 0b001), [true, false, true], true), (267, 0b101, true));
+        // And back: 300 kW at 60 % are more than the first has.
+        assert_eq!(after(load(600, 0b101), [true, false, false], true), (1000, 0b001, true));
+        // The first to light begins at its least, and the second's least is 40 %.
+        assert_eq!(after(load(0, 0), [false, true, false], true), (400, 0b010, true));
+        assert_eq!(after(load(800, 0b001), [true, false, false], true), (800, 0b001, false), "nothing has changed");
+        assert_eq!(
+            after(load(800, 0b001), [true, false, false], false),
+            (200, 0b001, true),
+            "no heat is wanted any more"
+        );
+        assert_eq!(after(load(800, 0b001), [false; 3], true), (0, 0, true));
+        assert!(
+            load(500, 0).aim(&c, Some(Temp::from_c(60)), None, true).is_none(),
+            "nothing to follow while none burns"
+        );
+    }
+}

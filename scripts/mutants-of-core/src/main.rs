@@ -12,7 +12,8 @@
 //! What does not compile (a type that has no default, a borrow that ends too early) is taken out and counted. What runs past
 //! the time limit counts as caught: a controller that hangs is seen. A mutant that no test even reaches is told apart.
 //!
-//! Usage: `mutants-of-core TREE COPY [--only PATH-PREFIX]... [--shard K/N] [--again RESULTS] [--out FILE]`. Called by `scripts/mutants`.
+//! Usage: `mutants-of-core TREE COPY [--only PATH-PREFIX]... [--shard K/N] [--whole PATH-PREFIX]... [--again RESULTS] [--out FILE]`.
+//! Called by `scripts/mutants`.
 //!
 //! Not done here: faults in constants, in `const fn` of the files named in [`KEEP_CONST`], and in tests.
 
@@ -36,6 +37,8 @@ pub struct Args {
     pub only: Vec<String>,
     /// One mutant in so many, and which.
     pub shard: (u32, u32),
+    /// Files under these are run whole, whatever the shard, after it.
+    pub whole: Vec<String>,
     /// Only what an earlier run of the same code did not catch: its lines of results.
     pub again: Option<BTreeSet<String>>,
     /// Where the results go.
@@ -45,11 +48,13 @@ pub struct Args {
 fn args() -> Option<Args> {
     let mut given = env::args().skip(1);
     let (tree, copy) = (given.next()?.into(), given.next()?.into());
-    let mut a = Args { tree, copy, only: Vec::new(), shard: (0, 1), again: None, out: "mutants.txt".into() };
+    let mut a =
+        Args { tree, copy, only: Vec::new(), shard: (0, 1), whole: Vec::new(), again: None, out: "mutants.txt".into() };
     while let Some(flag) = given.next() {
         let value = given.next()?;
         match flag.as_str() {
             "--only" => a.only.push(value),
+            "--whole" => a.whole.push(value),
             "--out" => a.out = value.into(),
             "--again" => {
                 let text = fs::read_to_string(value).ok()?;
@@ -69,7 +74,9 @@ fn args() -> Option<Args> {
 
 fn main() -> ExitCode {
     let Some(args) = args() else {
-        eprintln!("usage: mutants-of-core TREE COPY [--only PREFIX]... [--shard K/N] [--again RESULTS] [--out FILE]");
+        eprintln!(
+            "usage: mutants-of-core TREE COPY [--only PREFIX]... [--shard K/N] [--whole PREFIX]... [--again RESULTS] [--out FILE]"
+        );
         return ExitCode::from(2);
     };
     match work(&args) {
@@ -108,14 +115,16 @@ fn work(args: &Args) -> Result<bool, String> {
             }
         }
     };
+    let sampled = |m: &find::Mutant| m.id % args.shard.1 == args.shard.0;
     let chosen = |m: &&find::Mutant| {
         let wanted = args.only.is_empty() || args.only.iter().any(|p| m.file.starts_with(p.as_str()));
         let left = args.again.as_ref().is_none_or(|a| a.contains(&m.told));
-        wanted && left && m.id % args.shard.1 == args.shard.0 && !dead.contains(&m.id)
+        let whole = args.whole.iter().any(|p| m.file.starts_with(p.as_str()));
+        wanted && left && (whole || sampled(m)) && !dead.contains(&m.id)
     };
     let mut run: Vec<&find::Mutant> = mutants.iter().filter(chosen).collect();
     // What has been run of a run that is cut short is spread over all files.
-    run.sort_by_key(|m| (m.id % 7, m.id));
+    run.sort_by_key(|m| (!sampled(m), m.id / args.shard.1 % 7, m.id));
     eprintln!("{} mutants, {} do not compile, {} to run", mutants.len(), dead.len(), run.len());
     let told = run::all(args, &tests, &run)?;
     fs::write(args.out.with_extension("table.txt"), &told.table).map_err(|e| e.to_string())?;

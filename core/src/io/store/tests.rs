@@ -262,3 +262,34 @@ fn random_bytes_in_flash_are_no_memory() {
     s.store(&memory(3)).unwrap();
     assert_eq!(Store::open(s.free()).unwrap().1, Some(memory(3)));
 }
+
+/// Two slots fill a page here. The slot that comes next holds the rest of a write that was cut short.
+#[test]
+fn a_slot_that_is_not_blank_is_passed_over() {
+    let (mut s, _) = Store::open(Flash::new()).unwrap();
+    s.store(&memory(1)).unwrap();
+    let mut flash = s.free();
+    flash.bytes[SLOT_BYTES + 7] = 0x0F;
+    let (mut s, found) = Store::open(flash).unwrap();
+    assert_eq!(found, Some(memory(1)));
+    s.store(&memory(2)).unwrap();
+    let flash = s.free();
+    assert_eq!(flash.bytes[SLOT_BYTES + 7], 0x0F, "the spoilt slot is left as it is");
+    let (mut s, found) = Store::open(flash).unwrap();
+    assert_eq!(found, Some(memory(2)));
+    // The third goes into the other page's second slot, the fourth begins the first page anew.
+    (s.store(&memory(3)).unwrap(), s.store(&memory(4)).unwrap()).0;
+    assert_eq!(Store::open(s.free()).unwrap().1, Some(memory(4)));
+}
+
+/// What is stored last counts, in whichever page it stands.
+#[test]
+fn of_two_pages_the_newer_counts() {
+    let (mut s, _) = Store::open(Flash::new()).unwrap();
+    for n in 1..=9 {
+        s.store(&memory(n)).unwrap();
+        let (again, found) = Store::open(s.free()).unwrap();
+        assert_eq!(found, Some(memory(n)));
+        s = again;
+    }
+}
