@@ -113,6 +113,10 @@ const FAULTS: &[Plant] = &[
         let line = p.circuits.iter_mut().find(|c| c.duty == Duty::BoilerLine).unwrap();
         (line.amps, line.continuous) = (14.0, true);
     }),
+    ("HW113", |_, p| {
+        let stat = p.devices.iter().find(|d| d.kind == Kind::Thermostat).unwrap().tag.clone();
+        p.rows.iter_mut().find(|r| r.to.device == stat || r.from.device == stat).unwrap().awg = "12".into();
+    }),
     ("HW210", |_, p| {
         for d in p.devices.iter_mut().filter(|d| d.tag.starts_with("QL")) {
             d.place = crate::device::PlaceId(4);

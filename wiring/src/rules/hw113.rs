@@ -1,0 +1,96 @@
+//! HW113 conductor-over-terminal: a 24 V or signal conductor too large for the screws of a thermostat, valve, sensor or controller.
+//!
+//! A long run is made larger until its drop is in bounds; what then lands is compared with the largest conductor that such
+//! terminals usually take. Source: common practice, no source; the device says what it takes (NFPA 70 110.3(B)).
+
+use super::Rule;
+use crate::{
+    device::Kind,
+    finding::Findings,
+    job::Job,
+    plan::Plan,
+    row::Class,
+    tables::{Awg, Source, Status},
+};
+use heatwright_core::{Severity, Subject};
+
+pub(super) const RULE: Rule = Rule {
+    code: "HW113",
+    name: "conductor-over-terminal",
+    severity: Severity::Warning,
+    source: Source { standard: "common practice", section: "terminals of low-voltage controls take 16 AWG at most", editions: "none", status: Status::Memory, remark: "no standard gives the size; NFPA 70 110.3(B) makes the instructions of the device binding" },
+    doc: "What it finds\n\
+        A Class 2 conductor larger than 16 AWG on a thermostat, zone valve, mixing valve, sensor, damper or controller.\n\nWhy it matters\n\
+        It does not go under the screw. What is done about it on the ladder is a cut strand or a splice that stands on no \
+        drawing.\n\nHow to mend it\n\
+        Let the long run carry less: a relay or a transformer near the device, or a shorter way. Or splice on a short end of 18 AWG in a box \
+        at the device, and draw it.",
+    check,
+};
+
+/// The largest that goes under such a screw.
+const LARGEST: Awg = Awg::A16;
+
+const fn small_screws(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Sensor | Kind::Damper | Kind::Controller
+    )
+}
+
+fn check(_: &Job, plan: &Plan, out: &mut Findings) {
+    for d in plan.devices.iter().filter(|d| small_screws(d.kind)) {
+        let here = plan.rows.iter().filter(|r| r.class == Class::Class2);
+        let here = here.filter(|r| r.from.device == d.tag || r.to.device == d.tag);
+        let size = |r: &&crate::row::Row| r.awg.parse::<Awg>().ok();
+        let Some((row, awg)) = here.filter_map(|r| size(&r).map(|a| (r, a))).max_by_key(|(_, a)| *a) else { continue };
+        if awg <= LARGEST {
+            continue;
+        }
+        out.add(
+            d.subject.unwrap_or(Subject::Plant),
+            format!("{} {} is to take a conductor of {} AWG; its screws usually take 16 AWG at most.", d.tag, d.label, row.awg),
+        )
+        .fact("wire", row.wire.as_str(), "")
+        .fact("length", row.length_ft, "ft")
+        .hint("Put a relay or a transformer near it, shorten the way, or splice on a short end of 18 AWG and draw the box.");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::fixture::{after, clean, found};
+
+    fn with(awg: &str) -> Vec<String> {
+        let list = after(&RULE, |_, plan| {
+            let stat = plan.devices.iter().find(|d| d.kind == Kind::Thermostat).unwrap().tag.clone();
+            let mut rows = plan.rows.iter_mut().filter(|r| r.class == Class::Class2);
+            let row = rows.find(|r| r.from.device == stat || r.to.device == stat).unwrap();
+            row.awg = awg.into();
+        });
+        list.into_iter().map(|f| f.sentence).collect()
+    }
+
+    #[test]
+    fn passes_the_clean_job_and_16_awg() {
+        let (job, plan) = clean();
+        assert!(found(&RULE, &job, &plan).is_empty());
+        assert_eq!(with("16"), [""; 0]);
+    }
+
+    #[test]
+    fn fails_14_awg_on_a_thermostat_and_not_on_a_strip() {
+        let list = with("14");
+        assert!(list.len() == 1 && list[0].contains("14 AWG"), "{list:?}");
+        let strip = after(&RULE, |_, plan| {
+            let tags: Vec<String> = plan.devices.iter().filter(|d| small_screws(d.kind)).map(|d| d.tag.clone()).collect();
+            for r in plan.rows.iter_mut().filter(|r| r.class == Class::Class2) {
+                if !tags.contains(&r.from.device) && !tags.contains(&r.to.device) {
+                    r.awg = "12".into();
+                }
+            }
+        });
+        assert!(strip.is_empty());
+    }
+}
