@@ -1,4 +1,4 @@
-//! HW113 conductor-over-terminal: a 24 V or signal conductor too large for the screws of a thermostat, valve, sensor or controller.
+//! HW113 conductor-over-terminal: a 24 V or signal conductor too large for the screws of a thermostat, valve, sensor or damper.
 //!
 //! A long run is made larger until its drop is in bounds; what then lands is compared with the largest conductor that such
 //! terminals usually take. Source: common practice, no source; the device says what it takes (NFPA 70 110.3(B)).
@@ -20,7 +20,7 @@ pub(super) const RULE: Rule = Rule {
     severity: Severity::Warning,
     source: Source { standard: "common practice", section: "terminals of low-voltage controls take 16 AWG at most", editions: "none", status: Status::Memory, remark: "no standard gives the size; NFPA 70 110.3(B) makes the instructions of the device binding" },
     doc: "What it finds\n\
-        A Class 2 conductor larger than 16 AWG on a thermostat, zone valve, mixing valve, sensor, damper or controller.\n\nWhy it matters\n\
+        A Class 2 conductor larger than 16 AWG on a thermostat, zone valve, mixing valve, sensor or damper.\n\nWhy it matters\n\
         It does not go under the screw. What is done about it on the ladder is a cut strand or a splice that stands on no \
         drawing.\n\nHow to mend it\n\
         Let the long run carry less: a relay or a transformer near the device, or a shorter way. Or splice on a short end of 18 AWG in a box \
@@ -34,7 +34,7 @@ const LARGEST: Awg = Awg::A16;
 const fn small_screws(kind: Kind) -> bool {
     matches!(
         kind,
-        Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Sensor | Kind::Damper | Kind::Controller
+        Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Sensor | Kind::Damper
     )
 }
 
