@@ -44,7 +44,7 @@ pub(crate) fn collect(
 ) {
     asks.hand = from.seen.hand;
     for i in from.seen.off.or(from.seen.hand).iter() {
-        asks.stop(Mask::of(i), Reason::Hand);
+        asks.stop(i, Reason::Hand);
     }
     zones(wants, open, piping, from.verdict, asks);
     tank(config, control, from, asks);
@@ -65,13 +65,13 @@ pub(crate) fn valves_to_exercise(
     config: &Config,
     pumps: &[PumpState; PUMPS],
     piping: &Piping,
-    seen: &Seen,
-    verdict: &Verdict,
+    floors: Mask,
+    from: &Askers<'_>,
     clock: &mut Clock,
 ) -> Mask {
     let mut valves = Mask::NONE;
-    let mut served = seen.off.or(seen.hand).or(piping.direct).or(piping.floors);
-    for i in piping.valves.without(verdict.zones_held).iter() {
+    let mut served = from.seen.off.or(from.seen.hand).or(piping.direct).or(floors);
+    for i in piping.valves.without(from.verdict.zones_held).iter() {
         let Some(p) = piping.pump_of(i).filter(|p| !served.has(p.0)) else { continue };
         let (Some(c), Some(pump)) = (config.pumps.get(p.index()), pumps.get(p.index())) else { continue };
         if pump.exercises(c, clock) {
@@ -84,34 +84,34 @@ pub(crate) fn valves_to_exercise(
 
 fn zones(wants: &Wants, open: Mask, piping: &Piping, verdict: &Verdict, asks: &mut Pumps) {
     let mut way = piping.direct;
-    for (it, (p, why)) in Mask::each(piping.pumps.iter().zip(&wants.why)) {
-        if open.meets(it) {
-            way = way.or(*p);
+    for (i, (p, why)) in (0u8..).zip(piping.pumps.iter().zip(&wants.why)) {
+        if open.has(i) {
+            way.add(*p);
             // A valve that is open for the pump's own sake does not ask: the pump is due.
             if *why != Reason::Exercise {
                 asks.ask(*p, *why);
             }
-        } else if wants.water.meets(it) {
-            asks.excuse(*p, Reason::EndSwitch(ZoneId(it.first().unwrap_or(0))));
-        } else {
+        } else if wants.water.has(i) {
+            asks.excuse(*p, Reason::EndSwitch(ZoneId(i)));
+        } else if *why != Reason::NoCall {
             asks.excuse(*p, *why);
         }
     }
-    // No pump is run against shut valves, and none that would warm a floor is exercised.
-    asks.no_exercise = piping.floors.or(piping.valved.without(way));
+    // No pump is run against shut valves.
+    asks.no_exercise = piping.valved.without(way);
     // A zone's own limit stops its pump at once, unless another zone needs it: the wires part the two.
     for i in verdict.zones_held.iter() {
         if let (Some(p), Some(limit)) = (piping.pump_of(i), wants.why.get(usize::from(i)))
             && !asks.wanted(p)
         {
-            asks.stop(Mask::of(p.0), *limit);
+            asks.stop(p.0, *limit);
         }
     }
 }
 
 fn tank(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pumps) {
     let Some(tank) = &config.tank else { return };
-    let pump = Mask::of(tank.pump.0);
+    let pump = tank.pump.0;
     if let Some(limit) = from.verdict.tank {
         asks.stop(pump, Reason::Safety(limit));
     } else if control.tank.call.counts() {
@@ -128,7 +128,7 @@ fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pum
         (0u8..).zip(config.boilers.iter().zip(&control.boilers).zip(&from.verdict.dry_boilers))
     {
         let p = match c.pump {
-            BoilerPump::Controller(p) | BoilerPump::Either(p) => Mask::of(p.0),
+            BoilerPump::Controller(p) | BoilerPump::Either(p) => p.0,
             // Not ours to run, nor to exercise.
             BoilerPump::Boiler(p) => {
                 asks.no_exercise.add(p.0);

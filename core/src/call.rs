@@ -90,15 +90,6 @@ impl Call {
         matches!(self, Call::Overrun { .. } | Call::Resuming { .. })
     }
 
-    /// True while nothing follows from this contact: no call and none counts, or a call that counts already.
-    pub(crate) const fn rests(self, contact: bool) -> bool {
-        match self {
-            Call::Idle => !contact,
-            Call::Calling { .. } => contact,
-            Call::Rising { .. } | Call::Falling { .. } | Call::Overrun { .. } | Call::Resuming { .. } => false,
-        }
-    }
-
     /// Follows the contact.
     pub(crate) fn follow(&mut self, contact: bool, waits: Waits, clock: &mut Clock) {
         let now = clock.now();
@@ -242,15 +233,13 @@ mod tests {
 
     #[test]
     fn without_a_contact_and_a_call_nothing_follows() {
-        let rests = |call: Call, contact| {
-            let mut after = call;
-            after.follow(contact, WAITS, &mut Clock::at(s(500)));
-            assert_eq!(call.rests(contact), after == call, "{call:?}");
-            after
+        let after = |mut call: Call, contact| {
+            call.follow(contact, WAITS, &mut Clock::at(s(500)));
+            call
         };
-        assert_eq!(rests(Call::Idle, false), Call::Idle);
-        assert_eq!(rests(Call::Idle, true), Call::Rising { since: s(500) });
-        assert_eq!(rests(Call::Calling { since: s(5) }, true), Call::Calling { since: s(5) });
-        assert_eq!(rests(Call::Calling { since: s(5) }, false), Call::Falling { began: s(5), since: s(500) });
+        assert_eq!(after(Call::Idle, false), Call::Idle);
+        assert_eq!(after(Call::Idle, true), Call::Rising { since: s(500) });
+        assert_eq!(after(Call::Calling { since: s(5) }, true), Call::Calling { since: s(5) });
+        assert_eq!(after(Call::Calling { since: s(5) }, false), Call::Falling { began: s(5), since: s(500) });
     }
 }

@@ -37,7 +37,7 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     advance(config, state, now);
     let mut clock = Clock::at(now);
     let mut seen = Seen::default();
-    seen.read(config, inputs, &state.held);
+    seen.read(config, &state.known.looks, inputs, &state.held);
     let mut decided = Decided::default();
     decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);
     interlock::apply(config, &seen, &mut decided);

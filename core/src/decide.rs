@@ -17,7 +17,6 @@ use crate::{
     limits::BOILERS,
     mask::Mask,
     outputs::Row,
-    piping::Piping,
     pumps::{self, Pumps},
     purge::{self, Sink},
     reason::Reason,
@@ -151,12 +150,13 @@ fn hear_the_calls(
     // A call that only begins to count in this tick is counted in the next, which is due at once.
     let calls = || if season { Mask::places(&control.zones, |c| c.counts()).count() } else { 0 };
     let runs = control.enable.decide(config, calls, tank_calls, clock);
-    let mut piping = Piping::default();
-    piping.follow(config, seen);
+    let piping = &state.known.piping;
+    let floors = piping.floors(config, seen.supply.temp());
+    let from = Askers { seen, verdict, sink: purged_into };
     let around = Circumstances {
         season,
         few: !runs,
-        exercise: asks::valves_to_exercise(config, &control.pumps, &piping, seen, verdict, clock),
+        exercise: asks::valves_to_exercise(config, &control.pumps, piping, floors, &from, clock),
         shedding: control.tank.sheds(),
         frost: frost.moves(),
         purge: match purged_into {
@@ -164,12 +164,14 @@ fn hear_the_calls(
             Some(Sink::Tank) | None => Mask::NONE,
         },
     };
-    zones::decide(config, &mut control.zones, seen, verdict, &around, clock, &mut decided.zones);
+    zones::decide(config, piping, &mut control.zones, seen, verdict, &around, clock, &mut decided.zones);
     let wants = &decided.zones;
-    let open = zones::open(&piping, wants, seen);
-    let from = Askers { seen, verdict, sink: purged_into };
-    asks::collect(config, control, &from, wants, open, &piping, &mut decided.pumps);
-    let running = pumps::running(&control.pumps, seen.hand, seen.off);
+    let open = zones::open(piping, wants, seen);
+    asks::collect(config, control, &from, wants, open, piping, &mut decided.pumps);
+    // None that would warm a floor is exercised.
+    decided.pumps.no_exercise = decided.pumps.no_exercise.or(floors);
+    decided.pumps.follow(&control.pumps);
+    let running = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let flowing = piping.served_by(running).or(piping.pumpless).and(open);
     let stands = if seen.off.is_empty() { Mask::NONE } else { piping.served_by(seen.off) };
     let tank_flows = tank_calls && tank_pump.is_some_and(|p| running.has(p));
@@ -218,7 +220,7 @@ fn choose_the_boilers(
     let warm = !water.flames.holding().is_empty();
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
-    let all_by_rate = control.staging.enlisted.iter().all(|b| state.laws.load.lit.has(b.0));
+    let all_by_rate = control.staging.all_in(state.laws.load.lit);
     let leaver = control.staging.leaver(config.rotation.off_order);
     let laws = &state.laws;
     let required = laws.required.advise(&laws.basis.required, laws.basis.target, config.staging.rules());
@@ -228,6 +230,7 @@ fn choose_the_boilers(
         target,
         supply: trusted.supply,
         order: &order,
+        able,
         faulted: verdict.faulted.or(water.flames.failed),
         flames: water.flames,
         common: verdict.common.is_some() || control.damper == Damper::Failed,
@@ -250,7 +253,8 @@ fn choose_the_boilers(
         let carried_w = b.now_w(supply).unwrap_or(0);
         state.laws.required.stage_changed(moved, carried_w);
     }
-    order.iter().find(|b| !control.staging.wants(**b)).copied()
+    let wanted = control.staging.wanted();
+    order.iter().find(|b| !wanted.has(b.0)).copied()
 }
 
 /// What they do: boilers and damper. True when the damper's proof has just been lost.

@@ -111,11 +111,13 @@ pub(crate) fn decide(
         Some(_) => Reason::NotNeeded,
     };
     let still = still(config, control, plant.outflow, clock);
+    // Nobody is enlisted or struck off in here.
+    let wanted = control.staging.wanted();
     let mut spaced = spaced(control.staging.last_start, config, clock);
     for (i, (c, boiler)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers)) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
-        let mut around = around(c, id, plant, staging.wants(id), spaced);
+        let mut around = around(c, id, plant, wanted.has(i), spaced);
         around.pump(c, plant, &control.pumps);
         around.still = c.pump == BoilerPump::None && still.is_some_and(|t| clock.elapsed(t, c.flow_proof_max));
         let demanded = boiler.state.demand();

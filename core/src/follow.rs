@@ -88,7 +88,7 @@ fn required_basis(
     let proved = staging.all_in(water.flames.proved);
     let rules = config.staging.rules();
     let leaver = staging.leaver(config.rotation.off_order);
-    let basis = required::Basis::of(config, rules, &staging.enlisted, next.filter(|_| by_load), leaver);
+    let basis = required::Basis::of(config, rules, staging.wanted(), next.filter(|_| by_load), leaver);
     let (short, proved) = if by_load {
         (required::too_short(rules, target, trusted.supply), proved)
     } else {

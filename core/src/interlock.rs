@@ -8,7 +8,6 @@
 use crate::{
     config::{Config, PumpRole},
     decide::Decided,
-    mask::Mask,
     reason::Reason,
     seen::Seen,
 };
@@ -28,15 +27,15 @@ pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
         return;
     }
     let pumps = &mut decided.pumps;
-    for (it, config) in Mask::each(&config.pumps) {
+    for (i, config) in (0u8..).zip(&config.pumps) {
         let stop = match config.role {
             _ if v.dry.is_some() => v.dry,
             PumpRole::Tank => v.tank,
             PumpRole::Boiler(b) => v.dry_boilers.get(b.index()).copied().flatten(),
             PumpRole::Zone => None,
         };
-        if let (true, Some(s)) = (pumps.on.meets(it), stop) {
-            pumps.cut(it, Reason::Safety(s));
+        if let (true, Some(s)) = (pumps.on.has(i), stop) {
+            pumps.cut(i, Reason::Safety(s));
         }
     }
 }
@@ -44,7 +43,7 @@ pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{ids::SafetyId, tests::plant};
+    use crate::{ids::SafetyId, mask::Mask, tests::plant};
 
     const DOOR: Reason = Reason::Safety(SafetyId(0));
     const LIMIT: Reason = Reason::Safety(SafetyId(1));

@@ -8,8 +8,9 @@ use crate::{
     config::Config,
     inputs::Inputs,
     law::{
+        filter,
         pi::{self, Pi},
-        trim,
+        steps, trim,
     },
     limits::ZONES,
     mask::Mask,
@@ -60,6 +61,7 @@ const _: () = assert!(pi::GRID.tenths() == error::GRID.tenths());
 const _: () = assert!(required::GRID.tenths().is_multiple_of(error::GRID.tenths()));
 const _: () = assert!(required::GRID.tenths() == trim::HEADER_GRID.tenths());
 const _: () = assert!(trim::DEMAND_GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
+const _: () = assert!(filter::GRID.tenths().is_multiple_of(error::GRID.tenths()));
 
 const _: () = assert!(ZONES <= 16);
 
@@ -128,6 +130,10 @@ impl Laws {
         from: Instant,
         now: Instant,
     ) {
+        // Most ticks lie between two moments of the finest grid, and so of every other.
+        if steps(from, now, error::GRID) == 0 && !self.outdoor.follows_at_once(&config.reset) {
+            return;
+        }
         let outdoor = config.points.sensor(SensorUse::Outdoor).and_then(|s| held.reading(s).temp());
         self.outdoor.advance(&config.reset, outdoor, from, now);
         let b = &self.basis;

@@ -40,6 +40,7 @@ pub mod intent;
 mod interlock;
 #[cfg(feature = "io")]
 pub mod io;
+mod known;
 pub mod law;
 pub mod laws;
 pub mod limits;

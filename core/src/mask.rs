@@ -32,6 +32,10 @@ impl Mask {
             self.add(index);
         }
     }
+    /// The first places of a list, as many as it has.
+    pub(crate) const fn first_of(many: usize) -> Self {
+        Self(if many < 32 { (1 << many) - 1 } else { u32::MAX })
+    }
     /// The places of a list at which `is` holds.
     pub(crate) fn places<T>(list: &[T], mut is: impl FnMut(&T) -> bool) -> Self {
         let (mut set, mut bit) = (0, 1u32);

@@ -1,87 +1,96 @@
-//! Which pump moves which zone's water, as sets.
+//! Which pump moves which zone's water, as sets, and what else sorts the zones.
 //!
-//! A tick asks for this again and again: which zones a running pump serves, which pumps have a way for their water. It is read
-//! from the zones' configuration once a tick; the only reading that enters is that of the supply. Decides nothing.
+//! A tick asks for this again and again: which zones a running pump serves, which pumps have a way for their water. It follows
+//! from the zones' configuration alone and is worked out once, at power-up (`known`). Decides nothing.
 
 use crate::{
-    config::{Config, MixConfig, ZoneDrive},
+    config::{Circulation, Config, ZoneDrive},
     ids::PumpId,
     limits::ZONES,
     mask::Mask,
-    seen::Seen,
+    units::Temp,
 };
 
 /// The piping between pumps and zones.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(crate) struct Piping {
-    /// The pump of each zone, its own or the one behind its valve, as the set of that pump.
-    pub(crate) pumps: [Mask; ZONES],
+    /// The pump of each zone, its own or the one behind its valve; past every pump for one without.
+    pub(crate) pumps: [u8; ZONES],
     /// Zones that have a valve, zones without a pump, zones whose water is mixed.
     pub(crate) valves: Mask,
     pub(crate) pumpless: Mask,
     pub(crate) mixed: Mask,
+    /// Zones that may be shed, and those whose circulation is constant.
+    pub(crate) sheddable: Mask,
+    pub(crate) constant: Mask,
     /// Pumps with a zone behind a valve, and pumps with a zone without one.
     pub(crate) valved: Mask,
     pub(crate) direct: Mask,
-    /// Pumps that would warm the floor of a mixed zone if they ran: the supply is not known to be cool enough.
-    pub(crate) floors: Mask,
 }
+
+/// The pump of a zone without one: in no set.
+const NONE: u8 = u8::MAX;
 
 impl Piping {
     /// Follows the pipes of every zone.
-    pub(crate) fn follow(&mut self, config: &Config, seen: &Seen) {
-        let p = self;
-        for (it, (zone, slot)) in Mask::each(config.zones.iter().zip(&mut p.pumps)) {
+    pub(crate) fn of(config: &Config) -> Self {
+        let mut p = Self { pumps: [NONE; ZONES], ..Self::default() };
+        for ((i, zone), slot) in (0u8..).zip(&config.zones).zip(&mut p.pumps) {
             let (pump, valve) = match zone.drive {
-                ZoneDrive::Pump(p) => (Mask::of(p.0), false),
-                ZoneDrive::Valve { pump: Some(p) } => (Mask::of(p.0), true),
-                ZoneDrive::Valve { pump: None } => (Mask::NONE, true),
+                ZoneDrive::Pump(p) => (Some(p), false),
+                ZoneDrive::Valve { pump } => (pump, true),
             };
-            *slot = pump;
-            if valve {
-                p.valves = p.valves.or(it);
-                p.valved = p.valved.or(pump);
-            } else {
-                p.direct = p.direct.or(pump);
-            }
-            if pump.is_empty() {
-                p.pumpless = p.pumpless.or(it);
-            }
-            if let Some(mix) = &zone.mix {
-                p.mixed = p.mixed.or(it);
-                p.floors = p.floors.or(pump.only_if(floor_in_reach(mix, seen)));
-            }
+            *slot = pump.map_or(NONE, |p| p.0);
+            p.valves.add_if(i, valve);
+            p.pumpless.add_if(i, pump.is_none());
+            p.mixed.add_if(i, zone.mix.is_some());
+            p.sheddable.add_if(i, zone.sheddable);
+            p.constant.add_if(i, zone.circulation == Circulation::Constant);
+            p.valved.add_if(*slot, valve);
+            p.direct.add_if(*slot, !valve);
         }
+        p
     }
 
     /// Zones whose pump is one of `pumps`.
     pub(crate) fn served_by(&self, pumps: Mask) -> Mask {
-        Mask::places(&self.pumps, |p| p.meets(pumps))
+        Mask::places(&self.pumps, |p| pumps.has(*p))
     }
 
     /// The pump of a zone.
     pub(crate) fn pump_of(&self, zone: u8) -> Option<PumpId> {
-        self.pumps.get(usize::from(zone))?.first().map(PumpId)
+        self.pumps.get(usize::from(zone)).filter(|p| **p != NONE).map(|p| PumpId(*p))
     }
-}
 
-/// True while the floor of a mixed zone could be warmed by its pump.
-fn floor_in_reach(mix: &MixConfig, seen: &Seen) -> bool {
-    seen.supply.temp().is_none_or(|t| t > mix.mixed_max)
+    /// Pumps that would warm the floor of a mixed zone if they ran: the supply is not known to be cool enough.
+    pub(crate) fn floors(&self, config: &Config, supply: Option<Temp>) -> Mask {
+        let mut floors = Mask::NONE;
+        for i in self.mixed.iter() {
+            let place = usize::from(i);
+            let mix = config.zones.get(place).and_then(|z| z.mix.as_ref());
+            if let (Some(mix), Some(pump)) = (mix, self.pumps.get(place)) {
+                floors.add_if(*pump, supply.is_none_or(|t| t > mix.mixed_max));
+            }
+        }
+        floors
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::{
-        inputs::Reading,
+        blob::wire::{Dice, Wire},
+        config::MixConfig,
         tests::plant,
-        units::{Span, Temp, TempDelta},
+        units::{Span, TempDelta},
     };
+    use proptest::prelude::*;
 
     /// Five zones: 0 on pump 0, 1 behind a valve and pump 0 too, 2 mixed on pump 1 (at most 45 degrees), 3 behind a valve without
     /// a pump, 4 behind a valve and pump 3.
-    fn piping(supply: Reading) -> Piping {
+    fn five_zones() -> Config {
         let mut c = plant();
         let zone = c.zones[0].clone();
         c.zones.clear();
@@ -97,9 +106,7 @@ mod tests {
             integral: Span::from_s(300),
             stroke: Span::from_s(120),
         });
-        let mut piping = Piping::default();
-        piping.follow(&c, &Seen { supply, ..Seen::default() });
-        piping
+        c
     }
 
     fn set<const N: usize>(of: [u8; N]) -> Mask {
@@ -108,7 +115,7 @@ mod tests {
 
     #[test]
     fn each_pump_serves_the_zones_that_hang_on_it() {
-        let p = piping(Reading::Open);
+        let p = Piping::of(&five_zones());
         assert_eq!((p.valves, p.pumpless, p.mixed), (set([1, 3, 4]), set([3]), set([2])));
         assert_eq!((p.valved, p.direct), (set([0, 3]), set([0, 1])));
         assert_eq!(p.served_by(set([0])), set([0, 1]));
@@ -122,8 +129,42 @@ mod tests {
 
     #[test]
     fn a_floor_is_in_reach_of_its_pump_unless_the_supply_is_known_to_be_cool_enough() {
-        assert_eq!(piping(Reading::At(Temp::from_centi_c(4500))).floors, Mask::NONE);
-        assert_eq!(piping(Reading::At(Temp::from_centi_c(4501))).floors, set([1]));
-        assert_eq!(piping(Reading::Open).floors, set([1]), "nobody knows");
+        let c = five_zones();
+        let floors = |supply: Option<i16>| Piping::of(&c).floors(&c, supply.map(Temp::from_centi_c));
+        assert_eq!(floors(Some(4500)), Mask::NONE);
+        assert_eq!(floors(Some(4501)), set([1]));
+        assert_eq!(floors(None), set([1]), "nobody knows");
+    }
+
+    proptest! {
+        #[test]
+        fn the_sets_say_what_the_zones_say(seed: u64, full: bool, pumps: u32, supply in prop::option::of(2000i16..6000)) {
+            let config = Config::any(&mut Dice { state: seed | 1, full });
+            let (p, supply) = (Piping::of(&config), supply.map(Temp::from_centi_c));
+            let pumps = Mask::from_bits(pumps);
+            for (i, z) in (0u8..).zip(&config.zones) {
+                let (pump, valve) = match z.drive {
+                    ZoneDrive::Pump(p) => (Some(p), false),
+                    ZoneDrive::Valve { pump } => (pump, true),
+                };
+                // Past the last place of a set there is no pump.
+                let there = pump.filter(|p| p.0 < 32);
+                prop_assert_eq!(p.pump_of(i).filter(|p| p.0 < 32), there);
+                prop_assert_eq!(p.valves.has(i), valve);
+                prop_assert_eq!(p.pumpless.has(i), pump.is_none());
+                prop_assert_eq!(p.sheddable.has(i), z.sheddable);
+                prop_assert_eq!(p.constant.has(i), z.circulation == Circulation::Constant);
+                prop_assert_eq!(p.served_by(pumps).has(i), there.is_some_and(|p| pumps.has(p.0)));
+                if let Some(pump) = there {
+                    let by_way = if valve { p.valved } else { p.direct };
+                    prop_assert!(by_way.has(pump.0));
+                    let warm = z.mix.as_ref().is_some_and(|m| supply.is_none_or(|t| t > m.mixed_max));
+                    prop_assert!(!warm || p.floors(&config, supply).has(pump.0));
+                }
+            }
+            let zones = config.zones.len();
+            let beyond = [p.valves, p.pumpless, p.mixed, p.sheddable, p.constant, p.served_by(pumps)];
+            prop_assert!(beyond.iter().all(|set| set.without(Mask::first_of(zones)).is_empty()));
+        }
     }
 }

@@ -85,8 +85,10 @@ pub(crate) struct Pumps {
     pub(crate) hand: Mask,
     /// Pumps that are not exercised now.
     pub(crate) no_exercise: Mask,
-    /// Pumps that run.
+    /// Pumps that our relays ran until now; once they are decided, those that they run from now on.
     pub(crate) on: Mask,
+    /// Pumps that ran for their exercise until now.
+    pub(crate) exercised: Mask,
     /// Why each stands or runs: what stops it before who wants it first, before why nobody does.
     pub(crate) why: [Reason; PUMPS],
 }
@@ -101,6 +103,7 @@ impl Default for Pumps {
             hand: Mask::NONE,
             no_exercise: Mask::NONE,
             on: Mask::NONE,
+            exercised: Mask::NONE,
             why: [Reason::NoCall; PUMPS],
         }
     }
@@ -114,17 +117,18 @@ impl Pumps {
         Stated { on: self.on.has(i), why: *why }
     }
 
-    /// Says why the pump `it` stands or runs.
-    fn because(&mut self, it: Mask, why: Reason) {
-        if let Some(slot) = it.first().and_then(|i| self.why.get_mut(usize::from(i))) {
+    /// Says why a pump stands or runs.
+    fn because(&mut self, pump: u8, why: Reason) {
+        if let Some(slot) = self.why.get_mut(usize::from(pump)) {
             *slot = why;
         }
     }
 
-    /// Asks for the pump `it`, or for none; the first asker names the reason.
-    pub(crate) fn ask(&mut self, it: Mask, why: Reason) {
+    /// Asks for a pump, or for none by a number past every pump; the first asker names the reason.
+    pub(crate) fn ask(&mut self, pump: u8, why: Reason) {
+        let it = Mask::of(pump);
         if !self.wanted.or(self.stopped).meets(it) {
-            self.because(it, why);
+            self.because(pump, why);
         }
         self.wanted = self.wanted.or(it);
     }
@@ -134,26 +138,26 @@ impl Pumps {
         self.wanted.has(pump.0)
     }
 
-    /// Says why the pump `it` is not asked for.
-    pub(crate) fn excuse(&mut self, it: Mask, why: Reason) {
-        if why != Reason::NoCall && !self.wanted.or(self.stopped).or(self.excused).meets(it) {
-            self.excused = self.excused.or(it);
-            self.because(it, why);
+    /// Says why a pump is not asked for.
+    pub(crate) fn excuse(&mut self, pump: u8, why: Reason) {
+        if !self.wanted.or(self.stopped).or(self.excused).has(pump) {
+            self.excused.add(pump);
+            self.because(pump, why);
         }
     }
 
-    /// Stops the pump `it`; the first reason stays.
-    pub(crate) fn stop(&mut self, it: Mask, why: Reason) {
-        if !self.stopped.meets(it) {
-            self.stopped = self.stopped.or(it);
-            self.because(it, why);
+    /// Stops a pump; the first reason stays.
+    pub(crate) fn stop(&mut self, pump: u8, why: Reason) {
+        if !self.stopped.has(pump) {
+            self.stopped.add(pump);
+            self.because(pump, why);
         }
     }
 
-    /// Takes the pump `it` out of those that run, whatever was decided.
-    pub(crate) fn cut(&mut self, it: Mask, why: Reason) {
-        self.on = self.on.without(it);
-        self.because(it, why);
+    /// Takes a pump out of those that run, whatever was decided.
+    pub(crate) fn cut(&mut self, pump: u8, why: Reason) {
+        self.on = self.on.without(Mask::of(pump));
+        self.because(pump, why);
     }
 
     /// Stops every pump.
@@ -172,16 +176,20 @@ impl Pumps {
 pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, clock: &mut Clock) {
     let last_start = &mut control.pump_started;
     let (hand, stopped, wanted, no_exercise) = (asks.hand, asks.stopped, asks.wanted, asks.no_exercise);
-    let mut running = Mask::NONE;
-    let each = config.pumps.iter().zip(&mut control.pumps).zip(&mut asks.why);
-    let rest = Rest { run: wanted.or(hand).without(stopped.without(hand)), stand: stopped.without(hand), no_exercise };
-    for (it, ((of, pump), why)) in Mask::each(each) {
-        if rest.holds(*pump, it, wanted.or(hand)) {
-            if pump.is_on() && !hand.meets(it) {
-                running = running.or(it);
-            }
-            continue;
+    let (run, stand) = asks.at_rest();
+    let mut running = run.without(hand);
+    let mut busy = Mask::first_of(config.pumps.len()).without(run.or(stand));
+    // Most of the others stand, and nothing asks for them but the end of a long stop.
+    for i in busy.without(asks.on.or(wanted).or(hand).or(stopped)).iter() {
+        let place = usize::from(i);
+        let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get(place)) else { continue };
+        if !pump.exercises(of, clock) {
+            busy = busy.without(Mask::of(i));
         }
+    }
+    for i in busy.iter() {
+        let (it, place) = (Mask::of(i), usize::from(i));
+        let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get_mut(place)) else { continue };
         let asked = if hand.meets(it) {
             Asked::Hand
         } else if stopped.meets(it) {
@@ -203,30 +211,32 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
             running = running.or(it);
         }
         if let Some(because) = because {
-            *why = because;
+            asks.because(i, because);
         }
     }
     asks.on = running;
 }
 
-/// What is asked of all pumps, for those that need no step.
-#[derive(Clone, Copy)]
-struct Rest {
-    /// To run, by our relay or by the switch.
-    run: Mask,
-    /// To stand.
-    stand: Mask,
-    no_exercise: Mask,
-}
-
-impl Rest {
-    /// The pump `it` stands as it is asked to, and no wait of its own is running.
-    const fn holds(&self, pump: PumpState, it: Mask, asked: Mask) -> bool {
-        match pump {
-            PumpState::On { .. } => self.run.meets(it),
-            PumpState::Off { .. } => self.stand.meets(it) || (self.no_exercise.meets(it) && !asked.meets(it)),
-            PumpState::Exercise { .. } => false,
+impl Pumps {
+    /// Takes note of the pumps that run.
+    pub(crate) fn follow(&mut self, pumps: &[PumpState; PUMPS]) {
+        for (it, pump) in Mask::each(pumps) {
+            match pump {
+                PumpState::Off { .. } => {}
+                PumpState::On { .. } => self.on = self.on.or(it),
+                PumpState::Exercise { .. } => self.exercised = self.exercised.or(it),
+            }
         }
+        self.on = self.on.or(self.exercised);
+    }
+
+    /// Pumps that run and pumps that stand as they are asked to, and no wait of their own is running: they need no step.
+    fn at_rest(&self) -> (Mask, Mask) {
+        let asked = self.wanted.or(self.hand);
+        let stopped = self.stopped.without(self.hand);
+        let run = self.on.without(self.exercised).and(asked.without(stopped));
+        let stand = stopped.or(self.no_exercise.without(asked)).without(self.on);
+        (run, stand)
     }
 }
 
@@ -290,12 +300,8 @@ fn exercise_due(config: &PumpConfig, since: Instant, clock: &mut Clock) -> bool 
     !config.exercise_every.is_zero() && !config.exercise_for.is_zero() && clock.elapsed(since, config.exercise_every)
 }
 
-/// Pumps whose motor runs, as far as the controller can know: by our relay at AUTO, or by the switch at HAND.
-pub(crate) fn running(pumps: &[PumpState; PUMPS], hand: Mask, off: Mask) -> Mask {
-    motors(Mask::places(pumps, |p| p.is_on()), hand, off)
-}
-
-/// The same where `on` are the pumps that our relays ask to run.
+/// Pumps whose motor runs, as far as the controller can know: by our relay at AUTO, or by the switch at HAND; `on` are those that
+/// our relays ask to run.
 pub(crate) const fn motors(on: Mask, hand: Mask, off: Mask) -> Mask {
     on.without(off).or(hand)
 }

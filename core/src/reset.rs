@@ -80,6 +80,11 @@ impl Outdoor {
         if self.gliding { config.outdoor_filter.max(GLIDE) } else { config.outdoor_filter }
     }
 
+    /// There is no filter: it moves whatever the grid.
+    pub(crate) fn follows_at_once(&self, config: &ResetConfig) -> bool {
+        self.tau(config).is_zero()
+    }
+
     /// Follows the reading held over the interval just past.
     pub(crate) fn advance(&mut self, config: &ResetConfig, reading: Option<Temp>, from: Instant, to: Instant) {
         let tau = self.tau(config);
@@ -147,7 +152,7 @@ impl ResetState {
             clock.put(&mut self.season, season);
         }
         let schedule = config.schedule.and_then(|s| schedules.get(s.index()));
-        let level = schedule.map_or(Level::Occupied, |s| s.level(civil));
+        let (level, minutes) = schedule.zip(civil).map_or((Level::Occupied, None), |(s, c)| s.at(c));
         let now = clock.now();
         let shift = match self.shift {
             Shift::Level | Shift::Raised { .. } if level == Level::Setback => Shift::Lowered,
@@ -159,9 +164,7 @@ impl ResetState {
             Shift::Raised { since } => Shift::Raised { since },
         };
         clock.put(&mut self.shift, shift);
-        if let (Some(s), Some(c)) = (schedule, civil)
-            && let Some(minutes) = s.minutes_to_change(c)
-        {
+        if let Some(minutes) = minutes {
             wake_at_minute(u32::from(minutes), clock);
         }
     }

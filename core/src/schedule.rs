@@ -81,24 +81,25 @@ pub struct Schedule {
 impl Schedule {
     /// The level at a wall-clock time; occupied while the clock is not set.
     pub fn level(&self, civil: Option<CivilMinute>) -> Level {
-        let Some(civil) = civil else { return Level::Occupied };
-        let now = civil.minute_of_week();
-        let past = self.steps.iter().rev().find(|s| s.minute_of_week() <= now);
-        past.or(self.steps.last()).map_or(Level::Occupied, |s| s.level())
+        civil.map_or(Level::Occupied, |c| self.at(c).0)
     }
 
     /// Minutes from a wall-clock time until the next step that changes the level; `None` when nothing ever changes.
     pub fn minutes_to_change(&self, civil: CivilMinute) -> Option<u16> {
-        let level = self.level(Some(civil));
+        self.at(civil).1
+    }
+
+    /// Both of them.
+    pub(crate) fn at(&self, civil: CivilMinute) -> (Level, Option<u16>) {
         let now = civil.minute_of_week();
         // They rise in time: the first ahead in this week, else the first of the next.
+        let past = self.steps.iter().take_while(|s| s.minute_of_week() <= now).count();
+        let (past, ahead) = self.steps.split_at_checked(past).unwrap_or_default();
+        let level = past.last().or(self.steps.last()).map_or(Level::Occupied, |s| s.level());
         let other = |s: &&Step| s.level() != level;
-        let ahead = self.steps.iter().find(|s| s.minute_of_week() > now && other(s));
-        let ahead = ahead.map(|s| s.minute_of_week()).or_else(|| {
-            let next_week = self.steps.iter().find(other)?;
-            Some(next_week.minute_of_week().saturating_add(CivilMinute::WEEK as u16))
-        });
-        ahead.map(|at| at.saturating_sub(now))
+        let this_week = ahead.iter().find(other).map(|s| s.minute_of_week());
+        let next_week = || past.iter().find(other).map(|s| s.minute_of_week().saturating_add(CivilMinute::WEEK as u16));
+        (level, this_week.or_else(next_week).map(|at| at.saturating_sub(now)))
     }
 }
 

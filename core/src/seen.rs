@@ -1,21 +1,22 @@
 //! What the contacts and sensors say, sorted by what they look at.
 //!
 //! The inputs of a tick are a row of contacts and a row of readings; [`Points`](crate::points::Points) says what each looks
-//! at. This walks both lists once a tick: a contact goes into the set of its kind, at the place of what it looks at. It also
-//! notes which contacts *exist*: a proof that nobody wired is not asked for. It judges nothing: a reading that is open stays
+//! at. This sorts both once a tick: a contact goes into the set of its kind, at the place of what it looks at. Which contacts
+//! *exist* is known before (`known`): a proof that nobody wired is not asked for. It judges nothing: a reading that is open stays
 //! open here.
 
 use crate::{
-    config::{Config, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope},
+    config::{Config, SafetyConfig, SafetyKind, SafetyScope},
     ids::SafetyId,
     inputs::{Inputs, Reading},
+    known::Looks,
     limits::BOILERS,
     mask::Mask,
     points::{ContactUse, SensorUse, Tap},
 };
 
 /// Contacts and readings by use.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Seen {
     /// Zones whose thermostat calls.
     pub(crate) calls: Mask,
@@ -61,65 +62,48 @@ pub(crate) struct Seen {
 impl Seen {
     /// Sorts the inputs of this tick; `before` are those of the last one.
     #[inline(never)]
-    pub(crate) fn read(&mut self, config: &Config, inputs: &Inputs, before: &Inputs) {
-        self.read_contacts(config, inputs, before);
+    pub(crate) fn read(&mut self, config: &Config, looks: &Looks, inputs: &Inputs, before: &Inputs) {
+        self.read_contacts(config, looks, inputs, before);
         self.read_sensors(config, inputs);
     }
 
-    fn read_contacts(&mut self, config: &Config, inputs: &Inputs, before: &Inputs) {
-        let (mut calls, mut ends, mut ends_closed) = (Mask::NONE, Mask::NONE, Mask::NONE);
-        let (mut flow, mut flow_open, mut flame, mut flame_closed) = (Mask::NONE, Mask::NONE, Mask::NONE, Mask::NONE);
-        let (mut chain, mut chain_open, mut aux, mut aux_open) = (Mask::NONE, Mask::NONE, Mask::NONE, Mask::NONE);
+    /// Only contacts that say something are looked at: what is closed by rest (a safety, a switch at AUTO) says something once it
+    /// opens, everything else once it closes.
+    fn read_contacts(&mut self, config: &Config, looks: &Looks, inputs: &Inputs, before: &Inputs) {
+        let mut calls = Mask::from_bits(inputs.contacts as u32).and(Mask::first_of(usize::from(looks.calls)));
+        let (mut ends_closed, mut flow_open, mut flame) = (Mask::NONE, Mask::NONE, Mask::NONE);
+        let (mut chain_open, mut aux_open) = (Mask::NONE, Mask::NONE);
         let (mut faults, mut switched_off) = (Mask::NONE, Mask::NONE);
         let (mut hand, mut not_at_auto) = (Mask::NONE, Mask::NONE);
-        let (mut tank_call, mut damper_seen, mut damper_open, mut pressed) = (false, false, true, false);
-        let halves = |contacts: u64| [contacts as u32, (contacts >> 32) as u32].map(Mask::from_bits);
-        let both = halves(inputs.contacts).into_iter().zip(halves(before.contacts));
-        for ((half, was), uses) in both.zip(config.points.contacts.chunks(32)) {
-            for (it, u) in Mask::each(uses) {
-                let closed = half.meets(it);
-                match *u {
-                    ContactUse::Spare => {}
-                    ContactUse::Call(z) => calls.add_if(z.0, closed),
-                    ContactUse::TankCall => tank_call |= closed,
-                    ContactUse::EndSwitch(z) => {
-                        ends.add(z.0);
-                        ends_closed.add_if(z.0, closed);
-                    }
-                    ContactUse::Flow(b) => {
-                        flow.add(b.0);
-                        flow_open.add_if(b.0, !closed);
-                    }
-                    ContactUse::DamperOpen => {
-                        damper_seen = true;
-                        damper_open &= closed;
-                    }
-                    ContactUse::Flame(b) => {
-                        flame.add(b.0);
-                        flame_closed.add_if(b.0, closed);
-                    }
-                    ContactUse::BoilerFault(b) => faults.add_if(b.0, closed),
-                    ContactUse::Safety(s, Tap::Chain) => {
-                        chain.add(s.0);
-                        chain_open.add_if(s.0, !closed);
-                    }
-                    ContactUse::Safety(s, Tap::Aux) => {
-                        aux.add(s.0);
-                        aux_open.add_if(s.0, !closed);
-                    }
-                    ContactUse::Hand(p) => hand.add_if(p.0, closed),
-                    ContactUse::Auto(p) => not_at_auto.add_if(p.0, !closed),
-                    ContactUse::BoilerSwitch(b) => switched_off.add_if(b.0, !closed),
+        let (mut tank_call, mut damper_shut, mut pressed) = (false, false, false);
+        let was = [before.contacts as u32, (before.contacts >> 32) as u32].map(Mask::from_bits);
+        let halves = looks.speaking(inputs.contacts).into_iter().zip(was).zip(config.points.contacts.chunks(32));
+        for ((speaking, was), uses) in halves {
+            for i in speaking.iter() {
+                match uses.get(usize::from(i)) {
+                    None | Some(ContactUse::Spare) => {}
+                    Some(ContactUse::Call(z)) => calls.add(z.0),
+                    Some(ContactUse::TankCall) => tank_call = true,
+                    Some(ContactUse::EndSwitch(z)) => ends_closed.add(z.0),
+                    Some(ContactUse::Flow(b)) => flow_open.add(b.0),
+                    Some(ContactUse::DamperOpen) => damper_shut = true,
+                    Some(ContactUse::Flame(b)) => flame.add(b.0),
+                    Some(ContactUse::BoilerFault(b)) => faults.add(b.0),
+                    Some(ContactUse::Safety(s, Tap::Chain)) => chain_open.add(s.0),
+                    Some(ContactUse::Safety(s, Tap::Aux)) => aux_open.add(s.0),
+                    Some(ContactUse::Hand(p)) => hand.add(p.0),
+                    Some(ContactUse::Auto(p)) => not_at_auto.add(p.0),
+                    Some(ContactUse::BoilerSwitch(b)) => switched_off.add(b.0),
                     // Held down it is not pressed again.
-                    ContactUse::Acknowledge => pressed |= closed && !was.meets(it),
+                    Some(ContactUse::Acknowledge) => pressed |= !was.has(i),
                 }
             }
         }
         (self.calls, self.tank_call) = (calls, tank_call);
-        (self.end_switches, self.ends_closed) = (ends, ends_closed);
-        (self.flow_seen, self.flow_missing) = (flow, flow_open);
-        (self.damper_seen, self.damper_open) = (damper_seen, damper_open);
-        (self.flame_seen, self.flame) = (flame, flame_closed);
+        (self.end_switches, self.ends_closed) = (looks.end_switches, ends_closed);
+        (self.flow_seen, self.flow_missing) = (looks.flow, flow_open);
+        (self.damper_seen, self.damper_open) = (looks.damper, !damper_shut);
+        (self.flame_seen, self.flame) = (looks.flame, flame);
         (self.boiler_faults, self.switched_off) = (faults, switched_off);
         self.hand = hand;
         // A switch that is neither at HAND nor at AUTO stands at OFF; with only one of the two contacts OFF cannot be seen.
@@ -127,9 +111,9 @@ impl Seen {
         self.acknowledge = pressed;
         self.open = chain_open.or(aux_open);
         if !self.open.is_empty() {
-            self.read_safeties(config, chain_open, aux, aux_open);
+            self.read_safeties(config, chain_open, looks.aux, aux_open);
         }
-        self.read_proofs(config, chain.or(aux));
+        self.read_proofs(config, looks.proofs);
     }
 
     /// Finds which devices opened themselves. An auxiliary switch tells of its own device. A chain tap tells of
@@ -151,12 +135,9 @@ impl Seen {
     }
 
     /// Safeties of the proving pair are proofs: the damper's belongs to the plant, the others to their boilers.
-    fn read_proofs(&mut self, config: &Config, seen: Mask) {
-        for i in seen.iter() {
+    fn read_proofs(&mut self, config: &Config, proofs: Mask) {
+        for i in proofs.iter() {
             let Some(s) = config.safeties.get(usize::from(i)) else { continue };
-            if s.circuit != SafetyCircuit::Proving {
-                continue;
-            }
             let open = self.open.has(i);
             match s.scope {
                 _ if s.kind == SafetyKind::DamperSwitch => {
@@ -212,7 +193,7 @@ impl Seen {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{config::Reset, ids::BoilerId, ids::ZoneId, tests::plant};
+    use crate::{config::Reset, config::SafetyCircuit, ids::BoilerId, ids::ZoneId, known::Known, tests::plant};
 
     /// What a plant with these safeties and contacts sees while these contacts are closed.
     fn seen(safeties: &[(SafetyKind, SafetyScope, SafetyCircuit)], contacts: &[(ContactUse, bool)]) -> Seen {
@@ -227,7 +208,7 @@ mod tests {
             inputs.set(crate::ids::ContactId(i), *closed);
         }
         let mut s = Seen::default();
-        s.read(&c, &inputs, &Inputs::default());
+        s.read(&c, &Known::of(&c).looks, &inputs, &Inputs::default());
         s
     }
 
@@ -285,5 +266,95 @@ mod tests {
         let s = seen(&damper, &[aux(0, false)]);
         assert_eq!((s.damper_seen, s.damper_open), (true, false));
         assert!(!seen(&damper, &[]).damper_seen, "nobody looks");
+    }
+}
+
+#[cfg(test)]
+mod one_by_one {
+    use super::*;
+    use crate::{
+        blob::wire::{Dice, Wire},
+        config::SafetyCircuit,
+        ids::ContactId,
+        known::Known,
+    };
+    use proptest::prelude::*;
+
+    /// The inputs sorted contact by contact, by nothing but the lists of the configuration.
+    fn one_by_one(config: &Config, inputs: &Inputs, before: &Inputs) -> Seen {
+        let mut seen = Seen { damper_open: true, ..Seen::default() };
+        let (mut chain, mut chain_open, mut aux, mut aux_open) = (Mask::NONE, Mask::NONE, Mask::NONE, Mask::NONE);
+        let mut not_at_auto = Mask::NONE;
+        for (i, u) in (0u8..).zip(&config.points.contacts) {
+            let closed = inputs.closed(ContactId(i));
+            match *u {
+                ContactUse::Spare => {}
+                ContactUse::Call(z) => seen.calls.add_if(z.0, closed),
+                ContactUse::TankCall => seen.tank_call |= closed,
+                ContactUse::EndSwitch(z) => {
+                    seen.end_switches.add(z.0);
+                    seen.ends_closed.add_if(z.0, closed);
+                }
+                ContactUse::Flow(b) => {
+                    seen.flow_seen.add(b.0);
+                    seen.flow_missing.add_if(b.0, !closed);
+                }
+                ContactUse::DamperOpen => {
+                    seen.damper_seen = true;
+                    seen.damper_open &= closed;
+                }
+                ContactUse::Flame(b) => {
+                    seen.flame_seen.add(b.0);
+                    seen.flame.add_if(b.0, closed);
+                }
+                ContactUse::BoilerFault(b) => seen.boiler_faults.add_if(b.0, closed),
+                ContactUse::Safety(s, Tap::Chain) => {
+                    chain.add(s.0);
+                    chain_open.add_if(s.0, !closed);
+                }
+                ContactUse::Safety(s, Tap::Aux) => {
+                    aux.add(s.0);
+                    aux_open.add_if(s.0, !closed);
+                }
+                ContactUse::Hand(p) => seen.hand.add_if(p.0, closed),
+                ContactUse::Auto(p) => not_at_auto.add_if(p.0, !closed),
+                ContactUse::BoilerSwitch(b) => seen.switched_off.add_if(b.0, !closed),
+                ContactUse::Acknowledge => seen.acknowledge |= closed && !before.closed(ContactId(i)),
+            }
+        }
+        seen.off = not_at_auto.without(seen.hand);
+        seen.open = chain_open.or(aux_open);
+        seen.read_safeties(config, chain_open, aux, aux_open);
+        let proves = |i: &u8| config.safeties.get(usize::from(*i)).is_some_and(|s| s.circuit == SafetyCircuit::Proving);
+        let proofs = chain.or(aux).iter().filter(proves).fold(Mask::NONE, |all, i| all.or(Mask::of(i)));
+        seen.read_proofs(config, proofs);
+        seen.read_sensors(config, inputs);
+        seen
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+
+        #[test]
+        fn what_is_known_before_changes_nothing_of_what_is_seen(
+            seed: u64, full: bool, closed: u64, was: u64, calls in 0usize..20
+        ) {
+            let mut config = Config::any(&mut Dice { state: seed | 1, full });
+            // Any use at any contact, of ids that exist and of some that do not; the first ones the calls in order, or nearly.
+            for (i, u) in config.points.contacts.iter_mut().enumerate() {
+                *u = match *u {
+                    _ if i < calls && i % 17 < 16 => ContactUse::Call(crate::ids::ZoneId(i as u8)),
+                    ContactUse::Safety(s, tap) => ContactUse::Safety(SafetyId(s.0 % 40), tap),
+                    ContactUse::Call(z) => ContactUse::Call(crate::ids::ZoneId(z.0 % 40)),
+                    ContactUse::Flame(b) => ContactUse::Flame(crate::ids::BoilerId(b.0 % 5)),
+                    other => other,
+                };
+            }
+            let (inputs, before) =
+                (Inputs { contacts: closed, ..Inputs::default() }, Inputs { contacts: was, ..Inputs::default() });
+            let mut seen = Seen::default();
+            seen.read(&config, &Known::of(&config).looks, &inputs, &before);
+            prop_assert_eq!(seen, one_by_one(&config, &inputs, &before));
+        }
     }
 }

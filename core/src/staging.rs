@@ -60,6 +60,8 @@ pub(crate) struct Around<'a> {
     pub(crate) supply: Option<Temp>,
     /// Boilers in the order in which they are to be asked, lead first; those that cannot run are left out.
     pub(crate) order: &'a [BoilerId],
+    /// The same boilers as a set.
+    pub(crate) able: Mask,
     /// Boilers that cannot run by a fault of their own.
     pub(crate) faulted: Mask,
     /// What the boilers do.
@@ -88,9 +90,9 @@ impl StagingConfig {
 }
 
 impl Staging {
-    /// True when this boiler is wanted.
-    pub fn wants(&self, b: BoilerId) -> bool {
-        self.enlisted.contains(&b)
+    /// The boilers that are wanted, as a set.
+    pub fn wanted(&self) -> Mask {
+        self.enlisted.iter().fold(Mask::NONE, |all, b| all.or(Mask::of(b.0)))
     }
 
     /// Decides who is wanted; true when that has changed.
@@ -116,23 +118,27 @@ impl Staging {
 
     /// Takes boilers off the list that cannot run; true when there were any.
     fn strike(&mut self, around: &Around<'_>) -> bool {
-        let before = self.enlisted.len();
-        let lost = self.enlisted.iter().any(|b| around.faulted.has(b.0));
-        self.enlisted.retain(|b| around.order.contains(b));
-        self.leaving = self.leaving.filter(|b| self.enlisted.contains(b));
-        if lost {
+        let wanted = self.wanted();
+        if wanted.meets(around.faulted) {
             self.replace = true;
             // What was started and failed does not hold up the next.
             self.last_start = None;
         }
-        self.enlisted.len() < before
+        let struck = !wanted.without(around.able).is_empty();
+        if struck {
+            self.enlisted.retain(|b| around.able.has(b.0));
+        }
+        self.leaving = self.leaving.filter(|b| wanted.and(around.able).has(b.0));
+        struck
     }
 
     fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>, struck: bool) {
         let c = &config.staging;
+        let wanted = self.wanted();
+        let all_in = |these: Mask| wanted.without(these).is_empty();
         let short = around.supply.is_none_or(|s| target.above(s) >= around.band);
         let over = around.supply.is_some_and(|s| s.above(target) >= around.band)
-            || (around.low && !short && self.all_in(around.flames.holding()));
+            || (around.low && !short && all_in(around.flames.holding()));
         let (up, down) = match around.required {
             Some(r) => (r.up && around.outflow, r.down),
             None => (
@@ -140,9 +146,9 @@ impl Staging {
                 around.advice.down || sums.down_reached(c.down_error_k_s),
             ),
         };
-        let proved = self.all_in(around.flames.proved);
+        let proved = all_in(around.flames.proved);
         let down = down || (around.rest_could && proved && !short);
-        let next = around.order.iter().find(|b| !self.enlisted.contains(b)).copied();
+        let next = around.order.iter().find(|b| !wanted.has(b.0)).copied();
         if self.enlisted.is_empty() {
             if (short || self.replace)
                 && let Some(b) = next
@@ -176,7 +182,7 @@ impl Staging {
             }
         } else if self.enlisted.len() == 1 && over {
             self.enlisted.clear();
-        } else if proved && let Some(lead) = around.order.first().filter(|l| !self.enlisted.contains(l)) {
+        } else if proved && let Some(lead) = around.order.first().filter(|l| !wanted.has(l.0)) {
             // The lead has passed on: the new one lights before the old one goes.
             self.leaving = self.enlisted.first().copied();
             self.enlist(*lead);
@@ -210,6 +216,6 @@ impl Staging {
 
     /// True when every boiler that is wanted is one of these.
     pub(crate) fn all_in(&self, these: Mask) -> bool {
-        self.enlisted.iter().all(|b| these.has(b.0))
+        self.wanted().without(these).is_empty()
     }
 }

@@ -14,6 +14,7 @@ use crate::{
     guard::{Guard, hot::HotCuts, proofs::Proofs, sensors::Sensors},
     heat::Frost,
     inputs::Inputs,
+    known::Known,
     laws::Laws,
     limits::{BOILERS, PUMPS, ZONES},
     mask::Mask,
@@ -87,6 +88,8 @@ pub struct State {
     pub at: Instant,
     /// The earliest moment at which something can change while the inputs stay.
     pub(crate) due: Option<Instant>,
+    /// What follows from the configuration alone.
+    pub(crate) known: Known,
 }
 
 impl State {
@@ -129,7 +132,14 @@ impl State {
             held,
             at: Instant::ZERO,
             due: Some(Instant::ZERO),
+            known: Known::of(config),
         }
+    }
+
+    /// True while this is the configuration that the state was made for, as far as a tick relies on it: one with other points,
+    /// zones or proofs needs a new state.
+    pub fn belongs_to(&self, config: &Config) -> bool {
+        self.known == Known::of(config)
     }
 
     /// What must survive a power cut now.

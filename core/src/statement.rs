@@ -9,6 +9,7 @@ use crate::{
     demand::held_target,
     ids::{BoilerId, SensorId, ZoneId},
     law::curve::divide_nearest,
+    limits::{BOILERS, PUMPS, RELAYS, ZONES},
     outputs::{Outputs, Signal, Stated},
     points::{AnalogUse, RelayUse, SensorUse},
     reason::Reason,
@@ -20,13 +21,16 @@ use crate::{
 #[inline(never)]
 pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, outputs: &mut Outputs) {
     let uses = &config.points.relays;
-    let (damper, operations) = (state.control.damper, &mut state.meter.operations);
-    for ((slot, use_), operations) in outputs.relays.iter_mut().zip(uses).zip(operations) {
-        let stated = relay(decided, damper, *use_);
+    let damper = damper(state.control.damper);
+    let places = state.known.relays.get(..uses.len()).unwrap_or(&state.known.relays);
+    let mut i = 0;
+    for (slot, place) in outputs.relays.iter_mut().zip(places) {
+        let stated = relay(decided, damper, *place);
         if stated.on && !slot.on {
-            *operations = operations.saturating_add(1);
+            state.meter.operated(i);
         }
         *slot = stated;
+        i = i.saturating_add(1);
     }
     outputs.relays.iter_mut().skip(uses.len()).for_each(|unused| *unused = Stated::default());
     let uses = &config.points.analogs;
@@ -39,27 +43,64 @@ pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, o
     outputs.first_out = state.control.guard.first_out;
 }
 
-fn relay(decided: &Decided, damper: Damper, use_: RelayUse) -> Stated {
-    match use_ {
-        RelayUse::Spare => Stated::default(),
-        RelayUse::Demand(b) => decided.demands.get(b.0),
-        RelayUse::Pump(p) => decided.pumps.get(p.0),
-        RelayUse::Valve(z) => Stated {
-            on: decided.zones.water.has(z.0),
-            why: decided.zones.why.get(z.index()).copied().unwrap_or_default(),
+/// What relays can serve, in one row: pumps, valves by their zone, demands by their boiler, then what there is one of.
+const VALVES: u8 = PUMPS as u8;
+const DEMANDS: u8 = VALVES + ZONES as u8;
+const DAMPER: u8 = DEMANDS + BOILERS as u8;
+const ALARM: u8 = DAMPER + 1;
+const HEALTH: u8 = ALARM + 1;
+const SPARE: u8 = HEALTH + 1;
+
+/// The place of a use in that row; that of a spare relay for what cannot be there.
+const fn place(use_: RelayUse) -> u8 {
+    let (first, i, many) = match use_ {
+        RelayUse::Pump(p) => (0, p.0, VALVES),
+        RelayUse::Valve(z) => (VALVES, z.0, DEMANDS - VALVES),
+        RelayUse::Demand(b) => (DEMANDS, b.0, DAMPER - DEMANDS),
+        RelayUse::Damper => (DAMPER, 0, 1),
+        RelayUse::Alarm => (ALARM, 0, 1),
+        RelayUse::Health => (HEALTH, 0, 1),
+        RelayUse::Spare => (SPARE, 0, 1),
+    };
+    if i < many { first.saturating_add(i) } else { SPARE }
+}
+
+/// The place in that row of what each relay serves.
+pub(crate) fn places(relays: &[RelayUse]) -> [u8; RELAYS] {
+    let mut places = [SPARE; RELAYS];
+    for (slot, use_) in places.iter_mut().zip(relays) {
+        *slot = place(*use_);
+    }
+    places
+}
+
+/// What the relay says that serves what stands at this place of the row.
+fn relay(decided: &Decided, damper: Stated, place: u8) -> Stated {
+    match place {
+        ..VALVES => decided.pumps.get(place),
+        VALVES..DEMANDS => {
+            let zone = place.saturating_sub(VALVES);
+            let why = decided.zones.why.get(usize::from(zone)).copied().unwrap_or_default();
+            Stated { on: decided.zones.water.has(zone), why }
+        }
+        DEMANDS..DAMPER => decided.demands.get(place.saturating_sub(DEMANDS)),
+        DAMPER => damper,
+        ALARM => Stated { on: decided.alarm.is_none(), why: decided.alarm.unwrap_or(Reason::Healthy) },
+        HEALTH => Stated { on: true, why: Reason::Healthy },
+        SPARE.. => Stated::default(),
+    }
+}
+
+fn damper(damper: Damper) -> Stated {
+    Stated {
+        on: damper.asked(),
+        why: match damper {
+            Damper::Closed => Reason::NoCall,
+            Damper::Opening { .. } => Reason::DamperProof,
+            Damper::Open => Reason::Law,
+            Damper::Waiting { .. } => Reason::Retry,
+            Damper::Failed => Reason::DamperFailed,
         },
-        RelayUse::Damper => Stated {
-            on: damper.asked(),
-            why: match damper {
-                Damper::Closed => Reason::NoCall,
-                Damper::Opening { .. } => Reason::DamperProof,
-                Damper::Open => Reason::Law,
-                Damper::Waiting { .. } => Reason::Retry,
-                Damper::Failed => Reason::DamperFailed,
-            },
-        },
-        RelayUse::Alarm => Stated { on: decided.alarm.is_none(), why: decided.alarm.unwrap_or(Reason::Healthy) },
-        RelayUse::Health => Stated { on: true, why: Reason::Healthy },
     }
 }
 
@@ -113,4 +154,40 @@ pub(crate) fn share(t: Temp, low: Temp, high: Temp) -> Permille {
     let span = i32::from(high.above(low).centi_k());
     let part = i32::from(t.above(low).centi_k()).max(0).saturating_mul(1000);
     Permille::new(divide_nearest(part, span).map_or(0, |p| p.clamp(0, 1000) as u16))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        ids::{PumpId, ZoneId},
+        mask::Mask,
+    };
+
+    #[test]
+    fn a_relay_says_what_was_decided_for_what_it_serves_and_nothing_for_what_is_not_there() {
+        let odd = Mask::from_bits(0xAAAA_AAAA);
+        let mut d = Decided::default();
+        (d.pumps.on, d.zones.water, d.demands.on) = (odd, odd, odd);
+        for i in 0..32 {
+            d.pumps.why.get_mut(i).into_iter().for_each(|w| *w = Reason::Call(ZoneId(i as u8)));
+            d.zones.why.get_mut(i).into_iter().for_each(|w| *w = Reason::EndSwitch(ZoneId(i as u8)));
+            d.demands.why.get_mut(i).into_iter().for_each(|w| *w = Reason::BoilerCall(BoilerId(i as u8)));
+        }
+        let open = damper(Damper::Open);
+        let says = |use_| relay(&d, open, place(use_));
+        for i in 0..=u8::MAX {
+            let want = |many: usize, why| {
+                let there = usize::from(i) < many;
+                if there { Stated { on: odd.has(i), why } } else { Stated::default() }
+            };
+            assert_eq!(says(RelayUse::Pump(PumpId(i))), want(PUMPS, Reason::Call(ZoneId(i))));
+            assert_eq!(says(RelayUse::Valve(ZoneId(i))), want(ZONES, Reason::EndSwitch(ZoneId(i))));
+            assert_eq!(says(RelayUse::Demand(BoilerId(i))), want(BOILERS, Reason::BoilerCall(BoilerId(i))));
+        }
+        assert_eq!(says(RelayUse::Damper), Stated { on: true, why: Reason::Law });
+        assert_eq!(says(RelayUse::Alarm), Stated { on: true, why: Reason::Healthy });
+        assert_eq!(says(RelayUse::Health), Stated { on: true, why: Reason::Healthy });
+        assert_eq!(says(RelayUse::Spare), Stated::default());
+    }
 }

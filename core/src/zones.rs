@@ -13,7 +13,7 @@
 use crate::{
     call::{Call, Waits},
     clock::Clock,
-    config::{Circulation, Config},
+    config::Config,
     guard::{Verdict, zone_limit},
     ids::ZoneId,
     limits::ZONES,
@@ -53,8 +53,10 @@ pub(crate) struct Wants {
 
 /// Follows every zone's call and decides what the zone wants.
 #[inline(never)]
+#[allow(clippy::too_many_arguments)]
 pub(crate) fn decide(
     config: &Config,
+    piping: &Piping,
     calls: &mut [Call; ZONES],
     seen: &Seen,
     verdict: &Verdict,
@@ -62,34 +64,25 @@ pub(crate) fn decide(
     clock: &mut Clock,
     wants: &mut Wants,
 ) {
-    let mut zones = Zones::default();
-    for (it, (zone, call)) in Mask::each(config.zones.iter().zip(calls)) {
-        let contact = seen.calls.meets(it);
-        if !call.rests(contact) {
-            let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
-            call.follow(contact, waits, clock);
-        }
-        zones.all = zones.all.or(it);
-        if call.counts() {
-            zones.calling = zones.calling.or(it);
-        }
-        if call.runs_on() {
-            zones.running_on = zones.running_on.or(it);
-        }
-        if zone.sheddable {
-            zones.sheddable = zones.sheddable.or(it);
-        }
-        if zone.circulation == Circulation::Constant {
-            zones.constant = zones.constant.or(it);
-        }
+    let mut zones = Zones::of(config, piping, calls);
+    for i in zones.all.without(zones.at_rest(seen.calls)).iter() {
+        let place = usize::from(i);
+        let (Some(zone), Some(call)) = (config.zones.get(place), calls.get_mut(place)) else { continue };
+        let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
+        call.follow(seen.calls.has(i), waits, clock);
+        let it = Mask::of(i);
+        zones.calling = zones.calling.without(it).or(it.only_if(call.counts()));
+        zones.running_on.add_if(i, call.runs_on());
     }
     want(config, &zones, seen, verdict.zones_held, around, wants);
 }
 
 /// The zones as their calls and their configuration sort them.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 struct Zones {
     all: Mask,
+    /// They have no call, and their contact said none.
+    idle: Mask,
     /// Their call counts.
     calling: Mask,
     /// Their water runs on after a call.
@@ -97,6 +90,28 @@ struct Zones {
     sheddable: Mask,
     /// Their circulation is constant.
     constant: Mask,
+}
+
+impl Zones {
+    /// Sorts the calls that rest; the others are followed first.
+    fn of(config: &Config, piping: &Piping, calls: &[Call; ZONES]) -> Self {
+        let (mut idle, mut calling) = (Mask::NONE, Mask::NONE);
+        for (it, call) in Mask::each(calls) {
+            match call {
+                Call::Idle => idle = idle.or(it),
+                Call::Calling { .. } => calling = calling.or(it),
+                Call::Rising { .. } | Call::Falling { .. } | Call::Overrun { .. } | Call::Resuming { .. } => {}
+            }
+        }
+        let (sheddable, constant) = (piping.sheddable, piping.constant);
+        let all = Mask::first_of(config.zones.len());
+        Self { all, idle, calling, running_on: Mask::NONE, sheddable, constant }
+    }
+
+    /// Zones whose call nothing follows from while these contacts are closed: no call and none counts, or one that counts already.
+    const fn at_rest(&self, contacts: Mask) -> Mask {
+        self.idle.without(contacts).or(self.calling.and(contacts))
+    }
 }
 
 /// Water, heat and why. The rules stand in order of precedence: each takes its zones from those that are left.
@@ -156,4 +171,33 @@ fn rule(left: &mut Mask, why: &mut [Reason; ZONES], which: Mask, reason: Reason)
 /// Zones that want water and whose valve is open as far as their end switch tells.
 pub(crate) fn open(piping: &Piping, wants: &Wants, seen: &Seen) -> Mask {
     wants.water.without(seen.end_switches.without(seen.ends_closed).and(piping.valves))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        tests::plant,
+        units::{Instant, Span},
+    };
+
+    #[test]
+    fn a_call_that_rests_is_one_that_following_its_contact_leaves_alone() {
+        let at = Instant::from_s;
+        let waits = Waits { debounce: Span::from_s(5), call_min: Span::from_s(60), overrun: Span::from_s(30) };
+        let config = plant();
+        let (idle, calling) = (Call::Idle, Call::Calling { since: at(5) });
+        for (call, contact, rests) in
+            [(idle, false, true), (idle, true, false), (calling, true, true), (calling, false, false)]
+        {
+            let mut calls = [Call::Rising { since: at(5) }; ZONES];
+            calls[0] = call;
+            let zones = Zones::of(&config, &Piping::of(&config), &calls);
+            let contacts = Mask::from_bits(u32::MAX).without(Mask::of(0).only_if(!contact));
+            assert_eq!(zones.at_rest(contacts), Mask::of(0).only_if(rests), "one that is rising is followed");
+            let mut after = call;
+            after.follow(contact, waits, &mut Clock::at(at(500)));
+            assert_eq!(after == call, rests, "{call:?}");
+        }
+    }
 }

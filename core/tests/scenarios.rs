@@ -369,6 +369,7 @@ fn pump_switched_off_under_call() {
     let mut t = told("The pump of the only calling zone is switched OFF under fire, then to HAND", shape);
     t.b.config.reset.schedule = None;
     t.b.config.zones[1].circulation = Circulation::OnCall;
+    t.b.state = State::new(&t.b.config, None);
     t.b.supply(28);
     t.does("zone 2 calls", |b| b.call(1, true));
     t.minutes(8);
@@ -443,6 +444,7 @@ fn floor_limit_opens() {
     let mut t = told("The floor's limit opens", shape);
     t.b.config.reset.schedule = None;
     t.b.config.zones[1].circulation = Circulation::OnCall;
+    t.b.state = State::new(&t.b.config, None);
     t.b.supply(30);
     t.b.read(SensorUse::Mixed(ZoneId(2)), Reading::At(c(30)));
     let floor = SafetyId(4);

@@ -68,7 +68,8 @@ pub(crate) struct Advice {
     pub(crate) down: bool,
 }
 
-fn inputs_of(config: &Config, which: Mask) -> u32 {
+/// The inputs of these boilers together.
+pub(crate) fn inputs_of(config: &Config, which: Mask) -> u32 {
     let each = which.iter().filter_map(|i| config.boilers.get(usize::from(i)));
     each.fold(0, |sum, b| sum.saturating_add(b.input_w))
 }
@@ -81,7 +82,7 @@ fn minimum(config: &Config, b: u8) -> Permille {
 }
 
 /// The lowest common rate: the highest minimum of those that burn.
-fn lowest(config: &Config, lit: Mask) -> Permille {
+pub(crate) fn lowest(config: &Config, lit: Mask) -> Permille {
     lit.iter().map(|b| minimum(config, b)).max().unwrap_or_default()
 }
 

@@ -27,9 +27,11 @@
 //! be trusted or no flow is known, nothing counts here and `staging` falls back to the supply error over time.
 
 use crate::{
-    config::{Config, Firing, LoadRules, UpAgainst},
+    config::{Config, LoadRules, UpAgainst},
     ids::BoilerId,
     law::{CATCH_UP, next, steps},
+    mask::Mask,
+    staging::load::{inputs_of, lowest},
     units::{Instant, Span, Temp, TempDelta},
 };
 
@@ -116,16 +118,9 @@ pub(crate) struct Advice {
     pub(crate) down: bool,
 }
 
-fn inputs_w(config: &Config, which: impl Iterator<Item = BoilerId>) -> (u32, u32) {
-    let (mut sum, mut lowest) = (0u32, 0u32);
-    for c in which.filter_map(|b| config.boilers.get(b.index())) {
-        sum = sum.saturating_add(c.input_w);
-        lowest = lowest.max(match c.firing {
-            Firing::OnOff => 1000,
-            Firing::Modulating { minimum } => u32::from(minimum.get()),
-        });
-    }
-    (sum, (sum / 1000).saturating_mul(lowest))
+/// What these boilers give at least: the highest of their smallest rates times the sum of their inputs.
+fn least_w(config: &Config, which: Mask) -> u32 {
+    (inputs_of(config, which) / 1000).saturating_mul(u32::from(lowest(config, which).get()))
 }
 
 fn percent(of_w: u32, percent: u16) -> u32 {
@@ -162,22 +157,25 @@ impl Basis {
     pub(crate) fn of(
         config: &Config,
         rules: &LoadRules,
-        stage: &[BoilerId],
+        stage: Mask,
         next: Option<BoilerId>,
         leaver: Option<BoilerId>,
     ) -> Self {
-        let (full, least) = inputs_w(config, stage.iter().copied());
         let up = next.map(|n| match rules.up_against {
-            UpAgainst::Design => full,
-            UpAgainst::NextMinimum => inputs_w(config, stage.iter().copied().chain([n])).1,
+            UpAgainst::Design => inputs_of(config, stage),
+            UpAgainst::NextMinimum => least_w(config, stage.or(Mask::of(n.0))),
         });
-        let (rest, _) = inputs_w(config, stage.iter().copied().filter(|b| stage.len() > 1 && Some(*b) != leaver));
+        let rest = match leaver {
+            _ if stage.count() <= 1 => 0,
+            Some(b) => inputs_of(config, stage.without(Mask::of(b.0))),
+            None => inputs_of(config, stage),
+        };
         let asked = rules.down_minimum_percent > 0;
         Self {
             flow_w_per_k: 0,
             return_: None,
             up_w: up.map(|w| percent(w, rules.up_percent)),
-            down_minimum_w: asked.then(|| percent(least, rules.down_minimum_percent)),
+            down_minimum_w: asked.then(|| percent(least_w(config, stage), rules.down_minimum_percent)),
             down_design_w: percent(rest, rules.down_design_percent),
             short: false,
             proved: false,
@@ -191,45 +189,46 @@ const fn count(s: Span) -> u16 {
     if n > u16::MAX as u32 { u16::MAX } else { n as u16 }
 }
 
-/// What is held against the load: the conditions, how long each must hold, and the load that was refused.
-struct Against<'a> {
-    basis: &'a Basis,
-    rules: &'a LoadRules,
-    refused_w: u32,
+/// What the load is held against, and the counts at which each condition has held for long enough.
+struct Against {
+    up_w: Option<u32>,
+    minimum_w: Option<u32>,
+    rest_w: u32,
+    up: u16,
+    minimum: u16,
+    rest: u16,
 }
 
 impl Held {
     /// `n` steps on, on a load of `load_w`.
-    fn on_load(self, load_w: u32, against: &Against<'_>, n: u32) -> Self {
-        let Against { basis, rules, refused_w } = *against;
-        let down_w = basis.down_design_w.min(refused_w);
+    #[inline(always)]
+    fn on_load(self, load_w: u32, against: &Against, n: u32) -> Self {
         Self {
-            up: on(self.up, basis.up_w.is_some_and(|w| load_w > w), rules.up_for, n),
-            down_minimum: on(
-                self.down_minimum,
-                basis.down_minimum_w.is_none_or(|w| load_w < w),
-                rules.down_minimum_for,
-                n,
-            ),
-            down_design: on(self.down_design, load_w < down_w, rules.down_design_for, n),
+            up: on(self.up, against.up_w.is_some_and(|w| load_w > w), against.up, n),
+            down_minimum: on(self.down_minimum, against.minimum_w.is_none_or(|w| load_w < w), against.minimum, n),
+            down_design: on(self.down_design, load_w < against.rest_w, against.rest, n),
             ..self
         }
     }
 
     /// `n` steps on, for the conditions beside the load.
-    fn beside(self, against: &Against<'_>, n: u32) -> Self {
-        let Against { basis, rules, .. } = *against;
+    fn beside(self, basis: &Basis, rules: &LoadRules, n: u32) -> Self {
         Self {
-            failsafe: on(self.failsafe, basis.short, rules.failsafe_for, n),
-            stage: on(self.stage, basis.proved, rules.stage_min, n),
+            failsafe: on(self.failsafe, basis.short, count(rules.failsafe_for), n),
+            stage: on(self.stage, basis.proved, count(rules.stage_min), n),
             ..self
         }
     }
 }
 
 /// The count of a condition `n` steps on, at most what counts; zero once it does not hold.
-fn on(count: u16, holds: bool, long: Span, n: u32) -> u16 {
-    if holds { count.saturating_add(n as u16).min(self::count(long)) } else { 0 }
+const fn on(count: u16, holds: bool, most: u16, n: u32) -> u16 {
+    let more = count.saturating_add(n as u16);
+    match holds {
+        true if more < most => more,
+        true => most,
+        false => 0,
+    }
 }
 
 /// The load as it enters the average; nothing while it is not known or nothing is set against it.
@@ -252,9 +251,16 @@ impl Required {
         (self.tenths_w, self.held) = (None, Held::default());
     }
 
-    fn against<'a>(&self, basis: &'a Basis, rules: &'a LoadRules) -> Against<'a> {
+    fn against(&self, basis: &Basis, rules: &LoadRules) -> Against {
         let refused_w = if self.refused { (self.tried_w / 8).saturating_mul(7) } else { u32::MAX };
-        Against { basis, rules, refused_w }
+        Against {
+            up_w: basis.up_w,
+            minimum_w: basis.down_minimum_w,
+            rest_w: basis.down_design_w.min(refused_w),
+            up: count(rules.up_for),
+            minimum: count(rules.down_minimum_for),
+            rest: count(rules.down_design_for),
+        }
     }
 
     /// So many steps of the grid, at most [`CATCH_UP`], on a load that stays.
@@ -263,19 +269,19 @@ impl Required {
         let Some(newest) = sample(basis, target) else { return self.begin_afresh() };
         let against = self.against(basis, rules);
         let tenths = self.tenths_w.get_or_insert([newest; SAMPLES]);
-        let mut load = sum(tenths);
+        let (mut load, mut held) = (sum(tenths), self.held);
         if tenths.iter().all(|t| *t == newest) {
-            self.held = self.held.on_load(load, &against, n);
+            held = held.on_load(load, &against, n);
         } else {
             for oldest in tenths.iter().rev().take(n as usize) {
                 load = load.saturating_sub(*oldest).saturating_add(newest);
-                self.held = self.held.on_load(load, &against, 1);
+                held = held.on_load(load, &against, 1);
             }
             let n = (n as usize).min(SAMPLES);
             tenths.copy_within(..SAMPLES.saturating_sub(n), n);
             tenths.iter_mut().take(n).for_each(|t| *t = newest);
         }
-        self.held = self.held.beside(&against, n);
+        self.held = held.beside(basis, rules, n);
     }
 
     /// True when the next step changes anything.
@@ -286,7 +292,7 @@ impl Required {
         };
         let Some(tenths) = self.tenths_w.as_ref().filter(|t| t.iter().all(|t| *t == newest)) else { return true };
         let against = self.against(basis, rules);
-        self.held.on_load(sum(tenths), &against, 1).beside(&against, 1) != self.held
+        self.held.on_load(sum(tenths), &against, 1).beside(basis, rules, 1) != self.held
     }
 
     /// Follows the load over the interval from `from` to `to`.
@@ -339,14 +345,16 @@ impl Required {
     pub(crate) fn advise(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> Option<Advice> {
         basis.now_w(target)?;
         let held = &self.held;
-        let settled = held.stage >= count(rules.stage_min);
+        if held.stage < count(rules.stage_min) {
+            return Some(Advice::default());
+        }
         let failsafe = held.failsafe >= count(rules.failsafe_for) && !rules.failsafe_for.is_zero();
         let up = held.up >= count(rules.up_for) && basis.up_w.is_some();
         let down = held.down_minimum >= count(rules.down_minimum_for)
             && held.down_design >= count(rules.down_design_for)
             && basis.down_design_w > 0
             && !basis.short;
-        Some(Advice { up: settled && (up || failsafe), down: settled && down })
+        Some(Advice { up: up || failsafe, down })
     }
 }
 

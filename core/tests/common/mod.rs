@@ -397,6 +397,7 @@ impl Bench {
 
     /// Ticks now.
     pub fn tick(&mut self) {
+        assert!(self.state.belongs_to(&self.config), "the plant was changed behind its state");
         (self.controller)(&self.config, &mut self.state, s(self.now_s), &self.inputs, &mut self.outputs);
     }
 
