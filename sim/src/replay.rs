@@ -15,7 +15,10 @@ use crate::{
     control::{Control, LinkError},
     outdoor::Calls,
     plant::Plant,
-    run::event::{Event, Log},
+    run::{
+        alarm::{AlarmWatch, Alarms},
+        event::{Event, Log},
+    },
     weather::minute_of,
     wires::{Ideal, Wires},
 };
@@ -50,6 +53,8 @@ pub struct Replay {
     pub on_s: Vec<f64>,
     /// Times that each relay was switched on.
     pub starts: Vec<u32>,
+    /// When the alarm stood, and which boilers were out of order.
+    pub alarm: Alarms,
     /// Changes of outputs, in order of time.
     pub events: Vec<Event>,
     /// Events past the most that are kept.
@@ -92,8 +97,15 @@ pub fn replay(
     let start = minute_of(record.start());
     let second_of_minute = u32::try_from(record.start().second()).unwrap_or(0);
     let relays = plant.points.relays.len();
-    let mut out =
-        Replay { length_s, on_s: vec![0.0; relays], starts: vec![0; relays], events: Vec::new(), events_dropped: 0 };
+    let mut out = Replay {
+        length_s,
+        on_s: vec![0.0; relays],
+        starts: vec![0; relays],
+        alarm: Alarms::default(),
+        events: Vec::new(),
+        events_dropped: 0,
+    };
+    let mut alarms = AlarmWatch::new(&plant.points);
     let mut wires = Ideal::new(plant);
     let mut answers = Answers::new(plant);
     let mut outputs = Outputs::default();
@@ -119,6 +131,7 @@ pub fn replay(
         before.clone_from(&outputs);
         control.tick(field.at, &inputs, &mut outputs).map_err(|error| ReplayError::Link { at_s, error })?;
         log.add(at_s, &plant.points, &before, &outputs);
+        alarms.see(at_s, &outputs);
         for (k, (on_s, starts)) in out.on_s.iter_mut().zip(&mut out.starts).enumerate() {
             let r = heatwright_core::RelayId(k as u8);
             if outputs.relay(r).on {
@@ -131,6 +144,7 @@ pub fn replay(
             look(&Commanded { at_s, sensors: &field.sensors, calls: field.calls, outputs: &outputs });
         }
     }
+    out.alarm = alarms.end(length_s);
     (out.events, out.events_dropped) = log.end();
     Ok(out)
 }

@@ -7,6 +7,7 @@
 //!
 //! A run is not trusted because its own sums agree: see [`balance`].
 
+pub mod alarm;
 pub mod balance;
 pub mod bare;
 mod course;
@@ -192,6 +193,7 @@ pub fn run(
     let mut outputs = Outputs::default();
     let mut before = Outputs::default();
     let mut log = event::Log::new(options.events_max);
+    let mut alarms = alarm::AlarmWatch::new(&model.plant.points);
     let mut meter = Meter::new(&model);
     let mut tally = Tally::new(&model);
     let mut stored = Stored::default();
@@ -202,6 +204,7 @@ pub fn run(
     if warm_steps == 0 {
         stored = Stored::of(&model, &state);
         meter.begin(&state);
+        alarms.see(0.0, &outputs);
         if sample_every > 0 {
             watch.sample(&Sample {
                 at_s: 0.0,
@@ -295,7 +298,11 @@ pub fn run(
             signals_anew = before.analogs != outputs.analogs;
             if counted {
                 log.add(at_s(step), &model.plant.points, &before, &outputs);
+                alarms.see(at_s(step), &outputs);
             }
+        }
+        if step == warm_steps {
+            alarms.see(0.0, &outputs);
         }
         if step == looks.next() {
             looks.look((step, at_s(step)), course.civil(step), &model, &state, &outputs);
@@ -318,7 +325,7 @@ pub fn run(
     let balance = tally.balance(&model, &stored, &state);
     let (events, events_dropped) = log.end();
     Ok(Run {
-        summary: meter.end(&model, &mut tally),
+        summary: Summary { alarm: alarms.end(at_s(steps)), ..meter.end(&model, &mut tally) },
         why: looks.end(),
         balance,
         events,

@@ -2,11 +2,12 @@
 
 mod common;
 
-use common::{Double, large, small};
+use common::{Double, config, large, small};
 use heatwright_core::{BoilerId, ContactUse, PumpId, Reading, SafetyId, SensorId, Tap, Temp, ZoneId};
 use heatwright_sim::{
     Ideal, Options, Plant, Run, RunError, Wires,
     boiler::burner::Burner,
+    control::InProcess,
     fault::{Acting, Fault, FaultyControl, FaultyWires, Position, Script, Stuck, Timed},
     outdoor::Steady,
     run,
@@ -207,4 +208,30 @@ fn a_flow_switch_has_no_hand_reset() {
     plant.safeties[1].reset = heatwright_core::config::Reset::Manual;
     let flow = (3600.0, 3700.0, Fault::Safety(SafetyId(1), Stuck::Open));
     assert!(faulty(&plant, &[flow]).summary.boilers[0].hours_h > 1.5);
+}
+
+#[test]
+fn an_alarm_that_stands_is_told_with_its_hours_and_the_boiler_that_failed() {
+    let mut plant = small();
+    plant.points.relays.push(heatwright_core::RelayUse::Alarm).unwrap();
+    let b = BoilerId(0);
+    let day = Options { duration_s: 6.0 * 3600.0, ..HOURS };
+    let told = |faults: Vec<Timed>| {
+        let script = Script::new(faults, day.warm_up_s);
+        let mut control = FaultyControl::new(InProcess::new(config(&plant)), script.clone());
+        let mut wires = FaultyWires::new(Ideal::new(&plant), &plant, script.clone());
+        let mut watch = Acting { script: &script, inner: &mut () };
+        let outdoor = Steady { outdoor_c: -10.0 };
+        run(&plant, &mut control, &mut wires, &outdoor, &day, &mut watch).unwrap().summary.alarm
+    };
+    let none = told(Vec::new());
+    assert_eq!((none.hours_h, none.causes.len(), none.out_of_order.len()), (0.0, 0, 0), "{none:?}");
+    // No gas after an hour: the flame fails, once more after `retry_after`, and the boiler is locked out for good.
+    let gas = told(vec![Timed { from_s: 3600.0, to_s: EVER, fault: Fault::NoGas(b) }]);
+    let out = gas.out_of_order.last().unwrap();
+    assert_eq!(out.boiler, Some(b));
+    assert!(out.at_end && out.first_s > 3600.0 && gas.at_end, "{gas:?}");
+    let cause = gas.causes.last().unwrap();
+    assert_eq!((cause.boiler, cause.why, cause.at_end), (Some(b), out.why, true));
+    assert!((gas.hours_h - (6.0 - gas.causes[0].first_s / 3600.0)).abs() < 0.01, "{gas:?}");
 }

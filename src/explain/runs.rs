@@ -16,7 +16,7 @@ pub(super) const ENTRIES: &[Entry] = &[
             `supply-max`, the curve is too low where the target is below what the emitter needs at that outdoor temperature.",
         mend: "Curve: leave its points out. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
             the tank, `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`. Boilers: R06. Staging: R07.",
-        example: "[reset]\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
+        example: "[reset]\nschedule = \"school\"\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
     },
     Entry {
         code: "R02",
@@ -102,6 +102,32 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Where the water is told too low: `supply-min`, or `signal-low` of a boiler that is told a target. Where it starts too often: \
             `on-min`, `off-min`, and which boiler leads.",
         example: "[boiler.b1]\ndrive = \"target\"\nsignal-low = \"140 °F\"\nsignal-high = \"200 °F\"\nreturn-valve = \"130 °F\"",
+    },
+    Entry {
+        code: "R09",
+        name: "alarm-stood",
+        weight: WARNING,
+        source: "the controller's own statement of its alarm relay",
+        finds: "In a run or on a record, the alarm relay was dropped. One line a cause: since when, how often, for how many hours, whether it \
+            stood at the end. While several causes stand the controller names one of them; boilers that are out of order are told apart by R10.",
+        matters: "In the boiler room the beacon burns. Most causes wait for somebody to acknowledge them, and a run has nobody: so the first alarm of \
+            a run usually stands to its end.",
+        mend: "Cut by its own hot water (`hot-cuts` times within `hot-cuts-within`): its flow does not carry its heat away. See `flow`, smallest \
+            fire (`turndown`), `outlet-max` against its target, and the zones that take little. A sensor: it is not recorded, stands still or is \
+            out of range. A safety: R03. A boiler: R10.",
+        example: "[guard]\nhot-cuts = 3\nhot-cuts-within = \"1 h\"",
+    },
+    Entry {
+        code: "R10",
+        name: "boiler-out-of-order",
+        weight: WARNING,
+        source: "the controller's own statement of the boiler's demand",
+        finds: "In a run or on a record, a boiler was not asked because it failed to prove flow or flame and is locked out, or because its own alarm \
+            contact says so.",
+        matters: "The others carry its load, or nobody does. A lockout is not lifted by waiting: somebody looks, mends and acknowledges.",
+        mend: "Flow not proved: its pump, its valves, its flow switch, `flow-proof-max`. Flame not proved: gas, ignition, `flame-proof-max` shorter than \
+            the burner's own trial. Its own fault: its display.",
+        example: "[boiler.b1]\nstatus-contact = true\nalarm-contact = true",
     },
     Entry {
         code: "S01",

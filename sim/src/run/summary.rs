@@ -9,7 +9,10 @@ use serde::{Deserialize, Serialize};
 
 /// A burner cycle below this length is short, in seconds.
 pub const SHORT_CYCLE_S: f64 = 300.0;
-pub use super::tally::COLD_BELOW_K;
+pub use super::{
+    alarm::{Alarms, Stood},
+    tally::COLD_BELOW_K,
+};
 
 /// All figures of a run.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -34,6 +37,8 @@ pub struct Summary {
     pub tank: Option<TankSummary>,
     /// Safeties that open on temperature, and how often each did.
     pub opened: Vec<SafetyOpened>,
+    /// When the alarm stood, and which boilers were out of order.
+    pub alarm: Alarms,
 }
 
 /// A safety that opens on temperature.

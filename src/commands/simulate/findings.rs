@@ -7,6 +7,7 @@ use heatwright_sim::run::{
     summary::{BoilerSummary, COLD_BELOW_K, TankSummary, ZoneSummary},
     why::{Cause, Cold, Short},
 };
+use jiff::civil::DateTime;
 
 /// A zone that is cold for more than this share of the time is a finding: our choice.
 const COLD_SHARE: f64 = 0.05;
@@ -21,7 +22,7 @@ const STAGE_SHORT_H: f64 = 0.5;
 const VALVE_SHUT_H: f64 = 1.0;
 const VALVE_SHUT_SHARE: f64 = 0.25;
 
-pub(super) fn findings(l: &Loaded, ran: &Run, u: In) -> Vec<Finding> {
+pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Finding> {
     let s = &ran.summary;
     let mut out = Vec::new();
     out.extend(s.zones.iter().filter(|z| z.cold_h > COLD_SHARE * s.duration_h).map(|z| cold(l, z, ran, u)));
@@ -39,6 +40,7 @@ pub(super) fn findings(l: &Loaded, ran: &Run, u: In) -> Vec<Finding> {
                 .hint("a limit is no control: see its opens-at against the temperatures that this plant runs at"),
         );
     }
+    out.extend(super::alarm::findings(l, &s.alarm, s.duration_h, start));
     let limits = out.iter().any(|f| f.code == "R03");
     for b in &s.boilers {
         if b.starts_per_h_max > 6 || (b.starts > 20 && b.short_cycles * 4 > b.starts) {

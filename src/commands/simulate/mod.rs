@@ -1,5 +1,6 @@
 //! `simulate`: the plant under its own control logic on real weather.
 
+mod alarm;
 mod calls;
 mod drawn;
 mod findings;

@@ -66,7 +66,8 @@ fn read(path: &Path, l: &Loaded) -> Result<Record, Failure> {
         }
     };
     let record = Record::parse(&files::read(path)?, sensor).map_err(|e| match e {
-        Refused::Record(e) => fault(&label, e),
+        Refused::Record(e) => fault(&label, e)
+            .hint("mend that line or column, or take the stretch out; 'heatwright explain W03' says what is read"),
         Refused::Column(f) => *f,
     })?;
     for (needed, word) in [(SensorUse::Outdoor, "outdoor"), (SensorUse::Supply, "supply")] {
@@ -186,6 +187,14 @@ fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>, u: In) -
         t.row([reasons::relay(what, &l.names), tidy(hours, 2), starts.to_string()]);
     }
     r.table(t);
+    r.text(super::alarm::line(&ran.alarm, ran.length_s / 3600.0));
+    let found = super::alarm::findings(l, &ran.alarm, ran.length_s / 3600.0, record.start());
+    if !found.is_empty() {
+        r.heading("Findings of this record");
+    }
+    for f in &found {
+        r.finding(f);
+    }
     event_lines(&mut r, l, record.start(), (&ran.events, ran.events_dropped), asked.events);
     for n in record.notes() {
         r.item(format!("record: {n}"));
@@ -204,6 +213,8 @@ fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>, u: In) -
         "from": clock(record.start(), 0.0),
         "length_h": ran.length_s / 3600.0,
         "not_recorded": absent,
+        "alarm": ran.alarm,
+        "findings": found.iter().map(|f| f.to_json(&l.names, Some(&l.source))).collect::<Vec<_>>(),
         "commands": each.collect::<Vec<_>>(),
         "events": ran.events.len() as u64 + ran.events_dropped,
         "notes": record.notes().iter().map(ToString::to_string).collect::<Vec<_>>(),
