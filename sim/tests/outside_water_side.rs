@@ -120,6 +120,13 @@ fn a_tank_of_just_the_right_size_ends_at_the_largest_pressure() {
         let precharge_kpa = Some(w.pressure.fill_kpa + off);
         let worse = study(&p, &Given { tank_l: Some(needed), precharge_kpa, ..given(1) });
         assert!(worse.expansion.hot_kpa.unwrap() > w.pressure.max_kpa + 1.0, "{off}");
+        // The size for that charge is just enough with it.
+        let more = worse.expansion.charged_l.unwrap();
+        assert!(more > needed * 1.05, "{off}: {more} {needed}");
+        let right = study(&p, &Given { tank_l: Some(more), precharge_kpa, ..given(1) });
+        assert!((right.expansion.hot_kpa.unwrap() - w.pressure.max_kpa).abs() < 1e-6, "{off}: {right:?}");
+        let codes = |w: &WaterSide| issues(w).into_iter().map(|i| i.0).collect::<Vec<_>>();
+        assert!(!codes(&right).contains(&"expansion-tank-small") && codes(&worse).contains(&"expansion-tank-small"));
     }
     // No air left.
     let full = study(&p, &Given { tank_l: Some(w.expansion.net_l * 0.99), ..given(1) });

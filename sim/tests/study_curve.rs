@@ -2,7 +2,7 @@
 
 mod study_plant;
 
-use heatwright_core::{Severity, Subject, ZoneId};
+use heatwright_core::{Severity, Subject, ZoneId, config::ResetConfig};
 use heatwright_sim::{
     Emitter, Plant,
     emitter::MeanRule,
@@ -67,6 +67,30 @@ fn a_planted_low_curve_is_found_where_it_is_short() {
     let Issue::CurveShort { short_k, short_w, load_w, .. } = short.issue else { unreachable!() };
     assert!(short_k > 5.0 && short_w > 0.0 && short_w < load_w, "{short:?}");
     assert!(study.year.short_kwh > 0.0);
+}
+
+#[test]
+fn a_curve_or_boilers_that_lack_more_than_a_fifth_are_errors() {
+    let p = three_zones();
+    let weight = |p: &Plant, reset: &ResetConfig, code: &str| {
+        let study = curve::study(p, reset, &weather::builtin().unwrap());
+        study.findings.into_iter().find(|f| f.issue.code() == code).map(|f| f.severity)
+    };
+    let fitted = fit::fit(&p, 18.0, 8).unwrap();
+    // A few kelvins low is a warning, a curve that ends at 45 degrees Celsius heats nobody.
+    let points: Vec<(f64, f64)> = fitted.points.iter().map(|p| (p.0, p.1 - 3.0)).collect();
+    assert_eq!(weight(&p, &reset(&points, 18.0), "curve-short"), Some(Severity::Warning));
+    assert_eq!(weight(&p, &reset(&[(-20.0, 45.0), (18.0, 25.0)], 18.0), "curve-short"), Some(Severity::Error));
+    // Boilers of nine tenths and of half of the loss.
+    let of = |share: f64| {
+        let mut p = p.clone();
+        let load: f64 = p.zones.iter().map(|z| z.loss_w).sum();
+        let all: f64 = p.boilers.iter().map(|b| b.input_w).sum();
+        p.boilers.iter_mut().for_each(|b| b.input_w *= share * load / all);
+        weight(&p, &reset(&fitted.points, 18.0), "boilers-short")
+    };
+    // Efficiency takes its part of the input.
+    assert_eq!((of(1.0), of(0.5), of(1.5)), (Some(Severity::Warning), Some(Severity::Error), None));
 }
 
 #[test]

@@ -26,7 +26,7 @@ use crate::{
 use clap::{Args, Parser, Subcommand};
 use heatwright_core::{Severity, Subject};
 use heatwright_sim::{
-    study::curve::{CurveStudy, out_of_reach, outlets_near, study as study_curve},
+    study::curve::{CurveStudy, out_of_reach, outlets_near, study as study_curve, tank_beside},
     weather::{self, Series},
 };
 use heatwright_wiring::{job::Job, plan::Plan};
@@ -226,6 +226,10 @@ fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
     study.findings.extend(near);
     let beyond = out_of_reach(&l.config, &study);
     study.findings.extend(beyond);
+    if l.controlled() {
+        let beside = tank_beside(&l.physics, &l.config, &study);
+        study.findings.extend(beside);
+    }
     study
 }
 

@@ -191,6 +191,19 @@ fn expansion(r: &mut Report, f: &mut Facts, l: &Loaded, g: &Given, s: &WaterSide
         None => ("none".to_owned(), "the fill pressure leaves no room below the relief valves".to_owned()),
     };
     rows.push(("diaphragm tank, at least".to_owned(), need.0, unit, need.1));
+    if (e.charge_abs_kpa - e.low_abs_kpa).abs() > 0.5 {
+        let (with, how) = match e.charged_l {
+            Some(t) if e.charge_abs_kpa > e.low_abs_kpa => (
+                litres(t),
+                format!("{} / (1 - {} / {}), absolute", litres(e.net_l), f.p(e.charge_abs_kpa), f.p(e.high_abs_kpa)),
+            ),
+            Some(t) => {
+                (litres(t), format!("the line above x {} / {}, absolute", f.p(e.low_abs_kpa), f.p(e.charge_abs_kpa)))
+            }
+            None => ("none".to_owned(), "that charge leaves no room below the relief valves".to_owned()),
+        };
+        rows.push(("the same with its air charge as given".to_owned(), with, unit, how));
+    }
     if let Some(t) = g.tank_l {
         rows.push(("tank that is there".to_owned(), litres(t), unit, "water.expansion-tank".to_owned()));
         let hot = e.hot_kpa.map_or("full".to_owned(), |k| f.p(k));

@@ -1,14 +1,14 @@
 //! Codes of the supply-temperature study and of short cycling. Here a code is a name.
 
-use super::{ERROR, Entry, NOTE, WARNING};
+use super::{ERROR, Entry, NOTE, WARNING, Weight};
 
 /// In the order in which the studies look.
 pub(super) const ENTRIES: &[Entry] = &[
     Entry {
         code: "curve-short",
         name: "curve-short",
-        weight: WARNING,
-        source: "heat balance of a zone; more than 0.2 % of its loss is told, our choice",
+        weight: Weight::Varies,
+        source: "heat balance of a zone; more than 0.2 % of its loss is told, more than 20 % is an error: our choice",
         finds: "At some outdoor temperature the reset curve in effect gives a zone cooler water than its emitters need. Outdoor temperature, \
             degrees and heat missing are those of the worst place.",
         matters: "There the room cools, however long the zone calls: emitter heat at that supply and the zone's own flow is less than \
@@ -121,14 +121,27 @@ pub(super) const ENTRIES: &[Entry] = &[
     Entry {
         code: "boilers-short",
         name: "boilers-short",
-        weight: WARNING,
-        source: "heat balance at design",
+        weight: Weight::Varies,
+        source: "heat balance at design; an error where more than 20 % is missing: our choice",
         finds: "At the design temperature the zones lose more than all boilers give at full fire, `input` times the efficiency at the \
             return of that day. The tank is not counted.",
         matters: "All rooms cool together, and a failed boiler makes it worse: 'heatwright redundancy' says how much.",
         mend: "Check the `design-loss` of each zone first: losses are often taken with a margin on each. If they are right, more boiler is \
             needed.",
         example: "",
+    },
+    Entry {
+        code: "tank-beside",
+        name: "tank-beside",
+        weight: WARNING,
+        source: "heat balance at design; the coil by its own rating",
+        finds: "At the design temperature the tank has no priority (colder than `priority-above`, or `priority-max` is nothing), the boilers carry the \
+            zones, and zones and coil together need more than all boilers give at full fire.",
+        matters: "While the tank charges, all rooms and the tank share what there is: both come late. The coil is reckoned at `target` against a tank \
+            that has just called.",
+        mend: "Nothing where the tank is drawn on for minutes: rooms hardly notice. Else a larger tank with a smaller `coil`, draws away from the \
+            morning climb, `priority-above` lower, or more boiler.",
+        example: "[tank]\ncoil = \"80 MBH\"\npriority-above = \"10 °F\"",
     },
     Entry {
         code: "header-trim-short",

@@ -36,7 +36,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "The fill pressure leaves nothing below what the relief valves allow.",
         matters: "Most = the smaller of 0.9 x `relief` and `relief` - 5 psi, less `pump-rise`. With nothing between it and the fill no expansion \
             tank is large enough, and the valves open at every warm-up.",
-        mend: "Relief valves with a higher setting, up to `working-pressure` on the plates; or fill lower, where height allows.",
+        mend: "Lower `water.fill` where it is more than the height needs. Else relief valves with a higher setting, up to `working-pressure` on the plates; or fill lower, where height allows.",
         example: "[boiler.b1]\nrelief = \"50 psi\"\nworking-pressure = \"80 psi\"",
     },
     Entry {
@@ -47,7 +47,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "The expansion tank that is there is smaller than the one that is needed. An error where the relief valves open before the \
             water is at its hottest, a warning where only the margin below them is used up.",
         matters: "Tank = volume x ((v2 / v1 - 1) - 3 a dT) / (1 - P1 / P2): v specific volume cold and hot, a expansion of the pipe, P1 fill \
-            and P2 most pressure, both absolute. A valve that opens each night lets fresh water in, and with it oxygen and scale.",
+            and P2 most pressure, both absolute. A `precharge` above the fill takes its place as P1, one below makes the tank larger by fill over charge. A valve that opens each night lets fresh water in, and with it oxygen and scale.",
         mend: "A larger tank or a second one beside it. See `volume`: what is not written is added up from boilers, mains and emitters.",
         example: "[water]\nvolume = \"220 gal\"\nexpansion-tank = \"30 gal\"",
     },

@@ -17,7 +17,7 @@ pub mod water;
 
 use super::Finding;
 use crate::{plant::Plant, weather::Series};
-pub use findings::{FLOOR_SURFACE_MAX_C, out_of_reach, outlets_near};
+pub use findings::{FAILS_SHARE, FLOOR_SURFACE_MAX_C, out_of_reach, outlets_near, tank_beside};
 use fit::{Fit, FitError, line_c};
 use heatwright_core::{ZoneId, config::ResetConfig};
 use water::{Water, Waters};

@@ -184,6 +184,21 @@ pub enum Issue {
         /// Heat of all boilers at full fire, in watts.
         output_w: f64,
     },
+    /// Zones and tank together need more than the boilers give, and the tank has no priority.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors the tank has no priority: zones {zones_w:.0} W and its coil {coil_w:.0} W, all boilers \
+         together give {output_w:.0} W"
+    )]
+    TankBeside {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Heat loss of all zones, in watts.
+        zones_w: f64,
+        /// What the coil takes of a tank that has just called, in watts.
+        coil_w: f64,
+        /// Heat of all boilers at full fire, in watts.
+        output_w: f64,
+    },
     /// The header mixes return into the supply, so boilers must run hotter than the curve.
     #[error(
         "the zones draw more than the running boilers' pumps move: at {outdoor_c:.1} °C outdoors the boilers must give \
@@ -274,6 +289,7 @@ impl Issue {
             Self::ReturnCold { .. } => "return-cold",
             Self::DesignWarm { .. } => "design-warm",
             Self::BoilersShort { .. } => "boilers-short",
+            Self::TankBeside { .. } => "tank-beside",
             Self::HeaderDilutes { .. } => "header-dilutes",
             Self::SeldomCondensing { .. } => "seldom-condensing",
             Self::ShortCycle { .. } => "short-cycle",

@@ -92,10 +92,93 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
     Finding::new("C01", Severity::Error, f.about, format!("{what} {sentence}")).hint(hint)
 }
 
-/// A fault of the physical plant.
+/// Keys of the plant file that a figure of the physics comes from, where it bears another name.
+const KEYS: &[(&str, &str)] = &[
+    ("draw.use_c", "tap"),
+    ("draw.cold_c", "cold"),
+    ("draw.litres_by_hour", "draws"),
+    ("rating.heat_w", "emitter.output"),
+    ("rating.supply_c", "emitter.supply"),
+    ("rating.return_c", "emitter.return"),
+    ("rating.room_c", "emitter.room"),
+    ("exponent", "emitter.exponent"),
+    ("area_m2", "emitter.area"),
+    ("loss_w", "design-loss"),
+    ("loss_indoor_c", "room"),
+    ("loss_outdoor_c", "site.outdoor-design"),
+    ("design_outdoor_c", "site.outdoor-design"),
+    ("altitude_m", "site.altitude"),
+    ("boiler_room_c", "site.boiler-room"),
+    ("glycol_percent", "fluid.share"),
+    ("set_c", "room or aquastat"),
+    ("setback_c", "room-setback"),
+    ("differential_k", "differential"),
+    ("occupied_w", "gains"),
+    ("setback_w", "gains-setback"),
+    ("flow_kg_s", "flow"),
+    ("flow_min_kg_s", "flow-min"),
+    ("input_w", "input"),
+    ("minimum_share", "turndown"),
+    ("return_min_c", "return-min"),
+    ("return_valve_c", "return-valve"),
+    ("limit_c", "limit"),
+    ("fixed_target_c", "fixed-target"),
+    ("frost_c", "own-frost"),
+    ("water_l", "water"),
+    ("volume_l", "volume"),
+    ("coil_w_k", "coil"),
+    ("open_c", "opens-at"),
+];
+
+fn key(field: &'static str) -> &'static str {
+    KEYS.iter().find(|k| k.0 == field).map_or(field, |k| k.1)
+}
+
+/// A figure of the physics as somebody writes it: by the unit that ends its name.
+fn written(field: &str, value: f64) -> String {
+    use crate::plant::quantity::{Flow, Power, Quantity as _, Temp, TempDelta, Volume};
+    match field.rsplit('_').next() {
+        Some("c") => Temp { c: value }.show_both(),
+        Some("k") if !field.ends_with("w_k") && !field.ends_with("j_k") => TempDelta { k: value }.show_both(),
+        Some("w") => Power { w: value }.show_both(),
+        Some("l") => Volume { l: value }.show_both(),
+        Some("s") if field.ends_with("kg_s") => Flow { l_s: value / 0.977_85 }.show_both(),
+        _ => format!("{value}"),
+    }
+}
+
+/// A fault of the physical plant: by the keys of the file where it has any.
 pub fn physics(f: &heatwright_sim::finding::Finding) -> Finding {
-    Finding::new("S01", f.severity, f.subject, format!("the plant cannot be simulated: {}", f.fault))
-        .hint("the figure is in the simulator's units; 'heatwright explain S01' says which keys it comes from")
+    use heatwright_sim::finding::Fault;
+    let (sentence, field) = match f.fault {
+        Fault::OutOfRange { field, value, low, high } => (
+            format!(
+                "`{}` is {}; the model takes {} to {}",
+                key(field),
+                written(field, value),
+                written(field, low),
+                written(field, high)
+            ),
+            Some(key(field)),
+        ),
+        Fault::NotAbove { field, value, other, limit } => (
+            format!(
+                "`{}`, {}, must be above `{}`, {}",
+                key(field),
+                written(field, value),
+                key(other),
+                written(other, limit)
+            ),
+            Some(key(field)),
+        ),
+        ref other => (other.to_string(), None),
+    };
+    let out = Finding::new("S01", f.severity, f.subject, format!("the plant cannot be simulated: {sentence}"))
+        .hint("correct the key, or those that it follows from; 'heatwright explain S01' says which they are");
+    match field {
+        Some(key) => out.field(key),
+        None => out,
+    }
 }
 
 /// A finding of a study, in the units that were asked for.
@@ -223,6 +306,17 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
             ),
             "check the design losses; if they are right, more boiler is needed",
         ),
+        I::TankBeside { outdoor_c, zones_w, coil_w, output_w } => (
+            format!(
+                "at {} outdoors it has no priority (priority-above, priority-max): the zones need {} and its coil takes {}, all boilers \
+                 together give {}; rooms cool while it charges",
+                t(outdoor_c),
+                h(zones_w),
+                h(coil_w),
+                h(output_w)
+            ),
+            "charge the tank outside the morning climb, a smaller coil or a larger tank; more boiler where it is drawn on all day",
+        ),
         I::HeaderDilutes { outdoor_c, lift_k } => (
             format!(
                 "the zones draw more than the running boilers' pumps move: at {} outdoors the boilers must run {} above the curve",
@@ -272,7 +366,14 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
         Subject::Plant | Subject::Header => sentence,
         about => format!("{}: {sentence}", names.title(about)),
     };
-    Finding::new(f.issue.code(), f.severity, f.subject, sentence).hint(hint)
+    let out = Finding::new(f.issue.code(), f.severity, f.subject, sentence).hint(hint);
+    match f.issue {
+        I::Water(issue) => match super::water_findings::key(issue) {
+            Some(key) => out.field(key),
+            None => out,
+        },
+        _ => out,
+    }
 }
 
 /// A finding of a wiring rule.

@@ -6,6 +6,17 @@ use heatwright_sim::study::water_side::WaterIssue as I;
 /// Litres in a kilogram of water at 70 °C, as flows are lowered.
 pub(super) const L_KG: f64 = 1.0 / 0.977_85;
 
+/// The key of the plant file that a finding about the plant points at.
+pub fn key(issue: I) -> Option<&'static str> {
+    match issue {
+        I::FillLow { .. } | I::NoRoom { .. } => Some("water.fill"),
+        I::Boils { .. } => Some("water.hottest"),
+        I::TankSmall { .. } => Some("water.expansion-tank"),
+        I::PrechargeOff { .. } => Some("water.precharge"),
+        _ => None,
+    }
+}
+
 /// A sentence and a hint. About a boiler, its name is put before the sentence.
 pub fn words(issue: I, u: In) -> (String, &'static str) {
     let (p, h) = (|k| u.pressure_text(k), |w| u.heat_text(w));
@@ -19,15 +30,20 @@ pub fn words(issue: I, u: In) -> (String, &'static str) {
             ),
             "fill higher (and charge the expansion tank to the same pressure), or correct water.height",
         ),
-        I::NoRoom { fill_kpa, max_kpa, relief_kpa } => (
+        I::NoRoom { fill_kpa, needed_kpa, max_kpa, relief_kpa } => (
             format!(
                 "a fill pressure of {} leaves no room below the {} that relief valves of {} allow: no expansion tank is large \
-                 enough, and the valves would open at every warm-up",
+                 enough, and the valves would open at every warm-up; the height of the plant needs {}",
                 p(fill_kpa),
                 p(max_kpa),
-                p(relief_kpa)
+                p(relief_kpa),
+                p(needed_kpa)
             ),
-            "take relief valves with a higher setting, up to the working pressure on the boilers' plates; type it as `relief`",
+            if needed_kpa < fill_kpa - 1.0 {
+                "lower water.fill to what the height needs, and charge the expansion tank to the same"
+            } else {
+                "take relief valves with a higher setting, up to the working pressure on the boilers' plates; type it as `relief`"
+            },
         ),
         I::Boils { hottest_c, boils_kpa, top_kpa } => (
             format!(
@@ -55,7 +71,7 @@ pub fn words(issue: I, u: In) -> (String, &'static str) {
                     u.water_text(tank_l),
                     u.water_text(needed_l)
                 ),
-                "a larger tank, or a second one beside it",
+                "a larger tank, or a second one beside it; where precharge-off is told too, charge it right first: that may be enough",
             )
         }
         I::PrechargeOff { precharge_kpa, fill_kpa } => (

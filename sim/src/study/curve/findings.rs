@@ -6,16 +6,19 @@
 
 use super::{CurveStudy, ROW_STEP_K, Row, Year, need, water::Waters};
 use crate::{
+    fluid::RUN_C,
     plant::Plant,
     study::{Finding, Issue},
 };
 use heatwright_core::{
-    BoilerId, Config, Severity, Subject, Temp, ZoneId,
+    BoilerId, Config, Severity, Span, Subject, Temp, ZoneId,
     config::{BoilerDrive, ResetConfig},
 };
 
 /// A shortfall below this share of a zone's load is rounding, not a finding.
 const SHORT_SHARE: f64 = 0.002;
+/// More than this share missing at the worst outdoor temperature is an error, not a warning: the plant does not heat. Our choice.
+pub const FAILS_SHARE: f64 = 0.2;
 /// A curve with more spare than this everywhere is worth lowering, in kelvin: our choice, 5 degrees Fahrenheit.
 const GENEROUS_K: f64 = ROW_STEP_K;
 /// Dilution above this is a finding, in kelvin: our choice.
@@ -67,7 +70,8 @@ pub(super) fn findings(
                 short_w: -s.surplus_w,
                 load_w: s.load_w,
             };
-            out.push(Finding::new(subject, Severity::Warning, issue));
+            let fails = -s.surplus_w > FAILS_SHARE * s.load_w;
+            out.push(Finding::new(subject, if fails { Severity::Error } else { Severity::Warning }, issue));
         }
     }
     out.extend(odd(plant, c(reset.supply_max)));
@@ -103,7 +107,8 @@ pub(super) fn findings(
         let output_w = waters.outputs_w(w.boiler_return_c).last().copied().unwrap_or(0.0);
         if load_w > output_w {
             let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, output_w };
-            out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
+            let fails = load_w - output_w > FAILS_SHARE * load_w;
+            out.push(Finding::new(Subject::Plant, if fails { Severity::Error } else { Severity::Warning }, issue));
         }
     }
     let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
@@ -142,6 +147,22 @@ fn odd(plant: &Plant, supply_max_c: f64) -> Vec<Finding> {
         }
     }
     out
+}
+
+/// Where the tank has no priority at design, its coil is fed beside the zones: together more than the boilers give. The coil takes
+/// what its law gives between the tank's target and a tank that has just called.
+pub fn tank_beside(plant: &Plant, config: &Config, study: &CurveStudy) -> Option<Finding> {
+    let (t, tank, design) = (plant.tank.as_ref()?, config.tank.as_ref()?, study.rows.first()?);
+    let shed = tank.priority_max != Span::ZERO && design.outdoor_c >= c(tank.priority_above);
+    let water = design.water?;
+    let zones_w: f64 = design.zones.iter().map(|z| z.load_w).sum();
+    let output_w = Waters::new(plant).outputs_w(water.boiler_return_c).last().copied()?;
+    let flow_w_k = t.flow_kg_s * plant.fluid.specific_heat_j_kgk(RUN_C);
+    let over_k = (c(tank.target) - (t.set_c - t.differential_k)).max(0.0);
+    let coil_w = flow_w_k * (1.0 - (-t.coil_w_k / flow_w_k.max(f64::MIN_POSITIVE)).exp()) * over_k;
+    let issue = Issue::TankBeside { outdoor_c: design.outdoor_c, zones_w, coil_w, output_w };
+    (!shed && zones_w <= output_w && zones_w + coil_w > output_w)
+        .then(|| Finding::new(Subject::Tank, Severity::Warning, issue))
 }
 
 /// The hottest outlet that the curve needs of the boilers.

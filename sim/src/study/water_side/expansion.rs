@@ -9,6 +9,10 @@
 //! With a tank of volume `V_t` that is already there: `P_2 = P_1 / (1 - V_e / V_t)`, `V_e` the net expansion; a tank no larger
 //! than `V_e` has no air left.
 //!
+//! Charged to `P_c` instead of the cold fill pressure `P_f` (gas law at one temperature): above it the tank is empty until the plant
+//! has come up to its charge, `V_t = V_e / (1 - P_c / P_2)`; below it water stands in the tank already and its air has shrunk to
+//! `V_t P_c / P_f`, so that `V_t = V_e / ((P_c / P_f) (1 - P_f / P_2))`. Both are larger than with `P_c = P_f`.
+//!
 //! Source: ASHRAE HVAC Systems and Equipment, hydronic heating chapter; ASME's plain formula is the same without pipes. The
 //! worked examples in the tests are from there. All water is taken to be at its hottest at once: on the safe side.
 
@@ -31,8 +35,12 @@ pub struct Expansion {
     pub low_abs_kpa: f64,
     /// Largest pressure at the tank, in kilopascals, absolute.
     pub high_abs_kpa: f64,
-    /// Volume of the smallest diaphragm tank that does it, in litres; `None` where no tank does.
+    /// Volume of the smallest diaphragm tank that does it, charged to the fill pressure, in litres; `None` where no tank does.
     pub tank_l: Option<f64>,
+    /// Air charge as it is given, or the fill pressure, in kilopascals, absolute.
+    pub charge_abs_kpa: f64,
+    /// Volume of the smallest that does it with that charge, in litres; `None` where none does.
+    pub charged_l: Option<f64>,
     /// Pressure at the hottest with the tank that is there, in kilopascals, gauge; `None` where none is given or it is filled
     /// to its last litre.
     pub hot_kpa: Option<f64>,
@@ -50,6 +58,15 @@ pub fn tank_l(net_l: f64, low_abs_kpa: f64, high_abs_kpa: f64) -> Option<f64> {
     (share > 0.0 && high_abs_kpa > 0.0).then(|| net_l.max(0.0) / share)
 }
 
+/// The same for a tank that is charged to another pressure than that of the cold fill.
+pub fn charged_l(net_l: f64, charge_abs_kpa: f64, low_abs_kpa: f64, high_abs_kpa: f64) -> Option<f64> {
+    let air_share = (charge_abs_kpa / low_abs_kpa).min(1.0);
+    if air_share <= 0.0 {
+        return None;
+    }
+    tank_l(net_l, charge_abs_kpa.max(low_abs_kpa), high_abs_kpa).map(|l| l / air_share)
+}
+
 /// The expansion tank of a plant.
 pub fn of(fluid: &Fluid, given: &Given, p: &Pressure) -> Expansion {
     let ratio = fluid.density_kg_m3(given.fill_c) / fluid.density_kg_m3(given.hottest_c);
@@ -57,9 +74,9 @@ pub fn of(fluid: &Fluid, given: &Given, p: &Pressure) -> Expansion {
     let pipes_share = 3.0 * given.pipe.expansion_1_k() * over_k;
     let net_l = (given.volume_l * net_share(ratio, given.pipe.expansion_1_k(), over_k)).max(0.0);
     let (low, high) = (p.fill_kpa + p.air_kpa, p.max_kpa + p.air_kpa);
+    let charge = given.precharge_kpa.map_or(low, |c| c + p.air_kpa);
     let hot = |tank: f64| {
         // A tank whose charge differs from the fill pressure holds this much air once the plant is filled cold.
-        let charge = given.precharge_kpa.map_or(low, |c| c + p.air_kpa);
         let air_l = tank * (charge / low).min(1.0);
         // Charged above the fill pressure it stays empty until the plant has come up to its charge.
         let begin = charge.max(low);
@@ -73,6 +90,8 @@ pub fn of(fluid: &Fluid, given: &Given, p: &Pressure) -> Expansion {
         low_abs_kpa: low,
         high_abs_kpa: high,
         tank_l: tank_l(net_l, low, high),
+        charge_abs_kpa: charge,
+        charged_l: charged_l(net_l, charge, low, high),
         hot_kpa: given.tank_l.and_then(hot),
     }
 }

@@ -40,10 +40,17 @@ pub(super) fn findings(plant: &Plant, given: &Given, w: &WaterSide) -> Vec<Findi
     }
     match (w.expansion.tank_l, given.tank_l) {
         (None, _) => {
-            let issue = WaterIssue::NoRoom { fill_kpa: p.fill_kpa, max_kpa: p.max_kpa, relief_kpa: p.relief_kpa };
+            let issue = WaterIssue::NoRoom {
+                fill_kpa: p.fill_kpa,
+                needed_kpa: p.fill_needed_kpa,
+                max_kpa: p.max_kpa,
+                relief_kpa: p.relief_kpa,
+            };
             tell(Subject::Plant, Severity::Error, issue);
         }
-        (Some(needed_l), Some(tank_l)) if tank_l < needed_l * (1.0 - SAME) => {
+        // The charge that is given counts; one that leaves no tank any room is told as such.
+        (Some(filled_l), Some(tank_l)) if tank_l < w.expansion.charged_l.unwrap_or(filled_l) * (1.0 - SAME) => {
+            let needed_l = w.expansion.charged_l.unwrap_or(filled_l);
             let hot_kpa = w.expansion.hot_kpa;
             let issue = WaterIssue::TankSmall { tank_l, needed_l, hot_kpa, relief_kpa: p.relief_kpa };
             // Where the valve itself opens it is an error; a margin that is used up is a warning.

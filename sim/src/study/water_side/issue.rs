@@ -19,6 +19,8 @@ pub enum WaterIssue {
     NoRoom {
         /// Fill pressure, in kilopascals.
         fill_kpa: f64,
+        /// What the height needs, in kilopascals.
+        needed_kpa: f64,
         /// Largest pressure allowed at the tank, in kilopascals.
         max_kpa: f64,
         /// Setting of the lowest relief valve, in kilopascals.
