@@ -143,6 +143,16 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[zone.bay.fans]\ncount = 1\nvolts = \"120 V\"\namps = \"2 A\"",
     },
     Entry {
+        code: "C13",
+        name: "fans-never-run",
+        weight: ERROR,
+        source: "our choice",
+        finds: "The aquastat of a zone's fans waits for hotter water than the curve ever asks for.",
+        matters: "The fans never run, and a unit heater without its fan gives next to nothing.",
+        mend: "Lower the `aquastat` of the fans below the coolest water that is to heat.",
+        example: "[zone.bay.fans]\ncount = 1\namps = \"2 A\"\naquastat = \"100 °F\"",
+    },
+    Entry {
         code: "L01",
         name: "points-used-up",
         weight: ERROR,

@@ -18,6 +18,7 @@ pub mod quantity;
 pub mod read;
 pub mod reference;
 pub mod schema;
+mod sense;
 mod syntax;
 pub(crate) mod told;
 mod whole;

@@ -310,6 +310,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         whole(root, &plant, &users);
         in_sight(root, &plant);
         super::limits_set::check(root, &plant);
+        super::sense::check(root, &plant);
     }
     Plant { assumptions: root.ctx.assumptions.take(), ..plant }
 }

@@ -19,6 +19,7 @@ pub(crate) fn all(l: &Loaded) -> Vec<Finding> {
         out.extend(return_missing(l));
     }
     out.extend(fans_missing(l));
+    out.extend(fans_never(l));
     out
 }
 
@@ -66,6 +67,31 @@ fn return_missing(l: &Loaded) -> Option<Finding> {
         )
         .hint("add a sensor under a heading like [sensor.return] with measures = \"return\"")
     })
+}
+
+/// Fans whose aquastat waits for hotter water than the curve ever asks for.
+fn fans_never(l: &Loaded) -> Vec<Finding> {
+    let r = &l.plant.reset;
+    let curve_c = l.curve.points.iter().map(|p| p.1).fold(r.supply_min.c, f64::max);
+    let hottest_c = (curve_c + r.boost.k).min(r.supply_max.c);
+    let never = |(i, z): (usize, &crate::plant::checked::Zone)| {
+        let aquastat = z.fans.as_ref()?.aquastat;
+        (aquastat.c > hottest_c + SLACK_K).then(|| {
+            Finding::new(
+                "C13",
+                Severity::Error,
+                Subject::Zone(ZoneId(i as u8)),
+                format!(
+                    "its fans wait for water of {} and the curve asks for {} at most: they never run",
+                    aquastat.show_both(),
+                    Temp { c: hottest_c }.show_both()
+                ),
+            )
+            .field("fans.aquastat")
+            .hint("lower the aquastat below the coolest water that is to heat: 100 °F is taken where it is left out")
+        })
+    };
+    l.plant.zones.iter().enumerate().filter_map(never).collect()
 }
 
 /// Unit heaters and fan coils without a fan in the file.

@@ -250,7 +250,9 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
     }
     if p.purge.to == PurgeTo::Tank && p.tank.is_none() {
         tell(
-            error("P19", Subject::Plant, "`purge.to` is the tank, but the plant has no tank".into()).field("purge.to"),
+            error("P19", Subject::Plant, "`purge.to` is the tank, but the plant has no tank".into())
+                .field("purge.to")
+                .hint("write none or the id of a zone, or add [tank]"),
         );
     }
     if let PurgeTo::Zone(z) = p.purge.to
@@ -264,6 +266,19 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
             )
             .field("purge.to")
             .hint("name a zone without a mixing valve, or the tank"),
+        );
+    }
+    if let Some(z) = p.purge.otherwise
+        && p.zones.get(z.index()).is_some_and(|z| z.mixing.is_some())
+    {
+        tell(
+            error(
+                "P19",
+                Subject::Plant,
+                "`purge.otherwise` is a low-temperature zone; hot boiler water must not go there".into(),
+            )
+            .field("purge.otherwise")
+            .hint("name a zone without a mixing valve, or leave it out"),
         );
     }
     for (i, s) in p.safeties.iter().enumerate() {

@@ -115,7 +115,18 @@ pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings,
             .unwrap_or(TempDelta::from_f(0.0)),
     };
     if out.supply_max.c <= out.supply_min.c {
-        c.ctx.tell(c.fault("supply-max", "P40", "`reset.supply-max` must lie above `reset.supply-min`"));
+        c.ctx.tell(
+            c.fault(
+                "supply-max",
+                "P40",
+                format!(
+                    "`reset.supply-max`, {}, must lie above `reset.supply-min`, {}",
+                    out.supply_max.show_both(),
+                    out.supply_min.show_both()
+                ),
+            )
+            .hint("raise supply-max, or lower supply-min; both have defaults that 'heatwright check' lists"),
+        );
     }
     c.done();
     (out, schedule)
@@ -319,7 +330,18 @@ pub(in crate::plant) fn staging(root: &Cursor<'_>, zones: usize) -> StagingSetti
         low_load_band: low_load_band.unwrap_or(TempDelta { k: band.k * 3.0 }),
     };
     if low_load_run.is_some() && out.low_load_band.k < out.band.k {
-        c.ctx.tell(c.fault("low-load-band", "P42", "`staging.low-load-band` must not be narrower than `staging.band`"));
+        c.ctx.tell(
+            c.fault(
+                "low-load-band",
+                "P42",
+                format!(
+                    "`staging.low-load-band`, {}, must not be narrower than `staging.band`, {}",
+                    out.low_load_band.show_both(),
+                    out.band.show_both()
+                ),
+            )
+            .hint("widen it, or leave it out: three times the band is taken"),
+        );
     }
     if out.down_rate.of_one >= out.up_rate.of_one {
         c.ctx.tell(

@@ -24,6 +24,18 @@ fn emitter_l(e: &Emitter) -> f64 {
     }
 }
 
+/// Water of header, mains, boilers and emitters as the file gives them, in litres.
+pub(in crate::plant) fn parts_l<'b, 'z>(
+    header: &Header,
+    boilers: impl Iterator<Item = &'b Boiler>,
+    zones: impl Iterator<Item = &'z Zone>,
+) -> f64 {
+    header.boiler_side.l
+        + header.zone_side.l
+        + boilers.map(|b| b.water.l).sum::<f64>()
+        + zones.map(|z| emitter_l(&z.emitter)).sum::<f64>()
+}
+
 pub(in crate::plant) fn water<'b, 'z>(
     root: &Cursor<'_>,
     header: &Header,
@@ -31,10 +43,7 @@ pub(in crate::plant) fn water<'b, 'z>(
     zones: impl Iterator<Item = &'z Zone>,
 ) -> WaterSide {
     let c = root.table("water", "Height and pressures, expansion tank, mains between the boilers.");
-    let volume_l = header.boiler_side.l
-        + header.zone_side.l
-        + boilers.clone().map(|b| b.water.l).sum::<f64>()
-        + zones.map(|z| emitter_l(&z.emitter)).sum::<f64>();
+    let volume_l = parts_l(header, boilers.clone(), zones);
     let hottest_c = boilers.clone().map(|b| b.limit.c).fold(f64::NEG_INFINITY, f64::max);
     let hottest_c = if hottest_c.is_finite() { hottest_c } else { 93.0 };
     let flow_l_s: f64 = boilers.clone().map(|b| b.flow.l_s).sum();

@@ -73,11 +73,14 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
             }
             let (low, high) = (low.unwrap_or(Temp::from_c(0.0)), high.unwrap_or(Temp::from_c(100.0)));
             if high.c - low.c < 10.0 {
-                c.ctx.tell(c.fault(
-                    "signal-high",
-                    "P21",
-                    format!("boiler `{id}`: signal-high must lie at least 18 °F (10 K) above signal-low"),
-                ));
+                c.ctx.tell(
+                    c.fault(
+                        "signal-high",
+                        "P21",
+                        format!("boiler `{id}`: signal-high must lie at least 18 °F (10 K) above signal-low"),
+                    )
+                    .hint("copy both ends of the 0-10 V scale from the boiler's instructions, or from its own setting"),
+                );
             }
             Drive::Target { low, high }
         }
@@ -267,15 +270,18 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         );
     }
     if boiler.flow_min.l_s > boiler.flow.l_s {
-        c.ctx.tell(c.fault(
-            "flow-min",
-            "P22",
-            format!(
-                "boiler `{id}`: its smallest flow, {}, is more than the flow with its pump on, {}",
-                boiler.flow_min.show_both(),
-                boiler.flow.show_both()
-            ),
-        ));
+        c.ctx.tell(
+            c.fault(
+                "flow-min",
+                "P22",
+                format!(
+                    "boiler `{id}`: its smallest flow, {}, is more than the flow with its pump on, {}",
+                    boiler.flow_min.show_both(),
+                    boiler.flow.show_both()
+                ),
+            )
+            .hint("a pump that gives its smallest flow and more (`flow`), or flow-min as the boiler's instructions have it"),
+        );
     }
     let b = &boiler.burner;
     let trials = f64::from(b.trials);
@@ -296,15 +302,18 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         );
     }
     if let Some(most) = boiler.flow_max.filter(|m| m.l_s < boiler.flow_min.l_s) {
-        c.ctx.tell(c.fault(
-            "flow-max",
-            "P22",
-            format!(
-                "boiler `{id}`: its largest flow, {}, is less than its smallest, {}",
-                most.show_both(),
-                boiler.flow_min.show_both()
-            ),
-        ));
+        c.ctx.tell(
+            c.fault(
+                "flow-max",
+                "P22",
+                format!(
+                    "boiler `{id}`: its largest flow, {}, is less than its smallest, {}",
+                    most.show_both(),
+                    boiler.flow_min.show_both()
+                ),
+            )
+            .hint("see whether flow-min and flow-max are exchanged; both stand in the boiler's instructions"),
+        );
     }
     let pump = c.text("pump", "Id of its pump; left out: the zones' flow passes through it.");
     return_valve::judge(c, id, &boiler, pump.is_some());
@@ -352,11 +361,31 @@ fn efficiency(c: &Cursor<'_>) -> Efficiency {
             .collect();
         if c.ctx.schema.is_none() {
             if points.len() < 2 || points.windows(2).any(|w| w[1].return_water.c <= w[0].return_water.c) {
-                c.ctx.tell(c.fault(
-                    "efficiency-points",
-                    "P23",
-                    "an efficiency curve needs two points or more, rising in return temperature",
-                ));
+                c.ctx.tell(
+                    c.fault(
+                        "efficiency-points",
+                        "P23",
+                        "an efficiency curve needs two points or more, rising in return temperature",
+                    )
+                    .hint("write them from cold to hot return water, each once; or efficiency = \"condensing\" or \"non-condensing\" for a curve of ours"),
+                );
+            }
+            // Hotter return water takes less heat out of the flue gas.
+            if let Some(w) = points.windows(2).find(|w| w[1].efficiency.of_one > w[0].efficiency.of_one + 1e-9) {
+                c.ctx.tell(
+                    c.fault(
+                        "efficiency-points",
+                        "P23",
+                        format!(
+                            "the efficiency rises from {} at a return of {} to {} at {}: hotter return water cools flue gas less",
+                            w[0].efficiency.show_both(),
+                            w[0].return_water.show_both(),
+                            w[1].efficiency.show_both(),
+                            w[1].return_water.show_both()
+                        ),
+                    )
+                    .hint("see whether two efficiencies are exchanged; level or falling with the return temperature is right"),
+                );
             }
             return Efficiency::Points(points);
         }

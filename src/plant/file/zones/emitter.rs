@@ -144,11 +144,14 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
             let points = points.unwrap_or_default();
             let rising = points.windows(2).all(|w| w[1].excess.k > w[0].excess.k && w[1].output.w > w[0].output.w);
             if c.ctx.schema.is_none() && (points.len() < 2 || !rising) {
-                c.ctx.tell(c.fault(
-                    "points",
-                    "P27",
-                    format!("[{}] needs two points or more, rising in excess and output", c.path),
-                ));
+                c.ctx.tell(
+                    c.fault(
+                        "points",
+                        "P27",
+                        format!("[{}] needs two points or more, rising in excess and output", c.path),
+                    )
+                    .hint("write them from small to large excess, like { excess = \"90 °F\", output = \"40 MBH\" }"),
+                );
             }
             let water = water.unwrap_or_else(|| {
                 let most = points.last().map_or(0.0, |p| p.output.w);
@@ -166,7 +169,10 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
             let supply_return = match (supply, back) {
                 (Some(s), Some(r)) if s.c > r.c => Some((s, r)),
                 (Some(_), Some(_)) => {
-                    c.ctx.tell(c.fault("supply", "P27", format!("[{}]: supply must be above return", c.path)));
+                    c.ctx.tell(
+                        c.fault("supply", "P27", format!("[{}]: supply must be above return", c.path))
+                            .hint("copy the rating's temperatures: supply, return, room, like 75 / 65 / 20 °C"),
+                    );
                     None
                 }
                 (None, None) => None,
@@ -224,16 +230,21 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
                 water: water.unwrap_or(gal_per_mbh(d_gal)),
             };
             if rating.mean_water.c <= rating.room.c + 1.0 {
-                c.ctx.tell(c.fault(
-                    "mean-water",
-                    "P27",
-                    format!(
-                        "[{}]: the rating's water, {}, is no warmer than its room, {}",
-                        c.path,
-                        rating.mean_water.show_both(),
-                        rating.room.show_both()
+                c.ctx.tell(
+                    c.fault(
+                        "mean-water",
+                        "P27",
+                        format!(
+                            "[{}]: the rating's water, {}, is no warmer than its room, {}",
+                            c.path,
+                            rating.mean_water.show_both(),
+                            rating.room.show_both()
+                        ),
+                    )
+                    .hint(
+                        "copy the temperatures at which `output` is rated: mean-water (or supply and return) and room",
                     ),
-                ));
+                );
             }
             match k {
                 K::Panel => Emitter::PanelRadiator(rating),

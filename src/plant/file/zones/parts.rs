@@ -168,16 +168,19 @@ pub(super) fn mixing(zone: &Cursor<'_>, emitter: &Emitter, site: &Site) -> Optio
         limit_at: None,
     };
     if out.mixed_design.c > out.mixed_max.c {
-        c.ctx.tell(c.fault(
-            "mixed-design",
-            "P28",
-            format!(
-                "[{}]: mixed-design, {}, is above mixed-max, {}",
-                c.path,
-                out.mixed_design.show_both(),
-                out.mixed_max.show_both()
-            ),
-        ));
+        c.ctx.tell(
+            c.fault(
+                "mixed-design",
+                "P28",
+                format!(
+                    "[{}]: mixed-design, {}, is above mixed-max, {}",
+                    c.path,
+                    out.mixed_design.show_both(),
+                    out.mixed_max.show_both()
+                ),
+            )
+            .hint("lower mixed-design to what the floor was designed for; raise mixed-max only where floor and covering bear it"),
+        );
     }
     c.done();
     Some(out)
