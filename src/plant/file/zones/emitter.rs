@@ -41,7 +41,7 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
         "Output at the rating; left out: must be written, but for a floor and typed points.",
         10.0..=5_000_000.0,
     );
-    let mean: Option<Temp> = c.may("mean-water", "Mean water temperature of the rating; left out: 70 °C for panels, 215 °F for finned tube and cast iron, 200 °F for fan coils and unit heaters.", 25.0..=120.0);
+    let mean: Option<Temp> = c.may("mean-water", "Mean water temperature of the rating, halfway between entering and leaving: where units are rated by entering water, write supply and return in its place; left out: 70 °C for panels, 215 °F for finned tube and cast iron, 200 °F for fan coils and unit heaters.", 25.0..=120.0);
     let supply: Option<Temp> =
         c.may("supply", "Supply temperature of the rating, with `return`; left out: by `mean-water`.", 25.0..=120.0);
     let back: Option<Temp> =
