@@ -56,7 +56,8 @@ impl Filter {
     /// True where [`CATCH_UP`] steps cannot bring the filter to rest: no need to make them. A step leaves at least half of the
     /// gap, rounded down, while `tau` is no shorter than the grid, and rest is where it moves the filter by less than a half.
     fn far_from(self, x: Temp, tau: Span) -> bool {
-        let rest = GRID.plus(tau.min(TAU_MAX)).tenths() / (2 * GRID.tenths());
+        const TWICE: u32 = 2 * GRID.tenths();
+        let rest = GRID.plus(tau.min(TAU_MAX)).tenths() / TWICE;
         let gap = Self::preset(x).y.saturating_sub(self.y).unsigned_abs();
         tau >= GRID && gap >> CATCH_UP > rest.saturating_add(1)
     }

@@ -94,6 +94,13 @@ fn work(args: &Args) -> Result<bool, String> {
     for (path, text) in &files {
         find::mutants(path, text, &mut mutants)?;
     }
+    // Only those that are run are written: the fewer they are, the sooner they are built.
+    let sampled = |m: &find::Mutant| m.id % args.shard.1 == args.shard.0;
+    let whole = |m: &find::Mutant| args.whole.iter().any(|p| m.file.starts_with(p.as_str()));
+    let wanted = |m: &find::Mutant| args.only.is_empty() || args.only.iter().any(|p| m.file.starts_with(p.as_str()));
+    let left = |m: &find::Mutant| args.again.as_ref().is_none_or(|a| a.contains(&m.told));
+    let all = mutants.len();
+    mutants.retain(|m| wanted(m) && left(m) && (whole(m) || sampled(m)));
     let mut dead: BTreeSet<u32> = BTreeSet::new();
     let tests = loop {
         let placed = write::all(args, &files, &mutants, &dead)?;
@@ -115,17 +122,10 @@ fn work(args: &Args) -> Result<bool, String> {
             }
         }
     };
-    let sampled = |m: &find::Mutant| m.id % args.shard.1 == args.shard.0;
-    let chosen = |m: &&find::Mutant| {
-        let wanted = args.only.is_empty() || args.only.iter().any(|p| m.file.starts_with(p.as_str()));
-        let left = args.again.as_ref().is_none_or(|a| a.contains(&m.told));
-        let whole = args.whole.iter().any(|p| m.file.starts_with(p.as_str()));
-        wanted && left && (whole || sampled(m)) && !dead.contains(&m.id)
-    };
-    let mut run: Vec<&find::Mutant> = mutants.iter().filter(chosen).collect();
+    let mut run: Vec<&find::Mutant> = mutants.iter().filter(|m| !dead.contains(&m.id)).collect();
     // What has been run of a run that is cut short is spread over all files.
     run.sort_by_key(|m| (!sampled(m), m.id / args.shard.1 % 7, m.id));
-    eprintln!("{} mutants, {} do not compile, {} to run", mutants.len(), dead.len(), run.len());
+    eprintln!("{all} mutants, {} chosen, {} do not compile, {} to run", mutants.len(), dead.len(), run.len());
     let told = run::all(args, &tests, &run)?;
     fs::write(args.out.with_extension("table.txt"), &told.table).map_err(|e| e.to_string())?;
     print!("{}", told.table);

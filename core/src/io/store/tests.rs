@@ -278,7 +278,8 @@ fn a_slot_that_is_not_blank_is_passed_over() {
     let (mut s, found) = Store::open(flash).unwrap();
     assert_eq!(found, Some(memory(2)));
     // The third goes into the other page's second slot, the fourth begins the first page anew.
-    (s.store(&memory(3)).unwrap(), s.store(&memory(4)).unwrap()).0;
+    s.store(&memory(3)).unwrap();
+    s.store(&memory(4)).unwrap();
     assert_eq!(Store::open(s.free()).unwrap().1, Some(memory(4)));
 }
 
