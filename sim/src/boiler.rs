@@ -83,8 +83,6 @@ pub struct BoilerFlux {
     pub fuel_w: f64,
     /// Heat from the flame into the water, in watts.
     pub water_w: f64,
-    /// Jacket and standing loss, in watts.
-    pub jacket_w: f64,
     /// Condensate, in kilograms per second.
     pub condensate_kg_s: f64,
     /// Flow through it, in kilograms per second; below zero when it runs backwards.
@@ -369,11 +367,6 @@ impl BoilerModel {
     #[inline(always)]
     pub(crate) fn finish(s: &mut BoilerState, r: &BoilerReply, inlet_c: f64) {
         s.water_c = r.fixed_c + r.per_inlet * inlet_c;
-    }
-
-    /// Jacket and standing loss in watts in a boiler room at a temperature in degrees Celsius.
-    pub(crate) fn jacket_w(&self, s: &BoilerState, room_c: f64) -> f64 {
-        self.plant.jacket_w_k * (s.water_c - room_c)
     }
 
     /// True while it asks for the pump it owns.

@@ -239,7 +239,7 @@ pub fn run(
         if !steady || relays_anew || signals_anew {
             powered = wires.powered(&outputs, &state.field);
         }
-        let outside = course.outside(first, watch.conditions(at_s(first)))?;
+        let outside = course.outside(first, watch.conditions(at_s(first)));
         let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
         let mut stretch = Stretch { first, last: first, reach: None, outdoor_c: |step| course.outdoor_c(step) };
         if still

@@ -208,8 +208,6 @@ pub struct State {
     pub boilers: Vec<BoilerNow>,
     /// Header and pipes.
     pub header: HeaderState,
-    /// Heat lost by the pipes in the last step, in watts.
-    pub pipe_loss_w: f64,
     /// The tank and what it did in the last step.
     pub tank: Option<(TankState, TankFlux)>,
     /// The damper, 0 closed to 1 open.
@@ -316,7 +314,6 @@ impl Model {
             zones,
             boilers,
             header: HeaderState::at(room_c),
-            pipe_loss_w: 0.0,
             tank,
             damper: 0.0,
             sensors: SensorStates::default(),

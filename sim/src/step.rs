@@ -26,11 +26,9 @@ use crate::{
 use heatwright_core::{CivilMinute, PumpId};
 pub(crate) use held::Scratch;
 
-/// What comes from outside the plant in one step.
+/// What comes from outside the plant in one step, besides its outdoor temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Outside {
-    /// Outdoor temperature, in degrees Celsius.
-    pub outdoor_c: f64,
     /// Wall-clock time in the world; the controller's own clock is in the field.
     pub civil: CivilMinute,
     /// Gas, hand resets.
@@ -117,7 +115,7 @@ impl Model {
         supply_c: f64,
     ) -> bool {
         let called = t.calls;
-        *flux = m.finish(t, reply, supply_c, self.plant.site.boiler_room_c);
+        *flux = m.finish(t, reply, supply_c);
         t.calls != called
     }
 

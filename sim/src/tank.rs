@@ -58,8 +58,6 @@ pub struct TankFlux {
     pub coil_w: f64,
     /// Heat drawn at the taps, in watts above cold water.
     pub draw_w: f64,
-    /// Standing loss, in watts.
-    pub loss_w: f64,
 }
 
 impl TankModel {
@@ -112,7 +110,7 @@ impl TankModel {
     }
 
     #[inline(always)]
-    pub(crate) fn finish(&self, s: &mut TankState, r: &TankReply, supply_c: f64, room_c: f64) -> TankFlux {
+    pub(crate) fn finish(&self, s: &mut TankState, r: &TankReply, supply_c: f64) -> TankFlux {
         s.water_c = r.tank_fixed_c + r.tank_per_supply * supply_c;
         if s.water_c < self.set_c - self.differential_k {
             s.calls = true;
@@ -122,7 +120,6 @@ impl TankModel {
         TankFlux {
             coil_w: r.flow_w_k * self.effectiveness * (supply_c - s.water_c),
             draw_w: r.draw_w_k * (s.water_c - self.cold_c),
-            loss_w: self.loss_w_k * (s.water_c - room_c),
         }
     }
 }
@@ -151,7 +148,7 @@ mod tests {
         let mut drawn_j = 0.0;
         for _ in 0..seconds {
             let r = m.reply(&s, running, 7, 20.0);
-            drawn_j += m.finish(&mut s, &r, supply_c, 20.0).draw_w;
+            drawn_j += m.finish(&mut s, &r, supply_c).draw_w;
         }
         (s, drawn_j)
     }

@@ -90,8 +90,6 @@ pub struct ZoneState {
 pub struct ZoneFlux {
     /// Heat from the emitter into the room, in watts.
     pub heat_w: f64,
-    /// Heat lost outdoors, in watts.
-    pub loss_w: f64,
     /// Gains, fan included, in watts.
     pub gains_w: f64,
     /// Water entering the emitter, in degrees Celsius.
@@ -126,8 +124,7 @@ impl ZoneModel {
         nodes.put(0, s);
         let reply = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
         let gave = self.0.finish(0, &mut nodes, &reply, &d, supply_c);
-        let loss_w = self.0.loss_w(0, &nodes, outdoor_c);
-        let fluxes = Fluxes { heat_w: gave.heat_w.to_array(), loss_w, supply_c: gave.entering_c.to_array() };
+        let fluxes = Fluxes { heat_w: gave.heat_w.to_array(), supply_c: gave.entering_c.to_array() };
         *s = nodes.get(0);
         ZoneFlux { gains_w: 0.0, ..fluxes.get(0, gains_w, 0.0) }
     }

@@ -73,7 +73,7 @@ pub fn bare(
         while let Some((_, next)) = rest.next_if(|(from, _)| *from <= first) {
             powered = *next;
         }
-        let outside = course.outside(first, Conditions::default())?;
+        let outside = course.outside(first, Conditions::default());
         let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
         let next = rest.peek().map_or(u64::MAX, |(from, _)| from - 1);
         let last = course.same_until(first).min(next).min(course.steps);

@@ -165,12 +165,12 @@ impl<'a> Course<'a> {
         ripple_k
     }
 
-    /// All that comes from outside in this step.
-    pub(super) fn outside(&self, step: u64, conditions: Conditions) -> Result<Outside, RunError> {
+    /// What comes from outside in this step, besides its temperature.
+    pub(super) fn outside(&self, step: u64, conditions: Conditions) -> Outside {
         let at_s = self.at_s(step);
         // Before the counted part the plant's own thermostats warm it up: a record says nothing of that time.
         let calls = if self.has_calls && at_s >= 0.0 { self.outdoor.calls(at_s) } else { Calls::default() };
-        Ok(Outside { outdoor_c: self.outdoor_c(step)?, civil: self.civil(step), conditions, calls })
+        Outside { civil: self.civil(step), conditions, calls }
     }
 }
 

@@ -35,7 +35,7 @@ impl safety::Look for State {
 }
 
 impl Model {
-    /// Sets contacts and readings, and what each part did in the step that was made last.
+    /// Sets contacts and readings.
     pub(crate) fn settle(&self, s: &mut State, scratch: &Scratch, powered: &Powered, outside: &Outside) {
         self.settle_at_rest(s, scratch);
         self.look(s, powered.demand & powered.boiler_line, outside.conditions.safety_reset);
@@ -46,14 +46,6 @@ impl Model {
 
     /// The same where no contact has moved.
     pub(crate) fn settle_at_rest(&self, s: &mut State, scratch: &Scratch) {
-        let room_c = self.plant.site.boiler_room_c;
-        for (b, block) in s.zones.blocks.iter_mut().enumerate().take(self.zones.blocks()) {
-            block.fluxes.loss_w = self.zones.loss_w(b, &block.nodes, s.outdoor_c);
-        }
-        for (m, b) in self.boilers.iter().zip(&mut s.boilers) {
-            b.flux.jacket_w = m.jacket_w(&b.state, room_c);
-        }
-        s.pipe_loss_w = self.header.loss_w(s.header.supply_c + s.header.return_c - 2.0 * room_c);
         s.field.sensors = self.readings(&scratch.felt_c);
     }
 

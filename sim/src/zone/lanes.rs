@@ -68,7 +68,6 @@ pub(crate) struct Nodes {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Fluxes {
     pub(crate) heat_w: Lane,
-    pub(crate) loss_w: Lane,
     pub(crate) supply_c: Lane,
 }
 
@@ -142,7 +141,6 @@ pub(crate) struct Reply {
 /// Constants of a block.
 #[derive(Clone, Debug, Default)]
 struct Block {
-    loss_w_k: Lane,
     air_per_air: Lane,
     air_per_mass: Lane,
     air_per_gain: Lane,
@@ -318,12 +316,6 @@ impl Lanes {
         s.air_c = air_c.to_array();
         Gave { heat_w, entering_c, air_c }
     }
-
-    /// Heat lost outdoors by a block, in watts.
-    pub(crate) fn loss_w(&self, block: usize, s: &Nodes, outdoor_c: f64) -> Lane {
-        let c = &self.blocks[block];
-        lane(|l| c.loss_w_k[l] * (s.air_c[l] - outdoor_c))
-    }
 }
 
 impl Block {
@@ -359,7 +351,6 @@ impl Block {
         let per_mass = if mass + h > 0.0 { 1.0 / (mass + h) } else { 0.0 };
         let per_air = 1.0 / (air + u + h - h * h * per_mass);
         let water_j_k = fluid.capacity_j_k(z.water_l) + z.metal_j_k;
-        self.loss_w_k[l] = u;
         self.air_per_air[l] = per_air * air;
         self.air_per_mass[l] = per_air * h * mass * per_mass;
         self.air_per_gain[l] = per_air;
@@ -395,6 +386,6 @@ impl Nodes {
 
 impl Fluxes {
     pub(crate) fn get(&self, l: usize, gains_w: f64, flow_kg_s: f64) -> ZoneFlux {
-        ZoneFlux { heat_w: self.heat_w[l], loss_w: self.loss_w[l], gains_w, supply_c: self.supply_c[l], flow_kg_s }
+        ZoneFlux { heat_w: self.heat_w[l], gains_w, supply_c: self.supply_c[l], flow_kg_s }
     }
 }
