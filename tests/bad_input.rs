@@ -61,6 +61,11 @@ macro_rules! cases {
 }
 
 cases! {
+    one_slip_in_a_heading: with("[header]", "[haeder]");
+    one_slip_in_a_rating: with("amps = \"1.1 A\"", "amps = \"1.1 V\"");
+    one_slip_in_horsepower: library_with("hp = \"3/4 hp\"", "hp = \"3/4 A\"");
+    an_hour_past_midnight: with("\"mon-fri 06:30-17:00\"", "\"mon-fri 06:30-25:00\"");
+    a_stretch_without_length: with("\"mon-fri 06:30-17:00\"", "\"mon-fri 17:00-17:00\"");
     empty_file: "";
     comments_only: "# nothing yet\n";
     high_limit_under_the_outlet: with("opens-at = \"205 °F\"", "opens-at = \"150 °F\"");

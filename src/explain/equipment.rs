@@ -1,6 +1,6 @@
 //! Codes of single machines in a plant file: ratings that are missing, and entries that contradict each other.
 
-use super::{ERROR, Entry, WARNING};
+use super::{ERROR, Entry, NOTE, WARNING};
 
 /// In the order of the codes.
 pub(super) const ENTRIES: &[Entry] = &[
@@ -221,5 +221,46 @@ pub(super) const ENTRIES: &[Entry] = &[
             a disconnect more is planned, which costs money and harms nobody.",
         mend: "Correct the one that is wrong: measure the run, write one place for what stands in one room, or take the word out.",
         example: "[pump.p-hall]\nin-sight = true\nrun = \"30 ft\"",
+    },
+    Entry {
+        code: "P64",
+        name: "odd-time",
+        weight: WARNING,
+        source: "one table of usual ranges, most of them our choice; docs/plant-file.md shows each beside what is allowed",
+        finds: "A time that is allowed and far from what it usually is, such as an `on-min` of 1 h.",
+        matters: "Hours typed for minutes read right in the file and change how the plant runs: a burner held on for an hour, a pump that is \
+            never exercised.",
+        mend: "Read the unit again. Leave it as it is if it is meant.",
+        example: "[boiler.b1]\non-min = \"3 min\"",
+    },
+    Entry {
+        code: "P65",
+        name: "night-stretch",
+        weight: NOTE,
+        source: "our choice",
+        finds: "A stretch of `occupied` hours whose end is earlier than its begin: it is taken to end on the next day.",
+        matters: "A night shift is written so; so are morning and evening in the wrong order, which would heat the night and save the day.",
+        mend: "Nothing, if the night is meant. Otherwise exchange the two times.",
+        example: "[schedule.shift]\noccupied = [\"mon-thu 22:00-06:00\"]",
+    },
+    Entry {
+        code: "P66",
+        name: "boiler-rise-odd",
+        weight: NOTE,
+        source: "common practice, no source: 20 to 40 °F through a boiler at full input",
+        finds: "A boiler's `flow` that warms less than 5 °F (2.8 K) or more than 60 °F (33 K) at its full `input`.",
+        matters: "One of the two is usually a slip of the unit; pump sizes, staging and every study stand on both.",
+        mend: "Read `input` and `flow` on the plate again. Leave it if it is meant.",
+        example: "[boiler.b1]\ninput = \"80 MBH\"\nflow = \"8 gal/min\"",
+    },
+    Entry {
+        code: "P67",
+        name: "pump-of-another",
+        weight: NOTE,
+        source: "our choice: ids are free, and people name pumps by what they serve",
+        finds: "A zone or boiler whose `pump` bears the id of another one that runs another pump; two that name each other's.",
+        matters: "The controls would start the wrong pump: one room stays cold while another is heated for it, and the wires are landed so.",
+        mend: "Correct `pump`, or rename the pump.",
+        example: "[zone.shop]\npump = \"p-shop\"",
     },
 ];

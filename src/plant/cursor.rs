@@ -6,6 +6,7 @@
 
 mod quantities;
 mod spelling;
+mod usual;
 mod words;
 
 pub(crate) use spelling::nearest;
@@ -403,8 +404,10 @@ impl<'a> Cursor<'a> {
                 Some(near) => {
                     // A slip of the pen in a key that is needed is one fault, not two.
                     let meant = self.inner(near);
+                    let within = format!("{meant}.");
+                    let missed = |field: &str| field == meant || (!self.written(near) && field.starts_with(&within));
                     self.ctx.findings.borrow_mut().retain(|f| {
-                        !(f.code == "P02" && f.subject == self.subject && f.field.as_deref() == Some(&meant))
+                        !(f.code == "P02" && f.subject == self.subject && f.field.as_deref().is_some_and(missed))
                     });
                     f.label("not known").hint(format!("perhaps `{near}` is meant"))
                 }

@@ -13,6 +13,7 @@ mod in_sight;
 mod limits_set;
 pub mod load;
 pub mod lower;
+mod odd;
 pub mod places;
 pub mod quantity;
 pub mod read;

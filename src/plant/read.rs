@@ -9,6 +9,7 @@ use super::{
     cursor::{Ctx, Cursor, nearest},
     file,
     in_sight::in_sight,
+    odd::odd,
     places::Places,
     quantity::{self, Flow},
     syntax,
@@ -309,6 +310,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     if root.ctx.schema.is_none() {
         whole(root, &plant, &users);
         in_sight(root, &plant);
+        odd(root, &plant);
         super::limits_set::check(root, &plant);
         super::sense::check(root, &plant);
     }

@@ -160,11 +160,18 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
         ("sensors", p.sensors.len(), limits::SENSORS, Subject::Sensor(SensorId(limits::SENSORS as u8))),
         ("schedules", p.schedules.len(), limits::SCHEDULES, Subject::Schedule(ScheduleId(limits::SCHEDULES as u8))),
     ] {
-        if count > room {
+        // Pumps come with their zones: a plant with too many zones is told once.
+        let with_zones = what == "pumps" && p.zones.len() > limits::ZONES;
+        if count > room && !with_zones {
             tell(
                 error("P08", first_past, format!("the plant has {count} {what}; one controller holds {room}"))
                     .label("the first that finds no room")
-                    .hint("split the plant between two controllers"),
+                    .hint(if what == "zones" {
+                        "make it several plant files of so many zones each, each with its controller and boilers; zones that always \
+                         call together may be one zone"
+                    } else {
+                        "split the plant between two controllers"
+                    }),
             );
         }
     }

@@ -1,6 +1,6 @@
 //! Questions whose answer is a quantity: needed, with a default, or absent; refused without a unit or outside its range.
 
-use super::{Allowed, Cursor};
+use super::{Allowed, Cursor, usual};
 use crate::{
     finding::Finding,
     plant::quantity::{self, Quantity, Written},
@@ -16,14 +16,14 @@ const FAR: f64 = 1e12;
 impl Cursor<'_> {
     /// A quantity that may be left out.
     pub(in crate::plant) fn may<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Option<Q> {
-        let v = self.ask(key, doc, quantity_form::<Q>(&allowed), false)?;
+        let v = self.ask(key, doc, self.quantity_form::<Q>(key, &allowed), false)?;
         self.quantity::<Q>(key, v, &allowed)
     }
 
     /// A quantity that must be there.
     pub(in crate::plant) fn need<Q: Quantity>(&self, key: &'static str, doc: &str, allowed: Allowed) -> Q {
         let low = *allowed.start();
-        match self.ask(key, doc, quantity_form::<Q>(&allowed), true) {
+        match self.ask(key, doc, self.quantity_form::<Q>(key, &allowed), true) {
             Some(v) => self.quantity::<Q>(key, v, &allowed),
             None => None,
         }
@@ -63,7 +63,7 @@ impl Cursor<'_> {
         said: Option<String>,
         reason: &'static str,
     ) -> Q {
-        let mut form = quantity_form::<Q>(&allowed);
+        let mut form = self.quantity_form::<Q>(key, &allowed);
         if let Some(o) = form.as_object_mut() {
             if let Some(said) = said {
                 o.insert("default".into(), json!(default.show(quantity::Units::Us)));
@@ -116,6 +116,7 @@ impl Cursor<'_> {
         let slack = 1e-9 * allowed.start().abs().max(allowed.end().abs()).max(1.0);
         let base = w.value.base();
         if base >= allowed.start() - slack && base <= allowed.end() + slack {
+            self.odd(key, v, &w);
             return Some(w.value);
         }
         let show = |b: f64| quantity::in_unit(w.unit, b);
@@ -147,15 +148,35 @@ impl Cursor<'_> {
         );
         None
     }
-}
 
-fn quantity_form<Q: Quantity>(allowed: &Allowed) -> Value {
-    let units: Vec<&str> = Q::KIND.units.iter().map(|u| u.name).collect();
-    let range = quantity::range_both(Q::KIND, *allowed.start(), *allowed.end());
-    let mut o = Map::new();
-    o.insert("type".into(), json!("string"));
-    o.insert("examples".into(), json!([Q::KIND.example]));
-    o.insert("$comment".into(), json!(format!("{}, {range}; units: {}", Q::KIND.noun, units.join(", "))));
-    o.insert("x-allowed".into(), json!(range));
-    Value::Object(o)
+    /// Tells of a time that is allowed and far from what it usually is.
+    fn odd<Q: Quantity>(&self, key: &str, v: &Spanned<DeValue<'_>>, w: &Written<Q>) {
+        let base = w.value.base();
+        let Some((low, high, source)) = usual::of(Q::KIND, &self.schema_path, key) else { return };
+        if base == 0.0 || (low..=high).contains(&base) {
+            return;
+        }
+        let sentence =
+            format!("`{}` is {}; usual is {}", self.full(key), quantity::in_unit(w.unit, base), usual::text(low, high));
+        let mut f = Finding::new("P64", Severity::Warning, self.subject, sentence)
+            .field(self.inner(key))
+            .at(v.span())
+            .note(format!("the usual range: {source}"));
+        if let Some(slip) = usual::other_unit(base, w.unit.scale, low, high) {
+            f = f.hint(format!("write \"{slip}\" if that is meant"));
+        }
+        self.ctx.tell(f.hint("leave it as it is if it is meant: this is a question, not a fault"));
+    }
+
+    fn quantity_form<Q: Quantity>(&self, key: &str, allowed: &Allowed) -> Value {
+        let units: Vec<&str> = Q::KIND.units.iter().map(|u| u.name).collect();
+        let range = quantity::range_both(Q::KIND, *allowed.start(), *allowed.end());
+        let mut o = Map::new();
+        o.insert("type".into(), json!("string"));
+        o.insert("examples".into(), json!([Q::KIND.example]));
+        o.insert("$comment".into(), json!(format!("{}, {range}; units: {}", Q::KIND.noun, units.join(", "))));
+        let usual = usual::of(Q::KIND, &self.schema_path, key).map(|(low, high, _)| usual::text(low, high));
+        o.insert("x-allowed".into(), json!(usual.map_or(range.clone(), |u| format!("{range}; usually {u}"))));
+        Value::Object(o)
+    }
 }

@@ -37,7 +37,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
         "Full-load amps on the plate; left out: by `hp` from NEC Table 430.248 or 430.250.",
         0.05..=150.0,
     );
-    if motor == Motor::Standard && hp.is_none() {
+    if motor == Motor::Standard && hp.is_none() && !c.written("hp") {
         c.ctx.tell(
             c.fault("motor", "P25", format!("pump `{id}` has a standard motor and no `hp`"))
                 .hint("add hp from the plate: conductors and breaker follow from it"),
@@ -56,10 +56,13 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
                 amps
             }
             None => {
-                c.ctx.tell(
-                    c.fault("amps", "P25", format!("pump `{id}` has no `amps`"))
-                        .hint("add the full-load amps from the plate"),
-                );
+                // What is written and cannot be read is told already.
+                if !c.written("amps") && !(c.written("hp") && hp.is_none()) {
+                    c.ctx.tell(
+                        c.fault("amps", "P25", format!("pump `{id}` has no `amps`"))
+                            .hint("add the full-load amps from the plate"),
+                    );
+                }
                 crate::plant::quantity::Amps { a: 1.0 }
             }
         }
