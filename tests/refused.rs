@@ -87,3 +87,41 @@ fn a_sensor_that_does_not_say_where_it_sits() {
     let err = refused(&["check", &path]);
     assert!(err.contains("does not say on which boiler it sits (`of`)") && err.contains("write of = \"b1\""), "{err}");
 }
+
+#[test]
+fn several_lists_in_one_csv() {
+    let err = refused(&["wire", WORKSHOP, "--by", "run,bar", "--format", "csv"]);
+    assert!(err.contains("F10") && err.contains("--by names several"), "{err}");
+}
+
+/// A controller holds sixteen zones; a building with more is several plants, and the file says so once.
+#[test]
+fn more_zones_than_a_controller_holds() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(WORKSHOP)).unwrap();
+    let table = |head: &str| {
+        let from = text.find(head).unwrap();
+        let to = text[from + 1..].find("\n[").map_or(text.len(), |i| from + 2 + i);
+        text[from..to].to_owned()
+    };
+    let (zone, pump) = (table("[zone.office]"), table("[pump.p-office]"));
+    let with = |zones: usize| {
+        let mut file = text.clone();
+        for i in 3..=zones {
+            for table in [&zone, &pump] {
+                let named = table.replace("zone.office", &format!("zone.z{i}")).replace("p-office", &format!("p-z{i}"));
+                file.push_str(&named.replace("\"Office", &format!("\"Office {i}")));
+            }
+        }
+        let path = dir.path().join("plant.toml");
+        fs::write(&path, file).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    for zones in [17, 32, 64] {
+        let err = refused(&["wire", &with(zones)]);
+        let said = format!("P08]: the plant has {zones} zones; one controller holds 16");
+        assert!(err.contains(&said) && err.contains("several plant files"), "{err}");
+    }
+    let sixteen = Command::new(env!("CARGO_BIN_EXE_heatwright")).args(["wire", &with(16)]).output().unwrap();
+    assert_eq!(sixteen.status.code(), Some(0), "{}", String::from_utf8_lossy(&sixteen.stderr));
+}

@@ -182,3 +182,30 @@ fn readings_are_printed_state_by_state() {
     let netlist = fs::read_to_string(cir).unwrap();
     assert!(netlist.starts_with("* ") && netlist.ends_with(".end\n") && netlist.contains("\nV"), "{netlist:.200}");
 }
+
+/// One line a terminal in 80 columns, place by place; several lists under one head, with the cautions once.
+#[test]
+fn terminals_stand_in_one_line_each_and_several_lists_in_one_report() {
+    for example in [WORKSHOP, "docs/examples/library.toml", "docs/examples/mill.toml"] {
+        let csv = text(&run(&["wire", example, "--by", "device", "--format", "csv"]).stdout);
+        let paper = text(&run(&["wire", example, "--by", "device"]).stdout);
+        assert!(paper.lines().all(|l| l.chars().count() <= 80), "{example}");
+        // Every terminal of the list stands with its wire in a line that begins with its device.
+        let mut rest: Vec<Vec<&str>> = paper.lines().map(|l| l.split_whitespace().collect()).collect();
+        for row in csv.lines().skip(1) {
+            let cells: Vec<&str> = row.split(',').collect();
+            let first = |i: usize| cells[i].split_whitespace().next().unwrap();
+            let find = |l: &Vec<&str>| {
+                l.len() > 4 && l[..2] == [cells[0], first(1)] && [2, 4, 5].iter().all(|i| l.contains(&first(*i)))
+            };
+            let i = rest.iter().position(find).unwrap_or_else(|| panic!("{example}: {row}"));
+            rest.swap_remove(i);
+        }
+    }
+    let both = text(&run(&["wire", WORKSHOP, "--by", "device,run,bar", "--by", "run"]).stdout);
+    assert_eq!(both.matches("Cautions\n").count(), 1);
+    assert_eq!(both.matches("Key: A1").count(), 1);
+    for head in ["What lands on each terminal", "Raceways and cables", "Jumper bars"] {
+        assert_eq!(both.matches(&format!("{head}\n-")).count(), 1, "{head}");
+    }
+}

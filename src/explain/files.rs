@@ -99,6 +99,16 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "",
     },
     Entry {
+        code: "F10",
+        name: "several-lists-in-a-csv",
+        weight: ERROR,
+        source: "the form of the file",
+        finds: "Several lists of the wiring plan asked for in one table of comma-separated values.",
+        matters: "Each list has columns of its own; one below the other they read as nonsense in a spreadsheet.",
+        mend: "Name one list with --by, or write all into one workbook with --xlsx.",
+        example: "",
+    },
+    Entry {
         code: "J01",
         name: "cannot-be-wired",
         weight: ERROR,

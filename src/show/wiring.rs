@@ -8,9 +8,11 @@ use super::{
     units::{In, awg_mm2, tidy},
 };
 use heatwright_wiring::{
-    plan::{Circuit, Overload, PanelSide, Plan, RunForm, RunGround},
+    device::PlaceId,
+    plan::{Circuit, Overload, PanelSide, Plan, RunForm, RunGround, TerminalLanding},
     row::{Class, Colour, Landing, Row},
 };
+use std::collections::HashMap;
 
 /// Terminal in the form that is printed everywhere: `K3:13`.
 pub fn at(l: &Landing) -> String {
@@ -160,25 +162,57 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row], u: In) -> String {
     s
 }
 
-/// What lands on each terminal, device by device.
+/// What lands on each terminal, device by device, place in the last column.
 pub fn by_device(plan: &Plan) -> Table {
     let mut t = Table::new(&["Device", "Terminal", "Wire", "Size", "Other end", "In", "Place"]);
-    for l in &plan.landings {
-        let row = plan
-            .rows
-            .iter()
-            .find(|r| r.wire == l.wire && ((r.from == l.at && r.to == l.far) || (r.to == l.at && r.from == l.far)));
-        t.row([
+    for (l, [device, terminal, wire, size, far, run]) in landed(plan) {
+        t.row([device, terminal, wire, size, far, run, place(plan, l.place)]);
+    }
+    t
+}
+
+/// The same for people: a head and a table a place, one line a terminal in 80 columns.
+pub fn by_place(plan: &Plan, report: &mut Report) {
+    let all: Vec<_> = landed(plan).collect();
+    let mut places = Vec::new();
+    for (l, _) in &all {
+        if !places.contains(&l.place) {
+            places.push(l.place);
+        }
+    }
+    for p in places {
+        report.heading(place(plan, p));
+        let mut t = Table::new(&["Device", "Terminal", "Wire", "Size", "Other end", "In"]);
+        for (_, row) in all.iter().filter(|(l, _)| l.place == p) {
+            t.row(row.clone());
+        }
+        report.table(t);
+    }
+}
+
+/// Each terminal with its device, mark, wire, conductor, other end and run.
+fn landed(plan: &Plan) -> impl Iterator<Item = (&TerminalLanding, [String; 6])> {
+    let mut ends: HashMap<(&str, &Landing, &Landing), &Row> = HashMap::new();
+    for r in &plan.rows {
+        ends.entry((&r.wire, &r.from, &r.to)).or_insert(r);
+        ends.entry((&r.wire, &r.to, &r.from)).or_insert(r);
+    }
+    plan.landings.iter().map(move |l| {
+        let row = ends.get(&(l.wire.as_str(), &l.at, &l.far));
+        let cells = [
             l.at.device.clone(),
             l.at.terminal.clone(),
             l.wire.clone(),
-            row.map_or_else(String::new, conductor),
+            row.map_or_else(String::new, |r| conductor(r)),
             at(&l.far),
             if l.run.is_empty() { "panel".into() } else { l.run.clone() },
-            plan.places.get(usize::from(l.place.0)).cloned().unwrap_or_default(),
-        ]);
-    }
-    t
+        ];
+        (l, cells)
+    })
+}
+
+fn place(plan: &Plan, p: PlaceId) -> String {
+    plan.places.get(usize::from(p.0)).cloned().unwrap_or_default()
 }
 
 /// What lies in each raceway and cable, conductor by conductor.

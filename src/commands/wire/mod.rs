@@ -8,18 +8,19 @@ use super::{Common, Failure, PlantFile, plan, plot::target};
 use crate::{
     field::prove,
     files,
+    finding::Finding,
     plant::Loaded,
-    show::{Report, legend, units::In, wiring as show, workbook},
+    show::{Format, Report, legend, units::In, wiring as show, workbook},
 };
 use clap::{Args, ValueEnum};
+use heatwright_core::{Severity, Subject};
 use heatwright_wiring::{job::Job, plan::Plan};
 use std::path::PathBuf;
 
 /// What the schedule is sorted by.
-#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum By {
     /// Circuit by circuit, every conductor.
-    #[default]
     Wire,
     /// What lands on each terminal, device by device.
     Device,
@@ -46,9 +47,9 @@ enum By {
 pub(super) struct Wire {
     #[command(flatten)]
     file: PlantFile,
-    /// Which list [default: wire].
-    #[arg(long, value_enum, conflicts_with_all = ["prove", "readings", "diff"])]
-    by: Option<By>,
+    /// Which list, or several with commas between [default: wire].
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "LIST", conflicts_with_all = ["prove", "readings", "diff"])]
+    by: Vec<By>,
     /// Prove the schedule: rebuild the network from it, look at it in every position, plant every fault once.
     #[arg(long)]
     #[arg(conflicts_with_all = ["readings", "diff"])]
@@ -75,6 +76,12 @@ impl Wire {
         }
         if let Some(path) = &self.netlist {
             target(path, &["cir"], "a netlist", common)?;
+        }
+        if self.by.len() > 1 && common.format == Format::Csv {
+            let sentence = "a CSV holds one list, and --by names several";
+            return Err(Finding::new("F10", Severity::Error, Subject::Plant, sentence)
+                .hint("name one list and write each into a file of its own; --xlsx writes all into one workbook")
+                .into());
         }
         let loaded = self.file.read()?;
         let (job, plan) = plan(&loaded)?;
@@ -121,72 +128,106 @@ impl Wire {
         }
         r.text(legend::KEY);
         r.text(legend::colours(plan));
-        if matches!(self.by, None | Some(By::Wire)) {
+        let mut lists = self.by.clone();
+        if lists.is_empty() {
+            lists.push(By::Wire);
+        }
+        let mut seen = Vec::new();
+        lists.retain(|l| !seen.contains(l) && (seen.push(*l), true).1);
+        if lists.contains(&By::Wire) {
             r.text(legend::drops(job));
         }
-        self.list(&mut r, plan, u);
+        for by in &lists {
+            if lists.len() > 1 && *by != By::Wire {
+                r.heading(by.head());
+            }
+            list(&mut r, *by, plan, u);
+        }
         show::cautions(&mut r);
         r.json = serde_json::to_value(plan).unwrap_or_default();
         Ok(r)
     }
+}
 
-    fn list(&self, r: &mut Report, plan: &Plan, u: In) {
-        let below: &[&str];
-        let table = match self.by.unwrap_or_default() {
-            By::Wire => {
-                r.heading("Devices");
-                r.table(show::devices(plan));
-                show::schedule(plan, r, u);
-                r.heading("Jumper bars");
-                r.text(legend::BARS);
-                r.table(show::by_bar(plan));
-                r.heading("Panelboard directory");
-                r.text(show::spaces(plan));
-                r.table(show::directory(plan));
-                r.main = show::by_wire(plan, u);
-                return;
-            }
-            By::Device => {
-                below = &legend::DEVICE_LEGEND;
-                show::by_device(plan)
-            }
-            By::Run => {
-                below = &legend::RUN_LEGEND;
-                show::by_run(plan, u)
-            }
-            By::Cable => {
-                below = &legend::CABLE_LEGEND;
-                show::by_cable(plan, u)
-            }
-            By::Bar => {
-                below = &[legend::BARS];
-                show::by_bar(plan)
-            }
-            By::Directory => {
-                r.text(show::spaces(plan));
-                below = &legend::DIRECTORY_LEGEND;
-                show::directory(plan)
-            }
-            By::Motor => {
-                below = &legend::MOTOR_LEGEND;
-                show::motors(plan)
-            }
-            By::Transformer => {
-                below = &legend::TRANSFORMER_LEGEND;
-                show::transformers(plan)
-            }
-            By::Material => {
-                below = &legend::MATERIAL_LEGEND;
-                show::materials(plan, u)
-            }
-            By::Label => {
-                below = &legend::LABEL_LEGEND;
-                show::labels(plan)
-            }
-        };
-        r.main_table(table);
-        for line in below {
-            r.text(u.prose(line));
+impl By {
+    /// Head of a list where several stand in one report.
+    fn head(self) -> &'static str {
+        match self {
+            By::Wire => "Wires",
+            By::Device => "What lands on each terminal",
+            By::Run => "Raceways and cables",
+            By::Cable => "Conductors of each raceway and cable",
+            By::Bar => "Jumper bars",
+            By::Directory => "Panelboard directory",
+            By::Motor => "Motors",
+            By::Transformer => "Transformers",
+            By::Material => "Materials",
+            By::Label => "Labels",
         }
+    }
+}
+
+/// One list into the report.
+fn list(r: &mut Report, by: By, plan: &Plan, u: In) {
+    let below: &[&str];
+    let table = match by {
+        By::Wire => {
+            r.heading("Devices");
+            r.table(show::devices(plan));
+            show::schedule(plan, r, u);
+            r.heading("Jumper bars");
+            r.text(legend::BARS);
+            r.table(show::by_bar(plan));
+            r.heading("Panelboard directory");
+            r.text(show::spaces(plan));
+            r.table(show::directory(plan));
+            r.main = show::by_wire(plan, u);
+            return;
+        }
+        By::Device => {
+            show::by_place(plan, r);
+            for line in legend::DEVICE_LEGEND {
+                r.text(u.prose(line));
+            }
+            r.main = show::by_device(plan);
+            return;
+        }
+        By::Run => {
+            below = &legend::RUN_LEGEND;
+            show::by_run(plan, u)
+        }
+        By::Cable => {
+            below = &legend::CABLE_LEGEND;
+            show::by_cable(plan, u)
+        }
+        By::Bar => {
+            below = &[legend::BARS];
+            show::by_bar(plan)
+        }
+        By::Directory => {
+            r.text(show::spaces(plan));
+            below = &legend::DIRECTORY_LEGEND;
+            show::directory(plan)
+        }
+        By::Motor => {
+            below = &legend::MOTOR_LEGEND;
+            show::motors(plan)
+        }
+        By::Transformer => {
+            below = &legend::TRANSFORMER_LEGEND;
+            show::transformers(plan)
+        }
+        By::Material => {
+            below = &legend::MATERIAL_LEGEND;
+            show::materials(plan, u)
+        }
+        By::Label => {
+            below = &legend::LABEL_LEGEND;
+            show::labels(plan)
+        }
+    };
+    r.main_table(table);
+    for line in below {
+        r.text(u.prose(line));
     }
 }

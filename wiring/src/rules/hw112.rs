@@ -19,7 +19,9 @@ pub(super) const RULE: Rule = Rule {
     source: nec("210.20(A)", Status::Memory, "the 125 % are from memory"),
     doc: "What it finds\n\
         A breaker smaller than 125 % of its continuous load with the rest of its load. It comes from a `breaker-max` of a boiler that is less \
-        than its own `amps` ask for. Motor circuits are looked at by HW201.\n\nWhy it matters\n\
+        than its own `amps` ask for. Motor circuits are looked at by HW201. Breaker and panel are taken as listed for 80 % of \
+        their rating with continuous load, as most are; one that is listed for 100 % (210.20(A), exception, from memory) is on the safe \
+        side here.\n\nWhy it matters\n\
         It trips in the coldest week, when the load lasts longest. And a plate does not contradict itself: one of the two figures was \
         misread.\n\nHow to mend it\n\
         Read the plate again: amperes of the boiler with everything that it feeds, and the largest breaker that it names.",

@@ -46,11 +46,11 @@ fn sisters(a: &Boiler, b: &Boiler) -> bool {
 /// The safeties of one kind on one boiler.
 fn of(job: &Job, kind: SafetyKind, id: BoilerId) -> Vec<SafetyId> {
     let mine = |s: &crate::job::Safety| s.config.kind == kind && s.config.scope == SafetyScope::Boiler(id);
-    (0u8..).zip(&job.safeties).filter(|(_, s)| mine(s)).map(|(i, _)| SafetyId(i)).collect()
+    job.safeties.iter().enumerate().filter(|(_, s)| mine(s)).map(|(i, _)| SafetyId(i as u8)).collect()
 }
 
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    let boilers = || (0u8..).map(BoilerId).zip(&job.boilers);
+    let boilers = || job.boilers.iter().enumerate().map(|(i, b)| (BoilerId(i as u8), b));
     for (kind, words) in ONE_A_BOILER {
         for (id, boiler) in boilers() {
             let held = of(job, kind, id);
@@ -84,14 +84,14 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
             .hint("Write the boiler on which it sits as `scope`; where two are meant, give the sisters the second one too.");
         }
     }
-    for (i, s) in (0u8..).zip(&job.safeties) {
+    for (i, s) in job.safeties.iter().enumerate() {
         let high = matches!(s.config.kind, SafetyKind::HighLimit | SafetyKind::HighLimitManual);
         let own = high
             || job.boilers.len() > 1 && matches!(s.config.kind, SafetyKind::LowWater | SafetyKind::FlowSwitch);
         if s.config.scope != SafetyScope::Plant || !own {
             continue;
         }
-        let about = Subject::Safety(SafetyId(i));
+        let about = Subject::Safety(SafetyId(i as u8));
         let why = if job.boilers.len() > 1 {
             "it watches the boiler on which it sits and stops all of them"
         } else {
