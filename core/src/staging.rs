@@ -219,3 +219,105 @@ impl Staging {
         self.wanted().without(these).is_empty()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{boilers::BoilerState, limits, tests::plant, units::Instant};
+
+    /// Four boilers; a band of 3 K, and 900 kelvin-seconds of excess that drop one.
+    fn four() -> Config {
+        let mut c = plant();
+        for _ in 0..2 {
+            let b = c.boilers[0].clone();
+            c.boilers.push(b).unwrap();
+        }
+        (c.staging.up_error_k_s, c.staging.down_error_k_s) = (1500, 900);
+        c
+    }
+
+    const EXCESS: Sums = Sums { up: 0, down: 90_000 };
+    const NO_SUMS: Sums = Sums { up: 0, down: 0 };
+
+    /// Who is wanted after one tick, and who is leaving: the target is 60 degrees, boilers in `proved` burn.
+    fn after(
+        enlisted: &[u8],
+        leaving: Option<u8>,
+        order: &[u8],
+        proved: &[u8],
+        supply: Option<i16>,
+        sums: Sums,
+    ) -> (std::vec::Vec<u8>, Option<u8>) {
+        let ids = |list: &[u8]| list.iter().map(|b| BoilerId(*b)).collect::<std::vec::Vec<_>>();
+        let mut s = Staging::default();
+        s.enlisted.extend_from_slice(&ids(enlisted)).unwrap();
+        s.leaving = leaving.map(BoilerId);
+        let mut boilers = [crate::boilers::Boiler::off(Instant::ZERO); limits::BOILERS];
+        for b in proved {
+            boilers[usize::from(*b)].state = BoilerState::Firing { began: Instant::ZERO };
+        }
+        let mut flames = Flames::default();
+        flames.sort(&boilers);
+        let order = ids(order);
+        let around = Around {
+            target: Some(Temp::from_c(60)),
+            supply: supply.map(Temp::from_c),
+            order: &order,
+            able: order.iter().fold(Mask::NONE, |all, b| all.or(Mask::of(b.0))),
+            faulted: Mask::NONE,
+            flames,
+            common: false,
+            outflow: true,
+            advice: load::Advice::default(),
+            required: None,
+            rest_could: false,
+            band: TempDelta::from_k(3),
+            low: false,
+        };
+        s.decide(&four(), &mut { sums }, &around, &mut Clock::at(Instant::ZERO));
+        (s.enlisted.iter().map(|b| b.0).collect(), s.leaving.map(|b| b.0))
+    }
+
+    extern crate std;
+    use std::vec;
+
+    #[test]
+    fn the_first_is_asked_for_below_the_band_and_where_nobody_reads_the_supply() {
+        let first = |supply| after(&[], None, &[2, 0], &[], supply, NO_SUMS).0;
+        assert_eq!([first(Some(57)), first(None)], [vec![2], vec![2]]);
+        assert_eq!(first(Some(58)), vec![]);
+    }
+
+    /// Boiler 0 hands the lead to boiler 1.
+    #[test]
+    fn an_old_lead_goes_once_the_new_one_is_proved() {
+        let under_way = |proved: &[u8], supply, sums| after(&[0, 1], Some(0), &[1, 0, 2], proved, Some(supply), sums);
+        assert_eq!(under_way(&[0], 60, NO_SUMS), (vec![0, 1], Some(0)));
+        assert_eq!(under_way(&[0, 1], 60, NO_SUMS), (vec![1], None));
+        assert_eq!(under_way(&[0], 62, EXCESS), (vec![0, 1], Some(0)), "of two none goes by the sum");
+        assert_eq!(under_way(&[0], 63, NO_SUMS), (vec![0], None), "the load went: the new one is not needed either");
+        assert_eq!(after(&[0, 1], Some(0), &[0, 1], &[0], Some(60), NO_SUMS), (vec![0, 1], None), "the lead came back");
+    }
+
+    /// Boiler 0 hands the lead to boiler 1 while boiler 2 burns too.
+    #[test]
+    fn of_three_the_old_lead_goes_by_the_sum_without_waiting_for_the_new_one() {
+        let under_way =
+            |proved: &[u8], supply, sums| after(&[0, 2, 1], Some(0), &[1, 2, 0], proved, Some(supply), sums);
+        assert_eq!(under_way(&[0, 2], 62, NO_SUMS), (vec![0, 2, 1], Some(0)));
+        assert_eq!(under_way(&[0, 2], 62, EXCESS), (vec![2, 1], None));
+        assert_eq!(
+            under_way(&[0, 2], 64, NO_SUMS),
+            (vec![0, 2, 1], Some(0)),
+            "above the band alone drops only a last one"
+        );
+        assert_eq!(under_way(&[0, 1, 2], 62, EXCESS), (vec![2, 1], None));
+    }
+
+    #[test]
+    fn a_lead_that_passes_on_lights_the_new_one_beside_the_old_one() {
+        let passes = |proved: &[u8]| after(&[0, 2], None, &[1, 2, 0], proved, Some(60), NO_SUMS);
+        assert_eq!(passes(&[0, 2]), (vec![0, 2, 1], Some(0)));
+        assert_eq!(passes(&[0]), (vec![0, 2], None), "not before all of them burn");
+    }
+}

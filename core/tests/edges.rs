@@ -211,6 +211,19 @@ const REFUSED: &[(Spoil, Fault, Subject)] = &[
         Fault::ScheduleOrder,
         Subject::Schedule(ScheduleId(0)),
     ),
+    // One pair of a curve is enough, and so is one step of a week that ends past it.
+    (|c| curve(c, [(-15, 80), (0, 60), (0, 35)]), Fault::CurveNotRising, Subject::Plant),
+    (|c| curve(c, [(-15, 80), (-15, 60), (0, 35)]), Fault::CurveNotRising, Subject::Plant),
+    (|c| curve(c, [(-15, 80), (0, 60), (20, 61)]), Fault::CurveSupplyRises, Subject::Plant),
+    (|c| curve(c, [(-15, 80), (0, 81), (20, 35)]), Fault::CurveSupplyRises, Subject::Plant),
+    (
+        |c| {
+            let last = c.schedules[0].steps.len() - 1;
+            c.schedules[0].steps[last] = schedule::Step::new(10_081, Level::Setback);
+        },
+        Fault::ScheduleOrder,
+        Subject::Schedule(ScheduleId(0)),
+    ),
     // Each circuit about what it does not belong to.
     (|c| safety(c, SafetyScope::Zone(ZoneId(3)), SafetyCircuit::ZoneLimit), Fault::NoSuchZone, SAFETY),
     (|c| safety(c, SafetyScope::Zone(ZoneId(0)), SafetyCircuit::Limit), Fault::SafetyCircuit, SAFETY),
@@ -231,6 +244,10 @@ const SENSOR: Subject = Subject::Sensor(SensorId(255));
 const ANALOG: Subject = Subject::Analog(AnalogId(255));
 const SAFETY: Subject = Subject::Safety(SafetyId(255));
 
+fn curve(c: &mut Config, points: [(i16, i16); 3]) {
+    let points = points.map(|(o, w)| CurvePoint { outdoor: Temp::from_c(o), supply: Temp::from_c(w) });
+    c.reset.points = heapless::Vec::from_slice(&points).unwrap();
+}
 fn relay(c: &mut Config, u: RelayUse) {
     c.points.relays.push(u).unwrap();
 }
@@ -279,4 +296,14 @@ fn the_first_value_past_each_range_is_refused() {
         assert!(found.contains(&wanted), "row {i}: {found:?} lacks {wanted:?}");
         assert!(!c.is_sound(), "row {i}");
     }
+}
+
+/// A plant without boilers has the fault that it has none, and not that its tank is hotter than they may get.
+#[test]
+fn a_plant_without_boilers_has_no_limit_to_hold_its_tank_against() {
+    let mut c = rich();
+    c.boilers.clear();
+    let found = faults(&c);
+    assert!(found.contains(&(Fault::NoBoiler, Subject::Plant)), "{found:?}");
+    assert!(!found.iter().any(|(f, _)| *f == Fault::TargetAboveOutlet), "{found:?}");
 }
