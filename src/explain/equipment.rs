@@ -244,7 +244,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[schedule.shift]\noccupied = [\"mon-thu 22:00-06:00\"]",
     },
     Entry {
-        code: "P66",
+        code: "P77",
         name: "boiler-rise-odd",
         weight: NOTE,
         source: "common practice, no source: 20 to 40 °F through a boiler at full input",
@@ -254,7 +254,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[boiler.b1]\ninput = \"80 MBH\"\nflow = \"8 gal/min\"",
     },
     Entry {
-        code: "P67",
+        code: "P78",
         name: "pump-of-another",
         weight: NOTE,
         source: "our choice: ids are free, and people name pumps by what they serve",

@@ -40,7 +40,7 @@ fn rises(root: &Cursor<'_>, p: &Plant) {
             b.input.show_both(),
             rise.show_both()
         );
-        root.ctx.tell(Finding::new("P66", Severity::Note, about, sentence).field("flow").hint(if rise_f < RISE_F[0] {
+        root.ctx.tell(Finding::new("P77", Severity::Note, about, sentence).field("flow").hint(if rise_f < RISE_F[0] {
             "see that `flow` and its unit are meant, and that `input` is in MBH and not in thousands too few"
         } else {
             "see that `flow` and its unit are meant; such a rise wants the maker's word"
@@ -101,7 +101,7 @@ fn named_for_another(root: &Cursor<'_>, p: &Plant) {
             )
         };
         root.ctx.tell(
-            Finding::new("P67", Severity::Note, *user, sentence).field("pump").hint(
+            Finding::new("P78", Severity::Note, *user, sentence).field("pump").hint(
                 "correct `pump` where it is a slip, or rename the pump, so that crew and paper speak of one thing",
             ),
         );
@@ -126,26 +126,26 @@ mod tests {
             .replace("pump = \"p-shop\"", "pump = \"p-x\"")
             .replace("pump = \"p-office\"", "pump = \"p-shop\"")
             .replace("pump = \"p-x\"", "pump = \"p-office\"");
-        let list = told(&swap, "P67");
+        let list = told(&swap, "P78");
         assert_eq!(list, ["`shop` runs the pump `p-office` and `office` runs `p-shop`: the two may be swapped"]);
         // A third pump with a name of its own: one of the two is named for another.
         let one = WORKSHOP.replace("\"p-office\"", "\"p-north\"").replace("[pump.p-office]", "[pump.p-north]");
-        assert_eq!(told(&one, "P67"), [""; 0]);
+        assert_eq!(told(&one, "P78"), [""; 0]);
         assert!(holds("p-flat-1", "flat-1") && !holds("p-flat-11", "flat-1") && !holds("p-flat", "flat-1"));
     }
 
     #[test]
     fn a_rise_that_no_boiler_is_laid_out_for_is_told() {
-        assert_eq!(told(WORKSHOP, "P66"), [""; 0]);
+        assert_eq!(told(WORKSHOP, "P77"), [""; 0]);
         // 80 MBH in 40 gal/min: 80,000 / (40 x 8.2 lb/gal x 60 min) is 4.1 °F; in 2 gal/min it is 81 °F.
         let file = |flow: &str| {
             WORKSHOP
                 .replace("flow = \"8 gal/min\"", &format!("flow = \"{flow}\""))
                 .replace("flow-min = \"3 gal/min\"\nflow-max = \"12 gal/min\"\n", "flow-min = \"1 gal/min\"\n")
         };
-        let low = told(&file("40 gal/min"), "P66");
+        let low = told(&file("40 gal/min"), "P77");
         assert!(low.len() == 1 && low[0].contains("warms the water by 4."), "{low:?}");
-        let high = told(&file("2 gal/min"), "P66");
+        let high = told(&file("2 gal/min"), "P77");
         assert!(high.len() == 1 && high[0].contains("warms the water by 81"), "{high:?}");
     }
 
@@ -158,8 +158,8 @@ mod tests {
             include_str!("../../docs/examples/terrace.toml"),
             include_str!("../../docs/examples/chapel.toml"),
         ] {
-            assert_eq!(told(file, "P66"), [""; 0]);
-            assert_eq!(told(file, "P67"), [""; 0]);
+            assert_eq!(told(file, "P77"), [""; 0]);
+            assert_eq!(told(file, "P78"), [""; 0]);
         }
     }
 }
