@@ -1,11 +1,11 @@
 //! `checkout`: the procedure of commissioning as a form to fill in.
 
 use super::{Common, Failure, PlantFile, plan};
-use crate::show::{Report, Table, legend, units::In};
+use crate::show::{Report, Table, legend, units::In, wiring::ceiling};
 use clap::{Args, ValueEnum};
 use heatwright_wiring::pass::{
     checkout::{self, POSITION, ToGround},
-    lockout::stops_in_words,
+    lockout::stops_for_a_test,
 };
 
 /// Which part of the procedure.
@@ -59,6 +59,9 @@ impl Checkout {
         }
         if wanted(Part::Supply) {
             r.heading("3. Close in one supply after the other and measure it");
+            for line in READY {
+                r.item(line);
+            }
             r.text(SUPPLY);
             r.table(supply.clone());
             r.heading("4. Which terminal of each limit pair is hot");
@@ -68,6 +71,9 @@ impl Checkout {
         if wanted(Part::Trip) {
             r.heading("5. Motors, fans, receptacles");
             r.text(MOTOR);
+            if let Some(line) = leads(&all) {
+                r.text(line);
+            }
             r.table(motors(&all));
             if !all.aquastats.is_empty() {
                 r.text(AQUASTAT);
@@ -106,6 +112,7 @@ fn ring(all: &checkout::Checkout) -> Table {
         let to_ground = match x.to_ground {
             ToGround::Joined => "0 ohm",
             ToGround::Winding => "near 0 (winding)",
+            ToGround::SmallWinding => "a winding",
             ToGround::Load => "a load",
             ToGround::Open => "open",
         };
@@ -116,33 +123,52 @@ fn ring(all: &checkout::Checkout) -> Table {
 }
 
 fn torque(all: &checkout::Checkout) -> Table {
-    let mut t = Table::new(&["Where", ">Terminals", "Done"]);
+    let mut t = Table::new(&["Where", ">Screws", ">Class 2", "Done"]);
     for x in &all.torque {
-        t.row([x.at.clone(), x.terminals.to_string(), BOX.to_owned()]);
+        t.row([x.at.clone(), x.screws.to_string(), x.class2_screws.to_string(), BOX.to_owned()]);
     }
     t
 }
 
 fn insulation(all: &checkout::Checkout) -> Table {
-    let mut t = Table::new(&["Circuit", "Feeds", "Take off first", "Lift", ">Megohm"]);
+    let mut t = Table::new(&["Circuit", "Between", "Wires tied", "Take off first", "Lift", ">V dc", ">Megohm"]);
     for x in &all.insulation {
         let off = if x.take_off.is_empty() { "-".to_owned() } else { x.take_off.join(", ") };
         let lift = if x.lift.is_empty() { "-" } else { &x.lift };
-        t.row([x.circuit.as_str(), &x.feeds, &off, lift, "____"]);
+        t.row([
+            x.circuit.clone(),
+            shortened(&x.between),
+            shortened(&x.wires),
+            off,
+            lift.to_owned(),
+            format!("{:.0}", x.volts_dc),
+            "____".to_owned(),
+        ]);
     }
     t
 }
 
+/// A list of which the first few say enough; --format json holds all.
+fn shortened(list: &[String]) -> String {
+    match list {
+        [first @ .., _, _] if first.len() > 4 => {
+            format!("{} and {} more", list[..4].join(", "), list.len() - 4)
+        }
+        all => all.join(", "),
+    }
+}
+
 fn motors(all: &checkout::Checkout) -> Table {
-    let mut t = Table::new(&["Motor", "Close", "Direction", ">Set A", ">Never over", ">Plate A", "Read"]);
+    let mut t = Table::new(&["Motor", "Close", "Start by", "Direction", ">Set A", ">Never over", ">Plate A", "Read"]);
     for x in &all.motors {
-        let amps = |a: Option<f64>| a.map_or_else(|| "built in".to_owned(), |a| format!("{a:.1}"));
+        let amps = |a: Option<f64>| a.map_or_else(|| "built in".to_owned(), |a| format!("{a:.2}"));
         let direction = if x.direction { BOX } else { "-" };
-        let never = x.max_a.map_or_else(|| "-".to_owned(), |a| format!("{a:.1}"));
-        let plate = if x.nameplate_a > 0.0 { format!("{:.1}", x.nameplate_a) } else { "-".to_owned() };
+        let never = x.max_a.map_or_else(|| "-".to_owned(), ceiling);
+        let plate = if x.nameplate_a > 0.0 { format!("{:.2}", x.nameplate_a) } else { "-".to_owned() };
         t.row([
             format!("{} {}", x.tag, x.name),
             x.close.join(", "),
+            x.start.clone(),
             direction.to_owned(),
             amps(x.set_a),
             never,
@@ -179,7 +205,8 @@ fn supplies(all: &checkout::Checkout) -> Table {
         } else {
             format!("{:.0} to {:.0}", x.accept_v[0], x.accept_v[1])
         };
-        let close = if x.close.is_empty() { "(with it)" } else { &x.close };
+        // Which panelboard stands in the second column.
+        let close = if x.close.is_empty() { "(with it)" } else { x.close.split(" of ").next().unwrap_or(&x.close) };
         t.row([close, &x.from, &x.feeds, &x.at, &volts, &accept, &to_ground, "____ V"]);
     }
     t
@@ -197,11 +224,11 @@ fn pairs(all: &checkout::Checkout) -> Table {
 fn trips(all: &checkout::Checkout, u: In) -> Table {
     let mut t = Table::new(&["Safety", "How", "Must stop", "Seen at", "After", "Done"]);
     for x in &all.trips {
-        let told = stops_in_words(&x.stops);
+        let told = stops_for_a_test(&x.stops);
         let stops = if told.is_empty() { "Nothing: an alarm only.".to_owned() } else { told };
         let input = x.input.map_or_else(|| "no input".to_owned(), |n| format!("input {n}"));
         let name = format!("{} {}", x.tag, x.name);
-        t.row([name, u.prose(x.how), stops, input, x.after.to_owned(), BOX.to_owned()]);
+        t.row([name, u.prose(&x.how), stops, input, x.after.to_owned(), BOX.to_owned()]);
     }
     t
 }
@@ -214,43 +241,71 @@ fn series(all: &checkout::Checkout) -> Table {
         } else {
             format!("with {} alone open: {}", x.switch, x.still_live.join("; "))
         };
-        t.row([format!("{} {}", x.tag, x.label), x.coil.clone(), live, stops_in_words(&x.stops), BOX.to_owned()]);
+        t.row([format!("{} {}", x.tag, x.label), x.coil.clone(), live, stops_for_a_test(&x.stops), BOX.to_owned()]);
     }
     t
 }
 
-const BEFORE: [&str; 4] = [
+const BEFORE: [&str; 5] = [
     "This is a planning aid. The local code, the authority having jurisdiction, the instructions of the equipment and licensed \
      practice govern.",
     "Parts 1 and 2 are done with every breaker locked open and absence of voltage tested (see the lockout sheets); parts 3 to 7 \
      are work near live parts.",
+    "Parts 1 to 5 are done with every gas cock closed and locked: until part 6 no limit has been tried. A boiler that is asked \
+     then tries to light and locks out; it is reset in part 6.",
     "Count jumpers and lifted wires: taken in ____, brought out ____. A jumper never goes across a safety.",
     "Volts between terminals in each state of the plant: 'heatwright wire PLANT --readings'.",
 ];
 const RING: &str = "Each wire end to end: next to no ohms. To ground: 0 ohm, a grounded conductor; near 0 (winding), half of a \
      transformer whose other side is grounded, which a meter cannot tell from a short: lift the bonding jumper to test it; a \
-     load, the resistance of a coil or motor; open, nothing. What reads 0 ohm and should not is found now, not with the \
-     breaker. A shield, taped at its far end, reads to ground and not to a neighbour.";
-const TORQUE: &str = "Every terminal to the value printed on it or beside it, with a torque tool; where none is printed, to that of \
-     its instructions.";
-const INSULATION: &str = "500 V dc, conductor to conductor and each to ground: 1 megohm or more. Take off first what holds electronics, \
-     windings between systems or ground-fault protection; lift the neutral from its bar; land all again and count.";
-const SUPPLY: &str = "In this order, every disconnect and breaker behind it open until it is named here. Close: what brings it; (with it): it \
-     comes with what was closed before. First at: where the supply first arrives. Accept: between its conductors, the service 5 \
-     % either way (ANSI C84.1, from memory), a transformer between its volts with all its load and with none. Not those volts: \
-     open it again and find out why.";
-const MOTOR: &str = "Set the overload as printed. Close the disconnects in this order, start it for a moment, watch the shaft: the wrong way \
-     round, open and change two phases at its own disconnect. Then let it run and read its current on each phase: none above \
-     the plate, all alike.";
-const AQUASTAT: &str = "Each fan: stands while its water is cold, runs once its aquastat is set below the temperature of hot water. Back to \
-     the setting of the plan.";
+     winding, the secondary of a small transformer grounded on its other side, some ohms; a load, the resistance of a coil or \
+     motor; open, nothing. What reads 0 ohm and should not is found now, not with the breaker. A shield, taped at its far end, \
+     reads to ground and not to a neighbour.";
+const TORQUE: &str = "Every screw that holds a conductor, to the value printed on it or beside it, with a torque tool; where \
+     none is printed, to that of its instructions. Screws: of power, control and ground, a strip terminal counted on each side \
+     that is used; Class 2 is counted apart and tightened too.";
+const INSULATION: &str = "Every breaker and every disconnect open and locked, no relay pulled: a line is a piece between open \
+     contacts, so that line side and load side are tested apart. Take off first what the line names (motors, electronics, \
+     windings, ground-fault protection), lift the grounded conductor. Tie the conductors of the line together, test them \
+     against ground: 1 megohm or more. Tied together, because coils and limits join them; one against the other only where none \
+     is left between them. Land all again and count. Class 2 is not tested with such volts.";
+/// What stands before anything is switched on.
+const READY: [&str; 3] = [
+    "Gas cocks of all boilers closed, locked and tagged: they stay so until part 6. By: ______ at: ______",
+    "Boilers, circuits and pumps filled and vented, the cold pressure read: no pump runs dry.",
+    "Thermostats turned down, selectors at OFF: nothing calls until part 5 says so.",
+];
+const SUPPLY: &str = "In this order, every disconnect and breaker behind it open until it is named here. Close: what brings it, \
+     at the panelboard and space of the second column; (with it): it comes with the line before. First at: where the supply \
+     first arrives. Accept: between its conductors, the service 5 % either way (ANSI C84.1, from memory), a transformer between \
+     its volts with all its load and with none. Not those volts: open it again and find out why.";
+const MOTOR: &str = "Gas cocks still closed and locked, the system filled and vented. Set the overload as printed; above 'Never \
+     over' never. Close the disconnects in this order, start it for a moment as named and stop it the same way, watch the \
+     shaft: the wrong way round, open and change two phases at its own disconnect. Then let it run and read its current on each \
+     phase: none above the plate, all alike. A call asks a boiler too: it may try to light, and locks out.";
+/// For three-phase motors: which volts their leads are joined for.
+fn leads(all: &checkout::Checkout) -> Option<String> {
+    let mut volts: Vec<String> = all.motors.iter().filter(|m| m.direction).map(|m| format!("{:.0}", m.volts)).collect();
+    volts.sort_unstable();
+    volts.dedup();
+    (!volts.is_empty()).then(|| {
+        format!(
+            "Three-phase motors: before the first start see that the leads are joined for {} V as the plate shows.",
+            volts.join(" or ")
+        )
+    })
+}
+const AQUASTAT: &str = "Each fan: stands while its water is cold; runs, in part 6 with hot water, once its aquastat is set \
+     below the water's temperature. Back to the setting of the plan.";
 const RECEPTACLE: &str =
     "Ground-fault protection: a lamp goes out with its test button and comes back with its reset button.";
 const PAIR: &str = "Control circuit live, one safety of the pair tripped. Hot must show its volts, Far must show none. The other way \
      round the pair lies in the grounded leg: one ground fault would bridge every safety in it. Do not fire; have the \
      boiler's diagram read again.";
-const TRIP: &str = "Make the condition itself; a lifted wire proves only the wire. What is named must stop, everything else must go on: a \
-     boiler that stops without being named is a wrong wire. Where nothing stops, the safety is bridged.";
+const TRIP: &str = "Only now, with parts 1 to 5 done: open the gas cocks slowly, purge as the instructions of the burners say, \
+     reset what locked out, and light one boiler at a time, somebody beside it with a hand on its gas cock until its limits are \
+     tried. Make the condition itself; a lifted wire proves only the wire. What is named must stop, everything else must go on: \
+     a boiler that stops without being named is a wrong wire. Where nothing stops, the safety is bridged.";
 const SERIES: &str = "Two contacts in series open for each other: the first that welds is never seen in a trip. First lock out the relay \
      panel by its own sheet and test: its control disconnect alone leaves live on the relay what the third column names. Then lift and \
      insulate the named wire, leave the relay in its socket, close the panel, take the locks off by the sheet, call for heat. \
@@ -259,5 +314,5 @@ const AFTER: [&str; 4] = [
     "Every lifted wire landed again, every setting turned back to the plan, every cover on.",
     "Jumpers and lifted wires counted: as many out as in.",
     "Each boiler lit once from a call of each zone, each pump turned once in HAND, OFF and AUTO where it has a selector.",
-    "Name, licence, date: ______________________________",
+    "Name, license, date: ______________________________",
 ];

@@ -7,7 +7,10 @@ use crate::{
 };
 use clap::Args;
 use heatwright_core::{Severity, Subject};
-use heatwright_wiring::pass::lockout::{self, Between, Point, Sheet, Test};
+use heatwright_wiring::{
+    job::Control,
+    pass::lockout::{self, Between, Point, Sheet, Test},
+};
 
 /// Disconnects and lockout points, one sheet an item.
 #[derive(Debug, Args)]
@@ -42,6 +45,9 @@ impl Lockout {
             r.heading("How to read a sheet");
             for line in LEGEND {
                 r.item(line);
+            }
+            if job.control == Control::Controller {
+                r.item(CONTROLLER);
             }
         }
         let mut main = Table::new(&["Item", "Place", "Point", "At", "Lock", "Takes away", "Stops besides"]);
@@ -261,7 +267,7 @@ fn between(b: Between) -> &'static str {
 }
 
 /// How to read a sheet.
-const LEGEND: [&str; 7] = [
+const LEGEND: [&str; 6] = [
     "V1, V2 and so on number the electric sources of one sheet. Each is found by following the plan's conductors with every \
      contact taken as closed.",
     "Through: the devices whose contacts lie between; 'joined' means that no contact lies between.",
@@ -269,5 +275,6 @@ const LEGEND: [&str; 7] = [
     "Takes away: the sources that are gone once this point is open, and machines that can no longer start.",
     "One terminal of a strip stands for all under its jumper bar. 'Ground bar' is the bar of that enclosure.",
     "Of many pairs to measure those are printed at which a source comes in; --format json lists all.",
-    "The controller's own inputs and sensors carry up to 24 V of Class 2 and are not listed.",
 ];
+/// The same where there is a controller.
+const CONTROLLER: &str = "The controller's own inputs and sensors carry up to 24 V of Class 2 and are not listed.";

@@ -63,6 +63,9 @@ struct Common {
     /// Write the result to this file instead of the screen.
     #[arg(long, short, global = true, value_name = "FILE")]
     output: Option<PathBuf>,
+    /// Columns of the text, 80 to 200: 80 where it goes to a file, more for wide paper.
+    #[arg(long, global = true, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(80..=200))]
+    width: Option<u16>,
     /// Write over a file that is already there.
     #[arg(long, global = true)]
     force: bool,
@@ -305,7 +308,7 @@ fn show(report: &Report, common: &Common) -> Result<(), Failure> {
     let mut from: Box<dyn Read + '_> = match &report.spooled {
         Some(file) if common.format == Format::Csv => Box::new(&**file),
         Some(_) | None => {
-            bytes = report.render(common.format, width(common.output.is_some()));
+            bytes = report.render(common.format, common.width.unwrap_or_else(|| width(common.output.is_some())));
             Box::new(&*bytes)
         }
     };

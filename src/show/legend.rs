@@ -56,13 +56,15 @@ pub const CABLE_LEGEND: [&str; 1] = [
 ];
 /// Below the directory.
 pub const DIRECTORY_LEGEND: [&str; 1] = [
-    "Phase: 1, 2 or 3 in turn, one row of spaces after the other. Load: on this pole. Close unused spaces with blanks.",
+    "Phase: A, B and C in turn (A and B of 120/240 V), one row of spaces after the other. Load: on this pole. Close unused spaces with blanks.",
 ];
 /// Below the motors.
 pub const MOTOR_LEGEND: [&str; 1] = [
     "Sizing: the current for conductor, breaker and disconnect (table current of the horsepower, or the nameplate where the \
-     code takes it). Plate: the nameplate current, for the overload. At least: smallest rating of the disconnect (115 %, \
-     NEC 430.110(A)).",
+     code takes it). Plate: the nameplate current, for the overload. Set: the overload; Most: never above this (125 or 115 % by \
+     the plate, NEC 430.32(A)(1)); To start: up to this only where the motor will not start or carry its load at Most \
+     (430.32(C)). At controller: the disconnect ahead of what switches it. At least: smallest rating of the disconnects (115 %, \
+     430.110(A)).",
 ];
 /// Below the transformers.
 pub const TRANSFORMER_LEGEND: [&str; 1] = [

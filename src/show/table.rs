@@ -57,7 +57,7 @@ impl Table {
         let mut t = comfy_table::Table::new();
         t.load_style(STYLE).set_content_arrangement(ContentArrangement::Dynamic).set_width(width);
         let cell = |(text, align): (&String, Align)| {
-            Cell::new(text).set_alignment(match align {
+            Cell::new(glued(text)).set_alignment(match align {
                 Align::Left => CellAlignment::Left,
                 Align::Right => CellAlignment::Right,
             })
@@ -84,12 +84,16 @@ impl Table {
             c.set_padding((0, 0));
             c.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(word)));
         }
-        t.lines().map(|l| l.trim_end().to_owned()).collect::<Vec<_>>().join("\n")
+        t.lines().map(|l| l.trim_end().replace(GLUE, " ")).collect::<Vec<_>>().join("\n")
     }
 
     /// Columns that the longest word of each column takes, of those that count.
     fn longest(&self, counts: impl Fn(&str) -> bool) -> Vec<u16> {
-        let of = |t: &str| t.split_whitespace().filter(|w| counts(w)).map(|w| w.chars().count()).max().unwrap_or(0);
+        let of = |t: &str| {
+            let glued = glued(t);
+            let words = glued.split([' ', '\n']).filter(|w| !w.is_empty() && counts(w));
+            words.map(|w| w.chars().count()).max().unwrap_or(0)
+        };
         let column = |(i, (head, _)): (usize, &(String, Align))| {
             let cells = self.rows.iter().filter_map(|r| r.get(i)).map(|t| of(t)).max().unwrap_or(0);
             of(head).max(cells).clamp(1, 200) as u16
@@ -106,6 +110,21 @@ impl Table {
             w.write_record(r.iter().map(|c| plain(c).into_owned()))?;
         }
         w.into_inner().map_err(|e| e.into_error().into())
+    }
+}
+
+/// Stands for a blank at which no line ends.
+const GLUE: char = '\u{a0}';
+
+/// A figure with its one word, such as "12 brown" or "15 A", is not parted.
+fn glued(cell: &str) -> Cow<'_, str> {
+    match cell.split_once(' ') {
+        Some((figure, word))
+            if figure.chars().all(|c| c.is_ascii_digit() || matches!(c, '/' | '.')) && !word.contains([' ', '\n']) =>
+        {
+            Cow::Owned(format!("{figure}{GLUE}{word}"))
+        }
+        _ => Cow::Borrowed(cell),
     }
 }
 
@@ -150,6 +169,18 @@ mod tests {
             }
         }
         assert!(t.text(58).lines().all(|l| l.chars().count() <= 58), "{}", t.text(58));
+    }
+
+    /// A size keeps its colour, in the narrowest table; a wider one uses its room.
+    #[test]
+    fn a_figure_keeps_its_word() {
+        let mut t = Table::new(&["Wire", "Conductor", "Does"]);
+        t.row(["A2-38", "12 brown", "fans 1 to 6 of the weaving shed in the north of the yard"]);
+        t.row(["A2-40", "12 orange", "the same"]);
+        let text = t.text(34);
+        assert!(text.contains("12 brown") && text.contains("12 orange") && !text.contains(GLUE), "{text}");
+        assert!(text.lines().count() > t.text(100).lines().count(), "{text}");
+        assert_eq!(t.text(100).lines().count(), 4);
     }
 
     #[test]

@@ -95,7 +95,7 @@ pub fn by_wire(plan: &Plan, u: In) -> Table {
             r.awg.clone(),
             r.insulation.clone(),
             if r.insulation == BARE { BARE.to_owned() } else { colour(r.colour) },
-            r.run.clone(),
+            if r.run.is_empty() { "panel".to_owned() } else { r.run.clone() },
             u.length_text(r.length_ft),
             format!("{:.0}", r.volts),
             format!("{:.2}", r.amps),
@@ -118,21 +118,49 @@ pub fn schedule(plan: &Plan, report: &mut Report, u: In) {
             continue;
         }
         report.heading(format!("Circuit {}: {}", c.name, c.label));
-        report.text(circuit_line(plan, c, &rows, u));
-        let mut t = Table::new(&["Wire", "From", "To", "Conductor", "In", &format!(">{}", u.length_unit()), "Does"]);
+        let usual = usual_purpose(&c.label, &rows);
+        let said = |r: &Row| r.purpose == EQUIPMENT_GROUND || Some(r.purpose.as_str()) == usual;
+        let more = usual.is_none() || rows.iter().any(|r| !said(r));
+        let mut line = circuit_line(plan, c, &rows, u);
+        if let Some(usual) = usual {
+            let where_blank = if more { ", where a line says nothing else" } else { "" };
+            line.push_str(&format!(" Does: {usual}{where_blank}; PE: {EQUIPMENT_GROUND}."));
+        }
+        report.text(line);
+        let feet = format!(">{}", u.length_unit());
+        let mut heads = vec!["Wire", "From", "To", "Conductor", "In", feet.as_str()];
+        if more {
+            heads.push("Does");
+        }
+        let mut t = Table::new(&heads);
         for r in rows {
-            t.row([
+            let mut cells = vec![
                 r.wire.clone(),
                 at(&r.from),
                 at(&r.to),
                 conductor(r),
                 if r.run.is_empty() { "panel".into() } else { r.run.clone() },
                 u.length_text(r.length_ft),
-                r.purpose.clone(),
-            ]);
+            ];
+            if more {
+                cells.push(if usual.is_some() && said(r) { String::new() } else { r.purpose.clone() });
+            }
+            t.row(cells);
         }
         report.table(t);
     }
+}
+
+/// What most green conductors do.
+const EQUIPMENT_GROUND: &str = "equipment ground";
+
+/// What is said once above a circuit's conductors, grounds aside: what the circuit is called where two or more do just that, else what
+/// more than half of them do.
+fn usual_purpose<'a>(label: &str, rows: &[&'a Row]) -> Option<&'a str> {
+    let all: Vec<&str> = rows.iter().map(|r| r.purpose.as_str()).filter(|p| *p != EQUIPMENT_GROUND).collect();
+    let count = |p: &str| all.iter().filter(|q| **q == p).count();
+    let named = all.iter().find(|p| **p == label && count(p) > 1);
+    named.or_else(|| all.iter().find(|p| count(p) > 1 && 2 * count(p) > all.len())).copied()
 }
 
 fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row], u: In) -> String {
@@ -295,7 +323,7 @@ pub fn by_run(plan: &Plan, u: In) -> Table {
 
 /// The panelboards' directories: every space.
 pub fn directory(plan: &Plan) -> Table {
-    let mut t = Table::new(&["Panel", ">Space", "Side", ">Phase", "Circuit", "Breaker", "Feeds", ">Load, VA"]);
+    let mut t = Table::new(&["Panel", ">Space", "Side", "Phase", "Circuit", "Breaker", "Feeds", ">Load, VA"]);
     for d in &plan.directory {
         let spare = d.amps == 0;
         let breaker = match d.poles {
@@ -311,7 +339,7 @@ pub fn directory(plan: &Plan) -> Table {
                 PanelSide::Right => "right",
             }
             .to_owned(),
-            d.phase.to_string(),
+            phase(d.phase),
             d.circuit.clone(),
             breaker,
             d.feeds.clone(),
@@ -319,6 +347,12 @@ pub fn directory(plan: &Plan) -> Table {
         ]);
     }
     t
+}
+
+/// A phase in the letter that labels and colour keys give it.
+fn phase(number: u8) -> String {
+    let letter = ["A", "B", "C"].get(usize::from(number).wrapping_sub(1));
+    letter.map_or_else(|| number.to_string(), |l| (*l).to_owned())
 }
 
 /// How many spaces each panelboard needs, in sentences.
@@ -391,22 +425,28 @@ pub fn motors(plan: &Plan) -> Table {
         ">Sizing, A",
         ">Plate, A",
         "Switched by",
-        "Overload",
+        ">Set, A",
+        ">Most, A",
+        ">To start, A",
         "Disconnect",
+        "At controller",
         ">At least, A",
     ]);
     for m in &plan.motors {
+        let [set, most, to_start] = overload(m.overload);
         t.row([
             m.device.clone(),
             m.circuit.clone(),
             format!("{:.1}", m.sizing_a),
             format!("{:.1}", m.nameplate_a),
             m.switch.text().to_owned(),
-            m.overload.map_or("in motor".into(), overload),
+            set,
+            most,
+            to_start,
+            m.disconnect.clone(),
             match m.controller_disconnect.as_str() {
-                "" => m.disconnect.clone(),
-                same if same == m.disconnect => m.disconnect.clone(),
-                ahead => format!("{}; {ahead} at its controller", m.disconnect),
+                "" => "-".to_owned(),
+                ahead => ahead.to_owned(),
             },
             least(m.disconnect_min_a),
         ]);
@@ -419,16 +459,17 @@ fn least(a: f64) -> String {
     format!("{:.1}", (a * 10.0 - 1e-9).ceil() / 10.0)
 }
 
-/// Setting and ceiling of an overload relay; a ceiling is rounded down.
-fn overload(o: Overload) -> String {
-    let down = |a: f64| (a * 100.0 + 1e-9).floor() / 100.0;
-    format!(
-        "set {:.2} A, at most {:.2} A ({:.0} %); {:.2} A only if it will not start",
-        o.set_a,
-        down(o.max_a),
-        o.max_percent,
-        down(o.max_to_start_a)
-    )
+/// A most that must not be passed, in hundredths of an ampere: rounded down, never up.
+pub fn ceiling(a: f64) -> String {
+    format!("{:.2}", (a * 100.0 + 1e-9).floor() / 100.0)
+}
+
+/// Setting of an overload relay, the most by the plate, and the most where the motor will not start otherwise.
+fn overload(o: Option<Overload>) -> [String; 3] {
+    match o {
+        Some(o) => [format!("{:.2}", o.set_a), ceiling(o.max_a), ceiling(o.max_to_start_a)],
+        None => ["in motor", "-", "-"].map(str::to_owned),
+    }
 }
 
 /// Transformers and what hangs on them.
@@ -465,6 +506,30 @@ pub fn cautions(report: &mut Report) {
 mod tests {
     use super::*;
 
+    /// What most lines of a circuit do stands once above them, and no line loses what it alone does.
+    #[test]
+    fn a_remark_of_most_lines_is_said_once() {
+        let path = "docs/examples/mill.toml";
+        let l = crate::plant::load(path, &std::fs::read(path).unwrap()).unwrap();
+        let plan = heatwright_wiring::plan::plan(&l.job()).unwrap();
+        let mut report = Report::new("");
+        schedule(&plan, &mut report, In(crate::plant::quantity::Units::Us));
+        let text = String::from_utf8(report.render(crate::show::Format::Text, 200)).unwrap();
+        let mut told = 0;
+        for c in &plan.circuits {
+            let rows: Vec<&Row> = plan.rows.iter().filter(|r| r.circuit == c.name).collect();
+            let Some(usual) = usual_purpose(&c.label, &rows) else { continue };
+            told += 1;
+            assert!(rows.iter().filter(|r| r.purpose == usual).count() > 1);
+            assert!(text.contains(&format!("Does: {usual}")), "{}: {usual}", c.name);
+            for r in rows.iter().filter(|r| r.purpose != usual && r.purpose != EQUIPMENT_GROUND) {
+                let line = |l: &str| l.starts_with(&r.wire) && l.contains(&at(&r.from)) && l.contains(&r.purpose);
+                assert!(text.lines().any(line), "{}: {}", r.wire, r.purpose);
+            }
+        }
+        assert!(told > 30, "{told}");
+    }
+
     /// NEC 430.110(A): 115 % of 3.5 A is 4.025 A, so a switch of 4.0 A would be too small; 115 % of 8.0 A is 9.2 A as it stands.
     #[test]
     fn a_least_rating_is_never_rounded_down() {
@@ -472,11 +537,18 @@ mod tests {
         assert_eq!(least(8.0 * 1.15), "9.2");
     }
 
+    #[test]
+    fn a_phase_has_the_letter_of_the_labels() {
+        assert_eq!([1, 2, 3].map(phase), ["A", "B", "C"]);
+        assert_eq!(phase(0), "0", "a panelboard has none such");
+    }
+
     /// NEC 430.32(A)(1) and (C): 125 % of 3.1 A is 3.875 A; a setting of 3.88 A would be past it.
     #[test]
     fn a_ceiling_is_never_rounded_up() {
         let o = Overload { set_a: 3.1, max_a: 3.1 * 1.25, max_to_start_a: 3.1 * 1.40, max_percent: 125.0 };
-        let said = overload(o);
-        assert!(said.starts_with("set 3.10 A, at most 3.87 A (125 %)") && said.contains("4.34 A only"), "{said}");
+        assert_eq!(overload(Some(o)), ["3.10", "3.87", "4.34"]);
+        // 125 % of 1.4 A is 1.75 A: 1.8 would be 128.6 %.
+        assert_eq!(ceiling(1.4 * 1.25), "1.75");
     }
 }

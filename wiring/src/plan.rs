@@ -463,6 +463,6 @@ pub fn plan(job: &Job) -> Result<Plan, Vec<JobFault>> {
     };
     plan.materials = pass::materials::materials(job, &plan);
     plan.materials.extend(pass::sundries::sundries(job, &plan));
-    plan.labels = pass::labels::labels(&plan);
+    plan.labels = pass::labels::labels(job, &plan);
     Ok(plan)
 }

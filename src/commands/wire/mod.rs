@@ -214,8 +214,19 @@ fn list(r: &mut Report, by: By, plan: &Plan, u: In) {
             show::motors(plan)
         }
         By::Transformer => {
-            below = &legend::TRANSFORMER_LEGEND;
-            show::transformers(plan)
+            let mut sums = show::transformers(plan);
+            r.main = sums.clone();
+            // The loads are a text, not a figure: below, in whole lines.
+            sums.columns.pop();
+            sums.rows.iter_mut().for_each(|row| drop(row.pop()));
+            r.table(sums);
+            for x in plan.transformers.iter().filter(|x| !x.loads.is_empty()) {
+                r.item(format!("{} feeds: {}", x.tag, x.loads.join(", ")));
+            }
+            for line in legend::TRANSFORMER_LEGEND {
+                r.text(u.prose(line));
+            }
+            return;
         }
         By::Material => {
             below = &legend::MATERIAL_LEGEND;

@@ -16,10 +16,10 @@ pub const START: [&str; 2] = ["S1", "S2"];
 const START_V: f64 = 24.0;
 const START_VA: f64 = 1.0;
 
-/// Line marks of a motor: two phases, phase and neutral, or three phases.
+/// Line marks of a motor: two phases, phase and neutral, or three phases (T1 to T3 of NEMA MG 1, from memory).
 pub fn line_marks(phases: u8, neutral: bool) -> &'static [&'static str] {
     match (phases, neutral) {
-        (3, _) => &["U", "V", "W"],
+        (3, _) => &["T1", "T2", "T3"],
         (_, true) => &["L", "N"],
         _ => &["L1", "L2"],
     }

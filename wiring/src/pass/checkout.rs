@@ -3,7 +3,7 @@
 //!
 //! * Ring out: every conductor of the schedule, end to end, with what it shows against ground while every breaker is open: joined
 //!   to ground, a load's resistance, or open (followed through contacts that are closed at rest).
-//! * Before power: torque, insulation (see `before`); as each supply is closed in: its volts (see `supplies`); motors, fans and
+//! * Before power: torque (see `before`), insulation (see `insulation`); as each supply is closed in: its volts (see `supplies`); motors, fans and
 //!   receptacles: see `motors`.
 //! * Trips: with each safety tripped alone, all else that can close closed, what loses its power follows from the network as it does
 //!   for a lockout point; everything else must go on. A safety that stops nothing is said to be an alarm.
@@ -19,8 +19,10 @@
 //! gas pressure and water side, the settings left in the field.
 
 mod before;
+mod insulation;
 mod motors;
 mod ring;
+mod starts;
 mod supplies;
 mod trips;
 
@@ -28,7 +30,8 @@ use crate::{job::Job, pass::lockout::reach::Map, plan::Plan, trace::Trace};
 use heatwright_core::{BoilerId, Subject};
 use serde::Serialize;
 
-pub use before::{Insulation, Torque};
+pub use before::Torque;
+pub use insulation::Insulation;
 pub use motors::{Aquastat, Motor, Receptacle};
 pub use ring::{POSITION, Ring, ToGround};
 pub use supplies::Supply;
@@ -39,7 +42,7 @@ pub use trips::{Series, Trip};
 pub struct Checkout {
     /// Conductors to ring out, in schedule order.
     pub ring: Vec<Ring>,
-    /// Terminals to tighten, before power.
+    /// Screws to tighten, before power.
     pub torque: Vec<Torque>,
     /// Insulation to test, before power.
     pub insulation: Vec<Insulation>,
@@ -78,13 +81,19 @@ pub struct Pair {
 pub fn checkout(job: &Job, plan: &Plan) -> Checkout {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
+    let mut motors = motors::motors(job, plan, &map);
+    let supplies = supplies::supplies(plan, &trace, &map, &motors);
+    // What was closed with a supply is not closed again.
+    for m in &mut motors {
+        m.close.retain(|tag| !supplies.iter().any(|s| s.close == *tag));
+    }
     Checkout {
         ring: ring::ring(plan, &trace),
         torque: before::torque(plan),
-        insulation: before::insulation(plan),
-        supplies: supplies::supplies(plan, &trace, &map),
+        insulation: insulation::insulation(plan, &trace),
+        supplies,
         pairs: pairs(job, plan),
-        motors: motors::motors(plan, &map),
+        motors,
         aquastats: motors::aquastats(plan),
         receptacles: motors::receptacles(plan),
         trips: trips::trips(job, plan, &map),

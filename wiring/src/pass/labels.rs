@@ -10,17 +10,19 @@
 
 use crate::{
     device::Kind,
+    job::Job,
     natural,
     part::Part,
     pass::lockout::{in_panels, roots},
     plan::{Feed, Label, Plan},
     row::{Class, Colour},
 };
+use heatwright_core::{Subject, config::SafetyKind};
 use std::collections::BTreeMap;
 
 /// All labels.
-pub fn labels(plan: &Plan) -> Vec<Label> {
-    let mut out = nameplates(plan);
+pub fn labels(job: &Job, plan: &Plan) -> Vec<Label> {
+    let mut out = nameplates(job, plan);
     out.extend(plan.devices.iter().map(|d| Label {
         on: d.tag.clone(),
         text: format!("{}\n{}", d.tag, d.label),
@@ -46,7 +48,7 @@ pub fn labels(plan: &Plan) -> Vec<Label> {
 
 /// What stands on the doors of panelboards and relay panel, where they have a name: what a lockout sheet sends a person to. A
 /// panelboard behind a transformer says what feeds it; each shows its colour code, and the transformer where its disconnect is.
-fn nameplates(plan: &Plan) -> Vec<Label> {
+fn nameplates(job: &Job, plan: &Plan) -> Vec<Label> {
     let boards: Vec<&crate::device::Device> = plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).collect();
     let mut out = Vec::new();
     for (i, d) in boards.iter().enumerate() {
@@ -61,7 +63,7 @@ fn nameplates(plan: &Plan) -> Vec<Label> {
         }
         let code = colour_code(plan, &d.tag);
         if !code.is_empty() {
-            out.push(Label { on, text: format!("COLOUR CODE (210.5(C))\n{code}"), count: 1 });
+            out.push(Label { on, text: format!("COLOR CODE (210.5(C))\n{code}"), count: 1 });
         }
     }
     if !plan.relay_panel.is_empty() {
@@ -70,6 +72,17 @@ fn nameplates(plan: &Plan) -> Vec<Label> {
             text: format!("{}\nrelay panel", plan.relay_panel),
             count: 1,
         });
+    }
+    if let Some(name) = job.starter_panel.as_ref().map(|p| &p.name).filter(|n| !n.is_empty()) {
+        out.push(Label { on: "door of starter panel".into(), text: format!("{name}\nstarter panel"), count: 1 });
+    }
+    // What HW503 asks for: whoever meets smoke at the door must find it (the words are common practice, no source).
+    for d in &plan.devices {
+        let Some(Subject::Safety(id)) = d.subject.filter(|_| d.kind == Kind::Safety) else { continue };
+        if job.safeties.get(id.index()).is_some_and(|s| s.config.kind == SafetyKind::DoorSwitch) {
+            let text = "EMERGENCY BOILER SHUTOFF\nstops every burner".to_owned();
+            out.push(Label { on: d.tag.clone(), text, count: 1 });
+        }
     }
     for d in plan.devices.iter().filter(|d| d.kind == Kind::ControlTransformer) {
         let volts = d.parts.iter().find_map(|p| match p {
@@ -177,8 +190,8 @@ mod tests {
     use crate::{fixtures::library, plan::plan};
     use std::collections::BTreeSet;
 
-    fn warned(plan: &Plan) -> BTreeMap<String, usize> {
-        let list = labels(plan).into_iter().filter(|l| l.text.starts_with("MORE THAN ONE SOURCE"));
+    fn warned(job: &Job, plan: &Plan) -> BTreeMap<String, usize> {
+        let list = labels(job, plan).into_iter().filter(|l| l.text.starts_with("MORE THAN ONE SOURCE"));
         list.map(|l| (l.on, counted(&l.text.lines().skip(1).map(str::to_owned).collect::<Vec<_>>()))).collect()
     }
 
@@ -206,14 +219,15 @@ mod tests {
 
     #[test]
     fn the_warning_follows_from_what_can_be_live_inside() {
-        let p = plan(&library()).unwrap();
-        let warned = warned(&p);
+        let job = library();
+        let p = plan(&job).unwrap();
+        let warned = warned(&job, &p);
         assert!(warned.get("relay panel").is_some_and(|n| *n > 10), "{warned:?}");
         for tag in ["E1", "M1", "QB1", "BR1"] {
             assert!(feeds(&p, tag).len() < 2 && !warned.contains_key(tag), "{tag} has one source: {warned:?}");
         }
         // The relay panel's label is one line for all circuits of the panelboard, in order.
-        let label = labels(&p).into_iter().find(|l| l.on == "relay panel" && l.text.starts_with("MORE")).unwrap();
+        let label = labels(&job, &p).into_iter().find(|l| l.on == "relay panel" && l.text.starts_with("MORE")).unwrap();
         let line = label.text.lines().nth(1).unwrap();
         let spaces: Vec<u8> = line.split("circuits ").nth(1).unwrap().split(", ").map(|n| n.parse().unwrap()).collect();
         assert!(spaces.len() > 8 && spaces.is_sorted(), "{line}");
@@ -246,19 +260,21 @@ mod tests {
     /// Seen to fail: a wire from a foreign circuit into a pump's box brings the warning.
     #[test]
     fn a_foreign_wire_brings_the_warning() {
-        let mut p = plan(&library()).unwrap();
+        let job = library();
+        let mut p = plan(&job).unwrap();
         let mut row = p.rows.iter().find(|r| r.to.device == "M2" && r.to.terminal == "L").unwrap().clone();
-        assert!(!warned(&p).contains_key("M2"));
+        assert!(!warned(&job, &p).contains_key("M2"));
         row.from = p.rows.iter().find(|r| r.to.device == "M3" && r.to.terminal == "L").unwrap().from.clone();
         p.rows.push(row);
-        assert_eq!(warned(&p).get("M2"), Some(&2));
+        assert_eq!(warned(&job, &p).get("M2"), Some(&2));
     }
 
     /// The second panelboard, its transformer's disconnect and the colours of both systems are on the labels.
     #[test]
     fn two_systems_are_told_apart_on_the_labels() {
-        let p = plan(&crate::fixtures::mill()).unwrap();
-        let all = labels(&p);
+        let job = crate::fixtures::mill();
+        let p = plan(&job).unwrap();
+        let all = labels(&job, &p);
         let on = |on: &str| all.iter().filter(|l| l.on == on).map(|l| l.text.as_str()).collect::<Vec<_>>().join("|");
         let (a2, a3, tp1) = (on("door of panelboard"), on("door of panelboard A3"), on("TP1"));
         assert!(a2.contains("phase A brown, phase B orange, phase C yellow"), "{a2}");
@@ -269,5 +285,37 @@ mod tests {
         let foreign = foreign_colour(&p).unwrap();
         assert!(!a2.contains(&foreign) && !a3.contains(&foreign), "{foreign}: {a2} {a3}");
         assert_eq!(foreign_colour(&plan(&library()).unwrap()).as_deref(), Some("yellow"), "208 V has no yellow phase");
+    }
+
+    /// The starter panel has its name on its door, and the emergency switch says what it does.
+    #[test]
+    fn the_starter_panel_and_the_emergency_switch_are_marked() {
+        let mut job = crate::fixtures::mill();
+        if let Some(s) = &mut job.starter_panel {
+            s.name = "MP-9".into();
+        }
+        let all = plan(&job).unwrap().labels;
+        assert!(all.iter().any(|l| l.on == "door of starter panel" && l.text == "MP-9\nstarter panel"));
+        let p = plan(&job).unwrap();
+        let doors = job.safeties.iter().enumerate().filter(|(_, s)| s.config.kind == SafetyKind::DoorSwitch);
+        let tags: Vec<&str> = doors
+            .map(|(i, _)| {
+                let about = Some(Subject::Safety(heatwright_core::SafetyId(i as u8)));
+                let d = p.devices.iter().find(|d| d.kind == Kind::Safety && d.subject == about).unwrap();
+                d.tag.as_str()
+            })
+            .collect();
+        let shutoff = |l: &&Label| l.text.starts_with("EMERGENCY BOILER SHUTOFF");
+        assert!(!tags.is_empty());
+        assert_eq!(all.iter().filter(shutoff).map(|l| l.on.as_str()).collect::<Vec<_>>(), tags);
+        // Seen to move: no such switch, no such label; no starter panel, no plate.
+        let mut job = library();
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::DoorSwitch {
+                s.config.kind = SafetyKind::LowWater;
+            }
+        });
+        let p = plan(&job).unwrap();
+        assert!(!p.labels.iter().any(|l| shutoff(&l) || l.on == "door of starter panel"));
     }
 }

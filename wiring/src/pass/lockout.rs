@@ -23,12 +23,13 @@ mod steps;
 mod words;
 
 pub use reach::{Isolator, Origin};
-pub use words::stops as stops_in_words;
+pub use words::{stops as stops_in_words, stops_for_a_test};
 
 use crate::{
     device::Reach,
     job::Job,
-    part::T,
+    part::{LoadUse, Part, T},
+    pass::movers::Movers,
     plan::{BreakerAt, Plan},
     trace::Trace,
 };
@@ -281,16 +282,24 @@ pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<Vec<String>> {
 pub fn lockout(job: &Job, plan: &Plan) -> Lockout {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
+    let movers = Movers::of(&trace);
     let before = consequences::alive(job, &map, &BTreeSet::new());
     let mut groups = items::items(job, plan, &trace);
     let others = items::others(plan, &map, &groups);
     groups.extend(others);
     groups.sort_by_key(|g| g.item);
-    let sheets = groups.iter().map(|g| sheet(job, plan, &map, &before, &groups, g)).collect();
-    Lockout { sheets, cautions: words::CAUTIONS.to_vec() }
+    let sheets = groups.iter().map(|g| sheet(job, plan, (&map, &movers), &before, &groups, g)).collect();
+    Lockout { sheets, cautions: words::cautions(job) }
 }
 
-fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g: &Group) -> Sheet {
+fn sheet(
+    job: &Job,
+    plan: &Plan,
+    (map, movers): (&Map<'_>, &Movers<'_>),
+    before: &Alive,
+    all: &[Group],
+    g: &Group,
+) -> Sheet {
     let first = &plan.devices[g.devices[0]];
     let place = |p: crate::device::PlaceId| plan.places.get(usize::from(p.0)).cloned().unwrap_or_default();
     let name = match g.item {
@@ -335,14 +344,19 @@ fn sheet(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, all: &[Group], g
     let tests = measure::tests(plan, map, g, &sources);
     let valves = energy::valves(g.item);
     let stored = energy::stored(job, g.item, g.subject, first.kind);
-    let starts_by_itself = words::starts(job, g.item, g.subject);
+    let starts_by_itself = words::starts(job, movers, g.item, g.subject);
     let stays_live = remains::stays_live(plan, map, g, &sources, &points, &open);
     let stops = stopped(&open);
     let steps = steps::steps(&steps::Told {
         job,
+        movers,
         item: g.item,
         subject: g.subject,
         kind: first.kind,
+        condensate: first.parts.iter().find_map(|p| match p {
+            Part::Load { what: LoadUse::CondensatePump(i), .. } => Some(*i),
+            _ => None,
+        }),
         name: &name,
         sources: &sources,
         points: &points,

@@ -266,7 +266,8 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
     match d.kind {
         Kind::Relay => {
             let volts = coil_volts(d);
-            (format!("control relay, {volts:.0} V coil, {} change-over", poles / 2), "with socket".into())
+            let carries = motor_on(plan, d).map_or_else(String::new, |m| format!(", contacts rated for {m}"));
+            (format!("control relay, {volts:.0} V coil, {} change-over{carries}", poles / 2), "with socket".into())
         }
         Kind::Contactor => {
             let two = if d.terminals.iter().any(|t| t.holds > 1) { "line terminals for two conductors" } else { "" };
@@ -342,6 +343,10 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
         Kind::Selector => ("HAND-OFF-AUTO selector".into(), format!("{poles} contact blocks")),
         Kind::Button => ("push button, 1 contact".into(), String::new()),
         Kind::Controller => ("controller".into(), String::new()),
+        Kind::Aquastat => {
+            let carries = motor_on(plan, d).map_or_else(String::new, |m| format!("; contact rated for {m}"));
+            (d.label.clone(), format!("{}{carries}", d.tag))
+        }
         _ => (d.label.clone(), d.tag.clone()),
     }
 }
@@ -350,6 +355,17 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
 fn joined(primary_volts: f64) -> String {
     crate::kinds::primary_links(primary_volts)
         .map_or_else(String::new, |links| format!("primary 240 x 480 V, {links} for {primary_volts:.0} V; "))
+}
+
+/// The largest motor whose line goes over a contact of this device: what the contact must be rated for (NEC 430.83, from memory: a
+/// controller has a horsepower rating not below the motor's, or for small ones its current).
+fn motor_on(plan: &Plan, d: &Device) -> Option<String> {
+    let lands = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
+    let circuits: Vec<&str> = plan.rows.iter().filter(lands).map(|r| r.circuit.as_str()).collect();
+    let motors = plan.motors.iter().filter(|m| circuits.contains(&m.circuit.as_str()));
+    let largest = motors.max_by(|a, b| a.sizing_a.total_cmp(&b.sizing_a))?;
+    let volts = plan.circuits.iter().find(|c| c.name == largest.circuit).map_or(0.0, |c| c.volts);
+    Some(format!("a motor of {:.1} A at {volts:.0} V (430.83)", (largest.sizing_a * 10.0 - 1e-9).ceil() / 10.0))
 }
 
 /// The smallest usual switch: 20, 30, 60, 100, 200 A (common practice, no source).
@@ -554,5 +570,33 @@ mod tests {
         for m in plan(&job).unwrap().materials.iter().filter(|m| m.item.starts_with("disconnect switch")) {
             assert!(m.item.contains(" A, ") && m.item.ends_with(" V"), "{m:?}");
         }
+    }
+
+    /// A contact that carries a motor's line is bought with the rating for it; one that carries a coil is not.
+    #[test]
+    fn a_contact_in_a_motor_line_has_a_motor_rating() {
+        let mut job = crate::fixtures::workshop();
+        job.control = crate::job::Control::ZoneRelays;
+        job.points = heatwright_core::Points::default();
+        job.sensors = Vec::new();
+        job.beacon = None;
+        job.boilers[0].drive = heatwright_core::config::BoilerDrive::DemandOnly;
+        job.boilers[0].marks.signal = None;
+        let p = plan(&job).unwrap();
+        let rated = "contacts rated for a motor of 0.8 A at 120 V (430.83)";
+        assert_eq!(count_with(&p.materials, "control relay", rated), 1.0, "{:?}", p.materials);
+        let others = p.materials.iter().filter(|m| m.item.starts_with("control relay") && !m.item.contains("motor"));
+        assert!(others.count() > 0, "relays of safeties carry no motor");
+        // The office pump's own thermostat is two-wire: on its transformer hangs the coil of its relay.
+        let loads: Vec<&String> = p.transformers.iter().flat_map(|t| &t.loads).collect();
+        assert!(loads.iter().any(|l| *l == "relay coil of the call of office"), "{loads:?}");
+        let aquastat = plan(&crate::fixtures::mill()).unwrap().materials;
+        let direct = aquastat.iter().filter(|m| m.note.contains("contact rated for a motor of")).count();
+        let p = plan(&crate::fixtures::mill()).unwrap();
+        assert_eq!(direct > 0, p.motors.iter().any(|m| m.switch == crate::plan::MotorSwitch::Aquastat));
+    }
+
+    fn count_with(list: &[Material], starts: &str, holds: &str) -> f64 {
+        list.iter().filter(|m| m.item.starts_with(starts) && m.item.contains(holds)).map(|m| m.quantity).sum()
     }
 }

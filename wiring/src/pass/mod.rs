@@ -12,6 +12,7 @@ pub mod labels;
 pub mod lockout;
 pub mod loom;
 pub mod materials;
+mod movers;
 pub mod potentials;
 pub mod protection;
 pub mod raceways;

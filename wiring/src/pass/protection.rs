@@ -463,10 +463,22 @@ fn coil_transformers(loom: &Loom) -> Vec<TransformerLoad> {
 }
 
 fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
-    use crate::pass::choose::Load24;
+    use crate::{
+        job::ThermostatKind,
+        pass::choose::{Load24, call_va, calls::Caller},
+    };
     let name = |l: Load24| match l {
         Load24::Controller => "controller".to_owned(),
-        Load24::Thermostat(z) => format!("thermostat of {}", job.names.of(Subject::Zone(z))),
+        Load24::Thermostat(z) => {
+            // A two-wire thermostat draws nothing: what hangs there are the coils that it pulls.
+            let of = job.names.of(Subject::Zone(z));
+            let powered = job.zones.get(z.index()).is_some_and(|z| z.thermostat.kind == ThermostatKind::Powered);
+            match (powered, call_va(job, Caller::Zone(z)) > 0.0) {
+                (true, true) => format!("thermostat and relay coil of the call of {of}"),
+                (true, false) => format!("thermostat of {of}"),
+                (false, _) => format!("relay coil of the call of {of}"),
+            }
+        }
         Load24::Tank => "relays of the tank's aquastat".to_owned(),
         Load24::Valve(z) => format!("zone valve of {}", job.names.of(Subject::Zone(z))),
         Load24::Mixing(z) => format!("mixing valve of {}", job.names.of(Subject::Zone(z))),

@@ -5,10 +5,13 @@
 //! changed at the motor's own disconnect, never ahead of it, where others hang.
 
 use super::super::lockout::{Isolator, Item, items::Group, reach::Map, sources};
+use super::starts;
 use crate::{
     device::Kind,
+    job::Job,
     part::{Actuator, LoadUse, Part},
-    plan::{MotorSwitch, Plan},
+    pass::movers::Movers,
+    plan::Plan,
 };
 use heatwright_core::Subject;
 use serde::Serialize;
@@ -22,6 +25,8 @@ pub struct Motor {
     pub name: String,
     /// Its disconnects, in the order in which they are closed: farthest first.
     pub close: Vec<String>,
+    /// How it is started while the gas is shut.
+    pub start: String,
     /// True where its direction must be seen: three phases.
     pub direction: bool,
     /// Setting of its overload, amperes; `None` where it carries its own protection.
@@ -30,6 +35,8 @@ pub struct Motor {
     pub max_a: Option<f64>,
     /// Nameplate current, amperes; 0 when it is not known.
     pub nameplate_a: f64,
+    /// Volts of its supply: a motor with more leads than three is joined for them.
+    pub volts: f64,
 }
 
 /// The aquastat of one fan.
@@ -50,10 +57,11 @@ pub struct Receptacle {
     pub name: String,
 }
 
-/// Every motor that somebody of ours switches or protects.
-pub(super) fn motors(plan: &Plan, map: &Map<'_>) -> Vec<Motor> {
+/// Every motor of the plan, those on a float of their own too: their disconnects are closed nowhere else.
+pub(super) fn motors(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Motor> {
+    let movers = Movers::of(map.trace);
     let mut list = Vec::new();
-    for m in plan.motors.iter().filter(|m| m.switch != MotorSwitch::OwnSwitch || m.overload.is_some()) {
+    for m in &plan.motors {
         let Some(d) = plan.devices.iter().position(|d| d.tag == m.device) else { continue };
         let device = &plan.devices[d];
         let g = Group { item: Item::Other, subject: Subject::Plant, devices: vec![d], switches: Vec::new() };
@@ -72,10 +80,12 @@ pub(super) fn motors(plan: &Plan, map: &Map<'_>) -> Vec<Motor> {
             tag: m.device.clone(),
             name: device.label.clone(),
             close,
+            start: starts::start(job, &movers, m),
             direction: device.parts.iter().any(|p| matches!(p, Part::Load3 { .. })),
             set_a: m.overload.map(|o| o.set_a),
             max_a: m.overload.map(|o| o.max_a),
             nameplate_a: m.nameplate_a,
+            volts: line,
         });
     }
     list

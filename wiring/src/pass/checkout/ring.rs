@@ -5,12 +5,16 @@
 //! load; any other reads open. Contacts that are closed at rest (limits, an overload, a disconnect) are passed; breakers are not.
 //!
 //! A winding of less than [`WINDING_OHM`] reads like a short: half of a dry-type secondary has some tenths of an ohm. Only with its
-//! bonding jumper lifted do the two differ.
+//! bonding jumper lifted do the two differ. The secondary of a small control transformer that is grounded on its other side reads
+//! some ohms (its regulation at the plate: 8 per cent of 24 V x 24 V / 40 VA are 1.2 ohm); that is told from a load.
+//!
+//! A receptacle with nothing in it leads nowhere. A safety with a supply of its own stands open while that is dead.
 //!
 //! A shield is rung out too: it lies on ground at the controller's end and is taped back at the other.
 
 use crate::{
-    part::{Actuator, Part, Rest},
+    device::Device,
+    part::{Actuator, LoadUse, Part, Rest},
     plan::Plan,
     row::{Class, Colour, Row},
     trace::Trace,
@@ -41,6 +45,8 @@ pub enum ToGround {
     Joined,
     /// The winding of a transformer that is grounded on its other side: next to nothing too.
     Winding,
+    /// The same of a small transformer: some ohms.
+    SmallWinding,
     /// The resistance of a coil, motor, heater or transformer.
     Load,
     /// Nothing.
@@ -49,7 +55,7 @@ pub enum ToGround {
 
 /// The position of everything while conductors are rung out: contacts as they rest.
 pub const POSITION: &str = "every breaker open (mains too) and locked; every disconnect QR, QL, QB, QC, QE, QF closed; selectors at OFF; \
-     no call, no relay pulled; limits and overloads made";
+     no call, no relay pulled, nothing plugged in; limits and overloads made; a safety with a supply of its own is dead and open";
 
 /// A winding below this is told from a short by no ordinary meter, ohm (our choice: five times the 0.2 ohm of test leads and clips).
 pub(super) const WINDING_OHM: f64 = 1.0;
@@ -82,12 +88,20 @@ fn one(trace: &Trace<'_>, next: &Next, r: &Row) -> Ring {
 struct Next {
     contacts: BTreeMap<usize, Vec<usize>>,
     windings: BTreeMap<usize, Vec<usize>>,
+    small_windings: BTreeMap<usize, Vec<usize>>,
     loads: BTreeMap<usize, Vec<usize>>,
 }
 
 impl Next {
     fn of(trace: &Trace<'_>) -> Self {
-        let mut all = Self { contacts: BTreeMap::new(), windings: BTreeMap::new(), loads: BTreeMap::new() };
+        let mut all = Self {
+            contacts: BTreeMap::new(),
+            windings: BTreeMap::new(),
+            small_windings: BTreeMap::new(),
+            loads: BTreeMap::new(),
+        };
+        let powered =
+            |d: &Device| d.parts.iter().any(|p| matches!(p, Part::Load { what: LoadUse::SafetySupply(_), .. }));
         let join = |map: &mut BTreeMap<usize, Vec<usize>>, a: Option<usize>, b: Option<usize>| {
             if let (Some(a), Some(b)) = (a, b) {
                 map.entry(a).or_default().push(b);
@@ -97,6 +111,8 @@ impl Next {
         for (d, part) in trace.parts() {
             let of = |t| trace.group_of(d, t);
             match part {
+                Part::Contact { by: Actuator::Trip(_), .. } if trace.devices().get(d).is_some_and(powered) => {}
+                Part::Load { what: LoadUse::Receptacle, .. } => {}
                 Part::Contact { a, b, rest: Rest::Closed, by } if !matches!(by, Actuator::Breaker(_)) => {
                     join(&mut all.contacts, of(*a), of(*b));
                 }
@@ -107,7 +123,7 @@ impl Next {
                 }
                 Part::Transformer { primary, secondary, ohm, .. } => {
                     join(&mut all.loads, of(primary[0]), of(primary[1]));
-                    let map = if *ohm < WINDING_OHM { &mut all.windings } else { &mut all.loads };
+                    let map = if *ohm < WINDING_OHM { &mut all.windings } else { &mut all.small_windings };
                     join(map, of(secondary[0]), of(secondary[1]));
                 }
                 _ => {}
@@ -128,6 +144,7 @@ impl Next {
             let ways = [
                 (&self.contacts, ToGround::Joined),
                 (&self.windings, ToGround::Winding),
+                (&self.small_windings, ToGround::SmallWinding),
                 (&self.loads, ToGround::Load),
             ];
             let next = ways.into_iter().flat_map(|(map, by)| map.get(&g).into_iter().flatten().map(move |n| (*n, by)));

@@ -1,5 +1,7 @@
 //! Each supply, measured once where it first arrives, in the order in which they are closed in: the branches of a panelboard, what
-//! its breakers feed that is a supply itself, then what stands behind a disconnect.
+//! its breakers feed that is a supply itself, then what stands behind a disconnect, last the disconnects of what is no motor: each
+//! disconnect is named once, here or among the motors. What comes with a breaker is measured in the next line, before another is
+//! closed.
 //!
 //! Accepted: a branch of the service within 5 per cent of its volts (ANSI C84.1 range A, from memory). A transformer of ours
 //! stands between its volts with no load and with all its load, U0 and U0 - R S / U0 (U in volts, R its inner resistance in
@@ -7,7 +9,10 @@
 //!
 //! To ground: what its first conductor shows; nothing where neither side of a transformer is grounded, since it floats.
 
-use super::super::lockout::{Isolator, reach::Map, sources};
+use super::{
+    super::lockout::{Isolator, reach::Map, sources},
+    motors::Motor,
+};
 use crate::{
     device::{Device, Kind},
     part::{Part, T},
@@ -42,7 +47,7 @@ pub struct Supply {
 }
 
 /// All supplies of the plan.
-pub(super) fn supplies(plan: &Plan, trace: &Trace<'_>, map: &Map<'_>) -> Vec<Supply> {
+pub(super) fn supplies(plan: &Plan, trace: &Trace<'_>, map: &Map<'_>, motors: &[Motor]) -> Vec<Supply> {
     let mut list: Vec<(u8, Supply)> = Vec::new();
     let boards = plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).count();
     for c in &plan.circuits {
@@ -79,7 +84,50 @@ pub(super) fn supplies(plan: &Plan, trace: &Trace<'_>, map: &Map<'_>) -> Vec<Sup
     }
     // Stable: within a stage the order of the circuits stays; a transformer's secondary comes ahead of its main breaker.
     list.sort_by_key(|(stage, s)| (*stage, *stage == 1 && s.close.starts_with("main")));
-    list.into_iter().map(|(_, s)| s).collect()
+    let mut list: Vec<Supply> = list.into_iter().map(|(_, s)| s).collect();
+    // What comes with a breaker stands behind that breaker's line.
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::DryTransformer) {
+        let fed = |s: &Supply| s.at.strip_prefix(d.tag.as_str()).is_some_and(|t| t.starts_with(':'));
+        let (Some(with), Some(brings)) =
+            (list.iter().position(|s| s.from == d.tag && s.close.is_empty()), list.iter().position(fed))
+        else {
+            continue;
+        };
+        let moved = list.remove(with);
+        list.insert(if with < brings { brings } else { brings + 1 }, moved);
+    }
+    let behind = switches(plan, &list, motors);
+    list.extend(behind);
+    list
+}
+
+/// The disconnects that neither bring a transformer in nor stand ahead of a motor, each measured at its load side.
+fn switches(plan: &Plan, list: &[Supply], motors: &[Motor]) -> Vec<Supply> {
+    let mut out = Vec::new();
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::Disconnect) {
+        let named = list.iter().any(|s| s.close == d.tag) || motors.iter().any(|m| m.close.contains(&d.tag));
+        // Of its contacts the first is a pole of the line.
+        let load = d.parts.iter().find_map(|p| if let Part::Contact { b, .. } = p { Some(*b) } else { None });
+        let Some(mark) = load.and_then(|t| d.terminals.get(usize::from(t.0))).filter(|_| !named) else { continue };
+        let lands = |r: &&crate::row::Row| r.from.device == d.tag && r.from.terminal == mark.mark;
+        let back = |r: &&crate::row::Row| r.to.device == d.tag && r.to.terminal == mark.mark;
+        let ahead = |r: &&crate::row::Row| r.to.device == d.tag || r.from.device == d.tag;
+        let Some(row) = plan.rows.iter().find(lands).or_else(|| plan.rows.iter().find(back)) else { continue };
+        let circuit = plan.rows.iter().find(ahead).map_or(row.circuit.as_str(), |r| r.circuit.as_str());
+        let Some(c) = plan.circuits.iter().find(|c| c.name == circuit) else { continue };
+        let far = if row.from.device == d.tag { &row.to } else { &row.from };
+        out.push(Supply {
+            from: d.tag.clone(),
+            close: d.tag.clone(),
+            feeds: c.label.clone(),
+            volts: c.volts,
+            accept_v: [c.volts * (1.0 - SERVICE_BAND), c.volts * (1.0 + SERVICE_BAND)],
+            to_ground_v: Some(c.volts_to_ground),
+            phases: c.phases,
+            at: format!("{}:{}", far.device, far.terminal),
+        });
+    }
+    out
 }
 
 /// True for a panelboard on the service.

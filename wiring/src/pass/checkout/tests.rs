@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::{
+    device::Kind,
     fixtures::{library, mill, workshop},
     part::{Actuator, LoadUse, Part, Rest},
     plan::plan,
@@ -145,13 +146,13 @@ fn a_winding_of_some_tenths_of_an_ohm_is_told() {
         ring.into_iter().find(|r| r.from == "TP1:X1").unwrap().to_ground
     };
     assert_eq!(of(&p), ToGround::Winding);
-    // Seen to move: of a hundred times the resistance it is a load, tied to ground it is joined.
+    // Seen to move: of a hundred times the resistance it reads some ohms, tied to ground it is joined.
     for part in &mut p.devices.iter_mut().find(|d| d.tag == "TP1").unwrap().parts {
         if let Part::Transformer { ohm, .. } = part {
             *ohm *= 100.0;
         }
     }
-    assert_eq!(of(&p), ToGround::Load);
+    assert_eq!(of(&p), ToGround::SmallWinding);
     let tp1 = p.devices.iter_mut().find(|d| d.tag == "TP1").unwrap();
     let (x1, pe) = (tp1.find("X1").unwrap(), tp1.find("PE").unwrap());
     tp1.parts.push(Part::Bond(x1, pe));
@@ -171,7 +172,9 @@ fn supplies_come_in_the_order_of_closing() {
     assert!(order.is_sorted(), "{order:?}");
     let first = |f: &str| supplies.iter().position(|s| s.from.starts_with(f)).unwrap();
     let last = |f: &str| supplies.iter().rposition(|s| s.from.starts_with(f)).unwrap();
-    assert!(last("A2-") < first("TP1") && last("A3-") < first("T1"));
+    // The secondary stands right behind the breaker that brings it.
+    assert_eq!(order[1], order[0] + 1, "{supplies:?}");
+    assert!(last("A2-") < supplies.iter().position(|s| s.from == "A3").unwrap() && last("A3-") < first("T1"));
     let t1 = &supplies[order[4]];
     assert_eq!(t1.close, "QR1", "behind the control disconnect: {t1:?}");
     assert!(supplies[order[3]].close.starts_with("breaker 1 of"), "{:?}", supplies[order[3]]);
@@ -271,16 +274,14 @@ fn motors_fans_and_receptacles_are_tried() {
         let p = plan(&job).unwrap();
         let c = checkout(&job, &p);
         for m in &p.motors {
-            let Some(t) = c.motors.iter().find(|t| t.tag == m.device) else {
-                assert!(m.overload.is_none(), "{m:?}");
-                continue;
-            };
+            let t = c.motors.iter().find(|t| t.tag == m.device).unwrap_or_else(|| panic!("{m:?}"));
             assert_eq!(t.set_a, m.overload.map(|o| o.set_a));
             let d = p.devices.iter().find(|d| d.tag == m.device).unwrap();
             assert_eq!(t.direction, d.parts.iter().any(|p| matches!(p, Part::Load3 { .. })), "{t:?}");
             for switch in [&m.disconnect, &m.controller_disconnect] {
                 let is_switch = p.devices.iter().any(|d| d.tag == *switch && d.kind == crate::device::Kind::Disconnect);
-                assert!(!is_switch || t.close.contains(switch), "{switch}: {t:?}");
+                let before = c.supplies.iter().any(|s| s.close == *switch);
+                assert!(!is_switch || before || t.close.contains(switch), "{switch}: {t:?}");
             }
         }
         assert!(c.motors.iter().any(|t| t.direction));
@@ -290,21 +291,171 @@ fn motors_fans_and_receptacles_are_tried() {
     }
 }
 
-/// Each branch circuit is tested once, the controller and other electronics off it; every landing of power is counted for torque.
+/// Every screw that holds a conductor is counted: two of a strip terminal whose sides are both used, those of Class 2 apart.
 #[test]
-fn insulation_and_torque_follow_the_rows() {
+fn every_screw_is_counted() {
     let job = mill();
     let p = plan(&job).unwrap();
     let c = checkout(&job, &p);
-    assert_eq!(c.insulation.len(), p.breakers.iter().filter(|b| b.circuit != "TP1").count());
-    let of = |name: &str| c.insulation.iter().find(|i| i.circuit == name).unwrap();
-    assert!(of("A3-1").take_off.contains(&"T1".to_owned()), "{:?}", of("A3-1"));
-    assert!(of("A3-1").lift.starts_with("A3:N"), "{:?}", of("A3-1"));
-    let receptacle = p.circuits.iter().find(|c| c.duty == crate::plan::Duty::Receptacle).unwrap();
-    assert!(!of(&receptacle.name).take_off.is_empty(), "its ground-fault protection");
-    let mut terminals: std::collections::BTreeSet<_> = std::collections::BTreeSet::new();
-    for r in p.rows.iter().filter(|r| r.class != crate::row::Class::Class2) {
-        terminals.extend([&r.from, &r.to]);
+    let sum = |of: fn(&Torque) -> usize| c.torque.iter().map(of).sum::<usize>();
+    let mut ends: std::collections::BTreeMap<(&str, &str), (usize, bool)> = Default::default();
+    for r in &p.rows {
+        for l in [&r.from, &r.to] {
+            if !(r.colour == Colour::Shield && l == &r.to) {
+                let e = ends.entry((&l.device, &l.terminal)).or_default();
+                *e = (e.0 + 1, r.class == crate::row::Class::Class2);
+            }
+        }
     }
-    assert_eq!(c.torque.iter().map(|t| t.terminals).sum::<usize>(), terminals.len());
+    let strip = |tag: &str| p.devices.iter().any(|d| d.tag == tag && d.kind == Kind::Strip);
+    let wanted = |class2: bool| {
+        let here = ends.iter().filter(|e| e.1.1 == class2 && (!e.0.0.starts_with("XF") || e.0.1.starts_with("PE")));
+        here.map(|((tag, mark), (n, _))| if strip(tag) && !mark.starts_with("PE") { *n.min(&2) } else { 1 })
+            .sum::<usize>()
+    };
+    assert_eq!(sum(|t| t.screws), wanted(false));
+    assert_eq!(sum(|t| t.class2_screws), wanted(true));
+    let both = ends.iter().filter(|e| strip(e.0.0) && e.1.0 > 1).count();
+    assert!(both > 20, "a strip terminal has two sides: {both}");
+}
+
+/// Insulation is tested piece by piece: no piece goes through a switch, each conductor is in one, motors are off, 480 V at 1000 V dc.
+#[test]
+fn insulation_is_tested_between_open_switches() {
+    for job in [workshop(), library(), mill()] {
+        let p = plan(&job).unwrap();
+        let list = checkout(&job, &p).insulation;
+        let holds = |i: &Insulation, wire: &str| i.wires.iter().any(|w| w == wire);
+        // Every conductor of power and control stands in one line of its circuit.
+        for r in p.rows.iter().filter(|r| matches!(r.class, crate::row::Class::Power | crate::row::Class::Control)) {
+            let n = list.iter().filter(|i| i.circuit == r.circuit && holds(i, &r.wire)).count();
+            assert_eq!(n, 1, "{} of {}", r.wire, r.circuit);
+        }
+        // The two sides of a pole are never in one line.
+        for d in p.devices.iter().filter(|d| d.kind == Kind::Disconnect) {
+            let at = |mark: &str| {
+                let lands = |l: &crate::row::Landing| l.device == d.tag && l.terminal == mark;
+                p.rows.iter().find(|r| lands(&r.from) || lands(&r.to)).map(|r| r.wire.clone())
+            };
+            if let (Some(line), Some(load)) = (at("1/L1"), at("2/T1")) {
+                assert!(!list.iter().any(|i| holds(i, &line) && holds(i, &load)), "{}: {line} {load}", d.tag);
+            }
+        }
+        for m in &p.motors {
+            let near: Vec<&Insulation> = list.iter().filter(|i| i.between.contains(&m.device)).collect();
+            assert!(!near.is_empty() && near.iter().all(|i| i.take_off.contains(&m.device)), "{}", m.device);
+        }
+        for i in &list {
+            let c = p.circuits.iter().find(|c| c.name == i.circuit).unwrap();
+            assert_eq!(i.volts_dc, if c.volts > 250.0 { 1000.0 } else { 500.0 }, "{i:?}");
+        }
+        // What feeds a relay panel is electronics on one side of its disconnect and a neutral to lift on the other.
+        let supply = p.circuits.iter().find(|c| c.duty == crate::plan::Duty::PanelSupply).unwrap();
+        let of: Vec<&Insulation> = list.iter().filter(|i| i.circuit == supply.name).collect();
+        assert!(of.iter().any(|i| i.take_off.contains(&"T1".to_owned())), "{of:?}");
+        assert_eq!(of.iter().filter(|i| i.lift.contains(":N")).count(), 1, "{of:?}");
+        let receptacle = p.circuits.iter().find(|c| c.duty == crate::plan::Duty::Receptacle).unwrap();
+        let off = |i: &&Insulation| i.circuit == receptacle.name && !i.take_off.is_empty();
+        assert!(list.iter().any(|i| off(&i)), "its ground-fault protection");
+        // The limit loops of the boilers are lines of their own.
+        let pair = |f: &crate::plan::Feed| matches!(f, crate::plan::Feed::Boiler(_));
+        for c in p.circuits.iter().filter(|c| pair(&c.feed) && p.rows.iter().any(|r| r.circuit == c.name)) {
+            assert!(c.class == crate::row::Class::Class2 || list.iter().any(|i| i.circuit == c.name), "{}", c.name);
+        }
+    }
+}
+
+/// Each disconnect of the plan is closed at one place of the procedure, once: none stays open, none is closed unseen.
+#[test]
+fn every_disconnect_is_closed_once() {
+    for job in [workshop(), library(), mill()] {
+        let p = plan(&job).unwrap();
+        let c = checkout(&job, &p);
+        for d in p.devices.iter().filter(|d| d.kind == crate::device::Kind::Disconnect) {
+            let supplies = c.supplies.iter().filter(|s| s.close == d.tag).count();
+            let motors = c.motors.iter().filter(|m| m.close.contains(&d.tag)).count();
+            // A control disconnect brings all transformers behind it; a motor's disconnects stand in its own line.
+            assert!(supplies + motors > 0, "{}: nobody closes it", d.tag);
+            assert!(supplies == 0 || motors == 0, "{}: closed twice", d.tag);
+        }
+        // The boilers' pairs are measured in part 4 with their control circuits live: their switches are closed in part 3.
+        let boiler = |s: &&Supply| s.close.starts_with("QC");
+        assert_eq!(c.supplies.iter().filter(boiler).count(), job.boilers.len());
+        assert!(c.supplies.iter().filter(boiler).all(|s| !s.at.starts_with("QC")), "measured behind the switch");
+        assert_eq!(c.motors.iter().filter(|m| m.tag.starts_with("ME")).count(), job.condensate_pumps.len());
+    }
+}
+
+/// How each motor is started follows from the network: HAND where there is a selector, else the call that closes its way.
+#[test]
+fn the_start_of_each_motor_is_named() {
+    let job = mill();
+    let mut p = plan(&job).unwrap();
+    let start = |p: &Plan, tag: &str| checkout(&job, p).motors.into_iter().find(|m| m.tag == tag).unwrap().start;
+    for (i, pump) in job.pumps.iter().enumerate() {
+        let told = start(&p, &format!("M{}", i + 1));
+        let hand = pump.selector == crate::job::Selector::HandOffAuto;
+        assert_eq!(told.ends_with(" at HAND"), hand, "M{}: {told}", i + 1);
+        assert!(hand || told.contains("call"), "M{}: {told}", i + 1);
+    }
+    assert!(start(&p, "ME1").contains("float"));
+    let (i, _) = job.pumps.iter().enumerate().find(|(_, p)| p.selector == crate::job::Selector::HandOffAuto).unwrap();
+    let tag = format!("M{}", i + 1);
+    // Seen to move: with its HAND contact gone only a call starts it.
+    for d in &mut p.devices {
+        d.parts.retain(|x| !matches!(x, Part::Contact { by: Actuator::Hand(q), .. } if q.index() == i));
+    }
+    assert!(start(&p, &tag).contains("call"), "{}", start(&p, &tag));
+
+    // Without a controller: the flat's own thermostat, and the boiler that asks for its pump.
+    let mut job = workshop();
+    job.control = crate::job::Control::ZoneRelays;
+    job.points = heatwright_core::Points::default();
+    job.sensors = Vec::new();
+    job.beacon = None;
+    job.boilers[0].drive = heatwright_core::config::BoilerDrive::DemandOnly;
+    job.boilers[0].marks.signal = None;
+    let p = plan(&job).unwrap();
+    let start = |tag: &str| checkout(&job, &p).motors.into_iter().find(|m| m.tag == tag).unwrap().start;
+    assert_eq!(start("M3"), "call of office");
+}
+
+/// A safety with a supply of its own is dead and open while conductors are rung out; a receptacle has nothing plugged in; the
+/// live side of a boiler's grounded control transformer reads its winding.
+#[test]
+fn what_is_dead_or_empty_leads_nowhere() {
+    let mut job = workshop();
+    let ring = |job: &Job| {
+        let p = plan(job).unwrap();
+        checkout(job, &p).ring
+    };
+    let at = |ring: &[Ring], end: &str| {
+        ring.iter().find(|r| r.from == end || r.to == end).unwrap_or_else(|| panic!("{end}")).to_ground
+    };
+    let before = ring(&job);
+    assert_eq!(at(&before, "E1:1"), ToGround::SmallWinding, "24 V x 24 V x 0.08 / 40 VA: 1.2 ohm");
+    assert_eq!(at(&before, "XR1:L"), ToGround::Open);
+    let cutoff = |ring: &[Ring]| ["F2:11", "F2:12"].map(|end| at(ring, end));
+    assert!(cutoff(&before).iter().all(|r| *r != ToGround::Open), "{:?}", cutoff(&before));
+    job.safeties[1].supply = Some(crate::job::SafetySupply { volts: 120.0, va: 5.0 });
+    job.safeties[1].rest = Rest::Open;
+    let after = ring(&job);
+    assert!(cutoff(&after).contains(&ToGround::Open), "dead and open: {:?}", cutoff(&after));
+}
+
+/// The flow of a boiler is stopped where its pump can be stopped, by name, and put back; a maintained switch is turned back.
+#[test]
+fn a_trip_names_what_is_turned() {
+    use heatwright_core::config::SafetyKind;
+    for (job, wanted) in [(mill(), "to OFF; back to AUTO"), (workshop(), "Open QB1: ")] {
+        let p = plan(&job).unwrap();
+        let trips = checkout(&job, &p).trips;
+        let of = |kind: SafetyKind| job.safeties.iter().position(|s| s.config.kind == kind).map(|i| &trips[i]).unwrap();
+        let flow = of(SafetyKind::FlowSwitch);
+        assert!(flow.how.contains(wanted) && flow.how.ends_with("at once."), "{flow:?}");
+        let named = p.devices.iter().filter(|d| flow.how.split([' ', ':']).any(|w| w == d.tag)).count();
+        assert_eq!(named, 1, "{flow:?}");
+        let door = of(SafetyKind::DoorSwitch);
+        assert!(!door.after.contains("button") && door.after.contains("turns it back"), "{door:?}");
+    }
 }

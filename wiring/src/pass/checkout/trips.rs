@@ -10,13 +10,13 @@ use super::super::lockout::{
 use crate::{
     device::{Device, Kind},
     job::Job,
-    part::{Actuator, Part, Rest},
+    part::{Actuator, LoadUse, Part, Rest},
     pass::lockout::Item,
     plan::Plan,
 };
 use heatwright_core::{
     ContactUse, SafetyId, Subject,
-    config::{Reset, SafetyKind},
+    config::{BoilerPump, Reset, SafetyKind, SafetyScope},
 };
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -29,7 +29,7 @@ pub struct Trip {
     /// Its name.
     pub name: String,
     /// How its condition is made.
-    pub how: &'static str,
+    pub how: String,
     /// What must stop; nothing for an alarm.
     pub stops: Stops,
     /// The controller's input that must see it, counted from 1.
@@ -65,10 +65,38 @@ fn stops(job: &Job, plan: &Plan, map: &Map<'_>, before: &Alive, dead: &BTreeSet<
     consequences::lost(job, plan, map, &nobody(), before, &after)
 }
 
-/// How each kind of safety is tripped by its own condition.
-fn how(kind: SafetyKind) -> &'static str {
+/// How its own condition is made.
+fn how(job: &Job, plan: &Plan, s: &crate::job::Safety) -> String {
+    match (s.config.kind, s.config.scope) {
+        (SafetyKind::FlowSwitch, SafetyScope::Boiler(b)) => no_flow(job, plan, b),
+        (kind, _) => by_kind(kind).to_owned(),
+    }
+}
+
+/// How the flow through a boiler is stopped: at its pump's selector, else at the disconnect nearest the pump.
+fn no_flow(job: &Job, plan: &Plan, b: heatwright_core::BoilerId) -> String {
+    let pump = job.boilers.get(b.index()).and_then(|b| match b.pump {
+        BoilerPump::Controller(p) | BoilerPump::Boiler(p) | BoilerPump::Either(p) => Some(p),
+        BoilerPump::None => None,
+    });
+    let Some(p) = pump else { return "Close the boiler's supply valve slowly; open it again at once.".into() };
+    let turns =
+        |part: &Part| matches!(part, Part::Contact { by: Actuator::Hand(q) | Actuator::Auto(q), .. } if *q == p);
+    if let Some(s) = plan.devices.iter().find(|d| d.kind == Kind::Selector && d.parts.iter().any(turns)) {
+        return format!("Turn {} to OFF; back to AUTO at once.", s.tag);
+    }
+    let drives = |what: LoadUse| matches!(what, LoadUse::Pump(q) | LoadUse::PumpSupply(q) if q == p);
+    match plan.motors.iter().find(|m| drives(m.what)) {
+        Some(m) if plan.devices.iter().any(|d| d.kind == Kind::Disconnect && d.tag == m.disconnect) => {
+            format!("Open {}: the boiler's pump stops; close it again at once.", m.disconnect)
+        }
+        _ => "Stop the boiler's pump; start it again at once.".into(),
+    }
+}
+
+fn by_kind(kind: SafetyKind) -> &'static str {
     match kind {
-        SafetyKind::DoorSwitch => "Press it.",
+        SafetyKind::DoorSwitch => "Press it, or turn it off: as it is made.",
         SafetyKind::LowWater => {
             "Blow the float chamber down or drain to below the probe, valves as its instructions say; a test button alone does not \
              show that it senses water."
@@ -79,7 +107,7 @@ fn how(kind: SafetyKind) -> &'static str {
         SafetyKind::GasLow => "Close the gas valve ahead of it slowly.",
         SafetyKind::GasHigh => "Turn its setting down below the pressure, then back.",
         SafetyKind::Condensate => "Lift its float, or fill its trap.",
-        SafetyKind::FlowSwitch => "Stop the boiler's pump.",
+        SafetyKind::FlowSwitch => "Stop the flow through it.",
         SafetyKind::DamperSwitch => "Unhook the blade's linkage, the damper open.",
         SafetyKind::PressureLow => "Turn its setting up above the pressure, then back.",
         SafetyKind::GasDetector => "Put test gas to it as its instructions say.",
@@ -102,19 +130,21 @@ pub(super) fn trips(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Trip> {
         let dead: BTreeSet<usize> = all.filter(|(_, e)| Some(e.device) == at).map(|(n, _)| n).collect();
         let input = job.points.contacts.iter().position(|c| matches!(c, ContactUse::Safety(x, _) if *x == id));
         let flow = job.points.contacts.iter().position(|c| match (c, s.config.scope) {
-            (ContactUse::Flow(b), heatwright_core::config::SafetyScope::Boiler(of)) => {
-                s.config.kind == SafetyKind::FlowSwitch && *b == of
-            }
+            (ContactUse::Flow(b), SafetyScope::Boiler(of)) => s.config.kind == SafetyKind::FlowSwitch && *b == of,
             (ContactUse::DamperOpen, _) => s.config.kind == SafetyKind::DamperSwitch,
             _ => false,
         });
         list.push(Trip {
             tag,
             name: job.names.of(about),
-            how: how(s.config.kind),
+            how: how(job, plan, s),
             stops: stops(job, plan, map, &before, &dead),
             input: input.or(flow).map(|n| n as u8 + 1),
             after: match s.config.reset {
+                // A maintained switch has no button of its own.
+                _ if s.config.kind == SafetyKind::DoorSwitch => {
+                    "It stays off until somebody turns it back or pulls it out."
+                }
                 Reset::Manual => "It stays tripped until its own button is pressed.",
                 Reset::Automatic => "It makes again by itself.",
             },

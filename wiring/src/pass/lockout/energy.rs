@@ -101,7 +101,7 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject, kind: Kind) -> Vec
         ],
         Item::Damper => vec![of(
             "return spring",
-            "The blades move when power goes. Keep fingers out; block the linkage before the point is opened, in the preparation.",
+            "See that the block still holds the linkage, and keep fingers out of the blades all the same.",
         )],
         Item::Tank => vec![
             of(

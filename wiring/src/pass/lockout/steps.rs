@@ -7,9 +7,11 @@
 //! Points, valves and pairs are listed once, in the tables of the sheet; the steps name them by number.
 
 use super::{Item, Point, Source, Step, Stops, Stored, Test, Valve, energy, words};
+use crate::pass::movers::Movers;
 use crate::{
     device::Kind,
-    job::{Job, Selector},
+    job::{Control, Job, Selector},
+    part::LoadUse,
 };
 use heatwright_core::{
     BoilerId, Subject,
@@ -19,10 +21,13 @@ use heatwright_core::{
 /// Everything the steps speak of.
 pub(super) struct Told<'a> {
     pub(super) job: &'a Job,
+    pub(super) movers: &'a Movers<'a>,
     pub(super) item: Item,
     pub(super) subject: Subject,
     /// What its first device is.
     pub(super) kind: Kind,
+    /// Which condensate pump it is, by its place in the job's list.
+    pub(super) condensate: Option<u8>,
     pub(super) name: &'a str,
     pub(super) sources: &'a [Source],
     pub(super) points: &'a [Point],
@@ -69,6 +74,9 @@ fn prepare(t: &Told<'_>) -> Vec<String> {
         }
     }];
     list.extend(asks_dry(t.job, t.subject));
+    if t.item == Item::Damper {
+        list.push("Have at hand what blocks its linkage: the blades move when power goes or comes.".into());
+    }
     list.extend(t.starts.iter().cloned());
     list
 }
@@ -90,23 +98,24 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
     let mut list = Vec::new();
     if !t.stops.boilers.is_empty() {
         list.push(format!(
-            "First end every demand and wait for post-purge and overrun of all boilers. The points take burner or flow from {}: a \
-             boiler cut off while it fires stays hot with no pump to cool it.",
+            "First end every demand{} and wait for post-purge and overrun of all boilers. The points take burner or flow from {}: \
+             a boiler cut off while it fires stays hot with no pump to cool it.",
+            by_hand(t),
             t.stops.boilers.join(", ")
         ));
     }
     list.push(match t.item {
-        Item::Boiler => {
-            "End its demand at the controller, let the burner go out, wait for post-purge and pump overrun. Leave its pump running \
-             until its outlet is below 110 °F; where other boilers keep the return hotter, close its valves after the overrun \
-             and let it stand."
-                .into()
-        }
+        Item::Boiler => boiler_down(t),
         Item::Pump if has_selector(t) => "End every call that needs it, then turn its selector to OFF.".into(),
         Item::Pump => "End the calls that need it and let it stop.".into(),
         Item::Tank => "Turn its aquastat down and wait for its pump to stop.".into(),
         Item::RelayPanel | Item::StarterPanel => {
-            "End every demand, wait for post-purge and overrun of all boilers, turn all selectors to OFF.".into()
+            let selectors = t.job.pumps.iter().any(|p| p.selector == Selector::HandOffAuto);
+            format!(
+                "End every demand{}, wait for post-purge and overrun of all boilers{}.",
+                by_hand(t),
+                if selectors { ", turn all selectors to OFF" } else { "" }
+            )
         }
         Item::CondensatePump => match served(t).as_slice() {
             [] => "Shut every condensing boiler down first: their condensate has nowhere to go.".into(),
@@ -118,7 +127,11 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
         },
         Item::Panelboard => "Shut down what it feeds, then open its breakers, the main last.".into(),
         Item::Fan => "End the calls of its zone and let it stop.".into(),
-        Item::Damper => "End every demand: no burner may fire with the damper out of service.".into(),
+        Item::Damper => format!(
+            "End every demand{}: no burner may fire with the damper out of service. Once the burners are out and the blades stand, \
+             block the linkage, before the point is opened. Keep fingers out.",
+            by_hand(t)
+        ),
         Item::Other => match t.kind {
             Kind::Beacon => "Nothing runs through it. Agree who looks for alarms while it is out.".into(),
             Kind::Receptacle => "Unplug what is in use.".into(),
@@ -130,6 +143,51 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
     list
 }
 
+/// Where no controller ends demands: whose calls are turned down by hand.
+fn by_hand(t: &Told<'_>) -> String {
+    match (t.job.control, words::all_callers(t.job, t.movers).as_slice()) {
+        (Control::Controller, _) | (_, []) => String::new(),
+        (Control::ZoneRelays, calls) => format!(" (turn down the call of {})", calls.join(", ")),
+    }
+}
+
+/// How a boiler is brought down and cooled, by whom it is asked and who moves its water.
+fn boiler_down(t: &Told<'_>) -> String {
+    let Subject::Boiler(id) = t.subject else { return "End its demand and let the burner go out.".into() };
+    let calls = words::callers(t.job, t.movers, LoadUse::Demand(id));
+    let end = match (t.job.control, calls.as_slice()) {
+        (Control::Controller, _) => "End its demand at the controller".to_owned(),
+        (Control::ZoneRelays, []) => "End its demand".to_owned(),
+        (Control::ZoneRelays, calls) => format!(
+            "End its demand: turn down every thermostat that asks it ({}), or where one cannot be reached turn the boiler off at its \
+             own control as its instructions say, not at its switch",
+            calls.join(", ")
+        ),
+    };
+    let pump = t.job.boilers.get(id.index()).and_then(|b| match b.pump {
+        BoilerPump::Controller(p) | BoilerPump::Boiler(p) | BoilerPump::Either(p) => {
+            t.job.pumps.get(p.index()).map(|x| (p, x))
+        }
+        BoilerPump::None => None,
+    });
+    let cool = match pump {
+        Some((p, pump)) if pump.selector == Selector::HandOffAuto => format!(
+            "wait for post-purge and pump overrun. Keep its pump ({}) running with its selector at HAND until its outlet is below \
+             110 °F; where other boilers keep the return hotter, close its valves after the overrun and let it stand.",
+            t.job.names.of(Subject::Pump(p))
+        ),
+        Some((p, _)) => format!(
+            "wait for post-purge and pump overrun. Nobody can hold its pump ({}) on: once that has stopped by itself, let the boiler \
+             stand until its outlet is below 110 °F.",
+            t.job.names.of(Subject::Pump(p))
+        ),
+        None => "wait for post-purge. Let water flow through it until its outlet is below 110 °F; where the return is hotter, let it \
+                 stand."
+            .into(),
+    };
+    format!("{end}, let the burner go out, {cool}")
+}
+
 fn has_selector(t: &Told<'_>) -> bool {
     let Subject::Pump(p) = t.subject else { return false };
     t.job.pumps.get(p.index()).is_some_and(|p| p.selector == Selector::HandOffAuto)
@@ -139,7 +197,8 @@ fn has_selector(t: &Told<'_>) -> bool {
 /// other pump serves.
 fn served(t: &Told<'_>) -> Vec<String> {
     let name = |b: BoilerId| t.job.names.of(Subject::Boiler(b));
-    if let Subject::Boiler(b) = t.subject {
+    let own = |i: u8| t.job.condensate_pumps.get(usize::from(i)).and_then(|c| c.boiler);
+    if let Some(b) = t.condensate.and_then(own) {
         return vec![name(b)];
     }
     let own: Vec<BoilerId> = t.job.condensate_pumps.iter().filter_map(|c| c.boiler).collect();

@@ -4,7 +4,7 @@ use super::*;
 use crate::{
     device::{Kind, Reach},
     fixtures::{library, mill, workshop},
-    job::{Fed, GivenSpace},
+    job::{Control, Fed, GivenSpace},
     net::{
         ActuatorSet, Changes, Network,
         actuators::is_free,
@@ -662,4 +662,65 @@ fn a_boiler_that_asks_by_a_dry_contact_says_why_our_voltage_is_there() {
     };
     assert_eq!(says("E2"), (true, true));
     assert_eq!(says("E1"), (false, false));
+}
+
+/// The blades are blocked while the damper still stands: ahead of the step that takes its power away, which lets its spring go.
+#[test]
+fn a_damper_is_blocked_before_its_point_is_opened() {
+    let job = library();
+    let l = lockout(&job, &made(&job));
+    let s = l.sheets.iter().find(|s| s.item == Item::Damper).unwrap();
+    let step = |words: &str| s.steps.iter().position(|x| x.tasks.iter().any(|t| t.contains(words)));
+    let (block, open) = (step("block the linkage").unwrap(), step("Open point").unwrap());
+    assert!(block < open, "{:?}", s.steps);
+    assert!(!s.stored.iter().any(|x| x.relieve.contains("before the point")), "{:?}", s.stored);
+}
+
+/// Without a controller no sheet speaks of one: who calls is named, and no pump is held on that nobody can hold.
+#[test]
+fn sheets_of_zone_relays_name_the_callers() {
+    let mut job = workshop();
+    job.control = Control::ZoneRelays;
+    job.points = heatwright_core::Points::default();
+    job.sensors = Vec::new();
+    job.beacon = None;
+    job.boilers[0].drive = heatwright_core::config::BoilerDrive::DemandOnly;
+    job.boilers[0].marks.signal = None;
+    let words = |l: &Lockout| {
+        let of = |s: &Sheet| s.steps.iter().flat_map(|x| x.tasks.clone()).collect::<Vec<_>>().join(" ");
+        l.sheets.iter().map(|s| (s.name.clone(), of(s))).collect::<Vec<_>>()
+    };
+    let l = lockout(&job, &made(&job));
+    assert!(!l.cautions.iter().any(|c| c.contains("controller")));
+    for (name, text) in words(&l) {
+        assert!(!text.contains("controller"), "{name}: {text}");
+    }
+    let of = |name: &str| words(&l).into_iter().find(|w| w.0 == name).unwrap().1;
+    let boiler = of("boiler");
+    assert!(boiler.contains("asks it (workshop floor, office)"), "{boiler}");
+    assert!(boiler.contains("Nobody can hold its pump (boiler pump) on"), "no selector: {boiler}");
+    assert!(of("office pump").contains("Starts by itself on a call of office."), "{}", of("office pump"));
+    // With a controller and a selector the pump is held by it.
+    let mut job = library();
+    job.pumps[0].selector = crate::job::Selector::HandOffAuto;
+    let told = words(&lockout(&job, &made(&job)));
+    assert!(told.iter().any(|w| w.1.contains("with its selector at HAND until its outlet is below")), "{told:?}");
+    assert!(told.iter().any(|w| w.1.contains("End its demand at the controller")));
+}
+
+/// A condensate pump of one boiler asks for that boiler's shutdown and no other's.
+#[test]
+fn a_condensate_pump_shuts_its_own_boiler_down() {
+    let mut job = library();
+    let shut = |job: &Job| {
+        let l = lockout(job, &made(job));
+        let s = l.sheets.into_iter().find(|s| s.item == Item::CondensatePump).unwrap();
+        s.steps.into_iter().find(|x| x.clause == "(d)(2)").unwrap().tasks.join(" ")
+    };
+    let name = |b: u8| job.names.of(Subject::Boiler(BoilerId(b)));
+    let (own, other) = (name(0), name(1));
+    job.condensate_pumps[0].boiler = Some(BoilerId(0));
+    assert!(shut(&job).contains(&format!("Shut {own} down first")) && !shut(&job).contains(&other), "{}", shut(&job));
+    job.condensate_pumps[0].boiler = Some(BoilerId(1));
+    assert!(shut(&job).contains(&format!("Shut {other} down first")), "{}", shut(&job));
 }
