@@ -133,6 +133,7 @@ fn machine_table(l: &Loaded, s: &CurveStudy, u: In) -> Table {
         format!(">Surplus, {}", u.heat_unit()),
         format!(">Return, {}", u.temp_unit()),
         "Governs".into(),
+        format!(">Supply made, {}", u.temp_unit()),
     ];
     let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for row in &s.rows {
@@ -147,6 +148,7 @@ fn machine_table(l: &Loaded, s: &CurveStudy, u: In) -> Table {
                 tidy(u.heat(z.surplus_w), 2),
                 tidy(u.temp(z.return_c), 2),
                 if row.governing.is_some_and(|g| g.0 == z.zone) { "yes".into() } else { String::new() },
+                tidy(u.temp(row.made_c), 2),
             ]);
         }
     }
@@ -174,20 +176,35 @@ fn shortfalls(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     }
     r.table(t);
     r.text("Surplus: what the emitter gives on this curve beyond the heat loss; negative is a shortfall.");
+    if design.made_c < design.supply_c - curve::MADE_LESS_K {
+        r.text(format!(
+            "Counted on the {} that the boilers can be made to give there; the curve asks for {}.",
+            u.temp_text(design.made_c),
+            u.temp_text(design.supply_c)
+        ));
+    }
 }
 
 fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     r.heading("What the boilers see");
-    let mut t = Table::new(&[
-        &format!(">Outdoor, {}", u.temp_unit()),
-        &format!(">Load, {}", u.heat_unit()),
-        ">Boilers",
-        ">Rate, %",
-        &format!(">Outlet, {}", u.temp_unit()),
-        &format!(">Return, {}", u.temp_unit()),
-        "Fires",
-        "Condenses",
-    ]);
+    let less = s.rows.iter().any(|row| row.made_c < row.supply_c - curve::MADE_LESS_K);
+    let valves = l.physics.boilers.iter().any(|b| b.return_valve_c.is_some());
+    let mut heads = vec![
+        format!(">Outdoor, {}", u.temp_unit()),
+        format!(">Load, {}", u.heat_unit()),
+        ">Boilers".into(),
+        ">Rate, %".into(),
+        format!(">Outlet, {}", u.temp_unit()),
+        format!(">Return, {}", u.temp_unit()),
+    ];
+    if valves {
+        heads.push(format!(">Enters, {}", u.temp_unit()));
+    }
+    if less {
+        heads.push(format!(">Supply, {}", u.temp_unit()));
+    }
+    heads.extend(["Fires".to_owned(), "Condenses".to_owned()]);
+    let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     let mut cycling = false;
     for row in &s.rows {
         let Some(w) = &row.water else { continue };
@@ -195,19 +212,34 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         let cycles = w.rate < smallest - 1e-9;
         cycling |= cycles;
         let fires = if cycles { "on and off" } else { "steadily" };
-        t.row([
+        let mut cells = vec![
             tidy(u.temp(row.outdoor_c), 0),
             tidy(u.heat(w.load_w), 1),
             w.boilers.to_string(),
             tidy(w.rate * 100.0, 0),
             tidy(u.temp(w.boiler_outlet_c), 1),
             tidy(u.temp(w.boiler_return_c), 1),
-            fires.into(),
-            if w.condensing { "yes" } else { "no" }.into(),
-        ]);
+        ];
+        if valves {
+            cells.push(tidy(u.temp(w.entering_c), 1));
+        }
+        if less {
+            cells.push(tidy(u.temp(w.supply_c), 1));
+        }
+        cells.extend([fires.to_owned(), if w.condensing { "yes" } else { "no" }.to_owned()]);
+        t.row(cells);
     }
     r.table(t);
     r.text("Load: what the zones that call need, their losses less gains from people, light and machines.");
+    if valves {
+        r.text("Enters: the coldest water that enters a running boiler, behind its return valve where it has one.");
+    }
+    if less {
+        r.text(
+            "Supply: what the boilers can be made to give, by their fire, outlet-max, signals and return valves. Where it is less than the \
+             curve, surplus, hours and efficiency here are counted on it and not on the curve.",
+        );
+    }
     if cycling {
         r.text(
             "On and off: the rate is below the smallest fire, so the burner cycles and the rate is its mean. 'heatwright \
@@ -217,13 +249,18 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     let y = &s.year;
     r.text(format!(
         "Over {weather} ({:.0} h): {:.0} h of heating, {:.0} h of them condensing; seasonal efficiency {} on the higher heating \
-         value, before starting and jacket losses. Heat that this curve leaves missing: {:.0} {}.",
+         value, before starting and jacket losses. Heat that is missing: {:.0} {}{}.",
         y.hours,
         y.hours_heating,
         y.hours_condensing,
         y.efficiency().map_or("-".into(), |e| format!("{:.1} %", e * 100.0)),
         u.energy(y.short_kwh),
-        u.energy_unit()
+        u.energy_unit(),
+        if y.hours_less_made > 0.0 {
+            format!("; in {:.0} h the boilers cannot make the water that the curve asks for", y.hours_less_made)
+        } else {
+            String::new()
+        }
     ));
 }
 
@@ -267,8 +304,11 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
             serde_json::json!({
                 "outdoor_c": row.outdoor_c,
                 "supply_c": row.supply_c,
+                "made_c": row.made_c,
                 "governing": row.governing.map(|g| l.names.zone(g.0).into_owned()),
+                "boiler_outlet_c": row.water.as_ref().map(|w| w.boiler_outlet_c),
                 "boiler_return_c": row.water.as_ref().map(|w| w.boiler_return_c),
+                "boiler_entering_c": row.water.as_ref().map(|w| w.entering_c),
                 "condensing": row.water.as_ref().map(|w| w.condensing),
                 "zones": row.zones.iter().map(|z| serde_json::json!({
                     "zone": l.names.zone(z.zone),
@@ -300,6 +340,7 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
             "fuel_kwh": s.year.fuel_kwh,
             "efficiency": s.year.efficiency(),
             "short_kwh": s.year.short_kwh,
+            "hours_less_made": s.year.hours_less_made,
         },
     })
 }

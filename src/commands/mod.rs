@@ -26,7 +26,7 @@ use crate::{
 use clap::{Args, Parser, Subcommand};
 use heatwright_core::{Severity, Subject};
 use heatwright_sim::{
-    study::curve::{CurveStudy, out_of_reach, outlets_near, study as study_curve, tank_beside},
+    study::curve::{CurveStudy, Reach, out_of_reach, outlets_near, study_within, tank_beside},
     weather::{self, Series},
 };
 use heatwright_wiring::{job::Job, plan::Plan};
@@ -224,7 +224,7 @@ fn stopped(e: &dyn std::fmt::Display) -> Finding {
 
 /// The study of the curve in effect, with what the controller's settings say of it.
 fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
-    let mut study = study_curve(&l.physics, &l.config.reset, weather);
+    let mut study = study_within(&l.physics, &l.config.reset, Reach::of(&l.config), weather);
     let near = outlets_near(&l.physics, &l.config, &study);
     study.findings.extend(near);
     let beyond = out_of_reach(&l.config, &study);

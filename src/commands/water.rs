@@ -33,7 +33,7 @@ impl Water {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
         let u = In(common.units);
-        let year = curve::study(&loaded.physics, &loaded.config.reset, &weather.series).year;
+        let year = super::curve_study(&loaded, &weather.series).year;
         let (given, study) = of(&loaded, &year);
         let mut r = Report::new(format!("Water side of {}", loaded.plant.site.name));
         r.text(

@@ -111,12 +111,25 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "return-cold",
         weight: WARNING,
         source: "the boiler's instructions, as typed in `return-min`",
-        finds: "Hours of the weather in which water comes back to a boiler that burns colder than its `return-min`. The temperature that is \
-            named is the highest `return-min` of the plant.",
+        finds: "Hours of the weather in which water enters a boiler that burns colder than its `return-min`, behind its `return-valve` where it \
+            has one. The temperature that is named is the highest `return-min` of the plant.",
         matters: "Below it the flue gas condenses in a boiler that is not built for it: sulfuric and nitric acid eat heat exchanger and vent.",
-        mend: "Raise the curve or `supply-min`, or mix supply into the boiler's return by a valve that holds it. Where the boiler may condense, \
-            leave `return-min` out.",
-        example: "[boiler.b1]\nefficiency = \"non-condensing\"\nreturn-min = \"130 °F\"\n[reset]\nsupply-min = \"140 °F\"",
+        mend: "A self-acting three-way valve that mixes its outlet water into its return: enter it as `return-valve`. Or raise the curve or \
+            `supply-min`. Where the boiler may condense, leave `return-min` out.",
+        example: "[boiler.b1]\nefficiency = \"non-condensing\"\npump = \"p-b1\"\nreturn-min = \"130 °F\"\nreturn-valve = \"135 °F\"",
+    },
+    Entry {
+        code: "return-valve-short",
+        name: "return-valve-short",
+        weight: WARNING,
+        source: "heat balance of the valve",
+        finds: "A boiler gives the header no more than flow x (its water - the setting of its `return-valve`), however large its fire. With the \
+            hottest water that it may be told that is so little that the zones lack heat. Its water: `fixed-target` where nobody tells it one, \
+            the target of the curve with `header-trim-max` or `signal-low` where one is told, `outlet-max` where it is told a rate.",
+        matters: "The valve leads the rest round and the burner stops on its own target: rooms are cold beside a boiler that is large enough.",
+        mend: "Hotter water: `supply-min`, `signal-low`, `outlet-max`, `fixed-target`. Or more flow through the boiler, or the valve set no higher \
+            than `return-min` asks for.",
+        example: "[boiler.b1]\ndrive = \"target\"\nsignal-low = \"140 °F\"\nsignal-high = \"200 °F\"\nreturn-min = \"130 °F\"\nreturn-valve = \"130 °F\"",
     },
     Entry {
         code: "boilers-short",
@@ -150,8 +163,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         source: "mixing at the tees; 1.8 °F (1 K) of slack is our choice",
         finds: "Behind the header more return water mixes into the supply than the controller may make up for: boilers that are told a \
             target would have to run further above the curve than `header-trim-max`.",
-        matters: "The supply stays below the curve and the zones fall short, although the boilers are large enough. The rows of the study \
-            reckon with the water that is needed, not with what can be made.",
+        matters: "The supply stays below the curve and the zones fall short, although the boilers are large enough. 'heatwright curve' \
+            counts the water that can be made.",
         mend: "Look for a slip in `flow` of the boilers and of the zones first. Larger boiler pumps or smaller zone flows do away with \
             it; else raise `header-trim-max`.",
         example: "[reset]\nheader-trim-max = \"20 °F\"",
@@ -162,8 +175,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: WARNING,
         source: "mixing at the tees; 1.8 °F (1 K) of slack is our choice",
         finds: "The curve needs hotter water at a boiler's outlet than its `outlet-max`, most often since the header dilutes it.",
-        matters: "The controller never asks for it and the boiler's own limit would end it: the zones fall short. The rows of the study \
-            reckon with the water that is needed, not with what can be made.",
+        matters: "The controller never asks for it and the boiler's own limit would end it: the zones fall short. 'heatwright curve' \
+            counts the water that can be made.",
         mend: "Look for a slip in `flow` of the boilers and of the zones; larger boiler pumps, or larger emitters and a lower curve.",
         example: "[boiler.b1]\nflow = \"22 gal/min\"",
     },

@@ -8,8 +8,12 @@
 //! Equations and sources stand in the three parts. Over the series each hour counts by the trapezoid rule; hours at or above
 //! warm-weather shutdown do not heat. The estimate of fuel leaves out starting and jacket losses: a run shows those.
 //!
+//! What the boilers cannot give does not count: rows, hours, efficiency and surplus are those of the water that they can be made to
+//! give ([`Reach`]), and what is missing is told.
+//!
 //! Edges: a plant without zones or boilers gives rows without water. Weather colder than design takes the curve's end point.
 
+mod boilers;
 mod findings;
 pub mod fit;
 pub mod need;
@@ -17,6 +21,7 @@ pub mod water;
 
 use super::Finding;
 use crate::{plant::Plant, weather::Series};
+pub use boilers::{HeldBack, Reach};
 pub use findings::{FAILS_SHARE, FLOOR_SURFACE_MAX_C, out_of_reach, outlets_near, tank_beside};
 use fit::{Fit, FitError, line_c};
 use heatwright_core::{ZoneId, config::ResetConfig};
@@ -28,6 +33,9 @@ pub const ROW_STEP_K: f64 = 5.0 / 1.8;
 const LAST_STEP_LEAST: f64 = 0.2;
 /// The lowering that is tried, in kelvin: 10 degrees Fahrenheit.
 pub const LOWERING_K: f64 = 10.0 / 1.8;
+/// Water that is less hot than asked for by no more than this is the same, in kelvin.
+pub const MADE_LESS_K: f64 = 0.05;
+
 /// One zone at one outdoor temperature, on the curve in effect.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ZoneAt {
@@ -37,9 +45,9 @@ pub struct ZoneAt {
     pub load_w: f64,
     /// Header supply that covers it, in degrees Celsius; `None` where its flow cannot carry it.
     pub needed_c: Option<f64>,
-    /// Heat that its emitter gives on the curve beyond the loss, in watts; negative is a shortfall.
+    /// Heat that its emitter gives on the supply that is made beyond the loss, in watts; negative is a shortfall.
     pub surplus_w: f64,
-    /// Supply beyond what it needs, in kelvin; negative is a shortfall.
+    /// Supply that is made beyond what it needs, in kelvin; negative is a shortfall.
     pub surplus_k: Option<f64>,
     /// What it sends back while it runs, in degrees Celsius.
     pub return_c: f64,
@@ -52,6 +60,8 @@ pub struct Row {
     pub outdoor_c: f64,
     /// Supply of the curve in effect, in degrees Celsius.
     pub supply_c: f64,
+    /// Supply that the boilers can be made to give on it, in degrees Celsius.
+    pub made_c: f64,
     /// The zone that needs the hottest water, and how hot in degrees Celsius.
     pub governing: Option<(ZoneId, f64)>,
     /// Every zone, by `ZoneId`.
@@ -79,6 +89,8 @@ pub struct Year {
     pub condensate_kg: f64,
     /// Heat that the curve did not cover, in kilowatt-hours.
     pub short_kwh: f64,
+    /// Hours in which the boilers cannot make the water that the curve asks for.
+    pub hours_less_made: f64,
     /// Coldest and hottest water that came back to the boilers, in degrees Celsius; `None` without heating.
     pub boiler_return_c: Option<(f64, f64)>,
     /// Hours in which water came back colder than a running boiler allows.
@@ -137,11 +149,16 @@ pub fn target_c(reset: &ResetConfig, outdoor_c: f64) -> f64 {
     line_c(&points, outdoor_c).min(c(reset.supply_max)).max(c(reset.supply_min))
 }
 
-/// Studies the curve in `reset` on this plant and weather.
+/// Studies the curve in `reset` on this plant and weather, with nothing but the boilers' own limits against them.
 pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy {
+    study_within(plant, reset, Reach::own(), weather)
+}
+
+/// The same within what the controller makes of its boilers.
+pub fn study_within(plant: &Plant, reset: &ResetConfig, reach: Reach, weather: &Series) -> CurveStudy {
     let warm_c = f64::from(reset.warm_weather_off.centi_c()) / 100.0;
     let design_c = plant.site.design_outdoor_c;
-    let waters = Waters::new(plant);
+    let waters = Waters::new(plant, reach);
     let curve = |t: f64| target_c(reset, t);
     // Even steps, and the end itself: a step that falls a hair short of it would be the same row twice.
     let count = ((warm_c - design_c) / ROW_STEP_K - LAST_STEP_LEAST).clamp(0.0, 60.0).ceil() as usize;
@@ -154,15 +171,18 @@ pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy
     let design_w = waters.load_w(design_c);
     let load_share = |t: f64| if design_w > 0.0 { (waters.load_w(t) / design_w).min(1.0) } else { 0.0 };
     let year_lowered = over(plant, &waters, weather, warm_c, |t| curve(t) - LOWERING_K * load_share(t));
-    let lowered = lower(plant, &waters, design_c, curve(design_c) - LOWERING_K);
+    let design_made_c = rows.first().map_or_else(|| curve(design_c), |r| r.made_c);
+    let lowered = lower(plant, &waters, design_c, (design_made_c, curve(design_c) - LOWERING_K));
     let findings = findings::findings(plant, &waters, reset, &rows, &year);
     CurveStudy { rows, fit, year, year_fitted, year_lowered, lowered, findings }
 }
 
 fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row {
+    let water = waters.at(outdoor_c, supply_c);
+    let made_c = water.map_or(supply_c, |w| w.supply_c);
     let zone = |n: need::Need| {
-        let full = waters.full(n.zone.index(), supply_c);
-        let given_c = need::emitter_supply_c(&plant.zones[n.zone.index()], supply_c);
+        let full = waters.full(n.zone.index(), made_c);
+        let given_c = need::emitter_supply_c(&plant.zones[n.zone.index()], made_c);
         ZoneAt {
             zone: n.zone,
             load_w: n.load_w,
@@ -172,11 +192,11 @@ fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row
             return_c: full.return_c,
         }
     };
-    let water = waters.at(outdoor_c, supply_c);
     Row {
         output_w: waters.outputs_w(water.map_or(supply_c, |w| w.boiler_return_c)),
         outdoor_c,
         supply_c,
+        made_c,
         governing: need::governing(plant, outdoor_c),
         zones: need::needs(plant, outdoor_c).into_iter().map(zone).collect(),
         water,
@@ -208,19 +228,21 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         year.fuel_kwh += w.fuel_w * hours / 1000.0;
         year.condensate_kg += w.condensate_kg_h * hours;
         year.short_kwh += (w.load_w - w.heat_w).max(0.0) * hours / 1000.0;
+        year.hours_less_made += if w.supply_c < curve(outdoor_c) - MADE_LESS_K { hours } else { 0.0 };
         let back = w.boiler_return_c;
-        let limits = plant.boilers.iter().take(w.boilers).filter_map(|b| b.return_min_c);
-        if let Some(least_c) = limits.filter(|least_c| back < *least_c).max_by(f64::total_cmp) {
+        if let Some((entering_c, least_c)) = w.cold_c {
             year.hours_return_cold += hours;
-            let (coldest_c, highest_c) = year.return_cold_c.unwrap_or((back, least_c));
-            year.return_cold_c = Some((coldest_c.min(back), highest_c.max(least_c)));
+            let (coldest_c, highest_c) = year.return_cold_c.unwrap_or((entering_c, least_c));
+            year.return_cold_c = Some((coldest_c.min(entering_c), highest_c.max(least_c)));
         }
         year.boiler_return_c = Some(year.boiler_return_c.map_or((back, back), |(l, h)| (l.min(back), h.max(back))));
     }
     year
 }
 
-fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, supply_c: f64) -> Vec<Lowered> {
+/// `made_c` is the supply that is made now, `lowered_c` what the lowered curve asks for, in degrees Celsius.
+fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, (made_c, lowered_c): (f64, f64)) -> Vec<Lowered> {
+    let supply_c = lowered_c.min(made_c);
     let zone = |n: need::Need| {
         let k = n.zone.index();
         let z = &plant.zones[k];
@@ -234,7 +256,7 @@ fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, supply_c: f64) -> Ve
             zone: n.zone,
             spare_k: n.supply_c.map(|needed| {
                 let most_c = need::emitter_most_c(z);
-                if needed > most_c { most_c - needed } else { supply_c + LOWERING_K - needed }
+                if needed > most_c { most_c - needed } else { made_c - needed }
             }),
             short_w: (n.load_w - full.heat_w).max(0.0),
             emitter_times: (as_is_w > 0.0).then(|| (n.load_w / as_is_w).max(1.0)),

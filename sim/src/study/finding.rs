@@ -2,7 +2,7 @@
 //!
 //! The sentence of each issue stands alone and is in SI units; a host that shows other units builds its own from the facts.
 
-use super::water_side::WaterIssue;
+use super::{curve::HeldBack, water_side::WaterIssue};
 use heatwright_core::{Severity, Subject};
 
 /// One thing found.
@@ -159,6 +159,21 @@ pub enum Issue {
         /// Coldest return that is allowed, in degrees Celsius.
         least_c: f64,
     },
+    /// A return valve leads so much of a boiler's water round that the zones lack heat.
+    #[error(
+        "at {outdoor_c:.1} °C outdoors its return valve at {:.1} °C and water of {:.1} °C at most let it give {:.0} W of the {:.0} W of its \
+         full fire; the zones get {heat_w:.0} W of {load_w:.0} W", held.setting_c, held.most_c, held.most_w, held.full_w
+    )]
+    ReturnValveShort {
+        /// Outdoor temperature where most is missing, in degrees Celsius.
+        outdoor_c: f64,
+        /// The boiler.
+        held: HeldBack,
+        /// Heat that the zones get, in watts.
+        heat_w: f64,
+        /// Heat that they need, in watts.
+        load_w: f64,
+    },
     /// The weather is often colder than the design temperature.
     #[error(
         "{hours:.0} of {of_hours:.0} h of the weather are colder than the design temperature of {design_c:.1} °C, down to \
@@ -287,6 +302,7 @@ impl Issue {
             Self::MixedShort { .. } => "mixed-short",
             Self::FloorHot { .. } => "floor-hot",
             Self::ReturnCold { .. } => "return-cold",
+            Self::ReturnValveShort { .. } => "return-valve-short",
             Self::DesignWarm { .. } => "design-warm",
             Self::BoilersShort { .. } => "boilers-short",
             Self::TankBeside { .. } => "tank-beside",

@@ -244,7 +244,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
         I::TrimShort { outdoor_c, lift_k, trim_k } => (
             format!(
                 "at {} outdoors the boilers would have to run {} above the curve, and the controller adds {} at most: the supply stays \
-                 short and heat is missing that the table of the curve still counts",
+                 short by what 'heatwright curve' says",
                 t(outdoor_c),
                 d(lift_k),
                 d(trim_k)
@@ -253,8 +253,8 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
         ),
         I::OutletOver { outlet_c, most_c } => (
             format!(
-                "the curve would need {} at its outlet, past its outlet-max of {}: that water is never made, and the table of the curve \
-                 still counts its heat",
+                "the curve would need {} at its outlet, past its outlet-max of {}: that water is never made, and 'heatwright curve' counts \
+                 what is",
                 t(outlet_c),
                 t(most_c)
             ),
@@ -287,7 +287,21 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
                 t(least_c),
                 t(return_c)
             ),
-            "raise the curve or reset.supply-min, or mix supply into the boiler's return by a valve that holds it",
+            "fit a valve that mixes outlet water into its return and enter it as return-valve, or raise the curve or reset.supply-min",
+        ),
+        I::ReturnValveShort { outdoor_c, held, heat_w, load_w } => (
+            format!(
+                "at {} outdoors its return valve at {}, with water of {} at most, lets it give {} of the {} of its full fire: the zones get \
+                 {} of {}",
+                t(outdoor_c),
+                t(held.setting_c),
+                t(held.most_c),
+                u.heat_text(held.most_w),
+                u.heat_text(held.full_w),
+                u.heat_text(heat_w),
+                u.heat_text(load_w)
+            ),
+            "hotter water (reset.supply-min, signal-low, outlet-max, fixed-target), a larger boiler pump, or a lower setting",
         ),
         I::DesignWarm { hours, of_hours, coldest_c, design_c } => (
             format!(

@@ -4,7 +4,7 @@
 //! Bounds are our choice where no source is named. A zone's drop at design outside 1 to 33 K (2 to 60 °F) and emitters that give
 //! less than 0.3 or more than 5 times the loss with the hottest water of the curve are more often a slip of the pen than a plant.
 
-use super::{CurveStudy, ROW_STEP_K, Row, Year, need, water::Waters};
+use super::{CurveStudy, ROW_STEP_K, Reach, Row, Year, need, water::Waters};
 use crate::{
     fluid::RUN_C,
     plant::Plant,
@@ -60,17 +60,14 @@ pub(super) fn findings(
             let most_w = waters.full(k, most_c).heat_w;
             let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
             out.push(Finding::new(subject, Severity::Error, issue));
-        } else if let Some((r, s)) = at().min_by(|a, b| a.1.surplus_w.total_cmp(&b.1.surplus_w))
-            && -s.surplus_w > SHORT_SHARE * s.load_w
+        } else if let Some((r, s, short_w)) =
+            at().map(|(r, s)| (r, s, s.load_w - waters.full(k, r.supply_c).heat_w)).max_by(|a, b| a.2.total_cmp(&b.2))
+            && short_w > SHORT_SHARE * s.load_w
         {
-            let issue = Issue::CurveShort {
-                outdoor_c: r.outdoor_c,
-                supply_c: r.supply_c,
-                short_k: -s.surplus_k.unwrap_or(0.0),
-                short_w: -s.surplus_w,
-                load_w: s.load_w,
-            };
-            let fails = -s.surplus_w > FAILS_SHARE * s.load_w;
+            let short_k = s.needed_c.map_or(0.0, |needed_c| needed_c - need::emitter_supply_c(z, r.supply_c));
+            let issue =
+                Issue::CurveShort { outdoor_c: r.outdoor_c, supply_c: r.supply_c, short_k, short_w, load_w: s.load_w };
+            let fails = short_w > FAILS_SHARE * s.load_w;
             out.push(Finding::new(subject, if fails { Severity::Error } else { Severity::Warning }, issue));
         }
     }
@@ -94,6 +91,17 @@ pub(super) fn findings(
             Issue::ReturnCold { hours: year.hours_return_cold, hours_heating: year.hours_heating, return_c, least_c };
         out.push(Finding::new(Subject::Plant, Severity::Warning, issue));
     }
+    let missing = |r: &Row| {
+        let w = r.water?;
+        Some((r.outdoor_c, w.held_back?, w.heat_w, w.load_w))
+    };
+    let worst = rows.iter().filter_map(missing).max_by(|a, b| (a.3 - a.2).total_cmp(&(b.3 - b.2)));
+    if let Some((outdoor_c, h, heat_w, load_w)) = worst
+        && load_w - heat_w > SHORT_SHARE * load_w
+    {
+        let issue = Issue::ReturnValveShort { outdoor_c, held: h, heat_w, load_w };
+        out.push(Finding::new(Subject::Boiler(h.boiler), Severity::Warning, issue));
+    }
     let spare = |r: &Row| r.governing.map(|g| r.supply_c - g.1);
     if let Some(spare_k) = rows.iter().filter_map(spare).min_by(f64::total_cmp)
         && spare_k > GENEROUS_K
@@ -111,7 +119,7 @@ pub(super) fn findings(
             out.push(Finding::new(Subject::Plant, if fails { Severity::Error } else { Severity::Warning }, issue));
         }
     }
-    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
+    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.asked_outlet_c - r.supply_c));
     if let Some((outdoor_c, lift_k)) = rows.iter().filter_map(lift).max_by(|a, b| a.1.total_cmp(&b.1))
         && lift_k > DILUTION_K
     {
@@ -156,7 +164,7 @@ pub fn tank_beside(plant: &Plant, config: &Config, study: &CurveStudy) -> Option
     let shed = tank.priority_max != Span::ZERO && design.outdoor_c >= c(tank.priority_above);
     let water = design.water?;
     let zones_w: f64 = design.zones.iter().map(|z| z.load_w).sum();
-    let output_w = Waters::new(plant).outputs_w(water.boiler_return_c).last().copied()?;
+    let output_w = Waters::new(plant, Reach::own()).outputs_w(water.boiler_return_c).last().copied()?;
     let flow_w_k = t.flow_kg_s * plant.fluid.specific_heat_j_kgk(RUN_C);
     let over_k = (c(tank.target) - (t.set_c - t.differential_k)).max(0.0);
     let coil_w = flow_w_k * (1.0 - (-t.coil_w_k / flow_w_k.max(f64::MIN_POSITIVE)).exp()) * over_k;
@@ -167,15 +175,15 @@ pub fn tank_beside(plant: &Plant, config: &Config, study: &CurveStudy) -> Option
 
 /// The hottest outlet that the curve needs of the boilers.
 fn asked_c(study: &CurveStudy) -> Option<f64> {
-    study.rows.iter().filter_map(|r| r.water.map(|w| w.boiler_outlet_c)).max_by(f64::total_cmp)
+    study.rows.iter().filter_map(|r| r.water.map(|w| w.asked_outlet_c)).max_by(f64::total_cmp)
 }
 
 /// Water behind the header that the boilers cannot be made to give: more dilution than the controller adds to the target of boilers
-/// that are told one, or an outlet hotter than a boiler may be. The rows of the study reckon with the water that is needed.
+/// that are told one, or an outlet hotter than a boiler may be. The rows of the study are those of the water that can be made.
 pub fn out_of_reach(config: &Config, study: &CurveStudy) -> Vec<Finding> {
     let mut out = Vec::new();
     let trim_k = f64::from(config.reset.header_trim_max.centi_k()) / 100.0;
-    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.boiler_outlet_c - r.supply_c));
+    let lift = |r: &Row| r.water.map(|w| (r.outdoor_c, w.asked_outlet_c - r.supply_c));
     let worst = study.rows.iter().filter_map(lift).max_by(|a, b| a.1.total_cmp(&b.1));
     if let Some((outdoor_c, lift_k)) = worst
         && lift_k > trim_k + DILUTION_K

@@ -8,25 +8,24 @@
 //! * `t_B = max(t_S, t_R + Q/F_p)` boiler outlet: where the zones draw more than the boilers move, return mixes into the supply;
 //! * `t_E = t_B - Q/F_p` boiler inlet.
 //!
-//! Both follow from the mass and heat balance of a perfectly mixed header. As many boilers run, in the order of the file, as are
-//! needed at 85 % efficiency; they share the rate, and below the smallest rate they are taken at it. Boilers without a pump of
-//! their own move what the zones draw.
+//! Both follow from the mass and heat balance of a perfectly mixed header. Which boilers run, what their return valves lead round
+//! and what they cannot give stands in [`boilers`](super::boilers). Where they cannot give this heat or this water, the zones get
+//! the hottest supply that they can.
 //!
 //! A picture of averages: calls that happen to coincide draw more than `F_s` for a while. Left out: pipe and jacket losses,
 //! hot-water draw, losses of starting, boilers running side by side at low fire for efficiency.
 
-use super::need::{emitter_supply_c, flow_w_k};
-use crate::{
-    boiler::efficiency::EfficiencyTable,
-    plant::{Gains, Plant},
+use super::{
+    boilers::{Boilers, HeldBack, Reach, Want},
+    need::{emitter_supply_c, flow_w_k},
 };
-use heatwright_core::{CivilMinute, Level, config::BoilerPump};
+use crate::plant::{Gains, Plant};
+use heatwright_core::{CivilMinute, Level};
 
 /// Minutes of a week.
 const WEEK_MIN: u32 = 7 * 1_440;
-
-/// Efficiency at which the number of running boilers is judged.
-const EFFICIENCY_FOR_COUNT: f64 = 0.85;
+/// Halvings by which the hottest supply that can be made is found: a hundred kelvin to a hundred thousandth.
+const HALVINGS: u32 = 23;
 
 /// The plant's water at one steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,12 +34,20 @@ pub struct Water {
     pub load_w: f64,
     /// Heat that they get, in watts.
     pub heat_w: f64,
+    /// Header supply that they get, in degrees Celsius: below what was asked for where the boilers cannot make that.
+    pub supply_c: f64,
     /// Mean temperature that comes back from the zones, in degrees Celsius.
     pub return_c: f64,
-    /// What the boilers must give, in degrees Celsius.
+    /// What the boilers give to the header, in degrees Celsius.
     pub boiler_outlet_c: f64,
+    /// What they would have to give for the supply that was asked for, nothing led round, in degrees Celsius.
+    pub asked_outlet_c: f64,
     /// What comes back to the boilers, in degrees Celsius.
     pub boiler_return_c: f64,
+    /// The coldest water that enters one that runs, behind its return valve, in degrees Celsius.
+    pub entering_c: f64,
+    /// The coldest that enters one which must not have it, and the highest such limit, in degrees Celsius.
+    pub cold_c: Option<(f64, f64)>,
     /// Boilers that run.
     pub boilers: usize,
     /// Their firing rate as a share of full input, 0 to 1.
@@ -51,22 +58,22 @@ pub struct Water {
     pub condensing: bool,
     /// Condensate, in kilograms an hour.
     pub condensate_kg_h: f64,
+    /// Where heat is missing: the boiler whose return valve keeps most from the header.
+    pub held_back: Option<HeldBack>,
 }
 
 /// The plant with its boilers' efficiency tabulated.
 pub(in crate::study) struct Waters<'a> {
     plant: &'a Plant,
-    tables: Vec<EfficiencyTable>,
+    boilers: Boilers<'a>,
     /// Gains of each zone, their mean over the week, in watts.
     gains_w: Vec<f64>,
 }
 
 impl<'a> Waters<'a> {
-    pub(in crate::study) fn new(plant: &'a Plant) -> Self {
-        let altitude_m = plant.site.altitude_m;
-        let table = |b: &crate::plant::Boiler| EfficiencyTable::new(&b.efficiency, b.minimum_share, altitude_m);
+    pub(in crate::study) fn new(plant: &'a Plant, reach: Reach) -> Self {
         let gains_w = plant.zones.iter().map(|z| mean_gains_w(plant, &z.gains)).collect();
-        Self { plant, tables: plant.boilers.iter().map(table).collect(), gains_w }
+        Self { plant, boilers: Boilers::new(plant, reach), gains_w }
     }
 
     /// Heat that a zone's emitter must give at an outdoor temperature in degrees Celsius, in watts.
@@ -88,16 +95,52 @@ impl<'a> Waters<'a> {
 
     /// Heat at full fire of the first boiler, the first two and so on, with this return in degrees Celsius, in watts.
     pub(super) fn outputs_w(&self, return_c: f64) -> Vec<f64> {
-        let each = self.plant.boilers.iter().zip(&self.tables).map(|(b, t)| b.input_w * t.at(return_c, 1.0).0);
-        each.scan(0.0, |sum, w| {
-            *sum += w;
-            Some(*sum)
-        })
-        .collect()
+        self.boilers.outputs_w(return_c)
     }
 
-    /// The state at an outdoor temperature and a header supply, both in degrees Celsius; `None` where no zone takes heat.
-    pub(in crate::study) fn at(&self, outdoor_c: f64, header_c: f64) -> Option<Water> {
+    /// The state at an outdoor temperature and a header supply that is asked for, both in degrees Celsius; `None` where no zone
+    /// takes heat.
+    pub(in crate::study) fn at(&self, outdoor_c: f64, asked_c: f64) -> Option<Water> {
+        let want = self.want(outdoor_c, asked_c).filter(|_| !self.plant.boilers.is_empty())?;
+        let first = self.boilers.give(&want, asked_c);
+        let (mut made, mut given) = (want, first);
+        if first.short {
+            // Rooms take nothing of water that is no warmer than they are.
+            let rooms_c = self.plant.zones.iter().map(|z| z.thermostat.set_c);
+            let (mut low_c, mut high_c) = (rooms_c.fold(asked_c, f64::min), asked_c);
+            (made.supply_c, made.heat_w, made.return_c) = (low_c, 0.0, low_c);
+            given = self.boilers.give(&made, asked_c);
+            for _ in 0..HALVINGS {
+                let middle_c = 0.5 * (low_c + high_c);
+                let tried = self.want(outdoor_c, middle_c).map(|w| (w, self.boilers.give(&w, asked_c)));
+                match tried {
+                    Some((_, g)) if g.short => high_c = middle_c,
+                    Some((w, g)) => (low_c, made, given) = (middle_c, w, g),
+                    None => low_c = middle_c,
+                }
+            }
+        }
+        Some(Water {
+            load_w: self.load_w(outdoor_c),
+            heat_w: given.heat_w,
+            supply_c: made.supply_c,
+            return_c: made.return_c,
+            boiler_outlet_c: given.outlet_c,
+            asked_outlet_c: self.boilers.asked_outlet_c(&want),
+            boiler_return_c: given.return_c,
+            entering_c: given.entering_c,
+            cold_c: given.cold_c,
+            boilers: given.running,
+            rate: given.rate,
+            fuel_w: given.fuel_w,
+            condensing: given.condensate_kg_s > 0.0,
+            condensate_kg_h: given.condensate_kg_s * 3600.0,
+            held_back: first.held_back,
+        })
+    }
+
+    /// What the zones want of a header supply, at an outdoor temperature, both in degrees Celsius; `None` where none takes heat.
+    fn want(&self, outdoor_c: f64, header_c: f64) -> Option<Want> {
         let (mut heat_w, mut flow, mut flow_return) = (0.0, 0.0, 0.0);
         for k in 0..self.plant.zones.len() {
             let load_w = self.zone_load_w(k, outdoor_c);
@@ -112,57 +155,8 @@ impl<'a> Waters<'a> {
             flow += drawn;
             flow_return += drawn * full.return_c;
         }
-        if heat_w <= 0.0 {
-            return None;
-        }
-        let return_c = flow_return / flow;
-        let boilers = &self.plant.boilers;
-        let mut running = 0;
-        let mut input_w = 0.0;
-        while running < boilers.len() && input_w * EFFICIENCY_FOR_COUNT < heat_w {
-            input_w += boilers[running].input_w;
-            running += 1;
-        }
-        let moved: f64 = boilers[..running]
-            .iter()
-            .map(|b| match b.pump {
-                BoilerPump::None => flow * b.input_w / input_w,
-                BoilerPump::Controller(_) | BoilerPump::Boiler(_) | BoilerPump::Either(_) => {
-                    flow_w_k(self.plant, b.flow_kg_s)
-                }
-            })
-            .sum();
-        let outlet_c = header_c.max(return_c + heat_w / moved);
-        let inlet_c = outlet_c - heat_w / moved;
-        // The rate follows from the fuel, the fuel from the efficiency, the efficiency from the rate: a few rounds settle it.
-        let (mut rate, mut share) = (heat_w / (input_w * EFFICIENCY_FOR_COUNT), (EFFICIENCY_FOR_COUNT, 0.0));
-        for _ in 0..8 {
-            share = self.shared(running, input_w, inlet_c, rate);
-            rate = (heat_w / (input_w * share.0)).min(1.0);
-        }
-        let (efficiency, condensate) = share;
-        Some(Water {
-            load_w: self.load_w(outdoor_c),
-            heat_w: heat_w.min(input_w * efficiency),
-            return_c,
-            boiler_outlet_c: outlet_c,
-            boiler_return_c: inlet_c,
-            boilers: running,
-            rate,
-            fuel_w: rate * input_w,
-            condensing: condensate > 0.0,
-            condensate_kg_h: rate * input_w * condensate * 3600.0,
-        })
-    }
-
-    /// Efficiency and condensate of the first `running` boilers at a common rate, weighted by their input.
-    fn shared(&self, running: usize, input_w: f64, inlet_c: f64, rate: f64) -> (f64, f64) {
-        let each = self.plant.boilers.iter().zip(&self.tables).take(running);
-        each.fold((0.0, 0.0), |sum, (b, t)| {
-            let (efficiency, condensate) = t.at(inlet_c, rate.max(b.minimum_share));
-            let weight = b.input_w / input_w;
-            (sum.0 + weight * efficiency, sum.1 + weight * condensate)
-        })
+        let want = Want { heat_w, flow_w_k: flow, return_c: flow_return / flow, supply_c: header_c };
+        (heat_w > 0.0).then_some(want)
     }
 }
 

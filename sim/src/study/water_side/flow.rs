@@ -54,7 +54,7 @@ pub fn factor_w_m3s_k(plant: &Plant) -> f64 {
 /// Each boiler's flow.
 pub fn flows(plant: &Plant, given: &Given, reset: &ResetConfig) -> Vec<BoilerFlow> {
     let design_c = plant.site.design_outdoor_c;
-    let return_c = curve::water::Waters::new(plant)
+    let return_c = curve::water::Waters::new(plant, curve::Reach::own())
         .at(design_c, curve::target_c(reset, design_c))
         .map_or(given.hottest_c, |w| w.boiler_return_c);
     let all: f64 = plant.zones.iter().map(|z| z.flow_kg_s).sum();
