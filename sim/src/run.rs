@@ -305,7 +305,7 @@ pub fn run(
             alarms.see(0.0, &outputs);
         }
         if step == looks.next() {
-            looks.look((step, at_s(step)), course.civil(step), &model, &state, &outputs);
+            looks.look((step, at_s(step)), course.civil(step), &model, &state, (&outputs, meter.limit_stops()));
         }
         if step == next_sample {
             next_sample += sample_every;

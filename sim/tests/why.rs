@@ -144,3 +144,20 @@ fn weather_that_is_too_warm_for_heating_holds_the_water_off() {
     settings.reset.warm_weather_off = Temp::from_c(-20);
     is(&ran_with(&plant, settings), 1, Cause::WarmWeather);
 }
+
+/// A boiler whose own limit lies in its working range is stopped by it, and the zones are short by it.
+#[test]
+fn an_own_limit_below_the_target_is_told() {
+    let free = ran(&good());
+    assert!(free.summary.boilers.iter().all(|b| b.limit_stops == 0), "{:#?}", free.summary.boilers);
+    assert_eq!(free.why.own_limit_short.hours_h, 0.0);
+    let mut plant = good();
+    for b in &mut plant.boilers {
+        (b.control.limit_c, b.control.limit_reset_k) = (45.0, 8.0);
+    }
+    let run = ran(&plant);
+    is(&run, 0, Cause::OwnLimit);
+    let stops: u32 = run.summary.boilers.iter().map(|b| b.limit_stops).sum();
+    let short = run.why.own_limit_short;
+    assert!(stops > 10 && short.hours_h > 1.0 && short.short_k > 3.0, "{stops}: {short:?}");
+}

@@ -130,6 +130,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[boiler.b1]\nstatus-contact = true\nalarm-contact = true",
     },
     Entry {
+        code: "R11",
+        name: "own-limit-stops",
+        weight: WARNING,
+        source: "our choice: a limit is no control; short by more than 5.4 °F (3 K)",
+        finds: "In a run, a boiler's own operating `limit` put its flame out. Where a boiler that is called was held off so while the supply \
+            stood more than 5.4 °F (3 K) below its target, the hours and the mean are told: of all boilers together.",
+        matters: "Below its limit by its differential, with flame again, the water swings as the limit says and not as the target does: the \
+            zones get less than the curve asks for.",
+        mend: "Lower `outlet-max`, `signal-high` or `fixed-target`, with room for what the burner goes above them; too little `flow` through \
+            the boiler does the same. Or raise `limit` as its instructions allow.",
+        example: "[boiler.b1]\nlimit = \"200 °F\"\noutlet-max = \"185 °F\"",
+    },
+    Entry {
         code: "S01",
         name: "not-simulated",
         weight: ERROR,

@@ -66,6 +66,7 @@ impl Meter {
             starts: 0,
             starts_per_h_max: 0,
             short_cycles: 0,
+            limit_stops: 0,
             rate_mean: 0.0,
             fuel_kwh: 0.0,
             water_kwh: 0.0,
@@ -155,7 +156,9 @@ impl Meter {
         self.safeties = state.field.safeties;
         for (i, b) in s.boilers.iter_mut().enumerate() {
             let m = &mut self.boilers[i];
-            let lit = state.boilers[i].state.burner.lit();
+            let now = &state.boilers[i].state;
+            let lit = now.burner.lit();
+            b.limit_stops += u32::from(m.lit && !lit && !now.limit_made);
             if lit && !m.lit {
                 b.starts += 1;
                 m.lit_since_s = at_s;
@@ -170,6 +173,11 @@ impl Meter {
         }
         self.flames.see(now, flames(state));
         self.tank_call.see(now, u64::from(state.tank.is_some_and(|t| t.0.calls)));
+    }
+
+    /// Times that own limits have put flames out so far.
+    pub(crate) fn limit_stops(&self) -> u32 {
+        self.s.boilers.iter().map(|b| b.limit_stops).sum()
     }
 
     pub(crate) fn end(mut self, model: &Model, tally: &mut Tally) -> Summary {

@@ -105,6 +105,8 @@ pub struct BoilerSummary {
     pub starts_per_h_max: u32,
     /// Burner cycles shorter than five minutes.
     pub short_cycles: u32,
+    /// Times that its own limit put its flame out.
+    pub limit_stops: u32,
     /// Mean firing rate while lit, as a share of full input.
     pub rate_mean: f64,
     /// Fuel, in kilowatt-hours by higher heating value.

@@ -7,8 +7,8 @@
 //! 2. its flow cannot carry what the room loses at that outdoor temperature, its mixing valve lets too little through, or the
 //!    target lies below what its emitters need;
 //! 3. its setting has risen less than [`RECOVERY_S`] ago and it has not been warm since: it comes back from a setback;
-//! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler that could help is not called, all that
-//!    can burn at full fire, a return valve holds water of one back, or one that is called burns less than it could;
+//! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler's own limit holds it off, a boiler that could
+//!    help is not called, all that can burn at full fire, a return valve holds water of one back, or one that is called burns less than it could;
 //! 5. it gets what it needs and warms up.
 //!
 //! What a zone needs is the inverse of its emitter's law at its own flow for the loss less the gains of the moment
@@ -57,6 +57,8 @@ pub enum Cause {
     Recovery,
     /// The header is short and a limit is open.
     Limit,
+    /// The header is short and its own limit holds a boiler off that is called.
+    OwnLimit,
     /// The header is short and a boiler that could help is not called.
     Stage,
     /// The header is short and all boilers that can are at full fire.
@@ -110,6 +112,8 @@ pub struct Why {
     pub boilers_short: Short,
     /// Supply short with every boiler that burns at full fire and another that could help not called.
     pub stage_short: Short,
+    /// Supply short while its own limit holds a boiler off that is called.
+    pub own_limit_short: Short,
 }
 
 #[derive(Clone, Copy, Debug, Default)]
@@ -174,6 +178,8 @@ impl Stretch {
 struct Fires {
     /// A limit that stops a boiler is open.
     limit: bool,
+    /// The own limit of one that is called is open, or has put a flame out since the last look.
+    own_limit: bool,
     /// A boiler that could burn is not called.
     idle: bool,
     /// All that are called and could burn are at full fire, and there is one.
@@ -193,6 +199,9 @@ pub(super) struct Looks {
     parts: Vec<Vec<(Cause, Part)>>,
     boilers: Stretch,
     stage: Stretch,
+    own_limit: Stretch,
+    /// Times that own limits had put flames out at the last look.
+    limit_stops: u32,
 }
 
 impl Looks {
@@ -208,6 +217,8 @@ impl Looks {
             parts: vec![Vec::new(); zones],
             boilers: Stretch::default(),
             stage: Stretch::default(),
+            own_limit: Stretch::default(),
+            limit_stops: 0,
         }
     }
 
@@ -217,7 +228,7 @@ impl Looks {
         self.next
     }
 
-    /// Looks at the end of a step of the counted part.
+    /// Looks at the end of a step of the counted part, in which own limits have put flames out so often.
     #[inline(never)]
     pub(super) fn look(
         &mut self,
@@ -225,18 +236,21 @@ impl Looks {
         civil: CivilMinute,
         model: &Model,
         s: &State,
-        out: &Outputs,
+        (out, limit_stops): (&Outputs, u32),
     ) {
         self.next = step + self.every_steps;
         let span_s = at_s - self.before_s;
         self.before_s = at_s;
-        let fires = fires(model, s, out);
+        let mut fires = fires(model, s, out);
+        fires.own_limit |= limit_stops > self.limit_stops;
+        self.limit_stops = limit_stops;
         let target_c = out.target.map(|t| f64::from(t.centi_c()) / 100.0);
         let supply_c = s.header.supply_c;
         let short_k = target_c.map_or(0.0, |t| t - supply_c);
         let short = short_k > SHORT_K && fires.full && !fires.limit;
         self.boilers.see(short && !fires.idle, span_s, short_k, s.outdoor_c);
         self.stage.see(short && fires.idle, span_s, short_k, s.outdoor_c);
+        self.own_limit.see(short_k > SHORT_K && fires.own_limit, span_s, short_k, s.outdoor_c);
         for (k, now) in s.zones.iter().enumerate() {
             let set_c = model.plant.asked_c(k, civil);
             let rose = set_c > self.set_c[k] + 0.5;
@@ -300,6 +314,7 @@ impl Looks {
         }
         match fires {
             Fires { limit: true, .. } => Cause::Limit,
+            Fires { own_limit: true, .. } => Cause::OwnLimit,
             Fires { idle: true, .. } => Cause::Stage,
             Fires { full: true, .. } => Cause::Boilers,
             Fires { round: true, .. } => Cause::ReturnValve,
@@ -322,7 +337,12 @@ impl Looks {
                 supply_c: p.supply.get().unwrap_or(0.0),
             }));
         }
-        Why { cold, boilers_short: self.boilers.end(), stage_short: self.stage.end() }
+        Why {
+            cold,
+            boilers_short: self.boilers.end(),
+            stage_short: self.stage.end(),
+            own_limit_short: self.own_limit.end(),
+        }
     }
 }
 
@@ -337,7 +357,7 @@ fn fires(model: &Model, s: &State, out: &Outputs) -> Fires {
                 && plant.safety_stops(id, b, c.circuit)
         })
     };
-    let (mut limit, mut idle, mut full, mut round, mut count) = (false, false, true, false, 0);
+    let (mut limit, mut own_limit, mut idle, mut full, mut round, mut count) = (false, false, false, true, false, 0);
     for (k, now) in s.boilers.iter().enumerate() {
         let b = BoilerId(k as u8);
         let stated = relay(model, RelayUse::Demand(b)).map(|r| out.relay(r)).unwrap_or_default();
@@ -346,11 +366,12 @@ fn fires(model: &Model, s: &State, out: &Outputs) -> Fires {
             count += 1;
             full &= now.state.burner.lit() && now.state.rate >= FULL;
             round |= now.state.opening < 1.0;
+            own_limit |= !now.state.limit_made;
         } else {
             idle |= able(stated.why) && !open(b);
         }
     }
-    Fires { limit, idle, full: full && count > 0, round }
+    Fires { limit, own_limit, idle, full: full && count > 0, round }
 }
 
 /// True for a boiler that is not called and could be.

@@ -46,6 +46,9 @@ pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Fin
         if b.starts_per_h_max > 6 || (b.starts > 20 && b.short_cycles * 4 > b.starts) {
             out.push(short(l, b, limits));
         }
+        if b.limit_stops > 0 {
+            out.push(own_limit(l, b, &ran.why.own_limit_short, u));
+        }
         if b.return_cold_h > 0.0 {
             out.push(return_cold(l, b, u));
         }
@@ -125,6 +128,7 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
         }
         Cause::Recovery => "coming back from a setback".into(),
         Cause::Limit => header("a limit open"),
+        Cause::OwnLimit => header("a boiler held off by its own limit"),
         Cause::Stage => header("a boiler that could help not called"),
         Cause::Boilers => header("all boilers at full fire"),
         Cause::ReturnValve => header("a return valve that leads boiler water round"),
@@ -139,6 +143,7 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         Cause::Tank => "see priority-max and priority-above of the tank, and no-shed of the zone",
         Cause::WarmWeather => "see reset.warm-weather-off",
         Cause::Safety | Cause::Limit => "the events say which safety opened: mend that first (R03)",
+        Cause::OwnLimit => "its own limit is no control (R11): see limit, outlet-max and signal-high of the boilers",
         Cause::Held => "the events say what held it: an alarm, a proof, a switch that is not at AUTO",
         Cause::Flow => "give it more flow: 'heatwright curve' shows the drop (flow-short)",
         Cause::Mixed => "see mixed-max and the floor: 'heatwright curve' says what they cover (mixed-short)",
@@ -235,6 +240,27 @@ fn valve_shut(l: &Loaded, b: &BoilerSummary, u: In) -> Finding {
     );
     Finding::new("R08", Severity::Warning, about, sentence).hint(
         "fewer starts (on-min, off-min, the policy of rotation), or hotter water: reset.supply-min, signal-low of a boiler that is told a target",
+    )
+}
+
+fn own_limit(l: &Loaded, b: &BoilerSummary, s: &Short, u: In) -> Finding {
+    let about = Subject::Boiler(b.boiler);
+    let limit = l.physics.boilers.get(b.boiler.index()).map_or(0.0, |p| p.control.limit_c);
+    let times = if b.limit_stops == 1 { "once".to_owned() } else { format!("{} times", b.limit_stops) };
+    let short = if s.hours_h > 0.0 {
+        format!(
+            "; with a boiler held off so, the supply was {} below its target for {:.1} h",
+            u.diff_text(s.short_k),
+            s.hours_h
+        )
+    } else {
+        String::new()
+    };
+    let sentence =
+        format!("{}: its own limit of {} put its flame out {times}{short}", l.names.title(about), u.temp_text(limit));
+    Finding::new("R11", Severity::Warning, about, sentence).hint(
+        "a limit is no control: lower what its water is told (outlet-max, signal-high, fixed-target), see its flow, or raise limit as its \
+         instructions allow",
     )
 }
 
