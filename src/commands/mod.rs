@@ -238,7 +238,7 @@ fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
 
 /// A finding of a study, placed and in words.
 fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded, u: In) -> Finding {
-    plant::lower::findings::study(f, &l.names, u).place(&l.places)
+    plant::lower::findings::study(f, &l.names, plant::carrier::kg_l(&l.physics.fluid), u).place(&l.places)
 }
 
 /// The wiring plan of a plant.

@@ -3,7 +3,7 @@
 use super::{Common, Failure, PlantFile, WeatherFile};
 use crate::{
     exit::Exit,
-    plant::{Loaded, checked::BoilerMains, lower},
+    plant::{Loaded, carrier, checked::BoilerMains, lower},
     show::{
         Report, Table,
         units::{In, tidy},
@@ -15,9 +15,6 @@ use heatwright_sim::study::{
     curve,
     water_side::{self, Given, WaterSide, balance, condensate, pressure},
 };
-
-/// Litres in a kilogram of water at 70 °C, as flows are lowered.
-const L_KG: f64 = 1.0 / 0.977_85;
 
 /// Fill pressure, expansion tank, relief valves, boiler flow, condensate.
 #[derive(Debug, Args)]
@@ -273,7 +270,8 @@ fn flow(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
         "",
         format!("{words}: density times specific heat at {}", u.temp_text(heatwright_sim::fluid::RUN_C)),
     )];
-    let q = |kg_s: f64| tidy(u.flow(kg_s * L_KG), if u.is_us() { 1 } else { 2 });
+    let kg_l = carrier::kg_l(&l.physics.fluid);
+    let q = |kg_s: f64| tidy(u.flow(kg_s / kg_l), if u.is_us() { 1 } else { 2 });
     for b in &s.flows {
         let name = l.names.title(Subject::Boiler(b.boiler));
         let bounds = match b.max_kg_s {
@@ -303,7 +301,8 @@ fn flow(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
 fn mains(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
     let Some(b) = &s.balance else { return };
     let u = f.u;
-    let q = |kg_s: f64| tidy(u.flow(kg_s * L_KG), if u.is_us() { 1 } else { 2 });
+    let kg_l = carrier::kg_l(&l.physics.fluid);
+    let q = |kg_s: f64| tidy(u.flow(kg_s / kg_l), if u.is_us() { 1 } else { 2 });
     let each = |all: &[f64]| all.iter().map(|x| q(*x)).collect::<Vec<_>>().join(" / ");
     let rated: Vec<f64> = l.physics.boilers.iter().map(|b| b.flow_kg_s).collect();
     let apart = |all: &[f64]| format!("{} % apart", tidy(balance::uneven(all, &rated) * 100.0, 1));

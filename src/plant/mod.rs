@@ -6,6 +6,7 @@
 //! * [`read`]: from bytes to a plant, by one set of questions that also writes the [`schema`].
 //! * [`lower`]: from the plant to physics, control and wiring.
 
+pub(crate) mod carrier;
 pub mod checked;
 mod cursor;
 mod file;

@@ -174,11 +174,12 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     let the_power = power::power(root, &the_site);
     let code = site::code(root);
     let fluid = site::fluid(root);
+    let carries_j_l_k = super::carrier::j_l_k(&super::lower::sim::fluid(&fluid));
     let header = site::header(root);
     let panel = site::panel(root);
     let starter_panel = power::starter_panel(root, &panel, &the_site);
-    let boilers = boilers::boilers(root, &the_site);
-    let zones = zones::zones(root, &the_site);
+    let boilers = boilers::boilers(root, &the_site, carries_j_l_k);
+    let zones = zones::zones(root, &the_site, carries_j_l_k);
     let pumps_read = pumps::pumps(root, &the_site);
     let schedules = schedules::schedules(root);
     let sensors = safeties::sensors(root, &the_site);
@@ -221,7 +222,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
     let mut out_tank = None;
     if let Some((mut t, pump, c)) = tank {
         if let Some(p) = pump.as_deref().and_then(|p| pump_of(&c, "pump", p)) {
-            let flow = Flow { l_s: t.coil.w / (4.1e3 * 20.0 / 1.8) };
+            let flow = Flow { l_s: t.coil.w / (carries_j_l_k * 20.0 / 1.8) };
             users.take(&c, p, PumpRole::Tank, flow, &mut pumps);
             t.pump = p;
         }

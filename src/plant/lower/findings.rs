@@ -181,8 +181,8 @@ pub fn physics(f: &heatwright_sim::finding::Finding) -> Finding {
     }
 }
 
-/// A finding of a study, in the units that were asked for.
-pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Finding {
+/// A finding of a study, in the units that were asked for; a litre of the plant's fluid weighs `kg_l`.
+pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In) -> Finding {
     use heatwright_sim::study::Issue as I;
     let (t, d, h) = (|c| u.temp_text(c), |k| u.diff_text(k), |w| u.heat_text(w));
     let (sentence, hint) = match f.issue {
@@ -213,7 +213,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
         I::FlowOdd { flow_kg_s, load_w, drop_k, small } => (
             format!(
                 "{} of flow hardly fit its loss of {} at design: the water cools by {} ({})",
-                u.flow_text(flow_kg_s * super::water_findings::L_KG),
+                u.flow_text(flow_kg_s / kg_l),
                 h(load_w),
                 d(drop_k),
                 if small {
@@ -374,7 +374,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, u: In) -> Findin
             ),
             "a buffer, a smaller smallest fire, or a wider band",
         ),
-        I::Water(issue) => super::water_findings::words(issue, u),
+        I::Water(issue) => super::water_findings::words(issue, kg_l, u),
     };
     let sentence = match f.subject {
         Subject::Plant | Subject::Header => sentence,

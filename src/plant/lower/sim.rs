@@ -19,19 +19,19 @@
 //!   from memory), 70 to 110 K above it in a boiler that must not condense (our choice, near 84 % at design).
 //! * **Pump input** is volts times amps times a power factor of 0.7 (single phase) or 0.8 (three phases) (our choice).
 
-use crate::plant::checked::{self, Drive, Efficiency, Emitter, Glycol, Mass, Motor, Plant};
+use crate::plant::{
+    carrier::{j_l_k, kg_l},
+    checked::{self, Drive, Efficiency, Emitter, Glycol, Mass, Motor, Plant},
+};
 use heatwright_core::{
     BoilerId, Points, SensorUse,
     config::{BoilerDrive, SafetyKind, SafetyScope, ZoneDrive},
 };
 use heatwright_sim::{
     emitter::{self as em, MeanRule},
-    fluid::RUN_C,
     plant as sp,
 };
 
-/// Water at 70 °C, kilograms a litre (IAPWS-95).
-const KG_L: f64 = 0.977_85;
 /// Heat capacity of a litre of water, joules per kelvin, at 20 °C: for metal given as water of equal capacity.
 const J_L_K: f64 = 4.1834e3 * 0.9983;
 
@@ -48,9 +48,9 @@ pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
         fluid,
         zones: p.zones.iter().map(|z| zone(p, z, &fluid)).collect(),
         pumps: p.pumps.iter().map(|u| sp::Pump { role: u.role, power_w: pump_w(u) }).collect(),
-        boilers: p.boilers.iter().map(boiler).collect(),
+        boilers: p.boilers.iter().map(|b| boiler(b, &fluid)).collect(),
         header: header(&p.header),
-        tank: p.tank.as_ref().map(|t| tank(p, t)),
+        tank: p.tank.as_ref().map(|t| tank(p, t, &fluid)),
         damper: p.damper.as_ref().map(|d| sp::Damper { stroke_s: d.stroke.s }),
         safeties: p.safeties.iter().map(|s| safety(p, s)).collect(),
         sensors: points.sensors.iter().map(|u| sensor(*u)).collect(),
@@ -90,8 +90,9 @@ fn zone(p: &Plant, z: &checked::Zone, fluid: &sp::Fluid) -> sp::Zone {
         Mass::Medium => 50.0,
         Mass::Heavy => 120.0,
     };
-    let (emitter, water_l) = emitter(&z.emitter, z.flow.l_s);
-    let emitter = taken_at(emitter, &z.emitter, loss_w, z.flow.l_s * KG_L * fluid.specific_heat_j_kgk(RUN_C));
+    let flow_w_k = z.flow.l_s * j_l_k(fluid);
+    let (emitter, water_l) = emitter(&z.emitter, flow_w_k);
+    let emitter = taken_at(emitter, &z.emitter, loss_w, flow_w_k);
     sp::Zone {
         loss_w,
         loss_indoor_c: indoor,
@@ -108,7 +109,7 @@ fn zone(p: &Plant, z: &checked::Zone, fluid: &sp::Fluid) -> sp::Zone {
         metal_j_k: water_l * J_L_K * if matches!(z.emitter, Emitter::CastIron(_)) { 1.0 } else { 0.33 },
         emitter,
         water_l,
-        flow_kg_s: z.flow.l_s * KG_L,
+        flow_kg_s: z.flow.l_s * kg_l(fluid),
         drive: match z.drive {
             ZoneDrive::Pump(pump) => sp::Drive::Pump(pump),
             ZoneDrive::Valve { pump } => sp::Drive::Valve {
@@ -136,12 +137,12 @@ fn zone(p: &Plant, z: &checked::Zone, fluid: &sp::Fluid) -> sp::Zone {
     }
 }
 
-/// The emitter's law and the water in it, litres.
-fn emitter(e: &Emitter, flow_l_s: f64) -> (em::Emitter, f64) {
+/// The emitter's law and the water in it, litres; its flow as a capacity rate in watts per kelvin.
+fn emitter(e: &Emitter, flow_w_k: f64) -> (em::Emitter, f64) {
     match e {
-        Emitter::PanelRadiator(r) | Emitter::CastIron(r) => (power(r, flow_l_s, 1.0), r.water.l),
-        Emitter::FinnedTube(r) => (power(r, flow_l_s, r.heating_effect), r.water.l),
-        Emitter::FanCoil(r) | Emitter::UnitHeater(r) => (power(r, flow_l_s, 1.0), r.water.l),
+        Emitter::PanelRadiator(r) | Emitter::CastIron(r) => (power(r, flow_w_k, 1.0), r.water.l),
+        Emitter::FinnedTube(r) => (power(r, flow_w_k, r.heating_effect), r.water.l),
+        Emitter::FanCoil(r) | Emitter::UnitHeater(r) => (power(r, flow_w_k, 1.0), r.water.l),
         Emitter::Floor(f) => (floor(f), f.water.l),
         Emitter::Points { points, water } => (
             em::Emitter::Points {
@@ -176,12 +177,12 @@ fn taken_at(mut e: em::Emitter, checked: &Emitter, loss_w: f64, flow_w_k: f64) -
     e
 }
 
-fn power(r: &checked::Rating, flow_l_s: f64, heating_effect: f64) -> em::Emitter {
+fn power(r: &checked::Rating, flow_w_k: f64, heating_effect: f64) -> em::Emitter {
     let heat_w = r.output.w;
     // A rating by mean water alone is a rating at any flow: take the supply and return of the zone's own flow.
     let (supply_c, return_c) = r.supply_return.map_or_else(
         || {
-            let half = heat_w / (flow_l_s * KG_L * 4190.0).max(1e-6) / 2.0;
+            let half = heat_w / flow_w_k.max(1e-6) / 2.0;
             let half = half.min((r.mean_water.c - r.room.c) * 0.5);
             (r.mean_water.c + half, r.mean_water.c - half)
         },
@@ -213,7 +214,7 @@ fn floor(f: &checked::Floor) -> em::Emitter {
     }
 }
 
-fn boiler(b: &checked::Boiler) -> sp::Boiler {
+fn boiler(b: &checked::Boiler, fluid: &sp::Fluid) -> sp::Boiler {
     let input_w = b.input.w;
     let minimum_share = match b.firing {
         checked::Firing::OnOff => 1.0,
@@ -228,8 +229,8 @@ fn boiler(b: &checked::Boiler) -> sp::Boiler {
             Drive::Rate => BoilerDrive::Rate,
         },
         pump: b.pump,
-        flow_kg_s: b.flow.l_s * KG_L,
-        flow_min_kg_s: b.flow_min.l_s * KG_L,
+        flow_kg_s: b.flow.l_s * kg_l(fluid),
+        flow_min_kg_s: b.flow_min.l_s * kg_l(fluid),
         return_min_c: b.return_min.map(|t| t.c),
         return_valve_c: b.return_valve.map(|t| t.c),
         water_l: b.water.l,
@@ -290,9 +291,9 @@ fn header(h: &checked::Header) -> sp::Header {
     }
 }
 
-fn tank(p: &Plant, t: &checked::Tank) -> sp::Tank {
-    let flow_kg_s = p.pumps.get(t.pump.index()).map_or(0.1, |u| u.flow.l_s * KG_L);
-    let stream_w_k = flow_kg_s * 4190.0;
+fn tank(p: &Plant, t: &checked::Tank, fluid: &sp::Fluid) -> sp::Tank {
+    let flow_kg_s = p.pumps.get(t.pump.index()).map_or(0.1, |u| u.flow.l_s * kg_l(fluid));
+    let stream_w_k = flow_kg_s / kg_l(fluid) * j_l_k(fluid);
     let spread = (t.coil_supply.c - t.cold.c).max(1.0);
     // A coil in well-mixed water: heat = stream * (1 - exp(-UA / stream)) * spread; solved for UA, short of a perfect coil.
     let effectiveness = (t.coil.w / (stream_w_k * spread)).clamp(0.01, 0.98);

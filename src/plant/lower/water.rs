@@ -1,17 +1,18 @@
 //! Plant to the study of the water side: the same facts in its SI numbers.
 
-use crate::plant::checked::{self, Plant};
+use crate::plant::{
+    carrier,
+    checked::{self, Plant},
+};
 use heatwright_sim::study::water_side::{
     Given, GivenBoiler, Pipe,
     balance::{Layout, Mains},
 };
 
-/// Water at 70 °C, kilograms a litre (IAPWS-95): as flows are lowered for the physics.
-const KG_L: f64 = 0.977_85;
-
 /// What the study is told beside the physics.
 pub fn given(p: &Plant) -> Given {
     let w = &p.water;
+    let kg_l = carrier::kg_l(&super::sim::fluid(&p.fluid));
     Given {
         height_m: w.height.m,
         top_kpa: w.top_pressure.kpa,
@@ -33,7 +34,7 @@ pub fn given(p: &Plant) -> Given {
                 relief_kpa: b.relief.kpa,
                 relief_w: b.relief_capacity.map(|c| c.w),
                 working_kpa: b.working_pressure.map(|k| k.kpa),
-                flow_max_kg_s: b.flow_max.map(|f| f.l_s * KG_L),
+                flow_max_kg_s: b.flow_max.map(|f| f.l_s * kg_l),
                 drop_kpa: b.pressure_drop.kpa,
             })
             .collect(),

@@ -3,9 +3,6 @@
 use crate::show::units::In;
 use heatwright_sim::study::water_side::WaterIssue as I;
 
-/// Litres in a kilogram of water at 70 °C, as flows are lowered.
-pub(super) const L_KG: f64 = 1.0 / 0.977_85;
-
 /// The key of the plant file that a finding about the plant points at.
 pub fn key(issue: I) -> Option<&'static str> {
     match issue {
@@ -17,10 +14,10 @@ pub fn key(issue: I) -> Option<&'static str> {
     }
 }
 
-/// A sentence and a hint. About a boiler, its name is put before the sentence.
-pub fn words(issue: I, u: In) -> (String, &'static str) {
+/// A sentence and a hint; a litre of the plant's fluid weighs `kg_l`. About a boiler, its name is put before the sentence.
+pub fn words(issue: I, kg_l: f64, u: In) -> (String, &'static str) {
     let (p, h) = (|k| u.pressure_text(k), |w| u.heat_text(w));
-    let q = |kg_s: f64| u.flow_text(kg_s * L_KG);
+    let q = |kg_s: f64| u.flow_text(kg_s / kg_l);
     match issue {
         I::FillLow { fill_kpa, needed_kpa } => (
             format!(

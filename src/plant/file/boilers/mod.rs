@@ -27,10 +27,11 @@ pub(in crate::plant) struct Read {
     pub(in crate::plant) owner: Owner,
 }
 
-pub(in crate::plant) fn boilers<'a>(root: &Cursor<'a>, site: &Site) -> Vec<(Read, Cursor<'a>)> {
+/// `carries_j_l_k`: what a litre of the plant's fluid carries, in J/K.
+pub(in crate::plant) fn boilers<'a>(root: &Cursor<'a>, site: &Site, carries_j_l_k: f64) -> Vec<(Read, Cursor<'a>)> {
     root.named("boiler", "The boilers, in the order of rotation.", |i| Subject::Boiler(heatwright_core::BoilerId(i)))
         .into_iter()
-        .map(|(id, c)| (boiler(&c, &id, site), c))
+        .map(|(id, c)| (boiler(&c, &id, site, carries_j_l_k), c))
         .collect()
 }
 
@@ -38,7 +39,7 @@ fn s(v: f64) -> Time {
     Time::from_s(v)
 }
 
-fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
+fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
     let input: Power = c.need("input", "Full input.", 2_000.0..=4_000_000.0);
     let turndown = c.number(
         "turndown",
@@ -94,7 +95,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         "flow",
         "Flow with its pump on.",
         0.001..=200.0,
-        crate::plant::quantity::Flow { l_s: input.w * 0.9 / (4.1e3 * 20.0 / 1.8) },
+        crate::plant::quantity::Flow { l_s: input.w * 0.9 / (carries_j_l_k * 20.0 / 1.8) },
         "full output at a rise of 20 °F (11 K)",
     );
     let boiler = Boiler {

@@ -23,14 +23,15 @@ pub(in crate::plant) struct Read {
     pub(in crate::plant) schedule: Option<String>,
 }
 
-pub(in crate::plant) fn zones<'a>(root: &Cursor<'a>, site: &Site) -> Vec<(Read, Cursor<'a>)> {
+/// `carries_j_l_k`: what a litre of the plant's fluid carries, in J/K.
+pub(in crate::plant) fn zones<'a>(root: &Cursor<'a>, site: &Site, carries_j_l_k: f64) -> Vec<(Read, Cursor<'a>)> {
     root.named("zone", "The heating zones.", |i| Subject::Zone(ZoneId(i)))
         .into_iter()
-        .map(|(id, c)| (zone(&c, &id, site), c))
+        .map(|(id, c)| (zone(&c, &id, site, carries_j_l_k), c))
         .collect()
 }
 
-fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
+fn zone(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
     let design_loss: Power = c.need("design-loss", "Heat loss at the outdoor design temperature.", 50.0..=3_000_000.0);
     let room =
         c.or("room", "Room temperature while occupied.", 2.0..=30.0, Temp::from_f(70.0), "the usual design room");
@@ -45,7 +46,7 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site) -> Read {
         "flow",
         "Design flow.",
         0.001..=100.0,
-        Flow { l_s: design_loss.w / (4.1e3 * drop_k(&emitter)) },
+        Flow { l_s: design_loss.w / (carries_j_l_k * drop_k(&emitter)) },
         "the design loss at a drop of 20 °F (11 K); a floor at 10 °F",
     );
     let valve = valve(c, site);
