@@ -196,17 +196,17 @@ fn passed(p: &Passed) -> serde_json::Value {
 /// One case in words.
 fn meaning(l: &Loaded, o: &Outage, marks: &[String; 2], u: In) -> String {
     let title = |z: ZoneId| l.names.title(Subject::Zone(z)).into_owned();
-    let under = format!("more than {} under its own setting", u.diff_text(UNDER_SET_K));
+    let under = format!("more than {} below what its thermostat asks for", u.diff_text(UNDER_SET_K));
     if o.case == Case::None {
         let cold: Vec<String> = o
             .zones
             .iter()
             .filter(|z| matches!(z.under_set, Passed::After(_)))
-            .map(|z| format!("{} ({} under, {})", title(z.zone), u.diff_text(z.under_k), u.temp_text(z.lowest_c)))
+            .map(|z| format!("{} ({} below, {})", title(z.zone), u.diff_text(z.under_k), u.temp_text(z.lowest_c)))
             .collect();
         let furthest = o.furthest().map_or(String::new(), |z| {
             format!(
-                " Furthest: {}, {} under at {}.",
+                " Furthest: {}, {} below it at {}.",
                 title(z.zone),
                 u.diff_text(z.under_k.max(0.0)),
                 u.temp_text(z.lowest_c)

@@ -103,6 +103,21 @@ fn chart(l: &Loaded, outcomes: &[Outcome], days: u32, weather: &str) -> String {
     crate::charts::rotation::chart(&l.plant.site.name, &under, &boilers, &rows)
 }
 
+/// Why a policy is taken where none shares the hours evenly.
+fn nearest(spread_h: f64, least_h: f64, near: usize, mean_h: f64, days: u32) -> String {
+    let which = if near == 1 {
+        format!("with {spread_h:.1} h apart, at {mean_h:.1} h on average, it comes nearest")
+    } else {
+        format!(
+            "{near} policies come within {:.0} h of the nearest, which has them {least_h:.1} h apart; of those with at most {:.0} % more starts \
+             than the fewest this one changes the base boiler least: {spread_h:.1} h apart, at {mean_h:.1} h on average",
+            rotation::SPREAD_SLACK_H,
+            100.0 * rotation::STARTS_SLACK
+        )
+    };
+    format!("none shares the hours evenly in {days} days; {which}. Try a longer run")
+}
+
 fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &str, u: In) -> Report {
     let mut r = Report::new(format!("Boiler rotation of {}", l.plant.site.name));
     r.text(format!(
@@ -153,9 +168,7 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
                 rotation::SPREAD_SLACK_H,
                 100.0 * rotation::STARTS_SLACK
             ),
-            Why::MostEven { spread_h, mean_h } => format!(
-                "none shares the hours evenly in {days} days; with {spread_h:.1} h apart at {mean_h:.1} h on average it comes nearest. Try a longer run"
-            ),
+            Why::MostEven { spread_h, least_h, near, mean_h } => nearest(spread_h, least_h, near, mean_h, days),
         };
         r.text(format!("Pass the lead on: {policy}; stop first what was {order}: {why}."));
         let cold = |o: &Outcome| u.energy(o.reheat_kwh);
@@ -190,4 +203,17 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
         "recommended": rotation::recommend(outcomes).map(|p| p.place),
     });
     r
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_the_nearest_is_not_called_so() {
+        let told = nearest(13.6, 12.0, 5, 60.0, 7);
+        assert!(told.contains("which has them 12.0 h apart") && told.contains("13.6 h apart, at 60.0 h"), "{told}");
+        assert!(!told.contains("it comes nearest"), "{told}");
+        assert!(nearest(12.0, 12.0, 1, 60.0, 7).contains("with 12.0 h apart, at 60.0 h on average, it comes nearest"));
+    }
 }

@@ -102,12 +102,16 @@ impl Table {
     }
 
     /// As comma-separated values with a head line. Where a text begins with a sign that a spreadsheet takes for a formula, an
-    /// apostrophe stands before it; figures are left as they are.
+    /// apostrophe stands before it; figures are left as they are, and the dash of a figure that is missing is an empty field.
     pub fn csv(&self) -> Result<Vec<u8>, csv::Error> {
         let mut w = csv::Writer::from_writer(Vec::new());
         w.write_record(self.columns.iter().map(|c| &c.0))?;
         for r in &self.rows {
-            w.write_record(r.iter().map(|c| plain(c).into_owned()))?;
+            let cells = r.iter().zip(&self.columns);
+            w.write_record(cells.map(|(c, (_, align))| match align {
+                Align::Right if c == "-" => String::new(),
+                Align::Left | Align::Right => plain(c).into_owned(),
+            }))?;
         }
         w.into_inner().map_err(|e| e.into_error().into())
     }
@@ -144,8 +148,12 @@ mod tests {
         t.row(["=1+1", "-3.5"]);
         t.row(["+V", "+2"]);
         t.row(["@sum", "-"]);
+        t.row(["-", "-a"]);
         let csv = String::from_utf8(t.csv().unwrap()).unwrap();
-        assert_eq!(csv, "Name,\"Heat, MBH\"\n'=1+1,-3.5\n'+V,+2\n'@sum,'-\n");
+        assert_eq!(
+            csv, "Name,\"Heat, MBH\"\n'=1+1,-3.5\n'+V,+2\n'@sum,\n'-,'-a\n",
+            "a dash in place of a figure is no figure"
+        );
     }
 
     #[test]

@@ -127,10 +127,14 @@ pub enum Why {
         /// Policies that are as even, itself among them.
         as_even: usize,
     },
-    /// None shares the hours evenly over this time; it comes nearest.
+    /// None shares the hours evenly over this time; it is one of those that come nearest.
     MostEven {
         /// Its spread of hours.
         spread_h: f64,
+        /// The least spread of all.
+        least_h: f64,
+        /// Policies within [`SPREAD_SLACK_H`] of that, itself among them.
+        near: usize,
         /// Mean hours of a boiler.
         mean_h: f64,
     },
@@ -241,7 +245,7 @@ pub fn recommend(outcomes: &[Outcome]) -> Option<Recommendation> {
     let why = if any_even {
         Why::Even { spread_h: taken.spread_h(), fixed_spread_h: fixed.map(Outcome::spread_h), as_even: kept.len() }
     } else {
-        Why::MostEven { spread_h: taken.spread_h(), mean_h: taken.mean_h() }
+        Why::MostEven { spread_h: taken.spread_h(), least_h, near: kept.len(), mean_h: taken.mean_h() }
     };
     Some(Recommendation { place: *place, why })
 }
@@ -318,7 +322,11 @@ mod tests {
         assert_eq!(r.place, 1);
         assert_eq!(r.why, Why::Even { spread_h: 4.0, fixed_spread_h: Some(80.0), as_even: 3 });
         let r = recommend(&[fixed, outcome(2, [90.0, 30.0], [10, 5], 1)]).unwrap();
-        assert_eq!((r.place, r.why), (1, Why::MostEven { spread_h: 60.0, mean_h: 60.0 }));
+        assert_eq!((r.place, r.why), (1, Why::MostEven { spread_h: 60.0, least_h: 60.0, near: 1, mean_h: 60.0 }));
+        // Within four hours of the most even, fewer changes count for more: that one is not called the nearest.
+        let r = recommend(&[outcome(2, [68.0, 54.4], [10, 10], 1), outcome(4, [67.0, 55.0], [10, 10], 9)]).unwrap();
+        let Why::MostEven { spread_h, least_h, near, .. } = r.why else { panic!("{r:?}") };
+        assert!(r.place == 0 && (spread_h - 13.6).abs() < 1e-9 && (least_h - 12.0).abs() < 1e-9 && near == 2, "{r:?}");
         let mut one = outcome(0, [5.0, 5.0], [1, 1], 0);
         one.boilers.pop();
         assert_eq!(recommend(&[one]).unwrap().why, Why::OneBoiler);

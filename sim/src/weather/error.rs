@@ -85,7 +85,7 @@ pub enum WeatherError {
         clock(from)
     )]
     Gap { line: usize, from: DateTime, hours: i64, hours_max: u32 },
-    #[error("the weather file holds {hours} hourly values; at least 2 are needed")]
+    #[error("the weather file holds {}; at least 2 are needed", hourly(*hours))]
     TooShort { hours: usize },
     #[error(
         "the times of this file are UTC; give the site's standard time as an offset from UTC, for example -6 hours for \
@@ -155,5 +155,14 @@ impl WeatherError {
             | Self::WindowTooLong { .. }
             | Self::Setting { .. } => None,
         }
+    }
+}
+
+/// So many hourly values, in words.
+fn hourly(count: usize) -> String {
+    match count {
+        0 => "no hourly value".to_owned(),
+        1 => "one hourly value".to_owned(),
+        _ => format!("{count} hourly values"),
     }
 }

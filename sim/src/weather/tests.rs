@@ -198,6 +198,9 @@ fn what_is_no_weather_file_is_named() {
     assert!(matches!(said(b"[site]\nname = 3\n"), WeatherError::UnknownFormat { line: 1, .. }));
     assert!(matches!(said(b"time,dry_bulb_c\n"), WeatherError::TooShort { hours: 0 }));
     assert!(matches!(said(b"time,dry_bulb_c\n2015-01-01T00:00,1\n"), WeatherError::TooShort { hours: 1 }));
+    let words = |hours| WeatherError::TooShort { hours }.to_string();
+    assert_eq!(words(1), "the weather file holds one hourly value; at least 2 are needed");
+    assert!(words(0).contains("no hourly value;"));
     let long = vec![b'9'; 10_000_000];
     assert!(matches!(said(&long), WeatherError::LineTooLong { line: 1, bytes: 10_000_000, .. }));
     let bad = Options { utc_offset_min: Some(9999), ..CHICAGO };

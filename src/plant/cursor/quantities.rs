@@ -119,7 +119,7 @@ impl Cursor<'_> {
             self.odd(key, v, &w);
             return Some(w.value);
         }
-        let show = |b: f64| quantity::in_unit(w.unit, b);
+        let show = |b: f64| quantity::in_unit_closely(w.unit, b);
         // A number past reading is told as it was typed.
         let given = match v.get_ref() {
             DeValue::String(s) if !(base.abs() < FAR) => format!("`{}`", quantity::clip(s.trim())),

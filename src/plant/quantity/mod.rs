@@ -16,7 +16,7 @@ mod show;
 pub use read::{Complaint, Written, read};
 pub(crate) use read::{bare, clip};
 pub use show::Units;
-pub(crate) use show::{in_unit, range_both};
+pub(crate) use show::{in_unit, in_unit_closely, range_both};
 
 use serde::Serialize;
 

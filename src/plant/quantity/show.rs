@@ -46,6 +46,18 @@ pub(crate) fn in_unit(unit: &Unit, base: f64) -> String {
     if unit.name == "%" { format!("{text} %") } else { format!("{text} {}", unit.name) }
 }
 
+/// A base value in one given unit, in at least four figures: what is compared with a bound must not round to it, nor to nothing.
+pub(crate) fn in_unit_closely(unit: &Unit, base: f64) -> String {
+    let v = (base - unit.offset) / unit.scale;
+    if v == 0.0 || !v.is_finite() {
+        return in_unit(unit, base);
+    }
+    let places = 3 - v.abs().log10().floor() as i32;
+    let decimals = places.clamp(i32::from(unit.decimals), 12) as u8;
+    let text = if unit.name == "hp" { fraction(v) } else { None }.unwrap_or_else(|| number(v, decimals));
+    format!("{text} {}", unit.name)
+}
+
 pub(super) fn show(kind: &Kind, base: f64, units: Units) -> String {
     let list = match units {
         Units::Us => kind.us,
@@ -116,6 +128,18 @@ mod tests {
         assert_eq!(range(-500.0, 5000.0), "-1640 ft to 16400 ft (-500 m to 5000 m)");
         assert_eq!(range_both(Amps::KIND, 0.0, 200_000.0), "0 A to 200000 A");
         assert_eq!(range_both(Temp::KIND, -60.0, 15.0), "-76 °F to 59 °F (-60 °C to 15 °C)");
+    }
+
+    #[test]
+    fn what_is_compared_does_not_round_to_its_bound() {
+        let unit = |kind: &'static Kind, name: &str| kind.units.iter().find(|u| u.name == name).unwrap();
+        let gal = unit(Volume::KIND, "gal");
+        assert_eq!(in_unit_closely(gal, 0.2), "0.05283 gal");
+        assert_eq!(in_unit_closely(gal, 0.05 * 3.785_411_784), "0.05 gal");
+        assert_eq!(in_unit_closely(gal, 20_000.0), "5283.4 gal");
+        assert_eq!(in_unit_closely(gal, 0.0), "0 gal");
+        assert_eq!(in_unit_closely(unit(Temp::KIND, "°F"), 20.0), "68 °F");
+        assert_eq!(in_unit_closely(unit(Temp::KIND, "°C"), -1e-4), "-0.0001 °C");
     }
 
     #[test]

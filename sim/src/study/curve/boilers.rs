@@ -312,9 +312,8 @@ impl<'a> Boilers<'a> {
                 rate = (heat_w / (input_w * efficiency)).min(1.0);
             }
             // With these efficiencies, just the heat: what the rounds left over is no shortage.
-            let sum_w: f64 = free()
-                .map(|((b, t), s)| b.input_w * t.at(s.entering_c, rate.max(b.minimum_share)).0)
-                .sum();
+            let sum_w: f64 =
+                free().map(|((b, t), s)| b.input_w * t.at(s.entering_c, rate.max(b.minimum_share)).0).sum();
             let part = (heat_w / sum_w).min(1.0);
             let mut again = false;
             for (s, (b, t)) in shares.iter_mut().zip(self.each()).take(running).filter(|(s, _)| !s.bound) {
