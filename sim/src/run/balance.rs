@@ -120,6 +120,13 @@ impl HalfStep {
         if fuel.is_nan() || heat.is_nan() { f64::NAN } else { fuel.max(heat) }
     }
 
+    /// What was used up agrees, within [`SOUND_PERCENT`] or one call of the zone that takes most, in kilowatt-hours: on a day of little
+    /// fuel one start of a burner more weighs more than a percent.
+    pub fn used_agrees(&self, call_kwh: f64) -> bool {
+        let one_call = self.used_fuel_kwh.abs() < call_kwh && self.used_heat_kwh.abs() < call_kwh;
+        self.used_percent() < SOUND_PERCENT || one_call
+    }
+
     /// The larger difference, in percent, without sign.
     pub fn worst_percent(&self) -> f64 {
         self.fuel_percent.abs().max(self.emitters_percent.abs())
@@ -136,7 +143,7 @@ impl Balance {
     /// True while every figure that was computed is below [`SOUND_PERCENT`]; never true of a figure that is no number.
     pub fn sound(&self) -> bool {
         let step = self.half_step.is_none_or(|h| {
-            h.worst_percent() < SOUND_PERCENT || h.worst_kwh() < self.call_kwh || h.used_percent() < SOUND_PERCENT
+            h.worst_percent() < SOUND_PERCENT || h.worst_kwh() < self.call_kwh || h.used_agrees(self.call_kwh)
         });
         step && [self.water_percent, self.rooms_percent].iter().all(|p| p.abs() < SOUND_PERCENT)
     }

@@ -374,10 +374,10 @@ fn balance(r: &mut Report, ran: &Run, u: In) {
             u.energy(b.call_kwh),
             u.energy_unit()
         )
-    } else if half.used_percent() < most {
+    } else if half.used_agrees(b.call_kwh) {
         format!(
             "That is more than {most} %, but at the end the two runs hold different heat in water and rooms (by {:.2} {}): a burner or a \
-             call came earlier in one of them. What was used up, stored heat left out, differs by {:.3} %, below {most} %: it does. \
+             call came earlier in one of them. What was used up, stored heat left out, differs by {:.3} %, below {most} % or one call of a zone: it does. \
              Run more days for closer figures.",
             u.energy((half.stored_kwh + half.rooms_stored_kwh).abs()),
             u.energy_unit(),
