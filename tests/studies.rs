@@ -252,7 +252,7 @@ fn the_controller_is_driven_by_a_record() {
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
     assert!(text.contains("Open loop") && text.contains("Boiler outlet sensor"), "{text}");
     // The sensor that is not recorded raises the alarm, and the report says so.
-    assert!(text.contains("warning[R09]") && text.contains("ALARM: the alarm relay was dropped for 2"), "{text}");
+    assert!(text.contains("warning R09") && text.contains("ALARM: the alarm relay was dropped for 2"), "{text}");
     let (_, text, _) = ran(&good, &[with[0], with[1], "--format", "json"]);
     let v: serde_json::Value = serde_json::from_str(&text).unwrap();
     let on_h = |serves: &str| {

@@ -319,14 +319,16 @@ mod tests {
         let library = include_str!("../../docs/examples/library.toml");
         let key = |l: &str| l.split(" = ").next().unwrap_or_default().to_owned();
         let new: Vec<String> = lines.lines().map(key).collect();
-        let Some((before, after)) = library.split_once(&format!("{heading}\n")) else {
+        let Some(at) = library.find(&format!("\n{heading}")) else {
             return format!("{library}\n{heading}\n{lines}\n");
         };
+        let body = at + 1 + library[at + 1..].find('\n').unwrap();
+        let (before, after) = (&library[..body], &library[body + 1..]);
         // A key that stands there already gives way.
         let end = after.find("\n[").unwrap_or(after.len());
         let stays = |l: &&str| !new.contains(&key(l)) && !(lines.starts_with("draws") && l.starts_with([' ', ']']));
         let kept = after[..end].lines().filter(stays).collect::<Vec<_>>().join("\n");
-        format!("{before}{heading}\n{lines}\n{kept}{}", &after[end..])
+        format!("{before}\n{lines}\n{kept}{}", &after[end..])
     }
 
     /// What reading says of it: code, weight, and whether it has a place and something to do.
