@@ -213,7 +213,8 @@ fn choose_the_boilers(
     let (target, verdict) = (decided.target, &decided.verdict);
     let control = &mut state.control;
     let able = able(config, verdict, &water.flames);
-    control.rotation.decide(config, &state.meter, civil, able, water.flames.firing, clock);
+    let rest = control.staging.enlisted.is_empty();
+    control.rotation.decide(config, &state.meter, civil, able, water.flames.firing, rest, clock);
     let order = control.rotation.order(config, able);
     decided.lead = order.first().copied();
     let low_load = &mut control.low_load;
@@ -241,8 +242,13 @@ fn choose_the_boilers(
         band: low_load.band(&config.staging),
         low: low_load.low(),
     };
+    let lead_goes = control.staging.lead_goes(config.rotation.off_order, decided.lead);
     let (before, short) = (control.staging.enlisted.len(), state.laws.sums.up_reached(config.staging.up_error_k_s));
     if control.staging.decide(config, &mut state.laws.sums, &stage, clock) {
+        if let Some(next) = control.staging.enlisted.first().filter(|b| lead_goes && Some(**b) != decided.lead) {
+            control.rotation.dropped(*next, clock);
+            decided.lead = Some(*next);
+        }
         let moved = match control.staging.enlisted.len() {
             0 => Moved::NoneLeft,
             after if after < before && rest_could => Moved::Rested,

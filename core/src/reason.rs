@@ -57,7 +57,7 @@ pub enum Reason {
     Lead,
     /// It was added because the boilers before it do not carry the load.
     StagedUp,
-    /// The boilers before it carry the load.
+    /// The other boilers carry the load.
     NotNeeded,
     /// It was dropped because the rest carries the load.
     StagedDown,

@@ -1,22 +1,28 @@
 //! Which boiler leads.
 //!
-//! The lead is a boiler's id that moves on to the next in the order of the file, past the end to the first. Boilers are
-//! asked in that order from the lead on; those that cannot run are passed over, and the lead stays theirs: one that comes
-//! back leads again.
+//! Boilers are asked in the order of the file from the lead on, past the end to the first; those that cannot run are passed
+//! over, and the lead stays theirs: one that comes back leads again.
 //!
-//! * `Fixed`: the first of the file, always.
-//! * `HoursDifference(h)`: the lead moves on once the lead's hours exceed those of the next one able to run by `h`.
+//! * `Fixed`: the first of the file, always; with `FirstOnFirstOff` once no boiler is wanted any more.
+//! * `HoursDifference(h)`: the lead passes to the boiler with the fewest hours of those able to run, once the lead has `h` more
+//!   than that one. Of equals the next in the order leads. As many hours apart as are set is where it passes on; where two of
+//!   three burn all the time, the hours stay within twice that.
 //! * `StartsDifference(n)`: the same with starts.
-//! * `Calendar`: with `p = floor((wall-clock minute - minute_of_day) / (every_h * 60))` the lead moves on when `p` grows. A
+//! * `Calendar`: the lead moves to the next one able to run; with `p = floor((wall-clock minute - minute_of_day) / (every_h * 60))` the lead moves on when `p` grows. A
 //!   clock that repeats an hour in autumn gives the same `p` again and moves nothing. A clock set back by more than one
 //!   period, and one that is set for the first time, only set the mark. However far it jumps ahead, the lead moves once.
 //!
-//! How the change is made under fire is `staging`'s: the new lead lights before the old one goes.
+//! A boiler that was locked out or switched off for weeks comes back with the fewest hours. By hours or starts it then leads
+//! until it has caught up: that is what the setting asks for. There is no hunting between equals: who has just taken the lead
+//! must first get ahead of all others by the whole difference.
+//!
+//! How the change is made under fire is `staging`'s: the new lead lights before the old one goes. Where `FirstOnFirstOff` drops
+//! the lead, the lead passes to the one that was on next: no changeover follows.
 //! Source: lead rotation by hours or calendar is common practice; see also ASHRAE Guideline 36-2021, 5.1.15 (from memory).
 
 use crate::{
     clock::Clock,
-    config::{Config, RotationPolicy},
+    config::{Config, OffOrder, RotationPolicy},
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
@@ -47,8 +53,10 @@ impl Default for Rotation {
 pub(crate) type Order = Vec<BoilerId, BOILERS>;
 
 impl Rotation {
-    /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now.
+    /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now, `rest` says that no boiler is
+    /// wanted.
     #[inline(never)]
+    #[allow(clippy::too_many_arguments)]
     pub(crate) fn decide(
         &mut self,
         config: &Config,
@@ -56,34 +64,52 @@ impl Rotation {
         civil: Option<CivilMinute>,
         able: Mask,
         firing: Mask,
+        rest: bool,
         clock: &mut Clock,
     ) {
-        let next = self.next(config, able);
-        let moved = match (config.rotation.policy, next) {
-            (RotationPolicy::Fixed, _) => {
-                clock.put(&mut self.lead, BoilerId(0));
-                false
+        let (counts, ahead, hours) = match config.rotation.policy {
+            RotationPolicy::Fixed => {
+                if rest || config.rotation.off_order == OffOrder::FirstOnLastOff {
+                    clock.put(&mut self.lead, BoilerId(0));
+                }
+                return;
             }
-            (RotationPolicy::HoursDifference(h), Some(next)) => {
-                self.hours_reached(meter, next, Span::from_h(u32::from(h)), firing, clock)
+            RotationPolicy::HoursDifference(h) => {
+                (meter.fired.map(|s| s.tenths()), Span::from_h(h.into()).tenths(), true)
             }
-            (RotationPolicy::StartsDifference(n), Some(next)) => {
-                let starts = |b: BoilerId| meter.starts.get(b.index()).copied().unwrap_or(0);
-                starts(self.lead) >= starts(next).saturating_add(u32::from(n))
-            }
-            (RotationPolicy::HoursDifference(_) | RotationPolicy::StartsDifference(_), None) => false,
-            (RotationPolicy::Calendar { every_h, minute_of_day }, _) => {
-                self.period_began(civil, every_h, minute_of_day, clock)
+            RotationPolicy::StartsDifference(n) => (meter.starts, u32::from(n), false),
+            // The next one that can run, whatever it has behind it.
+            RotationPolicy::Calendar { every_h, minute_of_day } => {
+                if !self.period_began(civil, every_h, minute_of_day, clock) {
+                    return;
+                }
+                ([0; BOILERS], 0, false)
             }
         };
-        if moved && let Some(next) = next {
-            clock.put(&mut self.lead, next);
+        let count = |b: BoilerId| counts.get(b.index()).copied().unwrap_or(0);
+        let (mut fewest, mut fewest_idle) = (None, u32::MAX);
+        for b in self.round(config).skip(1).filter(|b| able.has(b.0)) {
+            if fewest.is_none_or(|f| count(b) < count(f)) {
+                fewest = Some(b);
+            }
+            if !firing.has(b.0) {
+                fewest_idle = fewest_idle.min(count(b));
+            }
+        }
+        let left = |few: u32| few.saturating_add(ahead).saturating_sub(count(self.lead));
+        match fewest {
+            Some(b) if left(count(b)) == 0 => clock.put(&mut self.lead, b),
+            // While only the lead's hours grow, the moment at which they are that far ahead is due.
+            Some(_) if hours && firing.has(self.lead.0) && fewest_idle < u32::MAX => {
+                clock.wake(clock.now().after(Span::from_tenths(left(fewest_idle))));
+            }
+            Some(_) | None => {}
         }
     }
 
-    /// The next boiler after the lead that can run.
-    fn next(&self, config: &Config, able: Mask) -> Option<BoilerId> {
-        self.round(config).skip(1).find(|b| able.has(b.0))
+    /// The lead was dropped because it was on first, and this one was on next.
+    pub(crate) fn dropped(&mut self, next: BoilerId, clock: &mut Clock) {
+        clock.put(&mut self.lead, next);
     }
 
     /// All boilers, lead first.
@@ -101,16 +127,6 @@ impl Rotation {
             let _ = order.push(b);
         }
         order
-    }
-
-    fn hours_reached(&self, meter: &Meter, next: BoilerId, ahead: Span, firing: Mask, clock: &mut Clock) -> bool {
-        let fired = |b: BoilerId| meter.fired.get(b.index()).copied().unwrap_or_default();
-        let goal = fired(next).plus(ahead);
-        let left = goal.minus(fired(self.lead));
-        if !left.is_zero() && firing.has(self.lead.0) && !firing.has(next.0) {
-            clock.wake(clock.now().after(left));
-        }
-        left.is_zero()
     }
 
     fn period_began(
@@ -196,7 +212,7 @@ mod tests {
             let mut meter = Meter::default();
             (meter.starts[0], meter.starts[1]) = (starts[0], starts[1]);
             let mut clock = Clock::at(Instant::ZERO);
-            r.decide(&c, &meter, None, Mask::from_bits(able), Mask::NONE, &mut clock);
+            r.decide(&c, &meter, None, Mask::from_bits(able), Mask::NONE, true, &mut clock);
             r.lead.0
         };
         assert_eq!([lead([6, 4], 0b11), lead([7, 4], 0b11), lead([8, 4], 0b11)], [0, 1, 1]);
@@ -213,7 +229,7 @@ mod tests {
             let mut meter = Meter::default();
             (meter.fired[0], meter.fired[1]) = (Span::from_h(hours[0]), Span::from_h(hours[1]));
             let mut clock = Clock::at(Instant::from_s(100));
-            r.decide(&c, &meter, None, Mask::from_bits(0b11), Mask::from_bits(firing), &mut clock);
+            r.decide(&c, &meter, None, Mask::from_bits(0b11), Mask::from_bits(firing), firing == 0, &mut clock);
             (r.lead.0, clock.due())
         };
         assert_eq!(at([6, 5], 0b01), (0, Some(Instant::from_s(100 + 3600))), "an hour is left");

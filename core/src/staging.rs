@@ -182,6 +182,8 @@ impl Staging {
             }
         } else if self.enlisted.len() == 1 && over {
             self.enlisted.clear();
+        } else if config.rotation.off_order == OffOrder::FirstOnLastOff && self.lead_burns_behind(around.order) {
+            // The lead has passed to one that burns: it is the last to go from here on.
         } else if proved && let Some(lead) = around.order.first().filter(|l| !wanted.has(l.0)) {
             // The lead has passed on: the new one lights before the old one goes.
             self.leaving = self.enlisted.first().copied();
@@ -196,9 +198,24 @@ impl Staging {
         }
     }
 
+    /// True when the lead is the one that was on first, so that it is dropped with the others burning on.
+    pub(crate) fn lead_goes(&self, order: OffOrder, lead: Option<BoilerId>) -> bool {
+        order == OffOrder::FirstOnFirstOff && self.leaving.is_none() && lead.is_some() && self.leaver(order) == lead
+    }
+
     fn enlist(&mut self, b: BoilerId) {
         // The list holds every boiler there is; it cannot be full while one is missing.
         let _ = self.enlisted.push(b);
+    }
+
+    /// Lets a lead that is wanted, but was asked after others, change places with the first; true when there was one.
+    fn lead_burns_behind(&mut self, order: &[BoilerId]) -> bool {
+        let place = order.first().and_then(|lead| self.enlisted.iter().position(|b| b == lead));
+        let behind = place.filter(|p| *p > 0 && *p < self.enlisted.len());
+        if let Some(p) = behind {
+            self.enlisted.swap(0, p);
+        }
+        behind.is_some()
     }
 
     /// The boiler that would be dropped next.
