@@ -1,7 +1,7 @@
 //! The boilers of one tick: what each sees around it, its step, and what its demand contact says.
 
 use crate::{
-    boilers::{Around, Boiler, BoilerState},
+    boilers::{Around, Boiler, BoilerState, OUTLET_BACK},
     clock::Clock,
     config::{BoilerConfig, BoilerDrive, BoilerPump, Config},
     guard::{Verdict, hot},
@@ -83,12 +83,14 @@ pub(crate) fn able(config: &Config, verdict: &Verdict, flames: &Flames) -> Mask 
     able.without(flames.failed)
 }
 
-/// The target that a boiler holds by itself or is told. One that only burns on because its shortest run is not over is
-/// told the lowest supply there is.
-pub(crate) fn held_target(config: &BoilerConfig, told: Option<Temp>, lowest: Temp) -> Temp {
-    match config.drive {
-        BoilerDrive::DemandOnly | BoilerDrive::Rate => config.fixed_target,
-        BoilerDrive::Target { .. } => told.unwrap_or(lowest),
+/// The target that a boiler holds by itself or is told. One that only burns on because its shortest run is not over is told
+/// the lowest supply there is. The header's trim takes none nearer to its bound than [`OUTLET_BACK`], which is more than a
+/// boiler's own control goes past its target: it holds its water by itself before it is cut.
+pub(crate) fn held_target(config: &BoilerConfig, target: Option<Temp>, told: Option<Temp>, lowest: Temp) -> Temp {
+    match (config.drive, target, told) {
+        (BoilerDrive::DemandOnly | BoilerDrive::Rate, _, _) => config.fixed_target,
+        (BoilerDrive::Target { .. }, Some(t), Some(told)) => told.min(config.outlet_max.minus(OUTLET_BACK).max(t)),
+        (BoilerDrive::Target { .. }, _, _) => lowest,
     }
     .min(config.outlet_max)
 }
@@ -191,7 +193,7 @@ fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, 
         flame: seen.flame_seen.has(id.0).then_some(seen.flame.has(id.0)),
         water: outlet.or(plant.supply),
         outlet,
-        target: held_target(config, plant.told, plant.lowest),
+        target: held_target(config, plant.target, plant.told, plant.lowest),
         acknowledge: seen.acknowledge,
     }
 }

@@ -53,7 +53,7 @@ pub(crate) fn follow(
     basis.good = trusted.supply_good;
     basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_in(water.flames.proved);
     basis.down = by_error && enlisted.len() > 1;
-    basis.trimming = flows && trims(config, water.flames.firing);
+    basis.trimming = flows && !water.tank_flows && trims(config, water.flames.firing);
     basis.outlet = hottest(water.flames.firing, &trusted.outlets);
     basis.mixing = mixing;
     basis.heated = water.heated.bits() as u16;

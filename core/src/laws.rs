@@ -113,12 +113,11 @@ impl Default for Laws {
 }
 
 impl Laws {
-    /// What the header trim follows: the dilution that is measured and not made up for yet. Without an outlet sensor the
-    /// dilution is not known, and the supply's own error has to serve.
+    /// What the header trim follows; nothing while it is to be let go.
     fn header_error(&self) -> Option<TempDelta> {
         let b = &self.basis;
-        let dilution = b.outlet.zip(b.supply).map(|(o, s)| o.above(s).plus(self.header_trim.negated()));
-        dilution.or(b.error()).filter(|_| b.trimming)
+        let (short, supply) = b.error().zip(b.supply).filter(|_| b.trimming)?;
+        Some(trim::header_error(self.header_trim, short, supply, b.outlet))
     }
 
     /// Moves every law from the last tick to `now`.

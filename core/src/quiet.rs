@@ -225,7 +225,8 @@ fn owed(config: &Config, state: &State, b: usize) -> Option<Temp> {
     let c = config.boilers.get(b)?;
     let held = match c.drive {
         BoilerDrive::DemandOnly | BoilerDrive::Target { .. } => {
-            held_target(c, state.laws.told(state.laws.basis.target), config.reset.supply_min)
+            let target = state.laws.basis.target;
+            held_target(c, target, state.laws.told(target), config.reset.supply_min)
         }
         BoilerDrive::Rate => c.outlet_max,
     };

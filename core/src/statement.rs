@@ -141,7 +141,8 @@ fn target(config: &Config, decided: &Decided, b: BoilerId) -> Signal {
     let Some(c) = config.boilers.get(b.index()) else { return Signal::default() };
     match c.drive {
         BoilerDrive::Target { low, high } if demand.on => {
-            Signal { at: share(held_target(c, decided.told, config.reset.supply_min), low, high), why: demand.why }
+            let held = held_target(c, decided.target, decided.told, config.reset.supply_min);
+            Signal { at: share(held, low, high), why: demand.why }
         }
         BoilerDrive::Target { .. } | BoilerDrive::DemandOnly | BoilerDrive::Rate => {
             Signal { at: Permille::ZERO, why: demand.why }

@@ -9,7 +9,7 @@ use crate::{
         quantity::{Quantity as _, Temp},
     },
 };
-use heatwright_core::{BoilerId, SensorUse, Severity, Subject, ZoneId, config::StageBy};
+use heatwright_core::{BoilerId, SensorUse, Severity, Subject, ZoneId, boilers::OUTLET_BACK, config::StageBy};
 
 /// All of it.
 pub(crate) fn all(l: &Loaded) -> Vec<Finding> {
@@ -31,10 +31,13 @@ fn scale_short(l: &Loaded) -> Vec<Finding> {
     let r = &l.plant.reset;
     let curve_c = l.curve.points.iter().map(|p| p.1).fold(r.supply_min.c, f64::max) + r.boost.k;
     let tank_c = l.plant.tank.as_ref().map_or(f64::NEG_INFINITY, |t| t.target.c);
-    let wanted_c = curve_c.min(r.supply_max.c).max(tank_c) + r.header_trim_max.k;
+    let target_c = curve_c.min(r.supply_max.c).max(tank_c);
+    let wanted_c = target_c + r.header_trim_max.k;
+    let back_k = f64::from(OUTLET_BACK.centi_k()) / 100.0;
     let short = |(i, b): (usize, &crate::plant::checked::Boiler)| {
         let Drive::Target { high, .. } = b.drive else { return None };
-        let told_c = wanted_c.min(b.outlet_max.c);
+        // The trim takes none nearer to its bound than that.
+        let told_c = wanted_c.min((b.outlet_max.c - back_k).max(target_c)).min(b.outlet_max.c);
         (high.c < told_c - SLACK_K).then(|| {
             Finding::new(
                 "C10",

@@ -2,12 +2,15 @@
 //!
 //! **Header trim.** Closely spaced tees and low-loss headers mix: the zones may get cooler water than the boilers give.
 //! On a grid of 30 s the boilers' target is raised above the supply target by `trim += e * 30 s / integral`, held
-//! between zero and `header_trim_max`. `e` is the dilution that is measured (hottest outlet of a burning boiler less
-//! the supply) less the trim: the trim settles on the dilution, by a hundredth of a kelvin a step where the law asks
-//! for less, and cannot wind up while boilers that are merely small warm the water. Without an outlet sensor `e` is the
-//! supply's shortfall below its target. While nothing fires, nothing flows, or the supply is not trusted, the trim
-//! falls back by [`STEP`] a grid step. No single step is larger than [`STEP`], so that neither a starting pump nor a
-//! stopped boiler makes a bump.
+//! between zero and `header_trim_max`. `e` is the smaller of two: the dilution that is measured (hottest
+//! outlet of a burning boiler less the supply) less the trim, and the supply's own shortfall below its target. So the trim
+//! settles on the dilution, by a hundredth of a kelvin a step where the law asks for less, and shrinks while the supply is above
+//! its target, whatever stands between the two sensors. It does not grow either while the hottest outlet is more than [`SETTLED`]
+//! below what it is told: the water is being warmed, the supply lags behind the outlets, and a higher target would warm it no
+//! faster. Without an outlet sensor `e` is the shortfall alone. While nothing fires, nothing flows, the tank is served, or the
+//! supply is not trusted, the trim falls back by [`STEP`] a grid step: a tank's pump moves less than those of the boilers, so
+//! that nothing dilutes and the supply merely comes late. No single step is larger than [`STEP`], so that neither a
+//! starting pump nor a stopped boiler makes a bump.
 //!
 //! **Demand trim.** On a grid of 10 min the supply target moves up by [`STEP`] while some zone has called for 30 min
 //! without a break and is given heat, and down by as much while none has called for 10 min, within `demand_trim_max`
@@ -21,7 +24,7 @@ use super::{CATCH_UP, next, steps};
 use crate::{
     call::Call,
     mask::Mask,
-    units::{Instant, Span, TempDelta},
+    units::{Instant, Span, Temp, TempDelta},
 };
 
 /// Grid of the header trim.
@@ -30,6 +33,17 @@ pub const HEADER_GRID: Span = Span::from_s(30);
 pub const DEMAND_GRID: Span = Span::from_min(10);
 /// Largest step of either: half a kelvin.
 pub const STEP: TempDelta = TempDelta::from_centi_k(50);
+
+/// An outlet within this of what its boiler is told has reached it. Our choice: about what boilers' own controls hold.
+pub const SETTLED: TempDelta = TempDelta::from_k(4);
+
+/// What the header trim follows: the dilution that is not made up for yet or the supply's shortfall `short`, whichever is less.
+pub(crate) fn header_error(trim: TempDelta, short: TempDelta, supply: Temp, outlet: Option<Temp>) -> TempDelta {
+    let Some(outlet) = outlet else { return short };
+    let error = short.min(outlet.above(supply).plus(trim.negated()));
+    let told = supply.plus(short).plus(trim);
+    if told.above(outlet) > SETTLED { error.min(TempDelta::ZERO) } else { error }
+}
 
 /// A call that lasts this long raises the demand trim.
 pub const LONG_CALL: Span = Span::from_min(30);
@@ -156,6 +170,22 @@ mod tests {
                 assert_eq!(trim.centi_k(), dilution, "{integral:?}");
             }
         }
+    }
+
+    #[test]
+    fn the_trim_follows_dilution_only_while_the_supply_is_short_and_the_boilers_have_reached_what_they_are_told() {
+        let k = TempDelta::from_k;
+        let at = |trim, supply, outlet: Option<i16>| {
+            let (supply, outlet) = (Temp::from_c(supply), outlet.map(Temp::from_c));
+            header_error(k(trim), Temp::from_c(60).above(supply), supply, outlet)
+        };
+        assert_eq!(at(0, 56, Some(60)), k(4), "settled: the dilution");
+        assert_eq!(at(3, 59, Some(63)), k(1), "what is not made up for yet");
+        assert_eq!(at(4, 60, Some(64)), k(0), "made up for");
+        assert_eq!(at(0, 62, Some(70)), k(-2), "hot outlets over a supply that is warm enough");
+        assert_eq!(at(0, 40, Some(50)), k(0), "it warms up: the supply comes behind the outlets");
+        assert_eq!(at(3, 50, Some(51)), k(-2), "and there is less dilution than the trim");
+        assert_eq!(at(0, 40, None), k(20), "nobody looks at the outlets");
     }
 
     #[test]
