@@ -227,6 +227,9 @@ fn choose_the_boilers(
     let required = laws.required.advise(&laws.basis.required, laws.basis.target, config.staging.rules());
     let by_load = config.staging.by_load();
     let rest_could = !by_load && required.is_some_and(|r| r.down);
+    let last = control.staging.last_start;
+    let short = state.laws.sums.up_reached(config.staging.up_error_k_s)
+        && last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing));
     let stage = staging::Around {
         target,
         supply: trusted.supply,
@@ -238,12 +241,13 @@ fn choose_the_boilers(
         outflow: water.outflow,
         advice: state.laws.load.advise(config, all_by_rate, leaver, clock),
         required: required.filter(|_| by_load),
+        short,
         rest_could,
         band: low_load.band(&config.staging),
         low: low_load.low(),
     };
     let lead_goes = control.staging.lead_goes(config.rotation.off_order, decided.lead);
-    let (before, short) = (control.staging.enlisted.len(), state.laws.sums.up_reached(config.staging.up_error_k_s));
+    let before = control.staging.enlisted.len();
     if control.staging.decide(config, &mut state.laws.sums, &stage, clock) {
         if let Some(next) = control.staging.enlisted.first().filter(|b| lead_goes && Some(**b) != decided.lead) {
             control.rotation.dropped(*next, clock);

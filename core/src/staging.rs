@@ -2,7 +2,9 @@
 //!
 //! With `e = target - supply` in kelvins and `band` in kelvins:
 //! * the first boiler is wanted once `e >= band`, and the last is dropped once `-e >= band`;
-//! * another is wanted once the shortfall beyond the band has added up: `sum (e - band) dt >= up_error_k_s`;
+//! * another is wanted once the shortfall beyond the band has added up, `sum (e - band) dt >= up_error_k_s`, unless the supply
+//!   recovers in time by itself (`staging::error`), and not before the next may start (`start_spacing`): sooner nobody can see
+//!   what the last one does;
 //! * also, for boilers in rate drive, once their common rate says so for long enough (`staging::load`);
 //! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`;
 //! * also, where no common rate speaks, once the rest could have carried the required heat for long enough
@@ -74,6 +76,8 @@ pub(crate) struct Around<'a> {
     pub(crate) advice: load::Advice,
     /// What the required heat says, where that is the strategy and it is known.
     pub(crate) required: Option<required::Advice>,
+    /// The shortfall has added up, and the next may start.
+    pub(crate) short: bool,
     /// The rest could have carried the required heat for long enough, where the strategy is another and no rate speaks.
     pub(crate) rest_could: bool,
     /// The band that the first boiler starts and the last one stops by.
@@ -142,7 +146,7 @@ impl Staging {
         let (up, down) = match around.required {
             Some(r) => (r.up && around.outflow, r.down),
             None => (
-                (around.advice.up && around.outflow) || sums.up_reached(c.up_error_k_s),
+                (around.advice.up && around.outflow) || around.short,
                 around.advice.down || sums.down_reached(c.down_error_k_s),
             ),
         };
