@@ -222,7 +222,7 @@ fn choose_the_boilers(
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
     let all_by_rate = control.staging.all_in(state.laws.load.lit);
-    let leaver = control.staging.leaver(config.rotation.off_order);
+    let leaver = control.staging.leaver(config.rotation.off_order, decided.lead);
     let laws = &state.laws;
     let required = laws.required.advise(&laws.basis.required, laws.basis.target, config.staging.rules());
     let by_load = config.staging.by_load();

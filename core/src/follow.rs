@@ -87,7 +87,7 @@ fn required_basis(
     let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
     let proved = staging.all_in(water.flames.proved);
     let rules = config.staging.rules();
-    let leaver = staging.leaver(config.rotation.off_order);
+    let leaver = staging.leaver(config.rotation.off_order, Some(control.rotation.lead));
     let basis = required::Basis::of(config, rules, staging.wanted(), next.filter(|_| by_load), leaver);
     let (short, proved) = if by_load {
         (required::too_short(rules, target, trusted.supply), proved)

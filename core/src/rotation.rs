@@ -6,7 +6,7 @@
 //! * `Fixed`: the first of the file, always; with `FirstOnFirstOff` once no boiler is wanted any more.
 //! * `HoursDifference(h)`: the lead passes to the boiler with the fewest hours of those able to run, once the lead has `h` more
 //!   than that one. Of equals the next in the order leads. As many hours apart as are set is where it passes on; where two of
-//!   three burn all the time, the hours stay within twice that.
+//!   three burn all the time, the hours stay within about twice that.
 //! * `StartsDifference(n)`: the same with starts.
 //! * `Calendar`: the lead moves to the next one able to run; with `p = floor((wall-clock minute - minute_of_day) / (every_h * 60))` the lead moves on when `p` grows. A
 //!   clock that repeats an hour in autumn gives the same `p` again and moves nothing. A clock set back by more than one

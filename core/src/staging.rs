@@ -186,8 +186,6 @@ impl Staging {
             }
         } else if self.enlisted.len() == 1 && over {
             self.enlisted.clear();
-        } else if config.rotation.off_order == OffOrder::FirstOnLastOff && self.lead_burns_behind(around.order) {
-            // The lead has passed to one that burns: it is the last to go from here on.
         } else if proved && let Some(lead) = around.order.first().filter(|l| !wanted.has(l.0)) {
             // The lead has passed on: the new one lights before the old one goes.
             self.leaving = self.enlisted.first().copied();
@@ -198,13 +196,16 @@ impl Staging {
         {
             self.enlist(b);
         } else if self.enlisted.len() > 1 && down {
-            self.drop_one(config.rotation.off_order);
+            self.drop_one(config.rotation.off_order, around.order.first().copied());
         }
     }
 
     /// True when the lead is the one that was on first, so that it is dropped with the others burning on.
     pub(crate) fn lead_goes(&self, order: OffOrder, lead: Option<BoilerId>) -> bool {
-        order == OffOrder::FirstOnFirstOff && self.leaving.is_none() && lead.is_some() && self.leaver(order) == lead
+        order == OffOrder::FirstOnFirstOff
+            && self.leaving.is_none()
+            && lead.is_some()
+            && self.leaver(order, lead) == lead
     }
 
     fn enlist(&mut self, b: BoilerId) {
@@ -212,26 +213,19 @@ impl Staging {
         let _ = self.enlisted.push(b);
     }
 
-    /// Lets a lead that is wanted, but was asked after others, change places with the first; true when there was one.
-    fn lead_burns_behind(&mut self, order: &[BoilerId]) -> bool {
-        let place = order.first().and_then(|lead| self.enlisted.iter().position(|b| b == lead));
-        let behind = place.filter(|p| *p > 0 && *p < self.enlisted.len());
-        if let Some(p) = behind {
-            self.enlisted.swap(0, p);
-        }
-        behind.is_some()
-    }
-
-    /// The boiler that would be dropped next.
-    pub(crate) fn leaver(&self, order: OffOrder) -> Option<BoilerId> {
+    /// The boiler that would be dropped next: where the first stays, the lead stays too, whenever it was asked.
+    #[inline(never)]
+    pub(crate) fn leaver(&self, order: OffOrder, lead: Option<BoilerId>) -> Option<BoilerId> {
+        let (first, last) = (self.enlisted.first().copied(), self.enlisted.last().copied());
         match order {
-            OffOrder::FirstOnLastOff => self.enlisted.last().copied(),
-            OffOrder::FirstOnFirstOff => self.enlisted.first().copied(),
+            OffOrder::FirstOnLastOff if last != lead => last,
+            OffOrder::FirstOnLastOff => self.enlisted.iter().rev().nth(1).copied().or(last),
+            OffOrder::FirstOnFirstOff => first,
         }
     }
 
-    fn drop_one(&mut self, order: OffOrder) {
-        let leaver = self.leaver(order);
+    fn drop_one(&mut self, order: OffOrder, lead: Option<BoilerId>) {
+        let leaver = self.leaver(order, lead);
         self.enlisted.retain(|b| Some(*b) != leaver);
     }
 
