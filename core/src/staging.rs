@@ -251,8 +251,8 @@ mod tests {
         c
     }
 
-    const EXCESS: Sums = Sums { up: 0, down: 90_000 };
-    const NO_SUMS: Sums = Sums { up: 0, down: 0 };
+    const NO_SUMS: Sums = Sums { up: 0, down: 0, past: TempDelta::ZERO };
+    const EXCESS: Sums = Sums { down: 90_000, ..NO_SUMS };
 
     /// Who is wanted after one tick, and who is leaving: the target is 60 degrees, boilers in `proved` burn.
     fn after(
@@ -285,6 +285,7 @@ mod tests {
             outflow: true,
             advice: load::Advice::default(),
             required: None,
+            short: false,
             rest_could: false,
             band: TempDelta::from_k(3),
             low: false,
