@@ -16,6 +16,7 @@ fn plant(drives: &[BoilerDrive], inputs_kw: &[u32], by_load: bool) -> Bench {
     conf.staging.start_spacing = Span::ZERO;
     conf.guard.frozen_after = Span::ZERO;
     conf.tank.as_mut().unwrap().target = c(60);
+    conf.points.contacts.push(ContactUse::Auto(PumpId(0))).unwrap();
     for (i, (b, drive)) in conf.boilers.iter_mut().zip(drives).enumerate() {
         b.drive = *drive;
         b.input_w = 1000 * inputs_kw.get(i).copied().unwrap_or(100);
@@ -55,7 +56,7 @@ fn a_shortfall_counts_while_water_flows_the_supply_is_read_and_every_flame_is_pr
     lost.run(2);
     assert!(!lost.state.laws.basis.up && !lost.state.laws.basis.good);
     let mut still = b.clone();
-    still.config.points.contacts.push(ContactUse::Auto(PumpId(0))).unwrap();
+    still.contact(ContactUse::Auto(PumpId(0)), false);
     still.run(2);
     assert!(!still.state.laws.basis.up, "its zone's pump is switched off: no water flows");
     b.supply(50);
