@@ -3,6 +3,8 @@
 //! `cost mill 10`, `cost zones-16 10`, `cost relays-16 10`, `cost zones-16 10 prove`. More than sixteen zones are as many plans of
 //! sixteen as a building of that size has: one a controller, or one a set of zone relays.
 
+#![allow(clippy::print_stdout, reason = "its figures are the result")]
+
 use heatwright_core::{Points, config::BoilerDrive, limits};
 use heatwright_wiring::{
     fixtures,

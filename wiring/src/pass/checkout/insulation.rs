@@ -176,10 +176,14 @@ fn rests_closed(d: &Device, by: Actuator) -> bool {
 /// True for what a test voltage would harm, or what leads it where it does not belong: motors, electronics, windings, ground-fault
 /// protection.
 fn comes_off(d: &Device) -> bool {
-    d.parts.iter().any(|p| match p {
-        Part::Transformer { .. } | Part::Input { .. } => true,
-        Part::Contact { by: Actuator::GroundFault, .. } => true,
-        Part::Load { .. } | Part::Load3 { .. } => true,
-        _ => false,
+    d.parts.iter().any(|p| {
+        matches!(
+            p,
+            Part::Transformer { .. }
+                | Part::Input { .. }
+                | Part::Contact { by: Actuator::GroundFault, .. }
+                | Part::Load { .. }
+                | Part::Load3 { .. }
+        )
     })
 }

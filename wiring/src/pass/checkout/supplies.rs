@@ -111,10 +111,8 @@ fn switches(plan: &Plan, list: &[Supply], motors: &[Motor]) -> Vec<Supply> {
         let Some(mark) = load.and_then(|t| d.terminals.get(usize::from(t.0))).filter(|_| !named) else { continue };
         let lands = |r: &&crate::row::Row| r.from.device == d.tag && r.from.terminal == mark.mark;
         let back = |r: &&crate::row::Row| r.to.device == d.tag && r.to.terminal == mark.mark;
-        let ahead = |r: &&crate::row::Row| r.to.device == d.tag || r.from.device == d.tag;
         let Some(row) = plan.rows.iter().find(lands).or_else(|| plan.rows.iter().find(back)) else { continue };
-        let circuit = plan.rows.iter().find(ahead).map_or(row.circuit.as_str(), |r| r.circuit.as_str());
-        let Some(c) = plan.circuits.iter().find(|c| c.name == circuit) else { continue };
+        let Some(c) = plan.circuits.iter().find(|c| c.name == row.circuit) else { continue };
         let far = if row.from.device == d.tag { &row.to } else { &row.from };
         out.push(Supply {
             from: d.tag.clone(),
