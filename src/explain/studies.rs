@@ -69,7 +69,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: WARNING,
         source: "the boiler's own differential; above its target it stops 4 K (7.2 °F) later, our choice",
         finds: "A boiler whose highest target lies so near its `outlet-max` that its own differential goes past it: the curve with what the \
-            header dilutes, the `target` of the tank, or its own `fixed-target` where it is only called.",
+            header dilutes or with its `boost`, the `target` of the tank, or its own `fixed-target` where it is only called.",
         matters: "Above `outlet-max` the controller takes the call away. The boiler would be cut off in ordinary work, again and again.",
         mend: "Lower the target, or raise `outlet-max` together with `limit`, as the boiler's instructions allow.",
         example: "[boiler.b1]\noutlet-max = \"195 °F\"\nlimit = \"205 °F\"\n[reset]\nsupply-max = \"180 °F\"",

@@ -202,12 +202,22 @@ pub fn out_of_reach(config: &Config, study: &CurveStudy) -> Vec<Finding> {
     out
 }
 
+/// The highest target of the reset in the hours after a setback, where the target is raised then.
+fn boosted_c(config: &Config, study: &CurveStudy) -> Option<f64> {
+    let r = &config.reset;
+    if r.schedule.is_none() || r.boost_for.is_zero() {
+        return None;
+    }
+    let curve_c = study.rows.iter().map(|row| row.supply_c).max_by(f64::total_cmp)?;
+    Some((curve_c + f64::from(r.boost.centi_k()) / 100.0).min(c(r.supply_max)))
+}
+
 /// Boilers whose highest target lies within their own differential of the most that the controller lets their water be: they
 /// would be cut off by it in ordinary work. One without a signal holds its own fixed target.
 pub fn outlets_near(plant: &Plant, config: &Config, study: &CurveStudy) -> Vec<Finding> {
     let asked_c = asked_c(study);
     let tank_c = config.tank.as_ref().map(|t| c(t.target));
-    let told_c = asked_c.into_iter().chain(tank_c).max_by(f64::total_cmp);
+    let told_c = asked_c.into_iter().chain(boosted_c(config, study)).chain(tank_c).max_by(f64::total_cmp);
     let near = |(k, (b, settings)): (usize, (&crate::plant::Boiler, &heatwright_core::config::BoilerConfig))| {
         let most_c = c(settings.outlet_max);
         let (target_c, above_k) = match settings.drive {
