@@ -34,7 +34,7 @@ impl Mask {
     }
     /// The first places of a list, as many as it has.
     pub(crate) const fn first_of(many: usize) -> Self {
-        Self(if many < 32 { (1 << many) - 1 } else { u32::MAX })
+        Self(if many < 32 { u32::MAX.wrapping_shl(many as u32) ^ u32::MAX } else { u32::MAX })
     }
     /// The places of a list at which `is` holds.
     pub(crate) fn places<T>(list: &[T], mut is: impl FnMut(&T) -> bool) -> Self {

@@ -201,6 +201,7 @@ impl Staging {
     }
 
     /// True when the lead is the one that was on first, so that it is dropped with the others burning on.
+    #[inline(never)]
     pub(crate) fn lead_goes(&self, order: OffOrder, lead: Option<BoilerId>) -> bool {
         order == OffOrder::FirstOnFirstOff
             && self.leaving.is_none()

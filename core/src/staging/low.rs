@@ -52,6 +52,7 @@ impl LowLoad {
     }
 
     /// Follows the flames; `satisfied` says that a flame that is out now went out because the water is warm enough.
+    #[inline(never)]
     pub(crate) fn decide(&mut self, config: &StagingConfig, firing: Mask, satisfied: bool, clock: &mut Clock) {
         if config.low_load.run_min.is_zero() {
             return;
