@@ -196,7 +196,8 @@ fn tank(p: &Plant, t: &Tank) -> Vec<Finding> {
         );
         wrong("aquastat", sentence, "raise the aquastat above the tap by more than its differential, or lower tap");
     }
-    if let Some(limit) = t.limit_at.filter(|l| t.purge_max.c >= l.c) {
+    // A limit below the aquastat itself is told by its own finding.
+    if let Some(limit) = t.limit_at.filter(|l| t.aquastat.c < l.c && t.purge_max.c >= l.c) {
         let sentence = format!(
             "purge heat goes into the tank up to {} (`tank.purge-max`), past its limit of {}: each purge ends in a trip",
             t.purge_max.show_both(),
@@ -326,7 +327,7 @@ mod tests {
         let (before, after) = (&library[..body], &library[body + 1..]);
         // A key that stands there already gives way.
         let end = after.find("\n[").unwrap_or(after.len());
-        let stays = |l: &&str| !new.contains(&key(l)) && !(lines.starts_with("draws") && l.starts_with([' ', ']']));
+        let stays = |l: &&str| !new.contains(&key(l)) && (!lines.starts_with("draws") || !l.starts_with([' ', ']']));
         let kept = after[..end].lines().filter(stays).collect::<Vec<_>>().join("\n");
         format!("{before}\n{lines}\n{kept}{}", &after[end..])
     }

@@ -122,7 +122,7 @@ impl Cursor<'_> {
         let show = |b: f64| quantity::in_unit_closely(w.unit, b);
         // A number past reading is told as it was typed.
         let given = match v.get_ref() {
-            DeValue::String(s) if !(base.abs() < FAR) => format!("`{}`", quantity::clip(s.trim())),
+            DeValue::String(s) if base.is_nan() || base.abs() >= FAR => format!("`{}`", quantity::clip(s.trim())),
             _ => show(base),
         };
         self.ctx.tell(

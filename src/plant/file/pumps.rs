@@ -57,7 +57,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             }
             None => {
                 // What is written and cannot be read is told already.
-                if !c.written("amps") && !(c.written("hp") && hp.is_none()) {
+                if !c.written("amps") && (!c.written("hp") || hp.is_some()) {
                     c.ctx.tell(
                         c.fault("amps", "P25", format!("pump `{id}` has no `amps`"))
                             .hint("add the full-load amps from the plate"),
