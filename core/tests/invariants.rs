@@ -27,6 +27,19 @@ fn run(bench: &mut Bench, history: &History, mut look: impl FnMut(&mut Bench) ->
     Ok(())
 }
 
+/// Found by a property: in the second in which a reading is found to stand still, one that fails is compared with nothing good.
+#[test]
+fn a_reading_found_frozen_in_this_second_is_no_good_one_to_compare_with() {
+    let mut b = quiet(Shape { zones: 5, by_load: true, low_load: true, ..Shape::default() });
+    b.run(1339);
+    b.read(SensorUse::Supply, Reading::At(c(0)));
+    for _ in 0..1500 {
+        b.second();
+        assert_eq!(failed_sensors_raise(&b).len(), 0, "at {} s", b.now_s);
+    }
+    assert!(b.state.control.sensors.supply.lost.is_some(), "it was found frozen");
+}
+
 fn quiet(shape: Shape) -> Bench {
     let mut b = Bench::new(shape);
     b.water = false;

@@ -5,9 +5,24 @@ use super::*;
 
 /// A tick from where the bench stands, one second on, with other inputs; the bench itself does not move.
 fn what_if(bench: &Bench, inputs: &Inputs) -> Outputs {
+    what_if_at(bench, inputs).1
+}
+
+fn what_if_at(bench: &Bench, inputs: &Inputs) -> (State, Outputs) {
     let (mut state, mut outputs) = (bench.state.clone(), bench.outputs);
     (bench.controller)(&bench.config, &mut state, s(bench.now_s + 1), inputs, &mut outputs);
-    outputs
+    (state, outputs)
+}
+
+/// The last reading of this sensor is found to stand still: it is no good reading either.
+fn stands_still(state: &State, u: SensorUse) -> bool {
+    let sensors = &state.control.sensors;
+    let watch = match u {
+        SensorUse::Supply => sensors.supply.watch,
+        SensorUse::BoilerOutlet(b) => sensors.outlets[b.index()].watch,
+        _ => return false,
+    };
+    matches!(watch, guard::sensors::Watch::Frozen { .. })
 }
 
 fn demands(config: &Config, o: &Outputs) -> Vec<bool> {
@@ -17,9 +32,14 @@ fn demands(config: &Config, o: &Outputs) -> Vec<bool> {
 
 /// A sensor that fails now raises neither a demand nor a rate, against the same second with the last reading.
 pub fn failed_sensors_raise(bench: &Bench) -> Vec<Violation> {
-    let good = what_if(bench, &bench.inputs);
+    let (state, good) = what_if_at(bench, &bench.inputs);
     let mut v = Vec::new();
-    for (i, u) in bench.config.points.sensors.iter().enumerate() {
+    let sensors = &bench.config.points.sensors;
+    if sensors.iter().any(|u| stands_still(&state, *u) && !stands_still(&bench.state, *u)) {
+        // This very second finds a reading frozen: what follows with the last readings is no good case to compare with.
+        return v;
+    }
+    for (i, u) in sensors.iter().enumerate() {
         for fault in [Reading::Open, Reading::Short, Reading::NeverRead] {
             let mut inputs = bench.inputs;
             inputs.sensors[i] = fault;
