@@ -4,6 +4,7 @@
 pub mod checks;
 pub mod history;
 pub mod invariants;
+pub mod lit;
 pub mod story;
 
 use heatwright_core::config::*;
