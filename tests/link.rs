@@ -8,7 +8,7 @@ use heatwright::{
 };
 use heatwright_core::{
     Config, Outputs, State, blob,
-    link::{Answer, Receiver, serve},
+    link::{Answer, Ask, Receiver, serve},
 };
 use heatwright_sim::{
     control::{Control, InProcess, LinkError},
@@ -22,6 +22,7 @@ use std::{
     io::{Read, Write},
     path::PathBuf,
     thread,
+    time::{Duration, Instant},
 };
 
 fn workshop() -> Loaded {
@@ -32,13 +33,18 @@ fn workshop() -> Loaded {
 /// What a board does with an answer before it sends it.
 type Spoil = fn(&mut Vec<u8>, u32);
 
-/// A board on a pseudo-terminal that runs `config`; gives the port.
-fn board(config: Config, spoil: Spoil) -> PathBuf {
+/// A pseudo-terminal: the board's end of the line, and the port.
+fn line() -> (File, PathBuf) {
     let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
     grantpt(&ours).unwrap();
     unlockpt(&ours).unwrap();
     let port = PathBuf::from(ptsname(&ours, Vec::new()).unwrap().to_str().unwrap());
-    let mut port_file = File::from(ours);
+    (File::from(ours), port)
+}
+
+/// A board on a pseudo-terminal that runs `config`; gives the port.
+fn board(config: Config, spoil: Spoil) -> PathBuf {
+    let (mut port_file, port) = line();
     thread::spawn(move || {
         let mut block = [0; blob::BYTES_MAX];
         let length = blob::encode(&config, &mut block).unwrap();
@@ -48,7 +54,7 @@ fn board(config: Config, spoil: Spoil) -> PathBuf {
         loop {
             // Until the host has opened the port, and after it has closed it, there is nothing to read.
             let Ok(n) = port_file.read(&mut bytes) else {
-                thread::sleep(std::time::Duration::from_millis(1));
+                thread::sleep(Duration::from_millis(1));
                 continue;
             };
             for b in &bytes[..n] {
@@ -83,6 +89,41 @@ fn a_run_over_a_port_ends_as_one_in_this_process() {
     assert!(here.summary.boilers.iter().any(|b| b.starts > 0), "nothing happened");
     assert_eq!(far.ticks(), 6 * 3600 + 600 + 1);
     far.digest().unwrap();
+}
+
+/// The board is not switched off between the runs: each begins as at power-up. A host that was cut off in the middle of a
+/// question went before them.
+#[test]
+fn a_second_run_on_the_same_board_begins_anew() {
+    let l = workshop();
+    let port = board(l.config.clone(), |_, _| {});
+    let half = Ask::Digest.frame(1);
+    let mut cut_off = File::options().write(true).open(&port).unwrap();
+    cut_off.write_all(&half[..half.len() / 2]).unwrap();
+    thread::sleep(Duration::from_millis(200));
+    let once = || {
+        let mut far = serial::open_port(&port, &l.config).unwrap();
+        let run = day(&l, &mut far).unwrap();
+        (run, far.digest().unwrap())
+    };
+    assert_eq!(once(), once());
+}
+
+/// A device that talks without end and never ends a frame: refused in time, not waited for.
+#[test]
+fn a_port_that_only_chatters_is_given_up() {
+    for chatter in [&b"$TEXT,hello\r\n"[..], &[0]] {
+        let (mut device, port) = line();
+        thread::spawn(move || {
+            while device.write_all(chatter).is_ok() {
+                thread::sleep(Duration::from_millis(20));
+            }
+        });
+        let began = Instant::now();
+        let refused = serial::open_port(&port, &workshop().config).err().unwrap();
+        assert!(matches!(refused, Refused::Link(LinkError::Garbled)), "{refused}");
+        assert!(began.elapsed() < Duration::from_secs(15), "{:?}", began.elapsed());
+    }
 }
 
 #[test]

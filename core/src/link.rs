@@ -8,6 +8,7 @@
 //!     1   -                                                            host    who are you?
 //!     2   moment in tenths of a second (u32), inputs (record)          host    tick
 //!     3   -                                                            host    what is the digest of your state?
+//!     4   -                                                            host    begin as at power-up, nothing remembered
 //!   129   version of the block (u16), its fingerprint (u32), fault (u8), its detail (u16)   board
 //!   130   outputs (record), next due in tenths of a second (u32, all ones: never)           board
 //!   131   digest (u64)                                                 board
@@ -16,7 +17,8 @@
 //!
 //! All numbers are little endian. A host asks, a board answers with the sequence number of the question; there is one question
 //! at a time. A frame that is cut, spoilt or of an unknown kind is never taken for another: a tick that may or may not have
-//! been made must not be asked again, so a host that gets no good answer gives up. COBS (Cheshire and Baker 1999): no zero
+//! been made must not be asked again, so a host that gets no good answer gives up. A host sends a zero ahead of its first
+//! question, which ends what another host left half sent, and begins: a state that has run would not do as its own. COBS (Cheshire and Baker 1999): no zero
 //! stands inside a frame, so that a receiver finds the next one after any noise. It is written here because it is thirty
 //! lines that must not panic. Not here: ports, time limits, repetition.
 
@@ -49,6 +51,8 @@ pub enum Ask {
     },
     /// What is the digest of your state?
     Digest,
+    /// Begin as at power-up, with nothing remembered: every output to its safe side, the time from zero. Answered like `Hello`.
+    Begin,
 }
 
 /// What a board answers.
@@ -136,6 +140,7 @@ impl Ask {
             Ask::Hello => frame(sequence, 1, &[]),
             Ask::Tick { now, inputs } => frame(sequence, 2, &[&now.tenths().to_le_bytes(), &inputs.encode()]),
             Ask::Digest => frame(sequence, 3, &[]),
+            Ask::Begin => frame(sequence, 4, &[]),
         }
     }
 
@@ -149,6 +154,7 @@ impl Ask {
                 Some(Ask::Tick { now, inputs: Inputs::decode(inputs.try_into().ok()?) })
             }
             (3, []) => Some(Ask::Digest),
+            (4, []) => Some(Ask::Begin),
             _ => None,
         }
     }
@@ -236,8 +242,14 @@ pub fn serve(
     outputs: &mut Outputs,
 ) -> Frame {
     let Ok(m) = m else { return Answer::Unclear.frame(0) };
+    let hello = Answer::Hello { version: crate::blob::VERSION, fingerprint, fault: (0, 0) };
     match Ask::read(m) {
-        Some(Ask::Hello) => Answer::Hello { version: crate::blob::VERSION, fingerprint, fault: (0, 0) },
+        Some(Ask::Hello) => hello,
+        Some(Ask::Begin) => {
+            *state = State::new(config, None);
+            *outputs = Outputs::SAFE;
+            hello
+        }
         Some(Ask::Tick { now, inputs }) => {
             controller::tick(config, state, now, &inputs, outputs);
             Answer::Stated { outputs: *outputs, due: controller::next_due(config, state) }
@@ -351,5 +363,10 @@ mod tests {
         assert!(matches!(ask(&Ask::Digest.frame(9)), (9, Answer::Digest(_))));
         assert_eq!(ask(&Answer::Unclear.frame(10)), (10, Answer::Unclear), "an answer is no question");
         assert_eq!(ask(&[3, 1, 2, 0]), (0, Answer::Unclear));
+        let (_, ran) = ask(&Ask::Digest.frame(11));
+        assert_eq!(ask(&Ask::Begin.frame(12)), (12, hello));
+        let (_, began) = ask(&Ask::Digest.frame(13));
+        assert_eq!(began, Answer::Digest(State::new(&blob::blank(), None).digest()), "as at power-up");
+        assert_ne!(ran, began);
     }
 }

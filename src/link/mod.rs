@@ -18,12 +18,14 @@ use std::{
     io::{Read, Write},
     sync::mpsc,
     thread,
-    time::Duration,
+    time::{Duration, Instant as Clock},
 };
 
 /// An answer takes well under a millisecond in an emulator and some 25 ms over a serial port; a board that has not answered by
-/// then is lost.
+/// then is lost, however much else it says.
 const PATIENCE: Duration = Duration::from_secs(5);
+/// Pieces of up to 512 bytes that wait to be read: what a board says without being asked is not heaped up.
+const PIECES: usize = 64;
 
 /// Why a link cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -97,7 +99,7 @@ impl Linked {
         config: &Config,
         keep: Option<Keep>,
     ) -> Result<Self, Refused> {
-        let (tell, told) = mpsc::channel();
+        let (tell, told) = mpsc::sync_channel(PIECES);
         // A thread of its own, so that silence can be told from a slow answer.
         thread::spawn(move || {
             let mut bytes = [0; 512];
@@ -121,29 +123,51 @@ impl Linked {
             _keep: keep,
         };
         let wanted = blob::fingerprint(&block(config));
-        match linked.ask(&Ask::Hello)? {
-            Answer::Hello { fault: (0, _), fingerprint, .. } if fingerprint == wanted => Ok(linked),
-            Answer::Hello { fault: (0, _), fingerprint, .. } => Err(Refused::Other { found: fingerprint, wanted }),
-            Answer::Hello { fault: (code, detail), .. } => Err(Refused::Block { code, detail }),
+        // Ends what another host may have left half sent.
+        linked.to.write_all(&[0]).map_err(|_| LinkError::Closed)?;
+        match linked.ask_first(&Ask::Hello, true)? {
+            Answer::Hello { fault: (0, _), fingerprint, .. } if fingerprint == wanted => {}
+            Answer::Hello { fault: (0, _), fingerprint, .. } => {
+                return Err(Refused::Other { found: fingerprint, wanted });
+            }
+            Answer::Hello { fault: (code, detail), .. } => return Err(Refused::Block { code, detail }),
+            Answer::Stated { .. } | Answer::Digest(_) | Answer::Unclear => return Err(LinkError::Garbled.into()),
+        }
+        match linked.ask(&Ask::Begin)? {
+            Answer::Hello { .. } => Ok(linked),
             Answer::Stated { .. } | Answer::Digest(_) | Answer::Unclear => Err(LinkError::Garbled.into()),
         }
     }
 
     fn ask(&mut self, ask: &Ask) -> Result<Answer, LinkError> {
+        self.ask_first(ask, false)
+    }
+
+    /// Asks; ahead of the `first` answer the other end may still be saying other things, which are passed over.
+    fn ask_first(&mut self, ask: &Ask, first: bool) -> Result<Answer, LinkError> {
         self.sequence = self.sequence.wrapping_add(1);
         let frame = ask.frame(self.sequence);
         self.to.write_all(&frame).and_then(|()| self.to.flush()).map_err(|_| LinkError::Closed)?;
+        let until = Clock::now() + PATIENCE;
+        let mut heard = false;
         loop {
             for byte in self.unread.by_ref() {
+                heard = true;
                 match self.receiver.take(byte) {
                     None => {}
                     Some(Ok(m)) if m.sequence == self.sequence => return Answer::read(&m).ok_or(LinkError::Garbled),
+                    Some(_) if first => {}
                     Some(_) => return Err(LinkError::Garbled),
                 }
             }
-            self.unread = match self.from.recv_timeout(PATIENCE) {
+            let lost = if heard { LinkError::Garbled } else { LinkError::Silent };
+            let left = until.saturating_duration_since(Clock::now());
+            if left.is_zero() {
+                return Err(lost);
+            }
+            self.unread = match self.from.recv_timeout(left) {
                 Ok(bytes) => bytes.into_iter(),
-                Err(mpsc::RecvTimeoutError::Timeout) => return Err(LinkError::Silent),
+                Err(mpsc::RecvTimeoutError::Timeout) => return Err(lost),
                 Err(mpsc::RecvTimeoutError::Disconnected) => return Err(LinkError::Closed),
             };
         }

@@ -9,7 +9,7 @@ use core::{
     convert::Infallible,
     ptr::{read_volatile, write_volatile},
 };
-use embedded_hal::digital::{ErrorType, OutputPin};
+use embedded_hal::digital::{ErrorType, OutputPin, PinState};
 use embedded_storage::nor_flash::{self, NorFlash, NorFlashErrorKind, ReadNorFlash};
 
 const GPIO: usize = 0x5000_0000;
@@ -30,11 +30,12 @@ pub const PINS: usize = 32;
 pub struct Pin(u32);
 
 impl Pin {
-    /// Makes pin `n` an output.
-    pub fn output(n: u8) -> Self {
-        let bit = 1u32 << (n & 31);
-        put(GPIO + 0x518, bit);
-        Self(bit)
+    /// Makes pin `n` an output that stands at `level` from its first moment.
+    pub fn output(n: u8, level: PinState) -> Self {
+        let mut pin = Self(1u32 << (n & 31));
+        let Ok(()) = pin.set_state(level);
+        put(GPIO + 0x518, pin.0);
+        pin
     }
 }
 

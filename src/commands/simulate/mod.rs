@@ -30,7 +30,7 @@ use heatwright_sim::{
     wires::{Ideal, Wires},
 };
 use jiff::civil::{Date, DateTime};
-use std::path::PathBuf;
+use std::{io::Write as _, path::PathBuf};
 
 /// Run the plant under its own control logic on real weather.
 #[derive(Debug, Args)]
@@ -48,7 +48,7 @@ pub(super) struct Simulate {
     /// Run through the wiring plan's own network instead of ideal wires.
     #[arg(long)]
     wired: bool,
-    /// Where the controller runs.
+    /// Where the controller runs. A board at a port acts on invented readings: disconnect its field wiring first.
     #[arg(long, value_enum, default_value_t)]
     controller: Where,
     /// The image 'link' that 'scripts/firmware' builds, for an emulated controller.
@@ -93,6 +93,11 @@ fn idle(option: &str, controller: &str) -> Finding {
     let sentence = format!("{option} does nothing unless --controller is {controller}");
     Finding::new("F08", Severity::Error, Subject::Plant, sentence).hint("leave it out, or choose that controller")
 }
+
+/// Stands before and under a run with a real board.
+const FICTITIOUS: &str = "Caution: the board is given simulated readings and acts on them. With its field wiring connected, burners and \
+    pumps start on temperatures that nobody measured. Disconnect the field wiring, and leave every limit and safety of the plant in \
+    force; who works on it is licensed for it, and local codes rule.";
 
 /// About so many samples make a chart.
 const CHART_SAMPLES: u32 = 2_016;
@@ -197,6 +202,10 @@ impl Simulate {
             start: series.start(),
             progress: Progress::new("simulating", common.quiet),
         };
+        if self.controller == Where::Port {
+            // Before the board is told anything, and whatever else is kept quiet.
+            let _ = writeln!(std::io::stderr(), "{FICTITIOUS}");
+        }
         let mut linked = self.linked(&loaded)?;
         let ran = match &mut linked {
             None => run::run_checked(&loaded.physics, &fresh, outdoor, &options, &mut watch),
@@ -224,6 +233,9 @@ impl Simulate {
                 "Every tick was made on {place}: {ticks} ticks, each with the outputs of the same logic in this process, and the \
                  same state at the end (digest {digest:016x})."
             ));
+            if self.controller == Where::Port {
+                r.text(FICTITIOUS);
+            }
             if let Some(json) = r.json.as_object_mut() {
                 json.insert("linked".into(), serde_json::json!({ "ticks": ticks, "digest": format!("{digest:016x}") }));
             }

@@ -23,7 +23,8 @@ static PLANT: [u8; BYTES_MAX] = [0xFF; BYTES_MAX];
 /// Bytes of it that count.
 #[unsafe(no_mangle)]
 static PLANT_LENGTH: u32 = u32::MAX;
-/// Time and inputs, as the board's drivers write them.
+/// Time and inputs, as the board's drivers write them: between two ticks, never from an interrupt, which could leave half of two
+/// moments here.
 #[unsafe(no_mangle)]
 static mut SEEN: [u8; TICK_BYTES] = [0; TICK_BYTES];
 /// Outputs, as the board's drivers read them.

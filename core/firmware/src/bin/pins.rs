@@ -8,7 +8,7 @@
 #![no_std]
 #![no_main]
 
-use embedded_hal::digital::{OutputPin, PinState};
+use embedded_hal::digital::PinState;
 use heatwright_core::{
     Memory, Outputs,
     blob::BYTES_MAX,
@@ -45,11 +45,9 @@ fn main() -> ! {
     let plant = unsafe { &mut *(&raw mut PLANT) };
     let length = read_full(&mut File::open(c"plant.blob").expect("plant.blob"), plant);
     let (mut store, memory) = Store::open(Flash::new(STORE_AT)).expect("store");
-    let mut all: heapless::Vec<Pin, PINS> = (0..PINS as u8).map(Pin::output).collect();
-    for pin in &mut all {
-        // Whatever ran before may have left them so.
-        let Ok(()) = pin.set_high();
-    }
+    // Every relay is de-energised before its pin drives it. A test says by a file that whatever ran before left them energised.
+    let left = if File::open(c"left-on").is_ok() { PinState::High } else { PinState::Low };
+    let all: heapless::Vec<Pin, PINS> = (0..PINS as u8).map(|n| Pin::output(n, left)).collect();
     let mut relays = Relays::new(all, PinState::High);
     let c = match unsafe { power_up(&plant[..length], memory.as_ref()) } {
         Ok(c) => c,
