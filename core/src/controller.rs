@@ -38,6 +38,7 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     let mut clock = Clock::at(now);
     let mut seen = Seen::default();
     seen.read(config, &state.known.looks, inputs, &state.held);
+    state.control.switches.decide(&mut seen, &mut clock);
     let mut decided = Decided::default();
     decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);
     interlock::apply(config, &seen, &mut decided);

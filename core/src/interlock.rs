@@ -1,7 +1,8 @@
 //! The last word before the outputs: an output may move to its safe side here, and nowhere else.
 //!
 //! A burner's safe side is off. A pump's is its own: it is stopped by low water where the plant says so, and the tank's
-//! by the tank's limit, never because something else went wrong. A zone's own limit is not looked at here: its pump may
+//! by the tank's limit, never because something else went wrong. At OFF it is off, and so it is while its switch passes OFF.
+//! A zone's own limit is not looked at here: its pump may
 //! serve other zones, which only the askers know (`asks`). The machines have drawn the same
 //! conclusions from the same inputs; this is a second, shorter path to them that no state can get in the way of.
 
@@ -22,6 +23,9 @@ pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
         if let Some(why) = v.common.or(own).or(switched_off) {
             demands.set(i, false, why);
         }
+    }
+    for i in seen.passing.iter() {
+        decided.pumps.cut(i, Reason::Hand);
     }
     if v.dry.is_none() && v.tank.is_none() && v.dry_boilers.iter().all(Option::is_none) {
         return;

@@ -64,6 +64,7 @@ mod seen;
 pub mod staging;
 pub mod state;
 mod statement;
+pub mod switches;
 pub mod tank;
 #[cfg(test)]
 mod tests;

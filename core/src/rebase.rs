@@ -27,6 +27,7 @@ use crate::{
     reset::Shift,
     staging::load::RateHold,
     state::State,
+    switches::AGAIN,
     tank::Priority,
     units::{Instant, Span, TempDelta},
 };
@@ -146,6 +147,7 @@ impl State {
         let ages = [
             (&mut proofs.rest_since, REST),
             (&mut proofs.damper_since, waits.rest),
+            (&mut c.switches.since, AGAIN),
             (&mut c.pump_started, waits.stagger),
             (&mut c.staging.last_start, waits.start),
             (&mut c.low_load.lit, waits.run),

@@ -36,9 +36,11 @@ pub(crate) struct Seen {
     /// True when some contact looks at the damper, and when all that look see it open.
     pub(crate) damper_seen: bool,
     pub(crate) damper_open: bool,
-    /// Pumps at HAND, and pumps at OFF.
+    /// Pumps at HAND, and pumps at OFF; once the switches are decided, those that stand there.
     pub(crate) hand: Mask,
     pub(crate) off: Mask,
+    /// Pumps whose switch may only be on its way through OFF.
+    pub(crate) passing: Mask,
     /// Safeties seen open through any contact, whichever device opened.
     pub(crate) open: Mask,
     /// Safeties that opened themselves, as far as the contacts tell.

@@ -26,6 +26,7 @@ use crate::{
     reset::ResetState,
     rotation::Rotation,
     staging::{Staging, low::LowLoad},
+    switches::Switches,
     tank::TankState,
     units::Instant,
 };
@@ -40,6 +41,8 @@ pub struct Control {
     pub zones: [Call; ZONES],
     /// The tank.
     pub tank: TankState,
+    /// Switches of the circulators.
+    pub switches: Switches,
     /// Circulators.
     pub pumps: [PumpState; PUMPS],
     /// A circulator was last started here.
@@ -111,6 +114,7 @@ impl State {
                 reset: ResetState::default(),
                 zones: [Call::Idle; ZONES],
                 tank: TankState::default(),
+                switches: Switches::default(),
                 pumps: [PumpState::Off { since: Instant::ZERO }; PUMPS],
                 pump_started: None,
                 boilers,

@@ -78,6 +78,8 @@ fn a_boiler_whose_pump_is_switched_off_under_fire_ends_its_demand() {
     b.until(900, |b| b.demand(0).why == Reason::Lead);
     turn(&mut b, BOILER_PUMP, false, false);
     b.second();
+    assert!(b.demand(0).on, "its switch may be on its way to HAND");
+    b.second();
     assert_eq!(b.demand(0), Stated { on: false, why: Reason::Retry });
     assert_eq!(alarm(&b), Reason::FlowFailed);
     turn(&mut b, BOILER_PUMP, true, false);
@@ -249,9 +251,16 @@ fn a_switch_turned_to_hand_and_back_does_not_make_a_running_pump_stop() {
     turn(&mut b, PumpId(0), true, false);
     b.second();
     assert_eq!(b.pump(0), Stated { on: true, why: Reason::Call(ZoneId(0)) }, "its motor has not stopped");
-    // Through OFF it has.
+    // Nor has it on its way through OFF; where that stays it has.
     turn(&mut b, PumpId(0), false, false);
     b.second();
+    assert_eq!(b.pump(0), Stated { on: false, why: Reason::Hand });
+    turn(&mut b, PumpId(0), true, false);
+    b.second();
+    assert_eq!(b.pump(0), Stated { on: true, why: Reason::Call(ZoneId(0)) });
+    b.run(20);
+    turn(&mut b, PumpId(0), false, false);
+    b.run(3);
     turn(&mut b, PumpId(0), true, false);
     b.second();
     assert_eq!(b.pump(0), Stated { on: false, why: Reason::MinimumOff });

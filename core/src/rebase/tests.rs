@@ -137,3 +137,32 @@ fn a_run_at_low_load_is_as_much_longer_as_its_band_is_wider() {
     assert_eq!(run(TempDelta::from_k(3), TempDelta::ZERO), span(400), "no band of its own");
     assert_eq!(run(TempDelta::ZERO, TempDelta::from_centi_k(5)), span(2000), "no band to compare with");
 }
+
+/// Water that has stood since a moment has stood as long in the state that is moved; where it does not, there is no moment.
+#[test]
+fn how_long_water_has_stood_is_kept() {
+    let mut c = plant();
+    c.boilers[0].flow_proof_max = span(60);
+    let stood = |since: Instant| {
+        let mut s = State::new(&c, None);
+        (s.at, s.control.still_since) = (Instant::from_s(1000), since);
+        let moved = s.rebased(&c);
+        (moved.control.still_since != Instant::ZERO).then(|| moved.at.since(moved.control.still_since).whole_s())
+    };
+    assert_eq!(
+        [stood(Instant::from_s(970)), stood(Instant::from_s(100)), stood(Instant::ZERO)],
+        [Some(30), Some(60), None]
+    );
+}
+
+/// A switch that passed OFF is remembered for ten seconds.
+#[test]
+fn how_long_ago_a_switch_passed_is_kept() {
+    let ago = |seconds: u32| {
+        let mut s = State::new(&plant(), None);
+        (s.at, s.control.switches.since) = (Instant::from_s(1000), Some(Instant::from_s(1000 - seconds)));
+        let moved = s.rebased(&plant());
+        moved.control.switches.since.map(|t| moved.at.since(t).whole_s())
+    };
+    assert_eq!([ago(4), ago(400)], [Some(4), Some(10)]);
+}

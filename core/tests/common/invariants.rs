@@ -44,6 +44,8 @@ pub struct Observer {
     demand_off: [u32; 4],
     pump_on: Vec<Option<u32>>,
     pump_off: Vec<u32>,
+    /// A pump that ran was found at OFF here: back within a second, its switch has only passed it.
+    pump_passes: Vec<Option<u32>>,
     unlit_since: [Option<u32>; 4],
     /// The power went under a demand: its pump could not run on.
     excused: [bool; 4],
@@ -77,6 +79,7 @@ impl Observer {
             demand_off: [0; 4],
             pump_on: vec![None; config.pumps.len()],
             pump_off: vec![0; config.pumps.len()],
+            pump_passes: vec![None; config.pumps.len()],
             unlit_since: [None; 4],
             excused: [false; 4],
             before: Inputs::default(),
@@ -97,6 +100,7 @@ impl Observer {
             }
         }
         self.unlit_since = [None; 4];
+        self.pump_passes.fill(None);
     }
 
     /// Looks at one second: what was seen and what was stated.
@@ -179,6 +183,13 @@ impl Observer {
                 (0..config.boilers.len() as u8).any(|b| open_kind(config, inputs, SafetyKind::LowWater, BoilerId(b)));
             let switched = config.points.contact(ContactUse::Auto(id)).is_some_and(|c| !inputs.closed(c));
             let stopped = dry || switched || zone_limit_open(config, inputs, id);
+            if self.pump_on[i].is_some() && !on && switched && self.pump_passes[i].is_none() {
+                self.pump_passes[i] = Some(now_s);
+                continue;
+            }
+            if let Some(at_s) = self.pump_passes[i].take().filter(|_| !on) {
+                (self.pump_on[i], self.pump_off[i]) = (None, at_s);
+            }
             match (self.pump_on[i], on) {
                 (None, true) => {
                     if (now_s - self.pump_off[i]) * 10 < c.off_min.tenths() && !by_hand {
