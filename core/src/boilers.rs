@@ -10,7 +10,7 @@
 //!    |<-- stopped by a safety -----|---------------------------   ^ |   flame out though heat is owed|
 //!    |                             v                              | '------------------------------'|
 //!    |<---- retry_after over --- Retry <--------------------------|---------------------------------'
-//!    |<---- acknowledged ------- LockedOut <- the second time     '--> Holding: flame out, nothing owed
+//!    |<---- acknowledged ------- LockedOut <- the second time     '--> Holding: flame out, nothing owed (from Air too)
 //! ```
 //!
 //! * A start waits for the shortest stop and for the burner's own post-purge, both counted from the end of the last
@@ -19,10 +19,12 @@
 //!   until somebody acknowledges. A failure is forgotten by an ordinary end of a flame that was proved, and by nothing
 //!   less: a boiler that was warm enough all along has not shown that it lights.
 //! * A boiler that holds its own target puts its flame out when it is warm enough. That is no failure: it *owes* a
-//!   flame only while its water reads more than [`OWED_BELOW`] under the target it holds. Without a reading it owes one
-//!   always. While it holds, it counts as proved for staging and for a change of the lead, flame or none: what it owes,
-//!   it gives, and were it not so a dead burner in lukewarm water would keep every other from being added. Should it
-//!   fail when its water has cooled by that much, the next comes at once.
+//!   flame once its water reads more than [`OWED_BELOW`] under the target it holds, and from there on until it reads no
+//!   more than [`CONTENT_BELOW`] under it: water that another boiler warms meanwhile excuses nobody. Without a reading
+//!   it owes one always. While it holds, it counts as proved for staging and for a change of the lead, flame or none:
+//!   what it owes, it gives. Not so one whose last start failed: until its flame is proved, acknowledged or not, it is no
+//!   heat, and no other is dropped on its account. That it waits keeps none from being added either, or a dead burner in lukewarm water
+//!   would. Should it fail when its water has cooled by that much, the next comes at once.
 //! * Flow must be proved within `flow_proof_max` of the start of the pump: while a pump of ours waits for its own
 //!   shortest stop or for another's start, nobody could see any. A pump of ours that stands under fire (its switch at
 //!   OFF) is flow that was lost, whether or not a contact looks. Where a boiler has no pump and the water of the zones
@@ -45,6 +47,10 @@ use crate::{
 /// A boiler owes a flame while its water is more than this below its target. Our choice: wider than the switching
 /// differential of common boiler controls, so that one that is content is not called failed.
 pub const OWED_BELOW: TempDelta = TempDelta::from_k(8);
+
+/// And goes on to owe it until its water is no more than this below. Our choice: a burner that had reason to light burns up to
+/// its target; half the way back, since its own sensor may read otherwise than ours.
+pub const CONTENT_BELOW: TempDelta = TempDelta::from_k(4);
 
 /// After water over `outlet_max` a boiler starts again this far below it. Our choice.
 pub const OUTLET_BACK: TempDelta = TempDelta::from_k(5);
@@ -161,6 +167,8 @@ pub struct Boiler {
     pub state: BoilerState,
     /// One start has failed; the next failure latches.
     pub tried: bool,
+    /// A start has failed, and no flame has been proved since.
+    pub unlit: bool,
 }
 
 /// What a boiler sees around it in one tick.
@@ -199,14 +207,14 @@ pub(crate) struct Around {
 }
 
 impl Around {
-    /// The boiler ought to burn by its own target.
-    fn owes_flame(&self, config: &BoilerConfig) -> bool {
+    /// The boiler ought to burn by its own target, `below` which its water may be.
+    fn owes_flame(&self, config: &BoilerConfig, below: TempDelta) -> bool {
         let target = match config.drive {
             BoilerDrive::DemandOnly | BoilerDrive::Target { .. } => self.target,
             // By rate it burns up to its own limit.
             BoilerDrive::Rate => config.outlet_max,
         };
-        self.water.is_none_or(|t| t < target.minus(OWED_BELOW))
+        self.water.is_none_or(|t| t < target.minus(below))
     }
 
     /// What forbids to begin a start, in order of importance.
@@ -257,7 +265,7 @@ impl Around {
 impl Boiler {
     /// At rest since `since`.
     pub const fn off(since: Instant) -> Self {
-        Self { state: BoilerState::Off { since }, tried: false }
+        Self { state: BoilerState::Off { since }, tried: false, unlit: false }
     }
 
     /// Moves the boiler; at most one step that changes its demand.
@@ -269,7 +277,7 @@ impl Boiler {
 
     fn next(self, config: &BoilerConfig, around: &Around, clock: &mut Clock) -> Self {
         let now = clock.now();
-        let to = |state| Self { state, tried: self.tried };
+        let to = |state| Self { state, ..self };
         match self.state {
             BoilerState::Off { since } => {
                 if around.asked && around.hold(config, since, clock).is_none() {
@@ -296,7 +304,12 @@ impl Boiler {
                 if !around.flows(config) && !starts_its_own {
                     to(BoilerState::Flow { since: now, off })
                 } else if around.air && around.spaced && around.hold(config, off, clock).is_none() {
-                    to(BoilerState::Lighting { since: now, began: now })
+                    // Warm enough from the start: it is not asked for a flame yet.
+                    if around.flame == Some(false) && !around.owes_flame(config, OWED_BELOW) {
+                        to(BoilerState::Holding { began: now })
+                    } else {
+                        to(BoilerState::Lighting { since: now, began: now })
+                    }
                 } else {
                     self
                 }
@@ -307,7 +320,7 @@ impl Boiler {
                 } else if !around.flow_in_demand(config, began, clock) {
                     self.failed(Failure::Flow, now)
                 } else if !around.asked && clock.elapsed(began, config.on_min) {
-                    Self { state: BoilerState::Off { since: now }, tried: self.tried && !self.state.firing() }
+                    Self { tried: self.tried && !self.state.firing(), ..to(BoilerState::Off { since: now }) }
                 } else {
                     self.burn(config, around, began, clock)
                 }
@@ -316,7 +329,9 @@ impl Boiler {
                 to(BoilerState::Off { since })
             }
             BoilerState::Retry { .. } => self,
-            BoilerState::LockedOut { since, .. } if around.acknowledge => Self::off(since),
+            BoilerState::LockedOut { since, .. } if around.acknowledge => {
+                Self { tried: false, ..to(BoilerState::Off { since }) }
+            }
             BoilerState::LockedOut { .. } => self,
         }
     }
@@ -324,15 +339,16 @@ impl Boiler {
     /// Follows the flame while the demand is on.
     fn burn(self, config: &BoilerConfig, around: &Around, began: Instant, clock: &mut Clock) -> Self {
         let now = clock.now();
-        let to = |state| Self { state, tried: self.tried };
-        let owes = around.owes_flame(config);
+        let to = |state| Self { state, ..self };
+        let lit = Self { state: BoilerState::Firing { began }, unlit: false, ..self };
+        let owes = around.owes_flame(config, OWED_BELOW);
         match self.state {
             BoilerState::Lighting { since, .. } => match around.flame {
-                Some(true) => to(BoilerState::Firing { began }),
-                Some(false) if !owes => to(BoilerState::Holding { began }),
+                Some(true) => lit,
+                Some(false) if !around.owes_flame(config, CONTENT_BELOW) => to(BoilerState::Holding { began }),
                 Some(false) if clock.elapsed(since, config.flame_proof_max) => self.failed(Failure::Flame, now),
                 // Nobody looks at the flame: the burner control has had its time.
-                None if clock.elapsed(since, config.flame_proof_max) => to(BoilerState::Firing { began }),
+                None if clock.elapsed(since, config.flame_proof_max) => lit,
                 Some(false) | None => self,
             },
             BoilerState::Firing { .. } if around.flame == Some(false) && owes => {
@@ -340,9 +356,9 @@ impl Boiler {
             }
             // It put its flame out by itself: an ordinary end of a fire.
             BoilerState::Firing { .. } if around.flame == Some(false) => {
-                Self { state: BoilerState::Holding { began }, tried: false }
+                Self { tried: false, ..to(BoilerState::Holding { began }) }
             }
-            BoilerState::Holding { .. } if around.flame == Some(true) => to(BoilerState::Firing { began }),
+            BoilerState::Holding { .. } if around.flame == Some(true) => lit,
             BoilerState::Holding { .. } if owes => to(BoilerState::Lighting { since: now, began }),
             BoilerState::Off { .. }
             | BoilerState::Flow { .. }
@@ -360,7 +376,7 @@ impl Boiler {
         } else {
             BoilerState::Retry { since: now, why }
         };
-        Self { state, tried: true }
+        Self { state, tried: true, unlit: true }
     }
 
     /// Why the demand stands as it does; `on` is what staging has to say for a demand, `off` against one.
@@ -386,9 +402,13 @@ impl Boiler {
             },
             BoilerState::Flow { .. } => Reason::FlowProof,
             BoilerState::Air { .. } if !around.air => Reason::DamperProof,
-            BoilerState::Air { off, .. } => around.hold(config, off, clock).unwrap_or(Reason::Stagger),
+            BoilerState::Air { off, .. } => {
+                let waits = if around.spaced { Reason::FlowProof } else { Reason::Stagger };
+                around.hold(config, off, clock).unwrap_or(waits)
+            }
             BoilerState::Lighting { .. } if !around.asked => Reason::MinimumOn,
             BoilerState::Lighting { .. } => Reason::FlameProof,
+            BoilerState::Holding { .. } if around.asked && self.unlit => Reason::FlameProof,
             BoilerState::Firing { .. } | BoilerState::Holding { .. } if !around.asked => Reason::MinimumOn,
             BoilerState::Firing { .. } | BoilerState::Holding { .. } => on,
         }
@@ -472,6 +492,15 @@ mod tests {
     const STILL: Around = Around { flow: false, pumped: false, ..FINE };
     const UNPUMPED: Around = Around { pumped: false, ..FINE };
 
+    fn at(state: BoilerState) -> Boiler {
+        Boiler { state, tried: false, unlit: false }
+    }
+
+    /// One start has failed, and none has lit since.
+    fn tried(state: BoilerState) -> Boiler {
+        Boiler { state, tried: true, unlit: true }
+    }
+
     #[test]
     fn each_state_goes_where_the_diagram_says() {
         let began = s(1000);
@@ -504,7 +533,11 @@ mod tests {
             ("flame", LIGHTING, LIT, 1030, FIRING),
             ("no flame yet", LIGHTING, FINE, 1059, LIGHTING),
             ("no flame", LIGHTING, FINE, 1060, failed(Failure::Flame, 1060)),
-            ("warm enough", LIGHTING, WARM, 1030, HOLDING),
+            ("warm enough from the start", AIR, WARM, 1001, BoilerState::Holding { began: s(1001) }),
+            ("warm, and nobody looks", AIR, Around { flame: None, ..WARM }, 1000, LIGHTING),
+            ("warmed by another", LIGHTING, WARM, 1030, LIGHTING),
+            ("and still no flame", LIGHTING, WARM, 1060, failed(Failure::Flame, 1060)),
+            ("warm enough", LIGHTING, Around { water: Some(Temp::from_c(76)), ..FINE }, 1030, HOLDING),
             ("no eyes yet", LIGHTING, Around { flame: None, ..FINE }, 1059, LIGHTING),
             ("no eyes", LIGHTING, Around { flame: None, ..FINE }, 1060, FIRING),
             ("as hot as it may get", FIRING, Around { outlet: Some(Temp::from_c(95)), ..LIT }, 1001, FIRING),
@@ -535,7 +568,7 @@ mod tests {
             ("button", LOCKED, Around { acknowledge: true, ..FINE }, 2000, BoilerState::Off { since: s(1000) }),
         ];
         for (what, from, around, at_s, to) in rows {
-            let mut b = Boiler { state: *from, tried: matches!(from, BoilerState::LockedOut { .. }) };
+            let mut b = Boiler { tried: matches!(from, BoilerState::LockedOut { .. }), ..at(*from) };
             b.step(&CONFIG, around, &mut Clock::at(s(*at_s)));
             assert_eq!(b.state, *to, "{what}");
         }
@@ -559,13 +592,13 @@ mod tests {
 
     #[test]
     fn a_second_failure_latches_and_a_flame_that_ends_in_order_forgets_the_first() {
-        let mut b = Boiler { state: LIGHTING, tried: true };
+        let mut b = tried(LIGHTING);
         b.step(&CONFIG, &FINE, &mut Clock::at(s(1060)));
         assert_eq!(b.state, BoilerState::LockedOut { since: s(1060), why: Failure::Flame });
-        let mut b = Boiler { state: FIRING, tried: true };
+        let mut b = tried(FIRING);
         b.step(&CONFIG, &UNASKED, &mut Clock::at(s(1100)));
         assert!(!b.tried);
-        let mut b = Boiler { state: FIRING, tried: true };
+        let mut b = tried(FIRING);
         b.step(&CONFIG, &STOPPED, &mut Clock::at(s(1100)));
         assert!(b.tried, "a safety is no proof that it lights");
     }
@@ -573,21 +606,37 @@ mod tests {
     #[test]
     fn warm_water_is_no_proof_that_a_boiler_lights() {
         // One start has failed; then the water is warm enough all along and the boiler is let go without a flame.
-        let mut b = Boiler { state: LIGHTING, tried: true };
-        b.step(&CONFIG, &WARM, &mut Clock::at(s(1001)));
-        assert_eq!(b, Boiler { state: HOLDING, tried: true });
+        let mut b = tried(AIR);
+        b.step(&CONFIG, &WARM, &mut Clock::at(s(1000)));
+        assert_eq!(b, tried(HOLDING));
         b.step(&CONFIG, &Around { asked: false, ..WARM }, &mut Clock::at(s(1100)));
-        assert_eq!(b, Boiler { state: BoilerState::Off { since: s(1100) }, tried: true });
+        assert_eq!(b, tried(BoilerState::Off { since: s(1100) }));
         // With a flame in between that it put out by itself, the failure is forgotten.
-        let mut b = Boiler { state: FIRING, tried: true };
-        b.step(&CONFIG, &WARM, &mut Clock::at(s(1001)));
-        assert_eq!(b, Boiler { state: HOLDING, tried: false });
+        let mut b = tried(HOLDING);
+        b.step(&CONFIG, &LIT, &mut Clock::at(s(1001)));
+        assert_eq!(b, Boiler { unlit: false, ..tried(FIRING) });
+        b.step(&CONFIG, &WARM, &mut Clock::at(s(1002)));
+        assert_eq!(b, at(HOLDING));
+        // Acknowledged it may fail twice again, and has still not lit.
+        let mut b = tried(LOCKED);
+        b.step(&CONFIG, &Around { acknowledge: true, ..FINE }, &mut Clock::at(s(1100)));
+        assert_eq!(b, Boiler { tried: false, ..tried(BoilerState::Off { since: s(1000) }) });
+    }
+
+    #[test]
+    fn a_boiler_that_failed_is_not_called_lead_or_added_before_it_has_lit() {
+        let says = |b: Boiler, around: &Around| {
+            b.why(&CONFIG, around, Reason::Lead, Reason::NotNeeded, &mut Clock::at(s(1200)))
+        };
+        assert_eq!([says(tried(HOLDING), &WARM), says(at(HOLDING), &WARM)], [Reason::FlameProof, Reason::Lead]);
+        assert_eq!(says(Boiler { unlit: false, ..tried(FIRING) }, &LIT), Reason::Lead);
+        assert_eq!(says(tried(HOLDING), &Around { asked: false, ..WARM }), Reason::MinimumOn);
     }
 
     #[test]
     fn a_boiler_that_starts_its_own_pump_shows_flow_after_the_demand() {
         let own = BoilerConfig { pump: BoilerPump::Boiler(PumpId(0)), ..CONFIG };
-        let mut b = Boiler { state: FLOW, tried: false };
+        let mut b = at(FLOW);
         b.step(&own, &STILL, &mut Clock::at(s(1000)));
         b.step(&own, &STILL, &mut Clock::at(s(1000)));
         assert_eq!(b.state, LIGHTING);

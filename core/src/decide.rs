@@ -7,7 +7,7 @@ use crate::{
     asks::{self, Askers},
     boilers::{Boiler, BoilerState, Failure},
     clock::Clock,
-    config::{BoilerConfig, Config},
+    config::{BoilerConfig, Config, RotationPolicy},
     damper::Damper,
     demand::{self, Flames, Plant, able},
     follow::follow,
@@ -215,10 +215,10 @@ fn choose_the_boilers(
     let able = able(config, verdict, &water.flames);
     let rest = control.staging.enlisted.is_empty();
     control.rotation.decide(config, &state.meter, civil, able, water.flames.firing, rest, clock);
-    let order = control.rotation.order(config, able);
+    let order = control.rotation.order(config, able, control.hot.often);
     decided.lead = order.first().copied();
     let low_load = &mut control.low_load;
-    let warm = !water.flames.holding().is_empty();
+    let warm = !water.flames.holding.is_empty();
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
     let all_by_rate = control.staging.all_in(state.laws.load.lit);
@@ -245,6 +245,7 @@ fn choose_the_boilers(
         rest_could,
         band: low_load.band(&config.staging),
         low: low_load.low(),
+        hours: matches!(config.rotation.policy, RotationPolicy::HoursDifference(_)).then_some(&state.meter.fired),
     };
     let lead_goes = control.staging.lead_goes(config.rotation.off_order, decided.lead);
     let before = control.staging.enlisted.len();

@@ -44,8 +44,10 @@ pub(crate) struct Plant<'a> {
 pub(crate) struct Flames {
     /// Their demand is on.
     pub(crate) demand: Mask,
-    /// Their demand has been answered: they burn, or are warm enough without.
+    /// Their demand has been answered: they burn, or are warm enough without. One whose last start failed must burn.
     pub(crate) proved: Mask,
+    /// Warm enough by their own target, with the flame out.
+    pub(crate) holding: Mask,
     /// Their flame is proved.
     pub(crate) firing: Mask,
     /// Their start failed, once or for good.
@@ -62,17 +64,20 @@ impl Flames {
                 BoilerState::Off { .. } | BoilerState::Flow { .. } | BoilerState::Air { .. } => {}
                 BoilerState::Retry { .. } | BoilerState::LockedOut { .. } => self.failed = self.failed.or(it),
                 BoilerState::Lighting { .. } => self.demand = self.demand.or(it),
-                BoilerState::Holding { .. } => self.proved = self.proved.or(it),
+                BoilerState::Holding { .. } => {
+                    self.holding = self.holding.or(it);
+                    self.proved = self.proved.or(it.only_if(!b.unlit));
+                }
                 BoilerState::Firing { .. } => self.firing = self.firing.or(it),
             }
         }
         self.proved = self.proved.or(self.firing);
-        self.demand = self.demand.or(self.proved);
+        self.demand = self.demand.or(self.answered());
     }
 
-    /// Warm enough by their own target, with the flame out.
-    pub(crate) const fn holding(&self) -> Mask {
-        self.proved.without(self.firing)
+    /// They burn, or are warm enough without, whether or not they have shown that they light.
+    pub(crate) const fn answered(&self) -> Mask {
+        self.firing.or(self.holding)
     }
 }
 

@@ -51,7 +51,7 @@ pub(crate) fn follow(
     basis.target = target;
     basis.supply = trusted.supply;
     basis.good = trusted.supply_good;
-    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_in(water.flames.proved);
+    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_in(water.flames.answered());
     basis.down = by_error && enlisted.len() > 1;
     basis.trimming = flows && !water.tank_flows && trims(config, water.flames.firing);
     basis.outlet = hottest(water.flames.firing, &trusted.outlets);
@@ -85,7 +85,7 @@ fn required_basis(
     let zones = water.flowing.iter().filter_map(|i| config.zones.get(usize::from(i))).map(|z| z.flow_w_per_k);
     let tank = config.tank.iter().filter(|_| water.tank_flows).map(|t| t.flow_w_per_k);
     let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
-    let proved = staging.all_in(water.flames.proved);
+    let proved = staging.all_in(water.flames.answered());
     let rules = config.staging.rules();
     let leaver = staging.leaver(config.rotation.off_order, Some(control.rotation.lead));
     let basis = required::Basis::of(config, rules, staging.wanted(), next.filter(|_| by_load), leaver);

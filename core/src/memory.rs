@@ -40,12 +40,45 @@ impl Memory {
 
     pub(crate) fn boiler(&self, index: usize) -> Boiler {
         match self.lockouts.get(index).copied().flatten() {
-            Some(why) => Boiler { state: BoilerState::LockedOut { since: Instant::ZERO, why }, tried: true },
-            None => Boiler { tried: self.tried.has(index as u8), ..Boiler::off(Instant::ZERO) },
+            Some(why) => {
+                Boiler { state: BoilerState::LockedOut { since: Instant::ZERO, why }, tried: true, unlit: true }
+            }
+            None => {
+                let tried = self.tried.has(index as u8);
+                Boiler { tried, unlit: tried, ..Boiler::off(Instant::ZERO) }
+            }
         }
     }
 
     pub(crate) const fn damper(&self) -> Damper {
         if self.damper_failed { Damper::Failed } else { Damper::Closed }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{State, tests::plant};
+
+    /// What failed before the cut has failed after it.
+    #[test]
+    fn a_damper_that_failed_and_a_boiler_that_did_not_light_are_remembered() {
+        let mut before = State::new(&plant(), None);
+        let fresh = before.memory();
+        before.control.damper = Damper::Failed;
+        before.control.boilers[1] = Boiler { tried: true, ..Boiler::off(Instant::ZERO) };
+        let after = State::new(&plant(), Some(&before.memory())).control;
+        assert_eq!(after.damper, Damper::Failed);
+        assert_eq!(after.boilers.map(|b| (b.tried, b.unlit))[..2], [(false, false), (true, true)]);
+        assert_eq!(State::new(&plant(), Some(&fresh)).control.damper, Damper::Closed);
+    }
+
+    #[test]
+    fn a_state_belongs_to_the_plant_that_it_was_made_for() {
+        let one = plant();
+        let state = State::new(&one, None);
+        let mut other = one.clone();
+        other.zones[0].sheddable = false;
+        assert!(state.belongs_to(&one) && !state.belongs_to(&other));
     }
 }

@@ -15,8 +15,8 @@
 //! | supply | at its target; `band` below; `band` above | `decide`, `demand`, `staging` |
 //! | supply | down to the purge's `until` | `purge` |
 //! | supply | above a mixed zone's `mixed_max` | `asks` |
-//! | supply | [`OWED_BELOW`] below what a boiler without an outlet sensor holds | `boilers` |
-//! | outlet | above `outlet_max`; above that less [`OUTLET_BACK`]; [`OWED_BELOW`] below what it holds | `boilers` |
+//! | supply | [`OWED_BELOW`], while it lights [`CONTENT_BELOW`], below what a boiler without an outlet sensor holds | `boilers` |
+//! | outlet | above `outlet_max`; above that less [`OUTLET_BACK`]; as far below what it holds | `boilers` |
 //! | supply, outlet | [`MOVED`] from where it stood when its driver began | `guard::sensors` |
 //! | tank | below `purge_max` | `purge` |
 //! | mixed supply | none: its valve follows on the grid | `mixing` |
@@ -31,7 +31,7 @@
 
 use crate::{
     advance::advance,
-    boilers::{OUTLET_BACK, OWED_BELOW},
+    boilers::{BoilerState, CONTENT_BELOW, OUTLET_BACK, OWED_BELOW},
     config::{BoilerDrive, Config, StageBy},
     demand::held_target,
     guard::sensors::{MOVED, Sensor, Watch},
@@ -220,7 +220,7 @@ fn supply(config: &Config, state: &State, band: &mut Band, at: Temp) {
     }
 }
 
-/// Below this a boiler owes a flame.
+/// Below this a boiler owes a flame, or goes on to owe it.
 fn owed(config: &Config, state: &State, b: usize) -> Option<Temp> {
     let c = config.boilers.get(b)?;
     let held = match c.drive {
@@ -230,7 +230,8 @@ fn owed(config: &Config, state: &State, b: usize) -> Option<Temp> {
         }
         BoilerDrive::Rate => c.outlet_max,
     };
-    Some(held.minus(OWED_BELOW))
+    let lights = matches!(state.control.boilers.get(b)?.state, BoilerState::Lighting { .. });
+    Some(held.minus(if lights { CONTENT_BELOW } else { OWED_BELOW }))
 }
 
 fn watch(sensor: &Sensor, band: &mut Band, at: Temp) {
@@ -280,4 +281,24 @@ pub fn take_down(config: &Config, state: &mut State, at: Instant, inputs: &Input
     state.held = *inputs;
     let moves = state.laws.due(config, inputs, at);
     state.due = [state.due, moves].into_iter().flatten().min();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_reads_above_the_highest_temperature_there_is() {
+        let band = |edge| {
+            let mut band = Band::ANY;
+            band.split_above(Temp::from_c(50), Temp::from_centi_c(edge));
+            (band.low, band.high)
+        };
+        let highest = i16::MAX;
+        assert_eq!(band(highest), (i16::MIN, highest));
+        assert_eq!(
+            [band(highest - 1), band(5000), band(4999)],
+            [(i16::MIN, highest - 1), (i16::MIN, 5000), (5000, highest)]
+        );
+    }
 }

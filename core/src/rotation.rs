@@ -5,8 +5,10 @@
 //!
 //! * `Fixed`: the first of the file, always; with `FirstOnFirstOff` once no boiler is wanted any more.
 //! * `HoursDifference(h)`: the lead passes to the boiler with the fewest hours of those able to run, once the lead has `h` more
-//!   than that one. Of equals the next in the order leads. As many hours apart as are set is where it passes on; where two of
-//!   three burn all the time, the hours stay within about twice that.
+//!   than that one. Of equals the next in the order leads. It passes on, too, once any boiler that burns has `h` more than the
+//!   one with the fewest of those that do not, and that one has fewer than the lead: where two of three burn all the time,
+//!   only one of them leads, and the other's hours count as much. So the hours of boilers that are equally able stay within
+//!   `h` and the length of a start.
 //! * `StartsDifference(n)`: the same with starts.
 //! * `Calendar`: the lead moves to the next one able to run; with `p = floor((wall-clock minute - minute_of_day) / (every_h * 60))` the lead moves on when `p` grows. A
 //!   clock that repeats an hour in autumn gives the same `p` again and moves nothing. A clock set back by more than one
@@ -16,7 +18,10 @@
 //! until it has caught up: that is what the setting asks for. There is no hunting between equals: who has just taken the lead
 //! must first get ahead of all others by the whole difference.
 //!
-//! How the change is made under fire is `staging`'s: the new lead lights before the old one goes. Where `FirstOnFirstOff` drops
+//! A boiler that was cut by its own hot water again and again (`guard::hot`) is asked last until somebody acknowledges.
+//!
+//! How the change is made under fire is `staging`'s: the new lead lights before another goes; by hours, that is the one with the
+//! most of those that are wanted. Where `FirstOnFirstOff` drops
 //! the lead, the lead passes to the one that was on next: no changeover follows.
 //! Source: lead rotation by hours or calendar is common practice; see also ASHRAE Guideline 36-2021, 5.1.15 (from memory).
 
@@ -87,23 +92,31 @@ impl Rotation {
             }
         };
         let count = |b: BoilerId| counts.get(b.index()).copied().unwrap_or(0);
-        let (mut fewest, mut fewest_idle) = (None, u32::MAX);
+        let (mut fewest, mut idle) = (None, None);
         for b in self.round(config).skip(1).filter(|b| able.has(b.0)) {
-            if fewest.is_none_or(|f| count(b) < count(f)) {
+            let fewer = |than: Option<BoilerId>| than.is_none_or(|t| count(b) < count(t));
+            if fewer(fewest) {
                 fewest = Some(b);
             }
-            if !firing.has(b.0) {
-                fewest_idle = fewest_idle.min(count(b));
+            if !firing.has(b.0) && fewer(idle) {
+                idle = Some(b);
             }
         }
-        let left = |few: u32| few.saturating_add(ahead).saturating_sub(count(self.lead));
-        match fewest {
-            Some(b) if left(count(b)) == 0 => clock.put(&mut self.lead, b),
-            // While only the lead's hours grow, the moment at which they are that far ahead is due.
-            Some(_) if hours && firing.has(self.lead.0) && fewest_idle < u32::MAX => {
-                clock.wake(clock.now().after(Span::from_tenths(left(fewest_idle))));
+        let lead = count(self.lead);
+        if let Some(b) = fewest.filter(|b| lead >= count(*b).saturating_add(ahead)) {
+            clock.put(&mut self.lead, b);
+        } else if hours
+            && let Some(b) = idle
+            && let Some(most) = firing.iter().map(|b| count(BoilerId(b))).max()
+        {
+            // What is left until one that burns is so far ahead of one that does not, and the lead ahead of it at all.
+            let behind = count(b).saturating_add(1).saturating_sub(lead);
+            let left = count(b).saturating_add(ahead).saturating_sub(most).max(behind);
+            if left == 0 {
+                clock.put(&mut self.lead, b);
+            } else if behind == 0 || firing.has(self.lead.0) {
+                clock.wake(clock.now().after(Span::from_tenths(left)));
             }
-            Some(_) | None => {}
         }
     }
 
@@ -119,12 +132,14 @@ impl Rotation {
         (lead..n).chain(0..lead.min(n)).map(BoilerId)
     }
 
-    /// The boilers that can run, in the order in which they are asked.
-    pub(crate) fn order(&self, config: &Config, able: Mask) -> Order {
+    /// The boilers that can run, in the order in which they are asked; those in `last` come after the others.
+    pub(crate) fn order(&self, config: &Config, able: Mask, last: Mask) -> Order {
         let mut order = Order::new();
-        for b in self.round(config).filter(|b| able.has(b.0)) {
-            // As long as there are boilers at most.
-            let _ = order.push(b);
+        for these in [able.without(last), able.and(last)] {
+            for b in self.round(config).filter(|b| these.has(b.0)) {
+                // As long as there are boilers at most.
+                let _ = order.push(b);
+            }
         }
         order
     }
@@ -194,12 +209,14 @@ mod tests {
         let c = crate::tests::plant();
         let order = |lead, able: u32| {
             let r = Rotation { lead: BoilerId(lead), period: None };
-            r.order(&c, Mask::from_bits(able)).iter().map(|b| b.0).collect::<std::vec::Vec<_>>()
+            r.order(&c, Mask::from_bits(able), Mask::NONE).iter().map(|b| b.0).collect::<std::vec::Vec<_>>()
         };
         assert_eq!([order(0, 0b11), order(1, 0b11)], [[0, 1], [1, 0]]);
         assert_eq!([order(0, 0b10), order(1, 0b01)], [[1], [0]], "one that cannot run is passed over");
         assert_eq!(order(3, 0b11), [0, 1], "a lead that the plant does not have");
         assert_eq!(order(0, 0), [0u8; 0]);
+        let last = |last| Rotation::default().order(&c, Mask::from_bits(0b11), Mask::of(last)).first().map(|b| b.0);
+        assert_eq!([last(0), last(1)], [Some(1), Some(0)], "one that is to come last does not lead");
     }
 
     /// The lead has started as often as the next one, or more.
@@ -236,5 +253,80 @@ mod tests {
         assert_eq!(at([6, 5], 0b11), (0, None), "the other one keeps up");
         assert_eq!(at([6, 5], 0b00), (0, None));
         assert_eq!(at([7, 5], 0b11).0, 1);
+    }
+
+    /// Two of three burn: the hours of the one that does not lead count too.
+    #[test]
+    fn the_lead_passes_on_when_any_that_burns_has_so_many_hours_more_than_one_that_does_not() {
+        let mut c = crate::tests::plant();
+        c.rotation.policy = RotationPolicy::HoursDifference(2);
+        let third = c.boilers[0].clone();
+        c.boilers.push(third).unwrap();
+        let at = |tenths: [u32; 3], firing: u32| {
+            let mut r = Rotation::default();
+            let mut meter = Meter::default();
+            for (fired, t) in meter.fired.iter_mut().zip(tenths) {
+                *fired = Span::from_tenths(t);
+            }
+            let mut clock = Clock::at(Instant::ZERO);
+            r.decide(&c, &meter, None, Mask::from_bits(0b111), Mask::from_bits(firing), firing == 0, &mut clock);
+            (r.lead.0, clock.due().map(|t| t.tenths()).filter(|_| r.lead.0 == 0))
+        };
+        const H: u32 = 36_000;
+        assert_eq!(at([9 * H, 10 * H, 8 * H], 0b011), (2, None));
+        assert_eq!(at([9 * H, 10 * H - 1, 8 * H], 0b011), (0, Some(1)), "a tenth of a second is left");
+        assert_eq!(at([9 * H, 10 * H, 8 * H], 0b001), (0, Some(H)), "what does not burn falls no further behind");
+        assert_eq!(at([9 * H, 10 * H, 8 * H], 0b111), (0, None), "all burn");
+        // The lead has as few as the one that does not burn: it leads on until it has a tenth more.
+        assert_eq!(at([8 * H, 10 * H, 8 * H], 0b011), (0, Some(1)));
+        assert_eq!(at([8 * H, 10 * H, 8 * H], 0b010), (0, None), "and that does not come while it does not burn");
+        assert_eq!(at([9 * H, 9 * H, 8 * H], 0b010), (0, Some(H)), "the other one's hours grow alone");
+    }
+
+    #[test]
+    fn a_fixed_lead_comes_back_at_once_or_where_the_first_goes_once_no_boiler_is_wanted() {
+        let lead = |off_order, rest| {
+            let mut c = crate::tests::plant();
+            (c.rotation.policy, c.rotation.off_order) = (RotationPolicy::Fixed, off_order);
+            let mut r = Rotation { lead: BoilerId(1), period: None };
+            let (all, mut clock) = (Mask::from_bits(0b11), Clock::at(Instant::ZERO));
+            r.decide(&c, &Meter::default(), None, all, Mask::NONE, rest, &mut clock);
+            r.lead.0
+        };
+        assert_eq!([lead(OffOrder::FirstOnLastOff, false), lead(OffOrder::FirstOnLastOff, true)], [0, 0]);
+        assert_eq!([lead(OffOrder::FirstOnFirstOff, false), lead(OffOrder::FirstOnFirstOff, true)], [1, 0]);
+    }
+
+    #[test]
+    fn of_boilers_with_as_few_the_next_in_the_row_leads() {
+        let mut c = crate::tests::plant();
+        let third = c.boilers[0].clone();
+        c.boilers.push(third).unwrap();
+        for (policy, starts) in [
+            (RotationPolicy::StartsDifference(3), [9, 4, 4]),
+            (RotationPolicy::Calendar { every_h: 24, minute_of_day: 0 }, [0, 0, 0]),
+        ] {
+            c.rotation.policy = policy;
+            let mut r = Rotation { lead: BoilerId(0), period: Some(1) };
+            let mut meter = Meter::default();
+            meter.starts[..3].copy_from_slice(&starts);
+            let (all, mut clock) = (Mask::from_bits(0b111), Clock::at(Instant::ZERO));
+            r.decide(&c, &meter, Some(CivilMinute::new(10 * DAY)), all, Mask::NONE, true, &mut clock);
+            assert_eq!(r.lead, BoilerId(1), "{policy:?}");
+        }
+    }
+
+    /// The change stands at 02:00: on the first day that the calendar knows it is made like on any other, and what is due is the
+    /// second in which that minute begins, whenever in the minute before it is asked.
+    #[test]
+    fn a_period_begins_on_the_first_day_too_and_its_minute_is_due() {
+        assert_eq!(calendar(&[60, 119, 120, 121]), [false, false, true, false]);
+        let due = |minute: u32| {
+            let mut clock = Clock::at(Instant::ZERO);
+            let mut r = Rotation { lead: BoilerId(0), period: Some(301) };
+            assert!(!r.period_began(Some(CivilMinute::new(300 * DAY + minute)), 24, 120, &mut clock));
+            clock.due()
+        };
+        assert_eq!([due(119 + DAY), due(121)], [Some(Instant::from_s(1)), Some(Instant::from_s(1438 * 60 + 1))]);
     }
 }

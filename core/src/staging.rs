@@ -33,7 +33,7 @@ use crate::{
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
-    units::{Instant, Temp, TempDelta},
+    units::{Instant, Span, Temp, TempDelta},
 };
 use error::{Sizes, Sums};
 use heapless::Vec;
@@ -84,6 +84,8 @@ pub(crate) struct Around<'a> {
     pub(crate) band: TempDelta,
     /// The load is low.
     pub(crate) low: bool,
+    /// Hours, where they say who goes when the lead passes on.
+    pub(crate) hours: Option<&'a [Span; BOILERS]>,
 }
 
 impl StagingConfig {
@@ -142,7 +144,7 @@ impl Staging {
         let all_in = |these: Mask| wanted.without(these).is_empty();
         let short = around.supply.is_none_or(|s| target.above(s) >= around.band);
         let over = around.supply.is_some_and(|s| s.above(target) >= around.band)
-            || (around.low && !short && all_in(around.flames.holding()));
+            || (around.low && !short && all_in(around.flames.holding));
         let (up, down) = match around.required {
             Some(r) => (r.up && around.outflow, r.down),
             None => (
@@ -150,8 +152,8 @@ impl Staging {
                 around.advice.down || sums.down_reached(c.down_error_k_s),
             ),
         };
-        let proved = all_in(around.flames.proved);
-        let down = down || (around.rest_could && proved && !short);
+        let answered = all_in(around.flames.answered());
+        let down = down || (around.rest_could && answered && !short);
         let next = around.order.iter().find(|b| !wanted.has(b.0)).copied();
         if self.enlisted.is_empty() {
             if (short || self.replace)
@@ -169,7 +171,9 @@ impl Staging {
             // One step a tick: what one boiler's stop means for the others shows in the next.
         } else if let Some(old) = self.leaving {
             let lead_proved = around.order.first().is_some_and(|l| *l != old && around.flames.proved.has(l.0));
-            if lead_proved || around.order.first() == Some(&old) {
+            // A new lead that was struck meanwhile is asked anew once it can run.
+            let asked = around.order.first().is_some_and(|l| wanted.has(l.0));
+            if lead_proved || !asked || around.order.first() == Some(&old) {
                 self.leaving = None;
                 if lead_proved {
                     self.enlisted.retain(|b| *b != old);
@@ -183,20 +187,30 @@ impl Staging {
                 // One less is wanted: the old one goes without waiting for the new one.
                 self.enlisted.retain(|b| *b != old);
                 self.leaving = None;
+            } else if answered
+                && up
+                && let Some(b) = next
+            {
+                // The new one is warm enough and has not shown its flame since it failed: nobody else waits for it.
+                self.enlist(b);
             }
         } else if self.enlisted.len() == 1 && over {
             self.enlisted.clear();
-        } else if proved && let Some(lead) = around.order.first().filter(|l| !wanted.has(l.0)) {
-            // The lead has passed on: the new one lights before the old one goes.
-            self.leaving = self.enlisted.first().copied();
+        } else if answered && let Some(lead) = around.order.first().filter(|l| !wanted.has(l.0)) {
+            // The lead has passed on: the new one lights before the old one goes, or by hours the one with the most.
+            self.leaving = match around.hours {
+                // Of equals the one that was on first.
+                Some(hours) => self.enlisted.iter().rev().max_by_key(|b| hours.get(b.index())).copied(),
+                None => self.enlisted.first().copied(),
+            };
             self.enlist(*lead);
-        } else if proved
+        } else if answered
             && up
             && let Some(b) = next
         {
             self.enlist(b);
         } else if self.enlisted.len() > 1 && down {
-            self.drop_one(config.rotation.off_order, around.order.first().copied());
+            self.drop_one(config.rotation.off_order, around.order.first().copied(), around.flames);
         }
     }
 
@@ -225,8 +239,10 @@ impl Staging {
         }
     }
 
-    fn drop_one(&mut self, order: OffOrder, lead: Option<BoilerId>) {
-        let leaver = self.leaver(order, lead);
+    fn drop_one(&mut self, order: OffOrder, lead: Option<BoilerId>, flames: Flames) {
+        // One that has not shown its flame since it failed is no heat: it goes before any that burns.
+        let dark = flames.holding.without(flames.proved);
+        let leaver = self.enlisted.iter().find(|b| dark.has(b.0)).copied().or_else(|| self.leaver(order, lead));
         self.enlisted.retain(|b| Some(*b) != leaver);
     }
 
@@ -237,104 +253,4 @@ impl Staging {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::{boilers::BoilerState, limits, tests::plant, units::Instant};
-
-    /// Four boilers; a band of 3 K, and 900 kelvin-seconds of excess that drop one.
-    fn four() -> Config {
-        let mut c = plant();
-        for _ in 0..2 {
-            let b = c.boilers[0].clone();
-            c.boilers.push(b).unwrap();
-        }
-        (c.staging.up_error_k_s, c.staging.down_error_k_s) = (1500, 900);
-        c
-    }
-
-    const NO_SUMS: Sums = Sums { up: 0, down: 0, past: TempDelta::ZERO };
-    const EXCESS: Sums = Sums { down: 90_000, ..NO_SUMS };
-
-    /// Who is wanted after one tick, and who is leaving: the target is 60 degrees, boilers in `proved` burn.
-    fn after(
-        enlisted: &[u8],
-        leaving: Option<u8>,
-        order: &[u8],
-        proved: &[u8],
-        supply: Option<i16>,
-        sums: Sums,
-    ) -> (std::vec::Vec<u8>, Option<u8>) {
-        let ids = |list: &[u8]| list.iter().map(|b| BoilerId(*b)).collect::<std::vec::Vec<_>>();
-        let mut s = Staging::default();
-        s.enlisted.extend_from_slice(&ids(enlisted)).unwrap();
-        s.leaving = leaving.map(BoilerId);
-        let mut boilers = [crate::boilers::Boiler::off(Instant::ZERO); limits::BOILERS];
-        for b in proved {
-            boilers[usize::from(*b)].state = BoilerState::Firing { began: Instant::ZERO };
-        }
-        let mut flames = Flames::default();
-        flames.sort(&boilers);
-        let order = ids(order);
-        let around = Around {
-            target: Some(Temp::from_c(60)),
-            supply: supply.map(Temp::from_c),
-            order: &order,
-            able: order.iter().fold(Mask::NONE, |all, b| all.or(Mask::of(b.0))),
-            faulted: Mask::NONE,
-            flames,
-            common: false,
-            outflow: true,
-            advice: load::Advice::default(),
-            required: None,
-            short: false,
-            rest_could: false,
-            band: TempDelta::from_k(3),
-            low: false,
-        };
-        s.decide(&four(), &mut { sums }, &around, &mut Clock::at(Instant::ZERO));
-        (s.enlisted.iter().map(|b| b.0).collect(), s.leaving.map(|b| b.0))
-    }
-
-    extern crate std;
-    use std::vec;
-
-    #[test]
-    fn the_first_is_asked_for_below_the_band_and_where_nobody_reads_the_supply() {
-        let first = |supply| after(&[], None, &[2, 0], &[], supply, NO_SUMS).0;
-        assert_eq!([first(Some(57)), first(None)], [vec![2], vec![2]]);
-        assert_eq!(first(Some(58)), vec![]);
-    }
-
-    /// Boiler 0 hands the lead to boiler 1.
-    #[test]
-    fn an_old_lead_goes_once_the_new_one_is_proved() {
-        let under_way = |proved: &[u8], supply, sums| after(&[0, 1], Some(0), &[1, 0, 2], proved, Some(supply), sums);
-        assert_eq!(under_way(&[0], 60, NO_SUMS), (vec![0, 1], Some(0)));
-        assert_eq!(under_way(&[0, 1], 60, NO_SUMS), (vec![1], None));
-        assert_eq!(under_way(&[0], 62, EXCESS), (vec![0, 1], Some(0)), "of two none goes by the sum");
-        assert_eq!(under_way(&[0], 63, NO_SUMS), (vec![0], None), "the load went: the new one is not needed either");
-        assert_eq!(after(&[0, 1], Some(0), &[0, 1], &[0], Some(60), NO_SUMS), (vec![0, 1], None), "the lead came back");
-    }
-
-    /// Boiler 0 hands the lead to boiler 1 while boiler 2 burns too.
-    #[test]
-    fn of_three_the_old_lead_goes_by_the_sum_without_waiting_for_the_new_one() {
-        let under_way =
-            |proved: &[u8], supply, sums| after(&[0, 2, 1], Some(0), &[1, 2, 0], proved, Some(supply), sums);
-        assert_eq!(under_way(&[0, 2], 62, NO_SUMS), (vec![0, 2, 1], Some(0)));
-        assert_eq!(under_way(&[0, 2], 62, EXCESS), (vec![2, 1], None));
-        assert_eq!(
-            under_way(&[0, 2], 64, NO_SUMS),
-            (vec![0, 2, 1], Some(0)),
-            "above the band alone drops only a last one"
-        );
-        assert_eq!(under_way(&[0, 1, 2], 62, EXCESS), (vec![2, 1], None));
-    }
-
-    #[test]
-    fn a_lead_that_passes_on_lights_the_new_one_beside_the_old_one() {
-        let passes = |proved: &[u8]| after(&[0, 2], None, &[1, 2, 0], proved, Some(60), NO_SUMS);
-        assert_eq!(passes(&[0, 2]), (vec![0, 2, 1], Some(0)));
-        assert_eq!(passes(&[0]), (vec![0, 2], None), "not before all of them burn");
-    }
-}
+mod tests;

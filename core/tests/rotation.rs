@@ -70,8 +70,8 @@ fn while_two_of_three_burn_all_the_time_the_hours_stay_near_the_difference_that_
             b.run(60);
             let hours: Vec<u32> = b.state.meter.fired.iter().take(3).map(|s| s.whole_s()).collect();
             let (most, least) = (hours.iter().max().unwrap(), hours.iter().min().unwrap());
-            // Twice the difference where two always burn, and the starts and stops of each change.
-            assert!(most - least <= 3 * 3600, "{off_order:?}, minute {minute}: {hours:?}");
+            // The difference, and the length of a start: two minutes of flow, purge and flame, twice.
+            assert!(most - least <= 3600 + 240, "{off_order:?}, minute {minute}: {hours:?}");
             assert!((2..=3).contains(&b.demands()), "{off_order:?}, minute {minute}: {}", b.demands());
             changes += u32::from(b.outputs.lead != last);
             last = b.outputs.lead;

@@ -188,3 +188,54 @@ fn a_boiler_that_cannot_run_is_passed_over_and_leads_again_when_it_can() {
     b.until(600, |b| b.demand(0).why == Reason::Lead);
     b.until(600, |b| !b.demand(2).on);
 }
+
+/// Two boilers that hold their own target; the lead fails once, and by the time of its second try the other one has warmed
+/// the water to within `below_k` of the target, where it keeps it.
+fn second_try(below_k: i16) -> Bench {
+    let mut b = bench(2, TARGET);
+    b.no_flame[0] = true;
+    b.until(900, |b| b.demand(0).why == Reason::Retry);
+    b.until(900, |b| b.demand(1).why == Reason::Lead);
+    b.until(900, |b| b.demand(0).on);
+    let told = b.outputs.target.unwrap();
+    let warm = Reading::At(told.minus(TempDelta::from_k(below_k)));
+    for u in [SensorUse::Supply, SensorUse::BoilerOutlet(BoilerId(0)), SensorUse::BoilerOutlet(BoilerId(1))] {
+        b.read(u, warm);
+    }
+    b
+}
+
+#[test]
+fn a_lead_that_does_not_light_over_warm_water_is_no_heat() {
+    // Past 4 K the flame that it owed when it was asked is owed no more, and nobody knows whether it would light.
+    for (below_k, locks_out) in [(5, true), (2, false)] {
+        let mut b = second_try(below_k);
+        for t in 0..1200 {
+            b.second();
+            assert!(b.demand(1).on && b.state.control.boilers[1].state.firing(), "{below_k} K below, {t} s");
+            assert_ne!(b.demand(0).why, Reason::Lead, "{below_k} K below, {t} s");
+        }
+        assert_eq!(b.demand(0).why == Reason::FlameFailed, locks_out, "{below_k} K below: {:?}", b.demand(0));
+        assert_eq!(b.outputs.lead, Some(BoilerId(u8::from(locks_out))));
+    }
+    // It lights: now the other one goes.
+    let mut b = second_try(2);
+    b.run(600);
+    b.no_flame[0] = false;
+    b.until(60, |b| b.demand(0).why == Reason::Lead);
+    b.until(5, |b| !b.demand(1).on);
+}
+
+#[test]
+fn a_boiler_that_was_locked_out_lights_before_another_goes() {
+    let mut b = second_try(5);
+    b.until(200, |b| b.demand(0).why == Reason::FlameFailed);
+    let warm = Reading::At(b.outputs.target.unwrap());
+    b.read(SensorUse::Supply, warm);
+    b.read(SensorUse::BoilerOutlet(BoilerId(0)), warm);
+    b.acknowledge();
+    b.run(600);
+    assert_eq!((b.demand(0).why, b.demand(1).why), (Reason::FlameProof, Reason::LeadChange));
+    b.no_flame[0] = false;
+    b.until(60, |b| b.demand(0).why == Reason::Lead && !b.demand(1).on);
+}

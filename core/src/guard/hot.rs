@@ -3,8 +3,9 @@
 //! A cut is a demand that ended in the tick in which the boiler's outlet read above its `outlet_max`, or in which a high limit
 //! of its own opened. One is a fact of operation; `hot_cuts` of them within `hot_cuts_within` say that its flow does not carry
 //! its heat away (a valve half shut, a pump that slips, air, scale, a setting), whatever the flow switch says. It raises the
-//! alarm, with the boiler as its cause, until somebody acknowledges. The boiler is asked on: the cuts themselves are
-//! safe, its shortest stop spaces them, and a cold building is the greater harm.
+//! alarm, with the boiler as its cause, until somebody acknowledges. So long the boiler is asked after all others, so that one
+//! whose heat is carried away leads. It is asked on: the cuts themselves are safe, its shortest stop spaces them, and a cold
+//! building is the greater harm.
 //!
 //! The last moments are kept, so that the window slides: the alarm comes at the cut that is the `hot_cuts`th within any stretch of
 //! that length. Source: our choice. Three within an hour is the default of the plant file: a boiler that is cut, cools and fires
