@@ -1,8 +1,9 @@
 //! Who asks for which circulator, and what stops one.
 //!
 //! In this order the askers name the reason: zones (through their valve's end switch where there is one), the tank,
-//! boilers. A boiler asks for its pump from before its flow is proved until `pump_overrun` after its demand, and while
-//! its heat is purged. A pump that only its boiler switches is not ours to ask for, nor to exercise. Low water stops
+//! boilers. A boiler asks for its pump from before its flow is proved until `pump_overrun` after its demand, answered by a
+//! flame or not (the commonest reason for "no flame" is an eye that did not see the one that burned), and while its heat is
+//! purged. A pump that only its boiler switches is not ours to ask for, nor to exercise. Low water stops
 //! pumps where the plant says so.
 
 use crate::{

@@ -215,4 +215,16 @@ mod tests {
         let second = Guard { first_out: Some(SafetyId(2)), latched: Mask::NONE };
         assert_eq!(kept(&c, &[(0b100, false), (0, false)]), second, "it closes by itself and is named all the same");
     }
+
+    /// What opened first and what must be reset by hand raise the alarm by themselves, open or not.
+    #[test]
+    fn what_is_kept_raises_the_alarm() {
+        let alarm = |first_out: Option<u8>, latched: u32| {
+            let mut g = Guard { first_out: first_out.map(SafetyId), latched: Mask::from_bits(latched) };
+            let mut v = Verdict::default();
+            g.decide(&with(&[]), &Seen::default(), &mut Clock::at(Instant::ZERO), &mut v);
+            v.alarm
+        };
+        assert_eq!([alarm(None, 0), alarm(Some(1), 0), alarm(None, 0b10)], [false, true, true]);
+    }
 }

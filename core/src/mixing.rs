@@ -148,4 +148,15 @@ mod tests {
         let shut = ResetConfig { points: heapless::Vec::new(), ..reset };
         assert_eq!(target(&mix, &shut, Temp::from_c(20)), Temp::from_c(40));
     }
+
+    /// A valve with a stroke of two minutes moves a twelfth of it in ten seconds, and one without a time as far as it likes.
+    #[test]
+    fn a_valve_moves_no_faster_than_its_stroke() {
+        let step = |stroke: Span| {
+            let mut mix: MixConfig = crate::blob::wire::Wire::blank();
+            mix.stroke = stroke;
+            aim(&mix, &crate::blob::blank().reset, Temp::from_c(50), Reading::Open).step_max.get()
+        };
+        assert_eq!([step(Span::from_s(120)), step(Span::from_h(9)), step(Span::ZERO)], [83, 1, 1000]);
+    }
 }

@@ -17,7 +17,7 @@
 //! ```
 //!
 //! The HAND-OFF-AUTO switch is only read: at HAND the pump runs by the switch, at OFF it does not run, and in both our
-//! relay has no say. At HAND it is `On`, with its relay off: back at AUTO it runs on where it is asked for, and its
+//! relay has no say. On its way from one to the other it passes OFF (`switches`). At HAND it is `On`, with its relay off: back at AUTO it runs on where it is asked for, and its
 //! shortest stop counts from a stop of the motor only. The safe side of a pump is its own: a lost call or a fault
 //! elsewhere never stops the pump of a hot boiler. Only low water (when the plant says so), the zone's or the tank's
 //! own limit, and the switch do.
@@ -304,4 +304,98 @@ fn exercise_due(config: &PumpConfig, since: Instant, clock: &mut Clock) -> bool 
 /// our relays ask to run.
 pub(crate) const fn motors(on: Mask, hand: Mask, off: Mask) -> Mask {
     on.without(off).or(hand)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{config::PumpRole, units::Span};
+
+    const fn s(v: u32) -> Instant {
+        Instant::from_s(v)
+    }
+
+    const CONFIG: PumpConfig = PumpConfig {
+        role: PumpRole::Zone,
+        on_min: Span::from_s(30),
+        off_min: Span::from_s(20),
+        exercise_every: Span::from_s(900),
+        exercise_for: Span::from_s(60),
+    };
+
+    /// Where a pump goes and why it stands there, if not for what was asked; no other pump has started lately.
+    fn goes(from: PumpState, asked: Asked, at_s: u32) -> (PumpState, Option<Reason>) {
+        let (next, why) = step(&CONFIG, from, asked, |_| true, &mut Clock::at(s(at_s)));
+        (next.unwrap_or(from), why)
+    }
+
+    #[test]
+    fn each_state_goes_where_the_diagram_says() {
+        const MAY: Asked = Asked::Nothing { exercise: true };
+        const MAY_NOT: Asked = Asked::Nothing { exercise: false };
+        let (off, on, short) =
+            (PumpState::Off { since: s(100) }, PumpState::On { since: s(100) }, PumpState::Exercise { since: s(100) });
+        let stops = |at| PumpState::Off { since: s(at) };
+        let rows = [
+            ("shortest stop", off, Asked::Run, 119, off, Some(Reason::MinimumOff)),
+            ("starts", off, Asked::Run, 120, PumpState::On { since: s(120) }, None),
+            ("shortest run", on, MAY, 129, on, Some(Reason::MinimumOn)),
+            ("stops", on, MAY, 130, stops(130), None),
+            ("stopped", on, Asked::Stop, 101, stops(101), None),
+            ("runs on", on, Asked::Run, 999, on, None),
+            ("not due", off, MAY, 999, off, None),
+            ("due", off, MAY, 1000, PumpState::Exercise { since: s(1000) }, Some(Reason::Exercise)),
+            ("due and not to be", off, MAY_NOT, 1000, off, None),
+            ("exercised", short, MAY, 159, short, Some(Reason::Exercise)),
+            ("exercised enough", short, MAY, 160, stops(160), None),
+            ("no more", short, MAY_NOT, 101, stops(101), None),
+            ("called meanwhile", short, Asked::Run, 101, PumpState::On { since: s(100) }, None),
+            ("stopped meanwhile", short, Asked::Stop, 101, stops(101), None),
+            ("by its switch", off, Asked::Hand, 101, PumpState::On { since: s(101) }, None),
+            ("by its switch on", short, Asked::Hand, 101, PumpState::On { since: s(100) }, None),
+        ];
+        for (what, from, asked, at_s, to, why) in rows {
+            assert_eq!(goes(from, asked, at_s), (to, why), "{what}");
+        }
+        let waits = step(&CONFIG, off, Asked::Run, |_| false, &mut Clock::at(s(120)));
+        assert_eq!(waits, (None, Some(Reason::Stagger)));
+    }
+
+    #[test]
+    fn a_pump_is_exercised_only_where_both_times_are_set() {
+        let due = |every: u32, length: u32| {
+            let config =
+                PumpConfig { exercise_every: Span::from_s(every), exercise_for: Span::from_s(length), ..CONFIG };
+            exercise_due(&config, s(0), &mut Clock::at(s(5000)))
+        };
+        assert_eq!([due(5000, 60), due(5001, 60), due(0, 60), due(5000, 0)], [true, false, false, false]);
+    }
+
+    #[test]
+    fn the_first_reason_stays_and_what_stops_a_pump_comes_before_what_wants_it() {
+        let mut p = Pumps::default();
+        p.ask(0, Reason::TankCall);
+        p.ask(0, Reason::Overrun);
+        p.excuse(1, Reason::Shed);
+        p.excuse(1, Reason::Frost);
+        p.stop(2, Reason::Hand);
+        p.stop(2, Reason::TankCall);
+        p.ask(2, Reason::Overrun);
+        p.excuse(2, Reason::Shed);
+        assert_eq!(p.why[..4], [Reason::TankCall, Reason::Shed, Reason::Hand, Reason::NoCall]);
+        p.stop_all(Reason::Alarm);
+        assert_eq!(p.why[..4], [Reason::Alarm, Reason::Alarm, Reason::Hand, Reason::Alarm]);
+        assert_eq!(p.stopped, Mask::first_of(PUMPS));
+    }
+
+    #[test]
+    fn what_runs_and_what_is_exercised_is_followed() {
+        let mut pumps = [PumpState::Off { since: s(0) }; PUMPS];
+        pumps[1] = PumpState::On { since: s(0) };
+        pumps[2] = PumpState::Exercise { since: s(0) };
+        pumps[4] = PumpState::Exercise { since: s(0) };
+        let mut p = Pumps::default();
+        p.follow(&pumps);
+        assert_eq!((p.on.bits(), p.exercised.bits()), (0b10110, 0b10100));
+    }
 }

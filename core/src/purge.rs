@@ -132,4 +132,31 @@ mod tests {
             assert_eq!(p, to, "{what}");
         }
     }
+
+    /// Into the tank, else into zone 0; a purge into zone 1 where the plant says so.
+    #[test]
+    fn heat_goes_where_it_can_be_taken() {
+        let mut c = crate::tests::plant();
+        (c.purge.to, c.purge.otherwise) = (PurgeTo::Tank, Some(ZoneId(0)));
+        let max = c.tank.as_ref().unwrap().purge_max;
+        let (cool, zone) = (max.minus(crate::units::TempDelta::from_centi_k(1)), Some(Sink::Zone(ZoneId(0))));
+        let to =
+            |c: &Config, off: u32, held: u32, tank| sink(c, Mask::from_bits(off), Mask::from_bits(held), tank, false);
+        assert_eq!(to(&c, 0, 0, Some(cool)), Some(Sink::Tank));
+        assert_eq!(to(&c, 0, 0, Some(max)), zone, "as warm as it may get");
+        assert_eq!(to(&c, 0, 0, None), zone, "nobody knows how warm");
+        assert_eq!(sink(&c, Mask::NONE, Mask::NONE, Some(cool), true), zone, "its limit is open");
+        assert_eq!(to(&c, 0b1_0000, 0, Some(cool)), zone, "its pump is switched off");
+        assert_eq!(to(&c, 0b1_0001, 0, Some(cool)), None, "and the zone's");
+        assert_eq!(to(&c, 0b1_0000, 0b01, Some(cool)), None, "the zone's limit is open");
+        assert_eq!(to(&c, 0b1_0010, 0b10, Some(cool)), zone, "another zone's");
+        c.zones[0].drive = ZoneDrive::Valve { pump: None };
+        assert_eq!(to(&c, 0b1_0001, 0, Some(cool)), zone, "it has no pump that could be switched off");
+        c.zones[0].mix = Some(crate::blob::wire::Wire::blank());
+        assert_eq!(to(&c, 0b1_0000, 0, Some(cool)), None, "its water is mixed down");
+        c.purge.to = PurgeTo::Zone(ZoneId(1));
+        assert_eq!(to(&c, 0, 0, Some(cool)), Some(Sink::Zone(ZoneId(1))));
+        c.purge.to = PurgeTo::None;
+        assert_eq!(to(&c, 0, 0, Some(cool)), None);
+    }
 }

@@ -200,4 +200,20 @@ mod tests {
             assert_eq!(after == call, rests, "{call:?}");
         }
     }
+
+    /// A valve that is due for its pump's exercise in a zone that calls, or whose water runs on, is open for that.
+    #[test]
+    fn an_exercise_takes_no_zone_from_its_call() {
+        let config = plant();
+        let around = Circumstances { season: true, exercise: Mask::from_bits(0b11), ..Circumstances::default() };
+        let want = |calling: u32, running_on: u32| {
+            let mut zones = Zones::of(&config, &Piping::of(&config), &[Call::Idle; ZONES]);
+            (zones.calling, zones.running_on) = (Mask::from_bits(calling), Mask::from_bits(running_on));
+            let mut wants = Wants::default();
+            super::want(&config, &zones, &Seen::default(), Mask::NONE, &around, &mut wants);
+            (wants.heat.bits(), wants.why[0], wants.why[1])
+        };
+        assert_eq!(want(0b01, 0), (0b01, Reason::Call(ZoneId(0)), Reason::Exercise));
+        assert_eq!(want(0, 0b10), (0, Reason::Exercise, Reason::Overrun));
+    }
 }

@@ -204,3 +204,15 @@ fn a_source_tells_where_it_stands() {
     assert!(true.fill(&mut source).is_err(), "seven is neither yes nor no");
     assert_eq!((source.at(), source.left()), (3, 0));
 }
+
+/// Four letters and two zeros say that a block is one of ours: each is looked at.
+#[test]
+fn a_block_with_one_wrong_byte_in_its_mark_is_none() {
+    let (good, length) = block(&rolled(3, false));
+    for at in [0, 1, 2, 3, 6, 7] {
+        let mut bytes = good;
+        bytes[at] ^= 1;
+        seal(&mut bytes[..length]);
+        assert_eq!(read(&bytes[..length]), Err(BlobFault::NotABlob), "byte {at}");
+    }
+}

@@ -254,4 +254,22 @@ mod tests {
         assert_eq!([after(1799, Mask::of(0)), after(1800, Mask::of(0))], [TempDelta::ZERO, STEP]);
         assert_eq!(after(1800, Mask::NONE), TempDelta::ZERO, "not served");
     }
+
+    /// Of the edges: an outlet 4 K below what its boiler is told has reached it, and eight steps are made up.
+    #[test]
+    fn an_outlet_at_its_edge_has_settled_and_eight_steps_are_made_up() {
+        let at = |outlet_centi| {
+            let supply = Temp::from_c(50);
+            header_error(TempDelta::ZERO, TempDelta::from_k(10), supply, Some(Temp::from_centi_c(outlet_centi)))
+        };
+        assert_eq!([at(5600), at(5599)], [TempDelta::from_k(6), TempDelta::ZERO]);
+        let after = |steps: u32| {
+            let mut trim = TempDelta::ZERO;
+            let to = Instant::from_s(30 * steps);
+            header(&mut trim, Some(TempDelta::from_k(9)), Span::from_s(30), TempDelta::from_k(20), Instant::ZERO, to);
+            trim
+        };
+        assert_eq!(after(CATCH_UP), TempDelta::from_centi_k(50 * CATCH_UP as i16));
+        assert_eq!(after(CATCH_UP + 1), TempDelta::ZERO, "begins anew");
+    }
 }

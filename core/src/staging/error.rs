@@ -277,4 +277,25 @@ mod tests {
         );
         assert_eq!(s.up, 0);
     }
+
+    #[test]
+    fn as_many_steps_as_are_made_up_are_made_up() {
+        let basis = Basis { error: Some(TempDelta::from_k(3)), up: true, down: true };
+        let mut s = Sums::default();
+        s.advance(basis, SIZES, Instant::ZERO, Instant::from_s(10 * CATCH_UP));
+        // A kelvin beyond the band.
+        assert_eq!(s.up, 1000 * CATCH_UP);
+    }
+
+    #[test]
+    fn a_pace_that_just_gets_there_is_none_and_at_the_band_a_recovery_is_over() {
+        let next = |past: i16, error: i16| {
+            let basis = Basis { error: Some(TempDelta::from_centi_k(error)), up: true, down: true };
+            Sums { up: 5000, down: 0, past: TempDelta::from_centi_k(past) }.stepped(basis, SIZES, 1).up
+        };
+        // A hundredth gained in the time that `past` lies behind is fifteen in ten minutes: those that are missing.
+        assert_eq!([next(216, 215), next(216, 214)], [5150, 5000]);
+        // A shortfall that never was beyond the band is no recovery; one that is back at it has recovered.
+        assert_eq!([next(200, 100), next(201, 100), next(300, 200), next(300, 201)], [5000, 0, 0, 5000]);
+    }
 }

@@ -16,9 +16,15 @@ const CUTS: &str = "a_cut_at_every_byte_loses_nothing";
 
 /// The tests that a mutant has to pass, quick ones first: program, and what is given to it. The searches and the long
 /// random histories are left out: what the quick ones miss is tried against them by hand.
-const TESTS: [(&str, &[&str]); 21] = [
+const TESTS: [(&str, &[&str]); 27] = [
     ("heatwright_core", &["--skip", CUTS]),
+    ("decisions", &[]),
     ("staging", &[]),
+    ("rotation", &[]),
+    ("switches", &[]),
+    ("overrun", &[]),
+    ("recovery", &[]),
+    ("trim", &[]),
     ("first_heat", &[]),
     ("configuration", &[]),
     ("edges", &[]),

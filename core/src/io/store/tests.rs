@@ -294,3 +294,80 @@ fn of_two_pages_the_newer_counts() {
         s = again;
     }
 }
+
+/// Which flash a store takes, and which of what is stored there counts.
+mod geometry {
+    use super::super::*;
+    use embedded_storage::nor_flash::{ErrorType, NorFlashErrorKind, ReadNorFlash};
+
+    use super::std::{vec, vec::Vec};
+
+    /// Blank flash of so many bytes, with these sizes of what is erased, written and read at once.
+    struct Blank<const ERASE: usize, const WRITE: usize, const READ: usize>(Vec<u8>);
+
+    impl<const E: usize, const W: usize, const R: usize> ErrorType for Blank<E, W, R> {
+        type Error = NorFlashErrorKind;
+    }
+
+    impl<const E: usize, const W: usize, const R: usize> ReadNorFlash for Blank<E, W, R> {
+        const READ_SIZE: usize = R;
+        fn read(&mut self, at: u32, out: &mut [u8]) -> Result<(), NorFlashErrorKind> {
+            let at = at as usize;
+            out.copy_from_slice(self.0.get(at..at + out.len()).ok_or(NorFlashErrorKind::OutOfBounds)?);
+            Ok(())
+        }
+        fn capacity(&self) -> usize {
+            self.0.len()
+        }
+    }
+
+    impl<const E: usize, const W: usize, const R: usize> NorFlash for Blank<E, W, R> {
+        const WRITE_SIZE: usize = W;
+        const ERASE_SIZE: usize = E;
+        fn write(&mut self, at: u32, bytes: &[u8]) -> Result<(), NorFlashErrorKind> {
+            let at = at as usize;
+            self.0.get_mut(at..at + bytes.len()).ok_or(NorFlashErrorKind::OutOfBounds)?.copy_from_slice(bytes);
+            Ok(())
+        }
+        fn erase(&mut self, from: u32, to: u32) -> Result<(), NorFlashErrorKind> {
+            self.0.get_mut(from as usize..to as usize).ok_or(NorFlashErrorKind::OutOfBounds)?.fill(0xFF);
+            Ok(())
+        }
+    }
+
+    fn takes<const E: usize, const W: usize, const R: usize>(bytes: usize) -> bool {
+        Store::open(Blank::<E, W, R>(vec![0xFF; bytes])).is_ok()
+    }
+
+    /// A slot has 512 bytes: a page holds a whole number of them, and two pages are needed.
+    #[test]
+    fn flash_of_two_whole_pages_is_taken_and_no_other() {
+        assert_eq!(SLOT_BYTES, 512);
+        assert!(takes::<1024, 4, 1>(2048), "exactly two pages");
+        assert!(takes::<512, 8, 4>(4096), "a slot a page, and more pages than are used");
+        assert!(!takes::<1024, 4, 1>(2047), "a byte short");
+        assert!(!takes::<768, 4, 1>(4096), "a slot and a half a page");
+        assert!(!takes::<256, 4, 1>(4096), "half a slot a page");
+        assert!(!takes::<0, 4, 1>(4096));
+        assert!(!takes::<1024, 3, 1>(4096), "a slot is no whole number of what is written at once");
+        assert!(!takes::<1024, 4, 3>(4096), "or read at once");
+        assert!(!takes::<1024, 0, 1>(4096) && !takes::<1024, 4, 0>(4096));
+    }
+
+    /// Memories go round both pages, slot by slot, and the newest counts wherever it stands.
+    #[test]
+    fn the_newest_of_two_pages_counts_wherever_it_stands() {
+        let mut flash = Blank::<1024, 4, 1>(vec![0xFF; 2048]);
+        for n in 1..=9 {
+            let Ok((mut store, before)) = Store::open(flash) else { panic!("it opened before") };
+            assert_eq!(before.map(|m| m.meter.starts[0]), (n > 1).then_some(n - 1));
+            let mut memory = before.unwrap_or_else(crate::blob::wire::Wire::blank);
+            memory.meter.starts[0] = n;
+            assert!(store.store(&memory).is_ok());
+            flash = store.free();
+            let written = flash.0.chunks(SLOT_BYTES).filter(|s| s.iter().any(|b| *b != 0xFF)).count();
+            // A page is erased when its first slot is written anew.
+            assert_eq!(written, [1, 2, 3, 4, 3, 4, 3, 4, 3][n as usize - 1], "after {n}");
+        }
+    }
+}
