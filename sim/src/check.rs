@@ -284,8 +284,10 @@ impl Checker<'_> {
         self.range(subject, "draw.use_c", t.draw.use_c, 10.0, 90.0);
         self.range(subject, "draw.cold_c", t.draw.cold_c, 0.0, 40.0);
         self.above(subject, "draw.use_c", t.draw.use_c, "draw.cold_c", t.draw.cold_c);
-        for litres in t.draw.litres_by_hour {
-            self.range(subject, "draw.litres_by_hour", litres, 0.0, 1e6);
+        for d in &t.draw.times {
+            self.range(subject, "draw.at_s", d.at_s, 0.0, 86_400.0);
+            self.range(subject, "draw.lasts_s", d.lasts_s, 0.0, 86_400.0);
+            self.range(subject, "draw.flow_l_s", d.flow_l_s, 0.0, 1e3);
         }
         self.pump_id(subject, "pump", t.pump);
     }

@@ -354,11 +354,22 @@ pub struct Tank {
     pub draw: Draw,
 }
 
-/// Water drawn at the taps, the same every day.
+/// One time of the day at which water is drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Drawn {
+    /// When it begins, in seconds after midnight.
+    pub at_s: f64,
+    /// How long it lasts, in seconds, past midnight too.
+    pub lasts_s: f64,
+    /// Flow at the tap at the temperature of use, in litres per second.
+    pub flow_l_s: f64,
+}
+
+/// Water drawn at the taps, the same every day.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Draw {
-    /// Litres in each hour of the day at the temperature of use, evenly within the hour.
-    pub litres_by_hour: [f64; 24],
+    /// What is drawn, to the minute: a part of a minute counts as less flow through the whole of it.
+    pub times: Vec<Drawn>,
     /// Temperature of use, in degrees Celsius: hot and cold are mixed to it while the tank can.
     pub use_c: f64,
     /// Cold-water temperature, in degrees Celsius.

@@ -71,7 +71,7 @@ impl Model {
         let mut secondary = self.zones_reply(s, scratch, outdoor_c);
         let tank = match (&self.tank, &s.tank) {
             (Some(m), Some((t, _))) => {
-                let reply = m.reply(t, scratch.tank_runs, scratch.hour, room_c);
+                let reply = m.reply(t, scratch.tank_runs, scratch.minute_of_day, room_c);
                 if scratch.tank_runs {
                     secondary.add(m.flow_w_k, reply.fixed_c, reply.per_supply);
                 }

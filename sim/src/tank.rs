@@ -9,7 +9,7 @@
 
 use crate::{
     fluid::RUN_C,
-    plant::{Fluid, Tank},
+    plant::{Drawn, Fluid, Tank},
 };
 
 /// A tank ready to step.
@@ -22,8 +22,8 @@ pub struct TankModel {
     /// Heating flow times specific heat, in W/K.
     pub(crate) flow_w_k: f64,
     effectiveness: f64,
-    /// Draw of mixed water times specific heat, in W/K, by hour.
-    draw_w_k: [f64; 24],
+    /// Draw of mixed water times specific heat, in W/K, by minute of the day.
+    draw_w_k: Vec<f64>,
     use_c: f64,
     cold_c: f64,
     set_c: f64,
@@ -60,15 +60,32 @@ pub struct TankFlux {
     pub draw_w: f64,
 }
 
+const MINUTE_S: f64 = 60.0;
+const DAY_S: f64 = 86_400.0;
+
+/// Litres drawn in each minute of the day.
+fn litres_by_minute(times: &[Drawn]) -> Vec<f64> {
+    let mut litres = vec![0.0; 1440];
+    for d in times {
+        let end_s = d.at_s + d.lasts_s;
+        for (minute, slot) in litres.iter_mut().enumerate() {
+            // What lasts past midnight goes on in the morning.
+            for day_s in [0.0, DAY_S] {
+                let from_s = minute as f64 * MINUTE_S + day_s;
+                *slot += (end_s.min(from_s + MINUTE_S) - d.at_s.max(from_s)).max(0.0) * d.flow_l_s;
+            }
+        }
+    }
+    litres
+}
+
 impl TankModel {
     /// Prepares a tank for steps of `dt_s` seconds.
     pub fn new(t: &Tank, fluid: &Fluid, dt_s: f64) -> Self {
         let capacity_j_k = Fluid::WATER.capacity_j_k(t.volume_l);
         let flow_w_k = t.flow_kg_s * fluid.specific_heat_j_kgk(RUN_C);
-        let mut draw_w_k = [0.0; 24];
-        for (slot, litres) in draw_w_k.iter_mut().zip(t.draw.litres_by_hour) {
-            *slot = Fluid::WATER.capacity_j_k(litres) / 3600.0;
-        }
+        let draw_w_k =
+            litres_by_minute(&t.draw.times).iter().map(|l| Fluid::WATER.capacity_j_k(*l) / MINUTE_S).collect();
         Self {
             capacity: capacity_j_k / dt_s,
             capacity_j_k,
@@ -89,9 +106,9 @@ impl TankModel {
     }
 
     #[inline(always)]
-    pub(crate) fn reply(&self, s: &TankState, running: bool, hour: usize, room_c: f64) -> TankReply {
+    pub(crate) fn reply(&self, s: &TankState, running: bool, minute: usize, room_c: f64) -> TankReply {
         let flow_w_k = if running { self.flow_w_k } else { 0.0 };
-        let mixed_w_k = self.draw_w_k.get(hour).copied().unwrap_or(0.0);
+        let mixed_w_k = self.draw_w_k.get(minute).copied().unwrap_or(0.0);
         let over_k = s.water_c - self.cold_c;
         let hot_share = if over_k > self.use_c - self.cold_c { (self.use_c - self.cold_c) / over_k } else { 1.0 };
         let draw_w_k = mixed_w_k * hot_share;
@@ -127,7 +144,7 @@ impl TankModel {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plant::Draw;
+    use crate::plant::{Draw, Drawn};
     use heatwright_core::PumpId;
 
     fn tank(litres_an_hour: f64) -> TankModel {
@@ -139,7 +156,11 @@ mod tests {
             pump: PumpId(0),
             set_c: 60.0,
             differential_k: 5.0,
-            draw: Draw { litres_by_hour: [litres_an_hour; 24], use_c: 45.0, cold_c: 10.0 },
+            draw: Draw {
+                times: vec![Drawn { at_s: 0.0, lasts_s: DAY_S, flow_l_s: litres_an_hour / 3600.0 }],
+                use_c: 45.0,
+                cold_c: 10.0,
+            },
         };
         TankModel::new(&t, &Fluid::WATER, 1.0)
     }
@@ -166,6 +187,16 @@ mod tests {
         let tau_s = m.capacity_j_k / (w * (1.0 - (-1500.0_f64 / w).exp()) + 2.0);
         let want_c = 80.0 - 30.0 * (-3600.0 / tau_s).exp();
         assert!((hot.water_c - want_c).abs() < 0.2, "{} against {want_c}", hot.water_c);
+    }
+
+    #[test]
+    fn a_draw_begins_and_ends_when_it_is_written() {
+        let by = |at_s, lasts_s| litres_by_minute(&[Drawn { at_s, lasts_s, flow_l_s: 0.1 }]);
+        let morning = by(6.75 * 3600.0, 90.0);
+        let drawn: Vec<_> = (0..1440).filter(|m| morning[*m] > 0.0).map(|m| (m, morning[m])).collect();
+        assert_eq!(drawn, [(405, 6.0), (406, 3.0)]);
+        let night = by(DAY_S - 60.0, 120.0);
+        assert_eq!((night[1439], night[0], night.iter().sum::<f64>()), (6.0, 6.0, 12.0));
     }
 
     #[test]

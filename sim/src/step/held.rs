@@ -37,8 +37,8 @@ pub(crate) struct Scratch {
     pub(super) tank_runs: bool,
     /// A valve or the damper is on its way.
     pub(super) moving: bool,
-    /// Hour of the day.
-    pub(super) hour: usize,
+    /// Minute of the day.
+    pub(super) minute_of_day: usize,
     /// Where each mixing valve is told to go, as a share.
     pub(super) mix_signals: [f64; ZONES],
     /// What each sensor has at its element, error and noise with it, in degrees Celsius; and had in the step before.
@@ -122,7 +122,7 @@ impl Model {
             return false;
         }
         scratch.minute = Some(civil);
-        scratch.hour = (civil.get() / 60 % 24) as usize;
+        scratch.minute_of_day = (civil.get() % 1440) as usize;
         let levels = self.levels(civil);
         if scratch.levels == Some(levels) {
             return false;

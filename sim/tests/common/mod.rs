@@ -261,10 +261,12 @@ pub fn large() -> Plant {
         SensorUse::Mixed(ZoneId(2)),
     ]);
     points.analogs.extend([AnalogUse::Target(BoilerId(0)), AnalogUse::Target(BoilerId(1))]);
-    let mut litres_by_hour = [10.0; 24];
-    litres_by_hour[6..9].fill(120.0);
-    litres_by_hour[18..22].fill(80.0);
-    litres_by_hour[0..5].fill(0.0);
+    let drawn = |from_h: f64, to_h: f64, litres_an_hour: f64| Drawn {
+        at_s: from_h * 3600.0,
+        lasts_s: (to_h - from_h) * 3600.0,
+        flow_l_s: litres_an_hour / 3600.0,
+    };
+    let times = vec![drawn(5.0, 24.0, 10.0), drawn(6.0, 9.0, 110.0), drawn(18.0, 22.0, 70.0)];
     let zone_pump = Pump { role: PumpRole::Zone, power_w: 90.0 };
     let b0 = SafetyScope::Boiler(BoilerId(0));
     let flow_switch = |b: u8| Safety {
@@ -301,7 +303,7 @@ pub fn large() -> Plant {
             pump: PumpId(5),
             set_c: 60.0,
             differential_k: 5.0,
-            draw: Draw { litres_by_hour, use_c: 45.0, cold_c: 10.0 },
+            draw: Draw { times, use_c: 45.0, cold_c: 10.0 },
         }),
         damper: Some(Damper { stroke_s: 30.0 }),
         safeties: vec![

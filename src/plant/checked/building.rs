@@ -157,6 +157,8 @@ plain! {
         pub boiler_side: Volume,
         /// Water in the zone side's mains.
         pub zone_side: Volume,
+        /// Heat that both lose with water at 180 °F (82 °C).
+        pub loss: Power,
     }
 
     /// What pipes are made of.

@@ -96,7 +96,9 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
 const KEYS: &[(&str, &str)] = &[
     ("draw.use_c", "tap"),
     ("draw.cold_c", "cold"),
-    ("draw.litres_by_hour", "draws"),
+    ("draw.at_s", "draws"),
+    ("draw.lasts_s", "draws"),
+    ("draw.flow_l_s", "draws"),
     ("rating.heat_w", "emitter.output"),
     ("rating.supply_c", "emitter.supply"),
     ("rating.return_c", "emitter.return"),

@@ -49,7 +49,7 @@ pub fn plant(p: &Plant, points: &Points) -> sp::Plant {
         zones: p.zones.iter().map(|z| zone(p, z, &fluid)).collect(),
         pumps: p.pumps.iter().map(|u| sp::Pump { role: u.role, power_w: pump_w(u) }).collect(),
         boilers: p.boilers.iter().map(|b| boiler(b, &fluid)).collect(),
-        header: header(&p.header),
+        header: header(&p.header, p.site.boiler_room.c),
         tank: p.tank.as_ref().map(|t| tank(p, t, &fluid)),
         damper: p.damper.as_ref().map(|d| sp::Damper { stroke_s: d.stroke.s }),
         safeties: p.safeties.iter().map(|s| safety(p, s)).collect(),
@@ -277,7 +277,10 @@ fn boiler(b: &checked::Boiler, fluid: &sp::Fluid) -> sp::Boiler {
     }
 }
 
-fn header(h: &checked::Header) -> sp::Header {
+/// Water at which the loss of the mains is rated, in degrees Celsius: 180 °F.
+const MAINS_RATED_C: f64 = 82.22;
+
+fn header(h: &checked::Header, boiler_room_c: f64) -> sp::Header {
     let boiler_side = h.boiler_side.l;
     sp::Header {
         water_l: boiler_side * 0.2,
@@ -285,8 +288,7 @@ fn header(h: &checked::Header) -> sp::Header {
         secondary_return_l: h.zone_side.l / 2.0,
         primary_supply_l: boiler_side * 0.4,
         primary_return_l: boiler_side * 0.4,
-        // Mains are insulated and inside the heated building; their loss is not counted apart.
-        loss_w_k: 0.0,
+        loss_w_k: h.loss.w / (MAINS_RATED_C - boiler_room_c).max(5.0),
         check_valves: true,
     }
 }
@@ -297,10 +299,11 @@ fn tank(p: &Plant, t: &checked::Tank, fluid: &sp::Fluid) -> sp::Tank {
     let spread = (t.coil_supply.c - t.cold.c).max(1.0);
     // A coil in well-mixed water: heat = stream * (1 - exp(-UA / stream)) * spread; solved for UA, short of a perfect coil.
     let effectiveness = (t.coil.w / (stream_w_k * spread)).clamp(0.01, 0.98);
-    let mut litres_by_hour = [0.0; 24];
-    for d in &t.draws {
-        spread_draw(&mut litres_by_hour, d);
-    }
+    let drawn = |d: &checked::Draw| sp::Drawn {
+        at_s: f64::from(d.minute_of_day) * 60.0,
+        lasts_s: d.lasts.s,
+        flow_l_s: d.flow.l_s,
+    };
     sp::Tank {
         volume_l: t.volume.l,
         loss_w_k: t.standing_loss.w / (t.aquastat.c - p.site.boiler_room.c).max(5.0),
@@ -309,20 +312,7 @@ fn tank(p: &Plant, t: &checked::Tank, fluid: &sp::Fluid) -> sp::Tank {
         pump: t.pump,
         set_c: t.aquastat.c,
         differential_k: t.differential.k,
-        draw: sp::Draw { litres_by_hour, use_c: t.tap.c, cold_c: t.cold.c },
-    }
-}
-
-/// Spreads one draw over the hours of the day that it falls in.
-fn spread_draw(litres_by_hour: &mut [f64; 24], d: &checked::Draw) {
-    let begin_s = f64::from(d.minute_of_day) * 60.0;
-    let end_s = begin_s + d.lasts.s;
-    for (hour, litres) in litres_by_hour.iter_mut().enumerate() {
-        for day in [0.0, 86_400.0] {
-            let from = hour as f64 * 3600.0 + day;
-            let inside = (end_s.min(from + 3600.0) - begin_s.max(from)).max(0.0);
-            *litres += inside * d.flow.l_s;
-        }
+        draw: sp::Draw { times: t.draws.iter().map(drawn).collect(), use_c: t.tap.c, cold_c: t.cold.c },
     }
 }
 
