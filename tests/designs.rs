@@ -154,6 +154,32 @@ fn several_boilers_with_targets_and_no_return_sensor_are_told() {
     assert!(!run(&["check", &plant]).1.contains("C11"));
 }
 
+/// The library's curve asks for about 170 °F at the design temperature, which occupied rooms need.
+#[test]
+fn a_setback_of_the_curve_that_starves_the_rooms_is_told() {
+    let check = |by: &str| {
+        let (_dir, plant) =
+            changed("library.toml", &[("boost = \"15 °F\"", &format!("setback = \"{by}\"\nboost = \"15 °F\""))]);
+        run(&["check", &plant]).1
+    };
+    let deep = check("50 °F");
+    assert!(deep.contains("warning[C14]") && deep.contains("it goes on cooling past its setting"), "{deep}");
+    assert!(!check("0 °F").contains("C14"));
+}
+
+/// The lobby's floor is made for 115 °F in the coldest weather; a controller that mixes 90 °F then leaves it cold, whatever
+/// mixed-max would let through.
+#[test]
+fn a_mixed_target_that_is_too_low_is_an_error_of_the_curve() {
+    let curve = |design: &str| {
+        let (_dir, plant) = changed("library.toml", &[("mixed-design = \"115 °F\"", design)]);
+        run(&["curve", &plant]).1
+    };
+    let cold = curve("mixed-design = \"90 °F\"");
+    assert!(cold.contains("error mixed-short: Lobby") && cold.contains("lets 90.0 °F through"), "{cold}");
+    assert!(!curve("mixed-design = \"115 °F\"").contains("mixed-short"));
+}
+
 #[test]
 fn fan_units_without_fans_are_told() {
     let (_dir, plant) = changed(

@@ -174,8 +174,8 @@ pub enum Mix {
     Modulated {
         /// Full stroke, in seconds.
         stroke_s: f64,
-        /// Highest mixed temperature that its controller asks for, in degrees Celsius: what studies of steady states take, since
-        /// they have no controller.
+        /// Mixed temperature that its controller asks for in the coldest weather, in degrees Celsius: what studies of steady states
+        /// take, since they have no controller.
         max_c: f64,
     },
 }

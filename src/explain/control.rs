@@ -153,6 +153,17 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[zone.bay.fans]\ncount = 1\namps = \"2 A\"\naquastat = \"100 °F\"",
     },
     Entry {
+        code: "C14",
+        name: "setback-too-deep",
+        weight: WARNING,
+        source: "heat balance of each zone at the design temperature, its room at `room-setback` where it follows the curve's schedule",
+        finds: "A curve whose `setback` takes it below the water that the set-back rooms need at the design temperature.",
+        matters: "The rooms go on cooling past what their thermostats are set back to, and come back late. A zone that does not follow the \
+            same schedule is short of heat while people are in it.",
+        mend: "Lower the curve by less, or by nothing: thermostats set back by themselves, and less water flows hot.",
+        example: "[reset]\nsetback = \"10 °F\"\nschedule = \"hours\"",
+    },
+    Entry {
         code: "L01",
         name: "points-used-up",
         weight: ERROR,

@@ -78,11 +78,11 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "mixed-short",
         name: "mixed-short",
         weight: ERROR,
-        source: "heat balance at the highest mixed temperature",
-        finds: "A zone behind a mixing valve that needs hotter water than `mixed-max` lets through.",
-        matters: "Whatever the header has, the valve holds the zone at `mixed-max`; the sentence says how much of its loss that covers.",
-        mend: "More or denser floor, less loss, or a second emitter. Raise `mixed-max` only where floor, covering and the floor limit bear \
-            it.",
+        source: "heat balance at the mixed temperature of the coldest weather",
+        finds: "A zone behind a mixing valve that needs hotter water than its controller mixes in the coldest weather, `mixed-design`.",
+        matters: "Whatever the header has, the valve holds the zone at that; the sentence says how much of its loss it covers.",
+        mend: "Raise `mixed-design` to what the sentence says it needs, and `mixed-max` with it, only where floor, covering and the floor \
+            limit bear it. Else more or denser floor, less loss, or a second emitter.",
         example: "[zone.lobby.mixing]\nmixed-max = \"120 °F\"\n[zone.lobby.emitter]\nkind = \"floor\"\nspacing = \"6 in\"",
     },
     Entry {

@@ -1,5 +1,5 @@
-//! What boilers are told and what tells the controller: a 0-10 V scale that ends too low, staging without a return sensor, fan units
-//! without fans.
+//! What boilers are told and what tells the controller: a 0-10 V scale that ends too low, staging without a return sensor, a curve
+//! that setback takes too low, fan units without fans.
 
 use crate::{
     finding::Finding,
@@ -10,6 +10,10 @@ use crate::{
     },
 };
 use heatwright_core::{BoilerId, SensorUse, Severity, Subject, ZoneId, boilers::OUTLET_BACK, config::StageBy};
+use heatwright_sim::study::curve::{
+    fit::line_c,
+    need::{Carry, needed_c},
+};
 
 /// All of it.
 pub(crate) fn all(l: &Loaded) -> Vec<Finding> {
@@ -17,12 +21,15 @@ pub(crate) fn all(l: &Loaded) -> Vec<Finding> {
     if l.controlled() {
         out.extend(scale_short(l));
         out.extend(return_missing(l));
+        out.extend(setback_deep(l));
     }
     out.extend(fans_missing(l));
     out.extend(fans_never(l));
     out
 }
 
+/// Water this much too cool in setback is worth telling, in kelvins: one degree Fahrenheit. Our choice.
+const SHORT_K: f64 = 1.0 / 1.8;
 /// Below this a difference is that of rounded units, in kelvins. Our choice.
 const SLACK_K: f64 = 0.05;
 
@@ -69,6 +76,39 @@ fn return_missing(l: &Loaded) -> Option<Finding> {
              which is not known without it",
         )
         .hint("add a sensor under a heading like [sensor.return] with measures = \"return\"")
+    })
+}
+
+/// A curve that is lowered in setback below what the rooms then need at the design temperature. Zones that do not follow the
+/// curve's own schedule may be occupied then.
+fn setback_deep(l: &Loaded) -> Option<Finding> {
+    let r = &l.plant.reset;
+    let schedule = r.schedule.filter(|_| r.setback.k > 0.0)?;
+    let outdoor_c = l.physics.site.design_outdoor_c;
+    let lowered_c = (line_c(&l.curve.points, outdoor_c).min(r.supply_max.c) - r.setback.k).max(r.supply_min.c);
+    let need = |(i, z): (usize, &crate::plant::checked::Zone)| {
+        let room_c = if z.schedule == Some(schedule) { z.room_setback.c } else { z.room.c };
+        match needed_c(&l.physics, i, outdoor_c, room_c, 0.0) {
+            Carry::Supply(c) => Some((ZoneId(i as u8), c)),
+            // Told elsewhere: no setback is to blame.
+            Carry::PastMixing(_) | Carry::Never => None,
+        }
+    };
+    let most = l.plant.zones.iter().enumerate().filter_map(need).max_by(|a, b| a.1.total_cmp(&b.1));
+    most.filter(|(_, c)| *c > lowered_c + SHORT_K).map(|(zone, c)| {
+        Finding::new(
+            "C14",
+            Severity::Warning,
+            Subject::Plant,
+            format!(
+                "setback lowers the curve to {} at the design temperature and {} then needs {}: it goes on cooling past its setting",
+                Temp { c: lowered_c }.show_both(),
+                l.names.title(Subject::Zone(zone)),
+                Temp { c }.show_both()
+            ),
+        )
+        .field("setback")
+        .hint("lower the curve by less in setback, or by nothing: the thermostats set back by themselves")
     })
 }
 

@@ -6,7 +6,8 @@
 //! 1. its thermostat does not call; or it calls and no water flows, by the reason that its relay gives;
 //! 2. its flow cannot carry what the room loses at that outdoor temperature, its mixing valve lets too little through, or the
 //!    target lies below what its emitters need;
-//! 3. its setting has risen less than [`RECOVERY_S`] ago and it has not been warm since: it comes back from a setback;
+//! 3. its setting has risen less than [`RECOVERY_S`] ago and it has not been warm since: it comes back from a setback, which it
+//!    does too, however long ago, while it gets all the water that it needs;
 //! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler's own limit holds it off, a boiler that could
 //!    help is not called, all that can burn at full fire, a return valve holds water of one back, or one that is called burns less than it could;
 //! 5. it gets what it needs and warms up.
@@ -28,7 +29,7 @@ use serde::Serialize;
 const LOOK_S: f64 = 120.0;
 /// A header this far below what is wanted is short of it, in kelvin: past the swing of a burner.
 pub const SHORT_K: f64 = 3.0;
-/// A zone whose setting rose less than this ago comes back from a setback, in seconds.
+/// A zone whose setting rose less than this ago comes back from a setback whatever the header has, in seconds.
 pub const RECOVERY_S: f64 = 3.0 * 3600.0;
 /// A boiler burns at full fire from this rate on.
 const FULL: f64 = 0.95;
@@ -310,7 +311,7 @@ impl Looks {
             return Cause::Recovery;
         }
         if supply_c >= needed_c - SHORT_K {
-            return Cause::Warming;
+            return if self.rose_s[zone].is_some() { Cause::Recovery } else { Cause::Warming };
         }
         match fires {
             Fires { limit: true, .. } => Cause::Limit,

@@ -146,7 +146,9 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         Cause::OwnLimit => "its own limit is no control (R11): see limit, outlet-max and signal-high of the boilers",
         Cause::Held => "the events say what held it: an alarm, a proof, a switch that is not at AUTO",
         Cause::Flow => "give it more flow: 'heatwright curve' shows the drop (flow-short)",
-        Cause::Mixed => "see mixed-max and the floor: 'heatwright curve' says what they cover (mixed-short)",
+        Cause::Mixed => {
+            "raise mixed-design where the floor bears it: 'heatwright curve' says what it covers (mixed-short)"
+        }
         Cause::Target if emitter_small(l, c) => {
             "a larger emitter, or less loss; no curve within reset.supply-max is enough"
         }
@@ -154,7 +156,9 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
             "below the design temperature the curve is level: lower site.outdoor-design if such weather is to be held"
         }
         Cause::Target => "raise the curve there, or leave reset.points out so that it is computed",
-        Cause::Recovery => "begin earlier in the schedule, set back less, or boost the curve (reset.boost)",
+        Cause::Recovery => {
+            "begin earlier in the schedule, set back less, or boost the curve for longer (reset.boost, boost-for)"
+        }
         Cause::Stage => "see R07 and the events: why the next boiler was not called",
         Cause::Boilers => {
             "the boilers are too small for this weather (R06), or too many zones come back from setback at once"
@@ -166,7 +170,7 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
             "its own control holds it back: see signal-low, signal-high, fixed-target and limit of the boilers, and short-cycle"
         }
         Cause::Warming => {
-            "it was colder before: a long stop, or a setting that has risen; a larger emitter comes back sooner"
+            "it had been let go colder: the events before it tell what stopped its water; a larger emitter comes back sooner"
         }
     }
 }

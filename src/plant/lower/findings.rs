@@ -271,7 +271,8 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
                 h(most_w),
                 h(load_w)
             ),
-            "a larger or denser floor, a lower design loss, or a second emitter; mixed-max only where floor and covering bear it",
+            "raise mixed-design to what it needs, and mixed-max with it, where floor and covering bear it; else a larger or denser floor, \
+             less loss, or a second emitter",
         ),
         I::FloorHot { outdoor_c, surface_c, most_c } => (
             format!(

@@ -127,7 +127,10 @@ fn zone(p: &Plant, z: &checked::Zone, fluid: &sp::Fluid) -> sp::Zone {
             schedule: z.schedule,
         },
         gains: sp::Gains { occupied_w: z.gains.w, setback_w: z.gains_setback.w, schedule: z.schedule },
-        mix: z.mixing.as_ref().map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s, max_c: m.mixed_max.c }),
+        mix: z
+            .mixing
+            .as_ref()
+            .map(|m| sp::Mix::Modulated { stroke_s: m.stroke.s, max_c: m.mixed_design.c.min(m.mixed_max.c) }),
         fan: z.fans.map(|f| sp::Fan {
             aquastat_c: Some(f.aquastat.c),
             differential_k: 5.0,

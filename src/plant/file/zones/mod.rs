@@ -160,15 +160,18 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         relay: relay(c),
     };
     if zone.room.c <= site.outdoor_design.c + 1.0 {
-        c.ctx.tell(c.fault(
-            "room",
-            "P26",
-            format!(
-                "zone `{id}` is to be {} at a design outdoor temperature of {}: it would lose no heat",
-                zone.room.show_both(),
-                site.outdoor_design.show_both()
-            ),
-        ));
+        c.ctx.tell(
+            c.fault(
+                "room",
+                "P26",
+                format!(
+                    "zone `{id}` is to be {} at a design outdoor temperature of {}: it would lose no heat",
+                    zone.room.show_both(),
+                    site.outdoor_design.show_both()
+                ),
+            )
+            .hint("see its room, and outdoor-design under [site]: one of them is not what was meant"),
+        );
     }
     if zone.room_setback.c > zone.room.c {
         c.ctx.tell(c.fault(
@@ -179,7 +182,7 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
                 zone.room_setback.show_both(),
                 zone.room.show_both()
             ),
-        ));
+        ).hint("write the temperature that it is let down to; 10 °F below the room temperature is taken where it is left out"));
     }
     if room_setback.is_some() && schedule.is_none() {
         c.ctx.tell(
