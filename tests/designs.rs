@@ -172,7 +172,15 @@ fn a_setback_of_the_curve_that_starves_the_rooms_is_told() {
 #[test]
 fn a_mixed_target_that_is_too_low_is_an_error_of_the_curve() {
     let curve = |design: &str| {
-        let (_dir, plant) = changed("library.toml", &[("mixed-design = \"115 °F\"", design)]);
+        // The floor's limits go with its design.
+        let (most, limit) = if design.contains("90") { ("100 °F", "110 °F") } else { ("125 °F", "135 °F") };
+        let (most, limit) = (format!("mixed-max = \"{most}\""), format!("opens-at = \"{limit}\""));
+        let swaps = [
+            ("mixed-design = \"115 °F\"", design),
+            ("mixed-max = \"125 °F\"", &most),
+            ("opens-at = \"135 °F\"", &limit),
+        ];
+        let (_dir, plant) = changed("library.toml", &swaps);
         run(&["curve", &plant]).1
     };
     let cold = curve("mixed-design = \"90 °F\"");

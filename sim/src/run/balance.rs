@@ -8,8 +8,8 @@
 //!   other. That is no error of the step: a difference of less heat than one call of the zone that takes most is let pass.
 //!   Switching is sensitive besides: two paths that part by seconds end with a burner on in one and off in the other, and with other
 //!   rooms warm. The heat is then not lost, it is stored elsewhere in time. So what was *used up* is compared too: heat to the rooms
-//!   less what air and mass store, which by the balance of the rooms is their loss outdoors less gains, and fuel less what water
-//!   and rooms store, by the run's own efficiency. A step that is too coarse shows there as another room temperature or another
+//!   less what air and mass store, which by the balance of the rooms is their loss outdoors less gains, with what the taps drew and
+//!   tank and pipes lost; and fuel less what water and rooms store, by the run's own efficiency. In summer the taps are most of it. A step that is too coarse shows there as another room temperature or another
 //!   efficiency; a call that came earlier does not.
 //!
 //! All in percent of the heat that came in. A run is sound below [`SOUND_PERCENT`] in each (our choice).
@@ -77,11 +77,11 @@ pub struct HalfStep {
     pub rooms_stored_kwh: f64,
     /// Difference in the fuel that was used up: less what it left in store, in kilowatt-hours.
     pub used_fuel_kwh: f64,
-    /// Difference in the heat that rooms used up: less what it left in store, in kilowatt-hours.
+    /// Difference in the heat that rooms, taps, tank and pipes used up: less what it left in store, in kilowatt-hours.
     pub used_heat_kwh: f64,
     /// Difference in fuel used up, in percent of the fuel.
     pub used_fuel_percent: f64,
-    /// Difference in heat used up by rooms, in percent of the heat to the rooms.
+    /// Difference in heat used up, in percent of the heat to rooms, taps, tank loss and pipes.
     pub used_heat_percent: f64,
 }
 
@@ -93,14 +93,14 @@ impl HalfStep {
         let rooms_stored_kwh = full.rooms_stored_kwh - half.rooms_stored_kwh;
         let used_fuel = |b: &Balance| b.fuel_kwh - (b.stored_kwh + b.rooms_stored_kwh) / b.efficiency();
         let used_fuel_kwh = used_fuel(full) - used_fuel(half);
-        let used_heat_kwh = full.emitters_kwh - half.emitters_kwh - rooms_stored_kwh;
+        let used_heat_kwh = full.given_kwh() - half.given_kwh() - rooms_stored_kwh;
         Self {
             stored_kwh,
             rooms_stored_kwh,
             used_fuel_kwh,
             used_heat_kwh,
             used_fuel_percent: 100.0 * used_fuel_kwh / half.fuel_kwh.max(1e-3),
-            used_heat_percent: 100.0 * used_heat_kwh / half.emitters_kwh.max(1e-3),
+            used_heat_percent: 100.0 * used_heat_kwh / half.given_kwh().max(1e-3),
             fuel_percent: percent(full.fuel_kwh, half.fuel_kwh),
             emitters_percent: percent(full.emitters_kwh, half.emitters_kwh),
             fuel_kwh: full.fuel_kwh - half.fuel_kwh,
@@ -134,6 +134,11 @@ impl HalfStep {
 }
 
 impl Balance {
+    /// Heat that left the water: to the rooms, at the taps, lost by tank and pipes.
+    fn given_kwh(&self) -> f64 {
+        self.emitters_kwh + self.draw_kwh + self.tank_loss_kwh + self.pipes_kwh
+    }
+
     /// Share of the fuel that the boilers leave in the water; 1 without fuel.
     fn efficiency(&self) -> f64 {
         let got = (self.flame_kwh - self.jacket_kwh) / self.fuel_kwh;

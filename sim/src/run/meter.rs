@@ -130,7 +130,7 @@ impl Meter {
         self.fans.begin(state.zones.fans);
         self.pumps.begin(state.pumps);
         self.flames.begin(flames(state));
-        self.tank_call.begin(u64::from(state.tank.is_some_and(|t| t.0.calls)));
+        self.tank_call.begin(u64::from(state.field.tank_call));
         self.safeties = state.field.safeties;
         for o in &mut self.s.opened {
             o.times = u32::from(state.field.safeties & o.safety.bit() == 0);
@@ -172,7 +172,7 @@ impl Meter {
             m.lit = lit;
         }
         self.flames.see(now, flames(state));
-        self.tank_call.see(now, u64::from(state.tank.is_some_and(|t| t.0.calls)));
+        self.tank_call.see(now, u64::from(state.field.tank_call));
     }
 
     /// Times that own limits have put flames out so far.

@@ -92,6 +92,13 @@ fn emitter_small(l: &Loaded, c: &Cold) -> bool {
     c.needed_c.is_some_and(|needed| needed > l.plant.reset.supply_max.c)
 }
 
+/// The hottest water that the curve asks for, in degrees Celsius.
+fn curve_end_c(l: &Loaded) -> Option<f64> {
+    let r = &l.plant.reset;
+    let hottest = l.curve.points.iter().map(|p| p.1).max_by(f64::total_cmp);
+    hottest.map(|c| c.min(r.supply_max.c).max(r.supply_min.c))
+}
+
 /// True in weather that the curve was not made for.
 fn past_design(l: &Loaded, c: &Cold) -> bool {
     c.outdoor_c < l.physics.site.design_outdoor_c - 0.05
@@ -117,7 +124,7 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
         Cause::Target if past_design(l, c) => format!(
             "in weather colder than the design temperature: at {out} outdoors it needs {} and the curve ends at {}",
             t(c.needed_c),
-            t(c.target_c)
+            t(curve_end_c(l))
         ),
         Cause::Target => {
             format!(

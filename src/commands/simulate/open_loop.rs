@@ -1,6 +1,10 @@
 //! `--recorded`: the controller driven by recordings, open loop; what it states is written out.
 
-use super::{calls::Calls, clock, paper::event_lines};
+use super::{
+    calls::Calls,
+    clock,
+    paper::{event_lines, events_json},
+};
 use crate::{
     commands::{Common, Failure},
     files,
@@ -216,7 +220,8 @@ fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>, u: In) -
         "alarm": ran.alarm,
         "findings": found.iter().map(|f| f.to_json(&l.names, Some(&l.source))).collect::<Vec<_>>(),
         "commands": each.collect::<Vec<_>>(),
-        "events": ran.events.len() as u64 + ran.events_dropped,
+        "events": events_json(l, record.start(), &ran.events),
+        "events_not_kept": ran.events_dropped,
         "notes": record.notes().iter().map(ToString::to_string).collect::<Vec<_>>(),
         "units": u.temp_unit(),
     });

@@ -51,7 +51,7 @@ pub(super) fn report(
     if let Some(t) = &s.tank {
         r.heading("Hot-water tank");
         r.text(format!(
-            "Between {} and {}, on average {}; {} calls, {:.1} h; {:.0} {} through its coil.",
+            "Between {} and {}, on average {}; {} calls, {:.1} h; {:.1} {} through its coil.",
             u.temp_text(t.lowest_c),
             u.temp_text(t.highest_c),
             u.temp_text(t.mean_c),
@@ -83,7 +83,8 @@ pub(super) fn report(
         "short_cycle": short,
         "balance": ran.balance,
         "sound": ran.balance.sound(),
-        "events": ran.events.len() as u64 + ran.events_dropped,
+        "events": events_json(l, series.start(), &ran.events),
+        "events_not_kept": ran.events_dropped,
     });
     if !ran.balance.sound() {
         r.exit = Exit::Broken;
@@ -108,7 +109,10 @@ fn zones(r: &mut Report, l: &Loaded, ran: &Run, u: In) {
     for z in &ran.summary.zones {
         table.row([
             l.names.title(Subject::Zone(z.zone)).into_owned(),
-            l.plant.zones.get(z.zone.index()).map_or(String::new(), |p| tidy(u.temp(p.room.c), 0)),
+            l.plant
+                .zones
+                .get(z.zone.index())
+                .map_or(String::new(), |p| tidy(u.temp(p.room.c), if u.is_us() { 0 } else { 1 })),
             tidy(u.temp(z.lowest_c), 1),
             tidy(u.temp(z.mean_c), 1),
             tidy(z.cold_h, 1),
@@ -286,33 +290,45 @@ pub(super) fn event_lines(
     ));
     let mut table = Table::new(&["Time", "What", "Does", "Why"]);
     for e in events.iter().take(most).chain(alarms) {
-        let (what, does, why) = match e.change {
-            Change::Relay { what: RelayUse::Health, on: true, why: Reason::Healthy, .. } => {
-                (reasons::relay(RelayUse::Health, &l.names), "on", "the controller runs".to_owned())
-            }
-            Change::Relay { what: RelayUse::Alarm, on: true, why: Reason::Healthy, .. } => {
-                (reasons::relay(RelayUse::Alarm, &l.names), "on", "no alarm".to_owned())
-            }
-            Change::Relay { what: RelayUse::Alarm, on: false, why, .. } => {
-                (reasons::relay(RelayUse::Alarm, &l.names), "off", alarm(l, events, e.at_s, why))
-            }
-            Change::Relay { what, on, why, .. } => {
-                (reasons::relay(what, &l.names), if on { "on" } else { "off" }, reasons::reason(why, &l.names))
-            }
-            Change::Lead(b) => (
-                "lead boiler".into(),
-                "is",
-                b.map_or("none".into(), |b| l.names.title(Subject::Boiler(b)).into_owned()),
-            ),
-            Change::FirstOut(s) => (
-                "first-out".into(),
-                "is",
-                s.map_or("acknowledged".into(), |s| l.names.title(Subject::Safety(s)).into_owned()),
-            ),
-        };
+        let (what, does, why) = told(l, events, e);
         table.row([clock(start, e.at_s), what, does.to_owned(), why]);
     }
     r.table(table);
+}
+
+/// Of what, does what, and why.
+fn told(l: &Loaded, events: &[Event], e: &Event) -> (String, &'static str, String) {
+    match e.change {
+        Change::Relay { what: RelayUse::Health, on: true, why: Reason::Healthy, .. } => {
+            (reasons::relay(RelayUse::Health, &l.names), "on", "the controller runs".to_owned())
+        }
+        Change::Relay { what: RelayUse::Alarm, on: true, why: Reason::Healthy, .. } => {
+            (reasons::relay(RelayUse::Alarm, &l.names), "on", "no alarm".to_owned())
+        }
+        Change::Relay { what: RelayUse::Alarm, on: false, why, .. } => {
+            (reasons::relay(RelayUse::Alarm, &l.names), "off", alarm(l, events, e.at_s, why))
+        }
+        Change::Relay { what, on, why, .. } => {
+            (reasons::relay(what, &l.names), if on { "on" } else { "off" }, reasons::reason(why, &l.names))
+        }
+        Change::Lead(b) => {
+            ("lead boiler".into(), "is", b.map_or("none".into(), |b| l.names.title(Subject::Boiler(b)).into_owned()))
+        }
+        Change::FirstOut(s) => (
+            "first-out".into(),
+            "is",
+            s.map_or("acknowledged".into(), |s| l.names.title(Subject::Safety(s)).into_owned()),
+        ),
+    }
+}
+
+/// Every event that was kept, for programs.
+pub(super) fn events_json(l: &Loaded, start: DateTime, events: &[Event]) -> serde_json::Value {
+    let each = events.iter().map(|e| {
+        let (what, does, why) = told(l, events, e);
+        serde_json::json!({ "time": clock(start, e.at_s), "at_s": e.at_s, "what": what, "does": does, "why": why })
+    });
+    serde_json::Value::Array(each.collect())
 }
 
 /// Why the alarm relay drops, and what waits: a boiler that failed is the one whose demand ended for the same reason just then.
