@@ -42,7 +42,7 @@ impl Checkout {
         for line in BEFORE {
             r.item(line);
         }
-        r.text(legend::KEY);
+        r.text(legend::key(&plan));
         r.text(legend::colours(&plan));
         let wanted = |p: Part| self.part == Part::All || self.part == p;
         let (ring, supply, trip) = (ring(&all), supplies(&all), trips(&all, u));
@@ -72,6 +72,9 @@ impl Checkout {
             r.heading("5. Motors, fans, receptacles");
             r.text(MOTOR);
             if let Some(line) = leads(&all) {
+                r.text(line);
+            }
+            if let Some(line) = speeds(&all) {
                 r.text(line);
             }
             r.table(motors(&all));
@@ -292,6 +295,17 @@ fn leads(all: &checkout::Checkout) -> Option<String> {
         format!(
             "Three-phase motors: before the first start see that the leads are joined for {} V as the plate shows.",
             volts.join(" or ")
+        )
+    })
+}
+/// For electronically commutated pumps: their speed is set on them.
+fn speeds(all: &checkout::Checkout) -> Option<String> {
+    let tags: Vec<&str> = all.motors.iter().filter(|m| m.speed_set_on_it).map(|m| m.tag.as_str()).collect();
+    (!tags.is_empty()).then(|| {
+        format!(
+            "Speed of {}: set it on the pump itself, for the flow that it is to give, and write it down. No speed signal is wired: a 0-10 V \
+             input stays empty, and a function that starts the pump by itself or stops it is switched off.",
+            tags.join(", ")
         )
     })
 }

@@ -210,7 +210,10 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
                 file::boilers::Owner::Either => BoilerPump::Either(p),
             };
         }
-        if !matches!(b.pump, BoilerPump::None | BoilerPump::Controller(_)) && b.electrical.pump_contact.is_none() {
+        // A contact that is written and cannot be read is told already.
+        let contact = b.electrical.pump_contact.is_some()
+            || c.ctx.places.borrow().written(Subject::Boiler(BoilerId(i as u8)), "electrical.pump-contact");
+        if !matches!(b.pump, BoilerPump::None | BoilerPump::Controller(_)) && !contact {
             c.ctx.tell(
                 c.fault("pump-owner", "P34", "this boiler is to switch its pump, but no pump contact is given for it")
                     .hint("add pump-contact under its electrical data, or let the controller own the pump"),

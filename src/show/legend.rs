@@ -13,7 +13,7 @@ pub fn colours(plan: &Plan) -> String {
     let coded = boards.into_iter().map(|b| (b, colour_code(plan, b))).filter(|(_, code)| !code.is_empty());
     let mut list: Vec<String> = coded.map(|(b, code)| format!("{b} {code}.")).collect();
     list.extend(foreign_colour(plan).map(|c| format!("Control from elsewhere, live with the relay panel off: {c}.")));
-    format!("Colours: {}", list.join(" "))
+    format!("Colors: {}", list.join(" "))
 }
 
 /// The limits of voltage drop that sized the conductors, each with its source: beside [`KEY`].
@@ -35,7 +35,7 @@ pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip w
      last, so many poles. Terminals that stand side by side without a bar are not joined.";
 /// Below the list of terminals.
 pub const DEVICE_LEGEND: [&str; 4] = [
-    "Size: AWG and colour, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
+    "Size: AWG and color, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
     "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
@@ -52,7 +52,7 @@ pub const RUN_LEGEND: [&str; 1] = [
 ];
 /// Below the list of cores.
 pub const CABLE_LEGEND: [&str; 1] = [
-    "Conductor: AWG and colour; in a cable the number of the core. A shield is grounded at the panel and taped back at the far end.",
+    "Conductor: AWG and color; in a cable the number of the core. A shield is grounded at the panel and taped back at the far end.",
 ];
 /// Below the directory.
 pub const DIRECTORY_LEGEND: [&str; 1] = [
@@ -94,6 +94,12 @@ pub const SCORE_LEGEND: [&str; 3] = [
     "Every pair of conductors in a raceway or cable is exchanged and shorted once; every wire, contact and coil fails once.",
 ];
 /// What the letters of a tag and some colours mean: on every print.
-pub const KEY: &str = "Key: A1 controller, A2 panelboard, Q disconnect or contactor (QB of a pump, QC of a boiler, QR of the relay \
+const KEY: &str = "A2 panelboard, Q disconnect or contactor (QB of a pump, QC of a boiler, QR of the relay \
      panel), K relay, S selector or button, E boiler, M motor or actuator, F safety, B sensor, aquastat or thermostat, X strip \
      or box, PE equipment ground (green). Red is phase B in a power run and control in a control run: go by the wire number.";
+
+/// The same, with the controller where the plan has one.
+pub fn key(plan: &Plan) -> String {
+    let controller = if plan.devices.iter().any(|d| d.tag == "A1") { "A1 controller, " } else { "" };
+    format!("Key: {controller}{KEY}")
+}

@@ -71,7 +71,7 @@ pub fn by_wire(plan: &Plan, u: In) -> Table {
         "Class",
         "AWG",
         "Insulation",
-        "Colour",
+        "Color",
         "Raceway or cable",
         length.as_str(),
         ">Volts, V",

@@ -296,6 +296,8 @@ record! {
         pub raceway_min_in: f64,
         /// Share of a raceway's usable room to be left free: 0 to below 1.
         pub spare_room: f64,
+        /// How pumps hang on branch circuits.
+        pub pump_circuits: PumpCircuits,
         /// Above this boiler input two high limits, the upper with hand reset, are wanted: Btu/h.
         pub hand_reset_above_btu_h: f64,
         /// Above this boiler input gas-pressure switches are wanted; `None` leaves it to the jurisdiction: Btu/h.
@@ -312,6 +314,15 @@ record! {
         pub no_air_proof_accepted: bool,
         /// True where a single relay between the safeties and a burner is accepted: a note is left of it.
         pub single_relay_accepted: bool,
+    }
+
+    /// How pumps hang on branch circuits.
+    #[derive(Copy, Eq)]
+    pub enum PumpCircuits {
+        /// Small single-phase pumps of zones share a breaker as far as 430.53(A) and 430.24 allow; all others have their own.
+        Shared,
+        /// A breaker each.
+        OneEach,
     }
 
     /// Kind of raceway.
@@ -785,6 +796,7 @@ impl Default for Settings {
             raceway: RacewayKind::Emt,
             raceway_min_in: 0.5,
             spare_room: 0.0,
+            pump_circuits: PumpCircuits::Shared,
             hand_reset_above_btu_h: 400_000.0,
             gas_switches_above_btu_h: None,
             inputs_add_up: false,

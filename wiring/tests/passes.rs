@@ -2,12 +2,12 @@
 
 use heatwright_core::{
     BoilerId, ContactUse, PumpId, RelayUse, Severity, Subject, ZoneId,
-    config::{BoilerPump, ZoneDrive},
+    config::{BoilerPump, SafetyKind, SafetyScope, ZoneDrive},
 };
 use heatwright_wiring::{
     device::{PlaceId, Reach},
     fixtures::{library, workshop},
-    job::{Edition, Job, PumpMotor, Supply},
+    job::{Edition, Job, PumpCircuits, PumpMotor, Safety, Supply},
     pass::check::Problem,
     plan::{Plan, RunForm, RunGround, plan},
     row::{Class, Colour, Row},
@@ -151,22 +151,25 @@ fn every_number_is_a_number() {
 /// A zone added at the end: what was pulled before keeps its number, its ends, its size and its colour.
 #[test]
 fn a_new_zone_changes_few_rows() {
-    let job = workshop();
-    let before = compiled(&job);
-    let mut more = job.clone();
-    more.pumps.push(job.pumps[2].clone());
-    let mut zone = job.zones[1].clone();
-    zone.drive = ZoneDrive::Pump(PumpId(3));
-    more.zones.push(zone);
-    more.points.relays.push(RelayUse::Pump(PumpId(3))).unwrap();
-    more.points.contacts.push(ContactUse::Call(ZoneId(2))).unwrap();
-    let after = compiled(&more);
-    let key = |r: &Row| format!("{} {:?} {:?} {} {:?} {}", r.wire, r.from, r.to, r.awg, r.colour, r.run);
-    let new: BTreeSet<String> = after.rows.iter().map(key).collect();
-    let lost: Vec<String> = before.rows.iter().map(key).filter(|k| !new.contains(k)).collect();
-    assert!(lost.is_empty(), "{} of {} rows changed:\n{}", lost.len(), before.rows.len(), lost.join("\n"));
-    // Line 5 (breaker, contact in, contact out, disconnect, motor), neutral 3, grounds 2, thermostat 2 x 2.
-    assert_eq!(after.rows.len() - before.rows.len(), 14);
+    // Line 4 (contact in, contact out, disconnect, motor), neutral 2, grounds 2, thermostat 2 x 2; with a breaker of its own 1 and 1 more.
+    for (circuits, more_rows) in [(PumpCircuits::Shared, 12), (PumpCircuits::OneEach, 14)] {
+        let mut job = workshop();
+        job.settings.pump_circuits = circuits;
+        let before = compiled(&job);
+        let mut more = job.clone();
+        more.pumps.push(job.pumps[2].clone());
+        let mut zone = job.zones[1].clone();
+        zone.drive = ZoneDrive::Pump(PumpId(3));
+        more.zones.push(zone);
+        more.points.relays.push(RelayUse::Pump(PumpId(3))).unwrap();
+        more.points.contacts.push(ContactUse::Call(ZoneId(2))).unwrap();
+        let after = compiled(&more);
+        let key = |r: &Row| format!("{} {:?} {:?} {} {:?} {}", r.wire, r.from, r.to, r.awg, r.colour, r.run);
+        let new: BTreeSet<String> = after.rows.iter().map(key).collect();
+        let lost: Vec<String> = before.rows.iter().map(key).filter(|k| !new.contains(k)).collect();
+        assert!(lost.is_empty(), "{} of {} rows changed:\n{}", lost.len(), before.rows.len(), lost.join("\n"));
+        assert_eq!(after.rows.len() - before.rows.len(), more_rows);
+    }
 }
 
 /// NFPA 70 Table 430.248 (1/3 hp, 115 V: 7.2 A), Table 430.250 (3/4 hp, 208 V: 3.5 A), Table 430.52 (250 %, next size), 240.6(A)
@@ -316,16 +319,24 @@ fn every_raceway_says_what_its_equipment_ground_is() {
     }
 }
 
-/// A boiler's own switch makes boiler and low-water cutoff dead and takes nothing else with it. A boiler that asks for its pump
-/// through a dry contact carries our control voltage there, so its sheet rightly names the panel's disconnect too.
+/// A boiler's own switch makes boiler, low-water cutoff and pump contact dead and takes nothing else with it. A boiler without 120 V that
+/// asks for its pump through a dry contact carries our control voltage there, so its sheet rightly names the panel's disconnect too.
 #[test]
 fn a_boilers_switch_is_all_that_its_sheet_needs() {
-    for (job, p) in both() {
+    let mut second = library();
+    second.boilers[1].supply = Supply { volts: 208.0, phases: 1 };
+    second.boilers[1].marks.line = vec!["L1".into(), "L2".into()];
+    let p = compiled(&second);
+    for (job, p) in both().into_iter().chain([(second, p)]) {
         let out = heatwright_wiring::pass::lockout::lockout(&job, &p);
         let mut alone = 0;
         for sheet in &out.sheets {
             let Subject::Boiler(b) = sheet.subject else { continue };
-            let asks = matches!(job.boilers[b.index()].pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
+            let own = &job.boilers[b.index()];
+            let asks = matches!(own.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_)) && own.supply.volts > 130.0;
+            // A flow switch that the controller sees without a second contact of its own is looked at through our control circuit.
+            let flow = |s: &Safety| s.config.kind == SafetyKind::FlowSwitch && s.config.scope == SafetyScope::Boiler(b);
+            let asks = asks || job.safeties.iter().any(|s| flow(s) && !s.aux);
             let panel = sheet.points.iter().any(|p| p.what.contains("QR1"));
             assert_eq!(panel, asks, "{}: {:?}", sheet.name, sheet.points);
             let controller = sheet.stops.others.iter().any(|d| d.contains("controller"));

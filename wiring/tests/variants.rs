@@ -8,8 +8,8 @@ use heatwright_wiring::{
     device::PlaceId,
     fixtures::{library, sized, workshop},
     job::{
-        AutomationContact, CondensatePump, Edition, EndSwitch, Job, PumpMotor, Safety, SafetySupply, Selector,
-        ServiceVolts, Shown, Supply, ThermostatKind, ZoneValve,
+        AutomationContact, CondensatePump, Edition, EndSwitch, Job, PumpCircuits, PumpMotor, Safety, SafetySupply,
+        Selector, ServiceVolts, Shown, Supply, ThermostatKind, ZoneValve,
     },
     net::{ActuatorSet, Changes, Network, Seen, Solver, What},
     part::{Actuator, LoadUse, Rest},
@@ -255,7 +255,10 @@ fn a_pump_in_sight_of_the_relay_panel_shares_the_disconnect_there() {
     job.service.in_sight_of_relay_panel = true;
     let p = proved(&job);
     assert!(!p.devices.iter().any(|d| d.tag.starts_with("QL")));
-    assert_eq!(p.motors.iter().find(|m| m.device == "M5").unwrap().disconnect, "A2");
+    let disconnect = |p: &Plan| p.motors.iter().find(|m| m.device == "M5").unwrap().disconnect.clone();
+    assert_eq!(disconnect(&p), "QB5", "its breaker feeds other pumps too");
+    job.settings.pump_circuits = PumpCircuits::OneEach;
+    assert_eq!(disconnect(&proved(&job)), "A2");
 }
 
 #[test]

@@ -126,7 +126,7 @@ impl Wire {
         if !u.is_us() {
             r.text(format!("Sizes: {}.", sizes.into_iter().map(|s| u.awg(s)).collect::<Vec<_>>().join(", ")));
         }
-        r.text(legend::KEY);
+        r.text(legend::key(plan));
         r.text(legend::colours(plan));
         let mut lists = self.by.clone();
         if lists.is_empty() {

@@ -1,7 +1,7 @@
 //! The checked plant: the building, its power service, the codes that hold, the fluid, the header.
 
 use crate::plant::quantity::{Amps, Length, Power, Pressure, Share, Temp, Va, Volume};
-use heatwright_wiring::job::{EnclosureType, Moisture};
+use heatwright_wiring::job::{EnclosureType, Moisture, PumpCircuits};
 use serde::Serialize;
 
 plain! {
@@ -55,6 +55,8 @@ plain! {
         pub transformer: Option<PowerTransformer>,
         /// Volt drop ahead of the distribution panel at full load.
         pub feeder_drop: Share,
+        /// How pumps hang on branch circuits.
+        pub pump_circuits: PumpCircuits,
     }
 
     /// A dry-type transformer and the panelboard behind it.

@@ -170,7 +170,8 @@ impl Cursor<'_> {
     fn one_of<T: Copy>(&self, key: &str, v: &Spanned<DeValue<'_>>, words: &[(&'static str, T)]) -> Option<T> {
         let names: Vec<&str> = words.iter().map(|w| w.0).collect();
         let DeValue::String(s) = v.get_ref() else {
-            self.wrong_form(key, v, "a word", format!("write one of: {}", names.join(", ")));
+            let quoted: Vec<String> = names.iter().map(|n| format!("\"{n}\"")).collect();
+            self.wrong_form(key, v, "a word", format!("write one of: {}", quoted.join(", ")));
             return None;
         };
         if let Some((_, t)) = words.iter().find(|(w, _)| *w == s.as_ref()) {

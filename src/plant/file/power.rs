@@ -6,6 +6,7 @@ use crate::plant::{
     cursor::Cursor,
     quantity::{Amps, Length, Share},
 };
+use heatwright_wiring::job::PumpCircuits;
 
 /// Longest secondary conductors, in metres: 25 ft, NEC 240.21(C)(6).
 const SECONDARY_MAX_M: f64 = 25.0 * 0.3048;
@@ -48,6 +49,13 @@ pub(in crate::plant) fn power(root: &Cursor<'_>, site: &Site) -> PowerService {
             0.0..=0.1,
             Share::from_percent(0.0),
             "not known: nothing is taken off; measure it under load",
+        ),
+        pump_circuits: c.word_or(
+            "pump-circuits",
+            "shared: small single-phase pumps of zones share a breaker, up to four each, as far as NEC 430.53(A) and 430.24 allow (1 hp and 6 A a motor, 20 A at 120 V, 15 A where a relay contact carries one); each keeps its own disconnect. one-each: a breaker a pump.",
+            &[("shared", PumpCircuits::Shared), ("one-each", PumpCircuits::OneEach)],
+            ("shared", PumpCircuits::Shared),
+            "our choice: the usual way with small circulators; pumps of boilers and of the tank keep their own",
         ),
         transformer: transformer(&c, site),
     };

@@ -122,6 +122,6 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             "our choice",
         ),
         relay: relay(c),
-        space: space(c, "space", "its circuit"),
+        space: space(c, "space", "its circuit (small pumps with one space share it)"),
     }
 }

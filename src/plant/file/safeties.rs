@@ -98,11 +98,13 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
         ),
         run: run(c, "Run from the control panel (from its boiler for a boiler's own).", site.run_default),
     };
-    if out.supply.is_some() != out.supply_va.is_some() {
+    // What is written and cannot be read is told already.
+    let given = |there: bool, key: &str| there || c.written(key);
+    if given(out.supply.is_some(), "supply") != given(out.supply_va.is_some(), "supply-va") {
         c.ctx.tell(c.fault("supply", "P32", format!("safety `{id}`: `supply` and `supply-va` go together")));
     }
     if matches!(kind.1, SafetyKind::FloorLimit | SafetyKind::TankLimit)
-        && out.opens_at.is_none()
+        && !given(out.opens_at.is_some(), "opens-at")
         && c.ctx.schema.is_none()
     {
         c.ctx.tell(

@@ -393,11 +393,36 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
     }
 }
 
+/// Keys of the plant file that a wiring rule means, where they bear another name there. Those of the plant as a whole stand with
+/// their table.
+const RULE_KEYS: &[(&str, &str)] = &[
+    ("boilers.breaker", "electrical.breaker-max"),
+    ("boilers.control", "electrical.control-volts"),
+    ("boilers.control_grounded", "electrical.control-grounded"),
+    ("boilers.switch", "electrical.service-switch-in-sight"),
+    ("panel.short-circuit", "panel.short-circuit-rating"),
+    ("plant.guard.fallback", "guard.fallback"),
+    ("pumps.in_sight_of_panel", "in-sight"),
+    ("pumps.overload", "thermally-protected"),
+    ("pumps.selector", "hand-switch"),
+    ("pumps.service_factor", "service-factor"),
+    ("receptacles", "panel.receptacle"),
+    ("service.fault-current", "power.fault-current"),
+    ("service.in_sight_of_relay_panel", "power.panel-in-sight"),
+    ("starter_panel.short-circuit", "starter-panel.short-circuit-rating"),
+];
+
+/// The key of a rule's field: as the table has it, else without the list that it is in.
+fn rule_key(path: &'static str) -> &'static str {
+    let given = RULE_KEYS.iter().find(|k| k.0 == path).map(|k| k.1);
+    given.unwrap_or_else(|| path.split_once('.').map_or(path, |(_, inner)| inner))
+}
+
 /// A finding of a wiring rule.
 pub fn rule(f: &heatwright_wiring::finding::Finding) -> Finding {
     let mut out = Finding::new(f.code, f.severity, f.about, f.sentence.clone()).hints(f.hints.iter().cloned());
     if let Some(path) = f.field {
-        out = out.field(path.split_once('.').map_or(path, |(_, inner)| inner));
+        out = out.field(rule_key(path));
     }
     out
 }

@@ -90,6 +90,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
             no_air_proof_accepted: !p.code.combustion_air_proof,
             single_relay_accepted: p.code.single_interposing_relay,
             spare_room: p.panel.spare_room.of_one,
+            pump_circuits: p.power.pump_circuits,
             raceway_min_in: p.panel.raceway_min.m / 0.0254,
             hand_reset_above_btu_h: p.code.hand_reset_above.btu_h(),
             gas_switches_above_btu_h: p.code.gas_switches_above.map(Power::btu_h),

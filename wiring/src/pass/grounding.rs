@@ -24,39 +24,47 @@ pub fn grounding(mut loom: Loom) -> Loom {
     let runs = runs(&loom);
     let mut grounded: BTreeSet<DeviceId> = loom.inventory.id(Role::Panelboard(Board::Main)).into_iter().collect();
     let mut done: BTreeSet<RunKey> = BTreeSet::new();
-    // Each round reaches at least one more device, or it is the last.
-    for _ in 0..=runs.len() {
-        let before = done.len();
-        for (key, (ft, leg)) in &runs {
-            let from = enclosure(&loom.inventory, key.from);
-            let to = enclosure(&loom.inventory, key.to);
-            if done.contains(key) || !grounded.contains(&from) {
-                continue;
+    // All power raceways first, so that a device is grounded with its supply; then the others.
+    for power_alone in [true, false] {
+        // Each round reaches at least one more device, or it is the last.
+        for _ in 0..=runs.len() {
+            let before = done.len();
+            for (key, (ft, leg)) in &runs {
+                let from = enclosure(&loom.inventory, key.from);
+                let to = enclosure(&loom.inventory, key.to);
+                let power = matches!(key.group, Group::Feed(_) | Group::Power);
+                if done.contains(key) || !grounded.contains(&from) || (power_alone && !power) {
+                    continue;
+                }
+                let wanted = power || !grounded.contains(&to);
+                done.insert(*key);
+                if !wanted || chassis(&loom, to).is_none() {
+                    continue;
+                }
+                let start = ground_terminal(&mut loom, from, to, key.group);
+                let end = landing(&mut loom, from, to, key.group);
+                if let (Some(start), Some(end)) = (start, end) {
+                    // What bonds the second panelboard to the transformer is no equipment ground of a circuit (250.2, 250.30(A)(2)).
+                    let derived = loom.inventory.id(Role::DryTransformer) == Some(from);
+                    let purpose = if derived { "supply-side bonding jumper" } else { "equipment ground" };
+                    let net = ground_net(*leg, Carries::Ground, purpose);
+                    loom.lay(&net, *leg, start, end, Way::Run(*key, *ft));
+                    grounded.insert(to);
+                }
             }
-            let wanted = matches!(key.group, Group::Feed(_) | Group::Power) || !grounded.contains(&to);
-            done.insert(*key);
-            if !wanted || chassis(&loom, to).is_none() {
-                continue;
+            if done.len() == before {
+                break;
             }
-            let start = ground_terminal(&mut loom, from, to, key.group);
-            let end = landing(&mut loom, from, to, key.group);
-            if let (Some(start), Some(end)) = (start, end) {
-                // What bonds the second panelboard to the transformer is no equipment ground of a circuit (250.2, 250.30(A)(2)).
-                let derived = loom.inventory.id(Role::DryTransformer) == Some(from);
-                let purpose = if derived { "supply-side bonding jumper" } else { "equipment ground" };
-                let net = Net { leg: *leg, carries: Carries::Ground, purpose: purpose.into() };
-                loom.lay(&net, *leg, start, end, Way::Run(*key, *ft));
-                grounded.insert(to);
-            }
-        }
-        if done.len() == before {
-            break;
         }
     }
     inside_panel(&mut loom);
     coil_supplies(&mut loom);
     derived_system(&mut loom);
     loom
+}
+
+fn ground_net(leg: usize, carries: Carries, purpose: &str) -> Net {
+    Net { leg, carries, purpose: purpose.into(), one_bar: false, by_leg: false }
 }
 
 /// Runs in raceways, in the order they were made, with length and the leg of their first conductor.
@@ -134,7 +142,7 @@ fn inside_panel(loom: &mut Loom) {
         let mark = loom.device(d).tag.clone();
         let Some(start) = terminal_on(loom, bar, &mark) else { continue };
         let Some(end) = chassis(loom, d).map(|t| At { device: d, t }) else { continue };
-        let net = Net { leg, carries: Carries::Ground, purpose: "equipment ground".into() };
+        let net = ground_net(leg, Carries::Ground, "equipment ground");
         loom.lay(&net, leg, start, end, Way::Inside);
     }
 }
@@ -155,9 +163,8 @@ fn coil_supplies(loom: &mut Loom) {
         let (Some(line), Some(coil)) = (leg_at(primary), leg_at(return_side)) else { continue };
         let mark = loom.device(d).tag.clone();
         let Some(start) = terminal_on(loom, bar, &mark) else { continue };
-        let net = |leg, carries, purpose: &str| Net { leg, carries, purpose: purpose.into() };
-        loom.lay(&net(line, Carries::Ground, "equipment ground"), line, start, frame, Way::Inside);
-        loom.lay(&net(coil, Carries::Bond, "system bonding jumper"), coil, return_side, frame, Way::Inside);
+        loom.lay(&ground_net(line, Carries::Ground, "equipment ground"), line, start, frame, Way::Inside);
+        loom.lay(&ground_net(coil, Carries::Bond, "system bonding jumper"), coil, return_side, frame, Way::Inside);
     }
 }
 
@@ -170,7 +177,7 @@ fn derived_system(loom: &mut Loom) {
     let (Some(middle), Some(ground)) = (find(t, derived::MIDDLE), find(t, derived::GROUND)) else { return };
     let Some(electrode) = find(e, derived::ELECTRODE) else { return };
     let Some(leg) = loom.legs.iter().position(|l| l.duty == Duty::Feeder) else { return };
-    let net = |purpose: &str| Net { leg, carries: Carries::Bond, purpose: purpose.into() };
+    let net = |purpose: &str| ground_net(leg, Carries::Bond, purpose);
     let (jumper, to_electrode) = (net("system bonding jumper"), net("grounding electrode conductor"));
     loom.lay(&jumper, leg, middle, ground, Way::Inside);
     let key = RunKey { from: t, to: e, group: Group::Bare };

@@ -172,6 +172,10 @@ pub struct Net {
     pub carries: Carries,
     /// What it does, in words.
     pub purpose: String,
+    /// True when one bar of a box takes all of it, and what comes from the relay panel comes with the control conductors.
+    pub one_bar: bool,
+    /// True when its terminals stand in the order of their legs, so that what is added last goes to the end of the bar.
+    pub by_leg: bool,
 }
 
 /// A terminal that the planner expected and the device does not have: a fault of the planner or of the typed marks.
@@ -272,8 +276,8 @@ impl Loom {
         // In a box, what comes from the panel comes by group: safety conductors share no raceway with others.
         let heap = |p: &Pt| match (p.hub, over_panel) {
             (Hub::Panel, _) => (Hub::Panel, None),
-            (hub, true) => (hub, p.out.map(|o| o.0)),
-            (hub, false) => (hub, None),
+            (hub, true) if !net.one_bar => (hub, p.out.map(|o| o.0)),
+            (hub, _) => (hub, None),
         };
         let mut heaps: Vec<(Hub, Option<Group>)> = pts.iter().map(heap).collect();
         heaps.sort_unstable();
@@ -295,7 +299,9 @@ impl Loom {
             };
             let here = self.land(net, strip, &mine, Trunks { field: 0, inside: over_panel });
             if let (true, Some(here), Some(panel)) = (over_panel, here.first(), trunks.next()) {
-                let leg = mine.iter().find_map(|p| p.leg).unwrap_or(net.leg);
+                let there = |p: &&Pt| !net.one_bar || p.hub == Hub::Panel;
+                let list = if net.one_bar { pts } else { mine.as_slice() };
+                let leg = list.iter().filter(there).find_map(|p| p.leg).unwrap_or(net.leg);
                 let key = RunKey { from: panel.device, to: here.device, group: group.unwrap_or(Group::Control) };
                 self.lay(net, leg, panel, *here, Way::Run(key, ft));
             }
@@ -318,8 +324,9 @@ impl Loom {
     fn land(&mut self, net: &Net, strip: DeviceId, pts: &[Pt], trunks: Trunks) -> Vec<At> {
         let mut inner: Vec<Pt> = pts.iter().filter(|p| p.out.is_none()).copied().collect();
         let mut outer: Vec<Pt> = pts.iter().filter(|p| p.out.is_some()).copied().collect();
-        inner.sort_by_cached_key(|p| self.along_the_bar(p.at));
-        outer.sort_by_cached_key(|p| (!p.inward, self.along_the_bar(p.at)));
+        let leg = |p: &Pt| if net.by_leg { p.leg } else { None };
+        inner.sort_by_cached_key(|p| (leg(p), self.along_the_bar(p.at)));
+        outer.sort_by_cached_key(|p| (!p.inward, leg(p), self.along_the_bar(p.at)));
         // Conductors to other hubs first, then the field.
         let field: Vec<Option<Pt>> =
             std::iter::repeat_n(None, trunks.field).chain(outer.iter().copied().map(Some)).collect();

@@ -11,9 +11,10 @@ use crate::{
     job::Job,
     kinds::{control_transformer, disconnect},
     natural,
-    part::Part,
-    plan::{Breaker, Duty, Feed, Material, Plan, Run, RunForm},
+    part::{Part, T},
+    plan::{Breaker, Duty, Feed, Material, MotorProtection, Plan, Run, RunForm},
     row::{Class, Colour, Row},
+    trace::Trace,
 };
 use std::collections::BTreeMap;
 
@@ -357,12 +358,47 @@ fn joined(primary_volts: f64) -> String {
         .map_or_else(String::new, |links| format!("primary 240 x 480 V, {links} for {primary_volts:.0} V; "))
 }
 
+/// True when a motor has no way to a panelboard but over contacts of this device.
+fn behind(plan: &Plan, trace: &Trace<'_>, d: &Device, m: &MotorProtection) -> bool {
+    let Some(at) = plan.devices.iter().position(|x| x.tag == m.device) else { return false };
+    let here = (0..plan.devices[at].terminals.len()).filter_map(|t| trace.group_of(at, T(t as u16)));
+    let mut reached: Vec<usize> = here.filter(|g| !trace.is_grounded(*g)).collect();
+    let mut next = 0;
+    while let Some(g) = reached.get(next).copied() {
+        next += 1;
+        if trace.members(g).iter().any(|n| plan.devices[trace.owner(*n)].kind == Kind::Panelboard) {
+            return false;
+        }
+        for (of, p) in trace.parts().filter(|(of, _)| plan.devices[*of].tag != d.tag) {
+            let Part::Contact { a, b, .. } = *p else { continue };
+            let (Some(a), Some(b)) = (trace.group_of(of, a), trace.group_of(of, b)) else { continue };
+            let new = if a == g {
+                b
+            } else if b == g {
+                a
+            } else {
+                continue;
+            };
+            if !reached.contains(&new) && !trace.is_grounded(new) {
+                reached.push(new);
+            }
+        }
+    }
+    true
+}
+
 /// The largest motor whose line goes over a contact of this device: what the contact must be rated for (NEC 430.83, from memory: a
 /// controller has a horsepower rating not below the motor's, or for small ones its current).
 fn motor_on(plan: &Plan, d: &Device) -> Option<String> {
     let lands = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
     let circuits: Vec<&str> = plan.rows.iter().filter(lands).map(|r| r.circuit.as_str()).collect();
-    let motors = plan.motors.iter().filter(|m| circuits.contains(&m.circuit.as_str()));
+    let mut motors: Vec<&MotorProtection> =
+        plan.motors.iter().filter(|m| circuits.contains(&m.circuit.as_str())).collect();
+    if motors.iter().any(|m| (m.sizing_a - motors[0].sizing_a).abs() > 1e-9) {
+        let trace = Trace::of(plan);
+        motors.retain(|m| behind(plan, &trace, d, m));
+    }
+    let motors = motors.into_iter();
     let largest = motors.max_by(|a, b| a.sizing_a.total_cmp(&b.sizing_a))?;
     let volts = plan.circuits.iter().find(|c| c.name == largest.circuit).map_or(0.0, |c| c.volts);
     Some(format!("a motor of {:.1} A at {volts:.0} V (430.83)", (largest.sizing_a * 10.0 - 1e-9).ceil() / 10.0))

@@ -355,12 +355,17 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
         out.push(MotorProtection {
             what,
             device: tag(Role::Pump(id)),
-            circuit: circuit_of(Subject::Pump(id), Duty::Motor),
+            circuit: choices
+                .pump_circuits
+                .iter()
+                .find(|c| c.contains(&id))
+                .and_then(|c| c.first())
+                .map_or_else(String::new, |first| circuit_of(Subject::Pump(*first), Duty::Motor)),
             sizing_a: amps,
             nameplate_a: p.nameplate_a,
             switch,
             overload: (switch == MotorSwitch::Starter).then(|| overload_of(p.nameplate_a, p.service_factor, p.rise_k)),
-            disconnect: match pump_disconnect(job, id, switch) {
+            disconnect: match pump_disconnect(job, id, switch, choices.alone(id)) {
                 PumpDisconnect::Own => tag(Role::PumpDisconnect(id)),
                 PumpDisconnect::RelayPanel => tag(Role::LineDisconnect(id)),
                 PumpDisconnect::Breaker => board(p.supply),

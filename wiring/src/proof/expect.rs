@@ -431,7 +431,11 @@ impl<'a> Expectation<'a> {
         let mut ours = true;
         for (i, b) in job.boilers.iter().enumerate() {
             let id = BoilerId(i as u8);
-            let by = || self.boiler_contact(id, b.marks.pump.as_ref(), Actuator::BoilerPump(id));
+            let by = || {
+                let asks = self.boiler_contact(id, b.marks.pump.as_ref(), Actuator::BoilerPump(id));
+                let own = crate::pass::choose::asks_with_its_line(self.job, id);
+                if own { Rule::All(vec![self.line(id), asks]) } else { asks }
+            };
             match b.pump {
                 BoilerPump::Boiler(q) if q == p => {
                     ours = false;

@@ -344,7 +344,7 @@ pub(super) fn clean() -> (Job, Plan) {
         fault_ka: None,
         second_fault_ka: None,
         spaces_given: Vec::new(),
-        places: vec!["boiler room".into()],
+        places: vec!["boiler room".into(), "passage".into()],
         devices: devices(),
         circuits,
         breakers: vec![breaker("A2:1", 20), breaker("A2:7", 15), breaker("A2:13", 15)],

@@ -57,7 +57,11 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
             Some(_) => None,
         };
         if let Some(sentence) = fault {
-            out.add(about, sentence).hint("Add a lockable disconnect at the motor, in sight and within 50 ft.");
+            let found = out.add(about, sentence);
+            if matches!(about, Subject::Pump(_)) {
+                found.field("pumps.in_sight_of_panel");
+            }
+            found.hint("Add a lockable disconnect at the motor, in sight and within 50 ft.");
         }
     }
     for (i, b) in job.boilers.iter().enumerate() {
@@ -91,7 +95,7 @@ mod tests {
         assert!(with("A2")[0].sentence.contains("breaker that is not in sight"));
         let list = after(&RULE, |_, plan| {
             plan.places.push("attic".into());
-            plan.devices.iter_mut().find(|d| d.tag == "M1").unwrap().place = crate::device::PlaceId(1);
+            plan.devices.iter_mut().find(|d| d.tag == "M1").unwrap().place = crate::device::PlaceId(2);
         });
         assert!(list[0].sentence.contains("not in attic"));
     }

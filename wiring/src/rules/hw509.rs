@@ -1,4 +1,4 @@
-//! HW509 limit-of-another-boiler: a boiler holds a safety twice that its sister lacks, or a boiler's own limit stops the whole plant.
+//! HW509 limit-of-another-boiler: a boiler holds a safety that its sister lacks, or a boiler's own limit stops the whole plant.
 //!
 //! Sisters are boilers of equal input. A slip of one digit in `scope` gives one boiler two limits and the
 //! next none; each file line reads right by itself. Source: common practice, no source.
@@ -22,7 +22,7 @@ pub(super) const RULE: Rule = Rule {
     source: Source { standard: "common practice", section: "each boiler has its own limits", editions: "none", status: Status::Memory, remark: "no standard; two safeties of one kind on a boiler are allowed, and compared with its sisters only" },
     doc: "What it finds\n\
         Two safeties of one kind on a boiler while a sister (a boiler of equal input) has none; a note where the sister \
-        has fewer. And a high limit whose scope is the whole plant, or, with several boilers, a low-water cutoff or flow switch.\n\n\
+        has fewer. A boiler without a high limit, low-water cutoff, flow switch or gas-pressure switch that a sister has. And a high limit whose scope is the whole plant, or, with several boilers, a low-water cutoff or flow switch.\n\n\
         Why it matters\n\
         A limit that is mounted on one boiler and wired to another stops the wrong burner, and its own boiler runs without it. One limit \
         for the plant leaves the boiler where it does not sit unwatched, and its trip stops the boilers that could have gone on.\n\n\
@@ -37,6 +37,13 @@ const ONE_A_BOILER: [(SafetyKind, &str); 4] = [
     (SafetyKind::LowWater, "low-water cutoffs"),
     (SafetyKind::FlowSwitch, "flow switches"),
 ];
+
+/// The same, where the jurisdiction wants them.
+const GAS: [(SafetyKind, &str); 2] = [(SafetyKind::GasLow, "low gas-pressure switches"), (SafetyKind::GasHigh, "high gas-pressure switches")];
+
+fn sister(n: usize) -> &'static str {
+    if n == 1 { "sister" } else { "sisters" }
+}
 
 /// Of one size, within a hundredth: what limits a boiler wants hangs on its input.
 fn sisters(a: &Boiler, b: &Boiler) -> bool {
@@ -82,6 +89,26 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
             .severity(if none { Severity::Warning } else { Severity::Note })
             .field("safeties.scope")
             .hint("Write the boiler on which it sits as `scope`; where two are meant, give the sisters the second one too.");
+        }
+    }
+    for (kind, words) in ONE_A_BOILER.iter().chain(&GAS).copied() {
+        for (id, boiler) in boilers().filter(|(id, _)| of(job, kind, *id).is_empty()) {
+            let with = boilers().filter(|(_, b)| sisters(boiler, b)).map(|(other, _)| (other, of(job, kind, other).len()));
+            // Where a sister has two, or one is the plant's, that is told of.
+            let with: Vec<(BoilerId, usize)> = with.filter(|(_, n)| *n > 0).collect();
+            let plants = job.safeties.iter().any(|s| s.config.kind == kind && s.config.scope == SafetyScope::Plant);
+            if with.is_empty() || plants || with.iter().any(|(_, n)| *n > 1) {
+                continue;
+            }
+            let names: Vec<String> = with.iter().map(|(b, _)| job.names.of(Subject::Boiler(*b))).collect();
+            let about = Subject::Boiler(id);
+            let verb = if names.len() == 1 { "has" } else { "have" };
+            out.add(
+                about,
+                format!("{} has none of the {words} that its {} {} {verb}.", job.names.of(about), sister(names.len()), names.join(", ")),
+            )
+            .severity(if GAS.iter().any(|g| g.0 == kind) { Severity::Note } else { Severity::Warning })
+            .hint("Enter its own, with this boiler as `scope`; where it needs none, let this stand.");
         }
     }
     for (i, s) in job.safeties.iter().enumerate() {
@@ -135,6 +162,21 @@ mod tests {
         assert_eq!(with(&[A, B], true), []);
         assert_eq!(with(&[A, A, B, B], true), []);
         assert_eq!(with(&[A, A], false), []);
+        assert_eq!(with(&[A], false), []);
+    }
+
+    #[test]
+    fn fails_for_a_boiler_without_what_its_sister_has() {
+        let list = with(&[A], true);
+        assert_eq!(list.len(), 1, "{list:?}");
+        assert_eq!(list[0].0, Severity::Warning);
+        assert!(list[0].1.contains("none of the high limits that come back by themselves that its sister"), "{list:?}");
+        // Gas-pressure switches are what the jurisdiction wants: a note.
+        let gas = after(&RULE, |job, _| {
+            job.boilers.push(job.boilers[0].clone());
+            job.safeties = vec![safety(SafetyKind::GasLow, B, SafetyCircuit::Limit, Reset::Manual)];
+        });
+        assert_eq!(gas.iter().map(|f| (f.severity, f.about)).collect::<Vec<_>>(), [(Severity::Note, Subject::Boiler(BoilerId(0)))]);
     }
 
     #[test]

@@ -53,13 +53,14 @@ fn available(job: &Job, plan: &Plan, inside: &[usize]) -> Option<f64> {
 }
 
 fn one(job: &Job, plan: &Plan, out: &mut Findings, what: &str, inside: &[usize], rated: Option<f64>) {
+    let field = if what == "starter panel" { "starter_panel.short-circuit" } else { "panel.short-circuit" };
     match (available(job, plan, inside), rated) {
         (Some(available), Some(rated)) if rated < available => {
             out.add(
                 Subject::Plant,
                 format!("The {what} is rated for {rated:.1} kA and {available:.1} kA is available in it."),
             )
-            .field("panel.short-circuit")
+            .field(field)
             .fact("available", available, "kA")
             .fact("rated", rated, "kA")
             .hint("Use current-limiting fuses ahead of it, or parts with a higher rating.");
@@ -73,7 +74,7 @@ fn one(job: &Job, plan: &Plan, out: &mut Findings, what: &str, inside: &[usize],
         }
         (_, None) => {
             out.add(Subject::Plant, format!("The {what} has no short-circuit rating."))
-                .field("panel.short-circuit")
+                .field(field)
                 .hint("Have the assembly rated and marked.");
         }
     }

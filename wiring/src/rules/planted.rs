@@ -227,6 +227,11 @@ const FAULTS: &[Plant] = &[
         limit.unwrap().config.scope = SafetyScope::Boiler(BoilerId(0));
     }),
     ("HW510", |job, _| job.safeties.retain(|s| s.config.circuit != SafetyCircuit::Proving)),
+    ("HW511", |job, _| {
+        let room = job.boilers[0].place;
+        let switch = job.safeties.iter_mut().find(|s| s.config.kind == SafetyKind::DoorSwitch);
+        switch.unwrap().place = room;
+    }),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
         p.breakers.iter_mut().for_each(|b| b.ground_fault = false);

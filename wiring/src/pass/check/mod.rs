@@ -11,7 +11,7 @@ use crate::{
     job::{Boiler, Control, Fed, Job, PumpMotor, ServiceVolts, Supply},
     pass::{
         boards::{self, Board, board_of, to_neutral},
-        choose::{has_relay, pump_asked_by},
+        choose::{self, has_relay, pump_asked_by},
         circuits::branch,
         loom::Lost,
     },
@@ -141,7 +141,7 @@ impl From<Lost> for JobFault {
 
 /// All faults of a job.
 pub fn check(job: &Job) -> Vec<JobFault> {
-    let mut c = Check { job, faults: Vec::new() };
+    let mut c = Check { job, faults: Vec::new(), together: Vec::new() };
     c.capacities();
     if !c.faults.is_empty() {
         // Ids past the capacities mean nothing: what else is wrong is looked at once these are mended.
@@ -160,12 +160,15 @@ pub fn check(job: &Job) -> Vec<JobFault> {
     if c.faults.is_empty() {
         c.looks();
     }
+    c.one_space();
     c.faults
 }
 
 struct Check<'a> {
     job: &'a Job,
     faults: Vec<JobFault>,
+    /// Pumps that are given the space of an earlier one, with poles and space.
+    together: Vec<(PumpId, PumpId, u8, u8)>,
 }
 
 impl Check<'_> {
@@ -287,12 +290,43 @@ impl Check<'_> {
             };
             let poles = branch::poles(self.job, supply);
             let board = board_of(self.job, supply);
+            if let Fed::Pump(p) = g.fed
+                && let Some(first) = self.first_at(g.space, board, poles).filter(|first| *first != p)
+            {
+                self.together.push((p, first, g.space, poles));
+                continue;
+            }
             for space in branch::below(g.space, poles) {
                 if space == 0 || space > crate::kinds::panelboard::SPACE_MAX {
                     self.say(about, Problem::NoSuchSpace { space, most: crate::kinds::panelboard::SPACE_MAX });
                 } else if !taken.insert((board, space)) {
                     self.say(about, Problem::SameSpace { space, poles });
                 }
+            }
+        }
+    }
+
+    /// The first pump that is given this space, with as many poles on the same board.
+    fn first_at(&self, space: u8, board: Option<Board>, poles: u8) -> Option<PumpId> {
+        let mut pumps = self.job.service.spaces.iter().filter(|g| g.space == space);
+        pumps.find_map(|g| match g.fed {
+            Fed::Pump(p) => {
+                let supply = branch::supply_of(self.job, g.fed)?;
+                (board_of(self.job, supply) == board && branch::poles(self.job, supply) == poles).then_some(p)
+            }
+            _ => None,
+        })
+    }
+
+    /// Pumps with one space between them must be such as may share a circuit.
+    fn one_space(&mut self) {
+        if self.together.is_empty() || !self.faults.is_empty() {
+            return;
+        }
+        let circuits = choose::choose(self.job).pump_circuits;
+        for (p, first, space, poles) in std::mem::take(&mut self.together) {
+            if !circuits.iter().any(|c| c.contains(&p) && c.contains(&first)) {
+                self.say(Subject::Pump(p), Problem::SameSpace { space, poles });
             }
         }
     }

@@ -8,7 +8,7 @@ use super::super::lockout::{Isolator, Item, items::Group, reach::Map, sources};
 use super::starts;
 use crate::{
     device::Kind,
-    job::Job,
+    job::{Job, PumpMotor},
     part::{Actuator, LoadUse, Part},
     pass::movers::Movers,
     plan::Plan,
@@ -37,6 +37,14 @@ pub struct Motor {
     pub nameplate_a: f64,
     /// Volts of its supply: a motor with more leads than three is joined for them.
     pub volts: f64,
+    /// True for an electronically commutated pump: its speed is set on it, no wire of the plan does.
+    pub speed_set_on_it: bool,
+}
+
+/// True for a pump whose electronics set its speed.
+fn electronic(job: &Job, what: LoadUse) -> bool {
+    let (LoadUse::Pump(p) | LoadUse::PumpSupply(p)) = what else { return false };
+    job.pumps.get(p.index()).is_some_and(|p| matches!(p.motor, PumpMotor::ElectronicallyCommutated { .. }))
 }
 
 /// The aquastat of one fan.
@@ -86,6 +94,7 @@ pub(super) fn motors(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Motor> {
             max_a: m.overload.map(|o| o.max_a),
             nameplate_a: m.nameplate_a,
             volts: line,
+            speed_set_on_it: electronic(job, m.what),
         });
     }
     list

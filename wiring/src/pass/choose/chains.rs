@@ -4,7 +4,7 @@ use super::{Chain, ChainOf, Look, Seen};
 use crate::{job::Job, pass::boards::to_neutral};
 use heatwright_core::{
     BoilerId, ContactId, ContactUse, PumpId, SafetyId, Tap, ZoneId,
-    config::{Opens, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, opens},
+    config::{BoilerPump, Opens, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, opens},
 };
 
 /// Every input that looks at a safety, and how; an end relay is not known yet.
@@ -106,4 +106,14 @@ pub fn fed_by_boiler(job: &Job, s: SafetyId) -> Option<BoilerId> {
     let SafetyScope::Boiler(b) = safety.config.scope else { return None };
     let supply = job.boilers.get(b.index())?.supply;
     (to_neutral(job, supply) && supply.volts < 130.0).then_some(b)
+}
+
+/// True where a boiler's dry pump contact gets its 120 V from the boiler's own line, behind its service switch: that switch then
+/// makes the whole boiler dead, and the control circuit of the relay panel, with all other boilers, stays on. False beside a boiler
+/// that is not 120 V to neutral itself, and for a contact that brings the boiler's own voltage.
+pub fn asks_with_its_line(job: &Job, b: BoilerId) -> bool {
+    let Some(boiler) = job.boilers.get(b.index()) else { return false };
+    let asks = matches!(boiler.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
+    let dry = boiler.marks.pump.as_ref().is_some_and(|c| c.dry);
+    asks && dry && to_neutral(job, boiler.supply) && boiler.supply.volts < 130.0
 }

@@ -10,8 +10,9 @@
 //!   proof without an auxiliary contact: a pair has no common to feed a coil from, so the chain then runs in our control
 //!   circuit and ends in two relays.
 //! * A boiler's own safety that needs 120 V gets it behind the boiler's service switch, where the boiler is 120 V too.
+//! * A boiler's dry pump contact gets its 120 V there too, so that work on one boiler leaves the others' control circuit on.
 //! * A three-phase fan has a contactor or starter, whose coil its aquastat holds; others are carried by their aquastat.
-//! * Fans of a zone share branch circuits as far as small motors may (430.53(A), 430.24).
+//! * Fans of a zone share branch circuits as far as small motors may (430.53(A), 430.24); so do small single-phase pumps of zones.
 //! * 24 V loads are dealt out in order to listed Class 2 transformers, by sealed and inrush volt-amperes. A mixing valve whose commons are joined gets a transformer of its own: two supplies are never joined.
 //!
 //! * Where calls act without the controller (`calls`), every call has relays and no pump hangs on the controller's contact alone.
@@ -23,7 +24,7 @@ mod chains;
 mod motors;
 mod supplies;
 
-pub use chains::{fed_by_boiler, find, limits_of_pump, limits_of_valve, limits_that_open};
+pub use chains::{asks_with_its_line, fed_by_boiler, find, limits_of_pump, limits_of_valve, limits_that_open};
 pub use motors::{
     PumpDisconnect, fan_groups, fan_switch, has_relay, line_disconnect, pump_asked_by, pump_disconnect, table_a,
 };
@@ -115,6 +116,8 @@ pub struct Supply24 {
 pub struct Choices {
     /// By `PumpId`.
     pub pumps: Vec<MotorSwitch>,
+    /// Pumps by branch circuit.
+    pub pump_circuits: Vec<Vec<PumpId>>,
     /// Chains, in order.
     pub chains: Vec<Chain>,
     /// Inputs that look at safeties.
@@ -124,6 +127,11 @@ pub struct Choices {
 }
 
 impl Choices {
+    /// True when no other pump hangs on its branch circuit.
+    pub fn alone(&self, p: PumpId) -> bool {
+        self.pump_circuits.iter().any(|c| c.as_slice() == [p])
+    }
+
     /// The chain that a safety stands in.
     pub fn chain_of(&self, s: SafetyId) -> Option<&Chain> {
         self.chains.iter().find(|c| c.safeties.contains(&s))
@@ -144,7 +152,9 @@ impl Choices {
 pub fn choose(job: &Job) -> Choices {
     let seen = chains::looks(job);
     let chains = chains::chains(job, &seen);
-    let pumps = (0..job.pumps.len()).map(|i| motors::pump_switch(job, PumpId(i as u8), &chains)).collect();
+    let pumps: Vec<MotorSwitch> =
+        (0..job.pumps.len()).map(|i| motors::pump_switch(job, PumpId(i as u8), &chains)).collect();
+    let pump_circuits = motors::pump_circuits(job, &pumps);
     let seen = seen.into_iter().map(|s| chains::end_of_chain(s, &chains)).collect();
-    Choices { pumps, chains, seen, supplies: supplies::supplies(job) }
+    Choices { pumps, pump_circuits, chains, seen, supplies: supplies::supplies(job) }
 }

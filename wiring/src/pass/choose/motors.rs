@@ -6,8 +6,11 @@ use super::{
     limits_of_pump,
 };
 use crate::{
-    job::{Fan, Job, PumpMotor, Selector, Supply},
-    pass::boards::{self, board_of, enclosure_of, in_sight, place_of, to_neutral},
+    job::{Fan, Fed, Job, PumpCircuits, PumpMotor, Selector, Supply},
+    pass::{
+        boards::{self, board_of, enclosure_of, in_sight, place_of, to_neutral},
+        protection,
+    },
     plan::MotorSwitch,
     tables::{
         conductor,
@@ -15,7 +18,17 @@ use crate::{
         shared,
     },
 };
-use heatwright_core::{BoilerId, PumpId, RelayUse, config::BoilerPump};
+use heatwright_core::{
+    BoilerId, PumpId, RelayUse,
+    config::{BoilerPump, PumpRole},
+};
+
+/// Most pumps on one branch circuit: a breaker that trips leaves part of the building warm, and a fault is looked for among few
+/// motors (our choice).
+const PUMPS_A_CIRCUIT_MAX: usize = 4;
+/// Largest breaker ahead of a relay contact that carries a motor itself, amperes: such contacts are seldom marked for more
+/// (our choice; 430.53(A) wants what is marked on a controller kept).
+const RELAY_BREAKER_MAX_A: f64 = 15.0;
 
 /// Who asks for a pump besides its hand switch: our relay, a boiler, or both.
 pub fn pump_asked_by(job: &Job, p: PumpId) -> (bool, Option<BoilerId>) {
@@ -54,12 +67,13 @@ pub enum PumpDisconnect {
     Breaker,
 }
 
-/// The disconnect of a pump's motor. In sight is taken as one place and the user's word for it.
-pub fn pump_disconnect(job: &Job, p: PumpId, switch: MotorSwitch) -> PumpDisconnect {
+/// The disconnect of a pump's motor. In sight is taken as one place and the user's word for it. A breaker that feeds other pumps
+/// too is none: it would stop them for the work on one.
+pub fn pump_disconnect(job: &Job, p: PumpId, switch: MotorSwitch, alone: bool) -> PumpDisconnect {
     let Some(pump) = job.pumps.get(p.index()).filter(|p| p.in_sight_of_panel) else { return PumpDisconnect::Own };
     let Some(board) = board_of(job, pump.supply) else { return PumpDisconnect::Own };
     let enclosure = enclosure_of(job, switch, pump.supply);
-    if in_sight(job, board, enclosure) && pump.place == boards::place(job, board) {
+    if alone && in_sight(job, board, enclosure) && pump.place == boards::place(job, board) {
         PumpDisconnect::Breaker
     } else if line_disconnect(job, switch, pump.supply) && pump.place == place_of(job, enclosure) {
         PumpDisconnect::RelayPanel
@@ -89,6 +103,85 @@ pub fn fan_groups(f: &Fan) -> Vec<u8> {
     let each = (1..=f.count.max(1)).rev().find(|n| *n == 1 || (small && fits(*n))).unwrap_or(1);
     let circuits = f.count.div_ceil(each);
     (0..circuits).map(|i| f.count / circuits + u8::from(i < f.count % circuits)).collect()
+}
+
+/// Which pumps hang on one branch circuit, in the order of their first: single-phase pumps of zones, each of 1 hp and 6 A at most,
+/// with 125 % of the largest and the rest within the device of 430.53(A). They are taken in the order of the file, so that a pump
+/// added at its end moves no other. On their own stay the pump of a boiler (one breaker then stops one boiler), that of the tank
+/// (hot water does not go with heating), every three-phase pump, and a pump whose space in the panelboard is given and no other's.
+pub(super) fn pump_circuits(job: &Job, switches: &[MotorSwitch]) -> Vec<Vec<PumpId>> {
+    let mut out: Vec<Vec<PumpId>> = Vec::new();
+    let mut open: Vec<(Sharing, usize, Vec<f64>)> = Vec::new();
+    for (i, switch) in switches.iter().enumerate() {
+        let id = PumpId(i as u8);
+        let Some((how, amps)) = sharing(job, id, *switch) else {
+            out.push(vec![id]);
+            continue;
+        };
+        let group = open.iter_mut().find(|g| {
+            let with: Vec<f64> = g.2.iter().copied().chain([amps]).collect();
+            let most = g.0.most_a.min(how.most_a);
+            g.0.alike(&how)
+                && with.len() <= PUMPS_A_CIRCUIT_MAX
+                && conductor::group_amps(&with, 0.0, 0.0) <= most + 1e-9
+        });
+        match group {
+            Some((of, at, list)) => {
+                of.most_a = of.most_a.min(how.most_a);
+                list.push(amps);
+                out[*at].push(id);
+            }
+            None => {
+                // The one before is full: it stays closed, so that a smaller pump further down does not go back to it.
+                open.retain(|g| !g.0.alike(&how));
+                open.push((how, out.len(), vec![amps]));
+                out.push(vec![id]);
+            }
+        }
+    }
+    out
+}
+
+/// What pumps on one circuit have in common, and the largest breaker for them.
+#[derive(Clone, Copy)]
+struct Sharing {
+    board: boards::Board,
+    to_neutral: bool,
+    enclosure: boards::Enclosure,
+    space: Option<u8>,
+    most_a: f64,
+}
+
+impl Sharing {
+    fn alike(&self, o: &Self) -> bool {
+        (self.board, self.to_neutral, self.enclosure, self.space) == (o.board, o.to_neutral, o.enclosure, o.space)
+    }
+}
+
+/// How a pump may share a circuit, and its current; `None` where it may not.
+fn sharing(job: &Job, id: PumpId, switch: MotorSwitch) -> Option<(Sharing, f64)> {
+    let p = job.pumps.get(id.index())?;
+    let board = board_of(job, p.supply)?;
+    let to_neutral = to_neutral(job, p.supply);
+    let volts =
+        if to_neutral { boards::volts(job, board).phase_volts() } else { boards::volts(job, board).line_volts() };
+    let amps = protection::motor_amps(p);
+    let hp = match p.motor {
+        PumpMotor::Induction { hp } => hp,
+        PumpMotor::WetRotor | PumpMotor::ElectronicallyCommutated { .. } => 0.0,
+    };
+    let by_relay = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::CallRelay);
+    let device = shared::largest_device_amps(volts);
+    let small = shared::small_motors_may_share(&[shared::Motor { hp, full_load_amps: amps }], volts, device);
+    let wanted = job.settings.pump_circuits == PumpCircuits::Shared && p.role == PumpRole::Zone && p.supply.phases == 1;
+    let how = Sharing {
+        board,
+        to_neutral,
+        enclosure: enclosure_of(job, switch, p.supply),
+        space: job.service.spaces.iter().find(|g| g.fed == Fed::Pump(id)).map(|g| g.space),
+        most_a: if by_relay { device.min(RELAY_BREAKER_MAX_A) } else { device },
+    };
+    (wanted && small).then_some((how, amps))
 }
 
 pub(super) fn pump_switch(job: &Job, id: PumpId, chains: &[Chain]) -> MotorSwitch {
@@ -163,5 +256,70 @@ mod tests {
         assert_eq!(with(2, 6.1, 0.0, 120.0), [1, 1]);
         assert_eq!(with(2, 6.0, 1.0 / 3.0, 120.0), [1, 1]);
         assert_eq!(with(2, 3.0, 1.5, 208.0), [1, 1]);
+    }
+
+    fn circuits(job: &Job) -> Vec<Vec<u8>> {
+        super::super::choose(job).pump_circuits.iter().map(|c| c.iter().map(|p| p.0).collect()).collect()
+    }
+
+    /// NFPA 70 430.53(A): 1 hp, 6 A, 20 A at 120 V; 430.24: 125 % of the largest and the rest.
+    #[test]
+    fn pumps_of_zones_share_a_circuit_and_others_do_not() {
+        // Boiler pumps (1/3 hp, 7.2 A), the three-phase one and the tank's stay alone. 5.8 + 1.1 + 0.9 + 4.4 A and 1.45 A make 13.65 A,
+        // and four are the most; the next two, 4.4 + 1.8 A, begin a circuit.
+        let mut job = crate::fixtures::library();
+        let own: [&[u8]; 7] = [&[0], &[1], &[2], &[3], &[4, 5, 6, 7], &[8, 9], &[10]];
+        assert_eq!(circuits(&job), own);
+        job.settings.pump_circuits = PumpCircuits::OneEach;
+        assert_eq!(circuits(&job), (0..11).map(|p| vec![p]).collect::<Vec<_>>());
+        // A relay contact in the line keeps the circuit at 15 A: 5.8 + 1.1 + 0.9 + 5.8 A and 1.45 A would be 15.05 A.
+        let mut job = crate::fixtures::library();
+        (job.pumps[7].motor, job.pumps[7].selector) = (PumpMotor::Induction { hp: 0.25 }, Selector::HandOffAuto);
+        assert_eq!(circuits(&job)[4..6], [vec![4, 5, 6], vec![7, 8, 9]]);
+        // Contactors alone may have 20 A: three of 5.8 A and 1.45 A are 18.85 A, a fourth is too much.
+        for p in 4..8 {
+            job.pumps[p].motor = PumpMotor::Induction { hp: 0.25 };
+            job.pumps[p].selector = Selector::HandOffAuto;
+        }
+        assert_eq!(circuits(&job)[4..6], [vec![4, 5, 6], vec![7, 8, 9]]);
+        // Over 6 A (1/3 hp: 7.2 A): alone.
+        job.pumps[4].motor = PumpMotor::Induction { hp: 1.0 / 3.0 };
+        assert_eq!(circuits(&job)[4..6], [vec![4], vec![5, 6, 7]]);
+    }
+
+    /// A pump that is added at the end of the file moves no other; one space for two pumps is one circuit, two are two.
+    #[test]
+    fn given_spaces_say_which_pumps_share() {
+        let mut job = crate::fixtures::library();
+        let at = |p, space| crate::job::GivenSpace { fed: Fed::Pump(PumpId(p)), space };
+        job.service.spaces = vec![at(5, 21), at(8, 21), at(6, 23)];
+        assert_eq!(circuits(&job)[4..8], [vec![4, 7, 9], vec![5, 8], vec![6], vec![10]]);
+        assert!(crate::plan::plan(&job).is_ok());
+        // A pump of a boiler shares with none.
+        job.service.spaces = vec![at(5, 21), at(0, 21)];
+        let faults = crate::plan::plan(&job).unwrap_err();
+        assert!(faults.iter().any(|f| f.subject == heatwright_core::Subject::Pump(PumpId(0))), "{faults:?}");
+        job.service.spaces = vec![at(5, 21), at(8, 21)];
+        job.settings.pump_circuits = PumpCircuits::OneEach;
+        assert!(crate::plan::plan(&job).is_err());
+    }
+
+    /// With breakers and relay panel in sight and the pump beside them the breaker serves as its disconnect, but not one that feeds
+    /// other pumps too.
+    #[test]
+    fn a_shared_breaker_is_no_pumps_disconnect() {
+        let mut job = crate::fixtures::library();
+        job.service.in_sight_of_relay_panel = true;
+        for p in &mut job.pumps {
+            p.in_sight_of_panel = true;
+        }
+        let of = |job: &Job, tag: &str| {
+            let p = crate::plan::plan(job).unwrap();
+            p.motors.iter().find(|m| m.device == tag).unwrap().disconnect.clone()
+        };
+        assert_eq!(of(&job, "M6"), "QB6");
+        assert_eq!(of(&job, "M11"), "A2", "the tank's pump has its breaker to itself");
+        job.settings.pump_circuits = PumpCircuits::OneEach;
+        assert_eq!(of(&job, "M6"), "A2");
     }
 }

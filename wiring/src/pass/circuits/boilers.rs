@@ -1,6 +1,7 @@
 //! Boilers: line supply through the service switch, limit, proving and demand pairs, 0-10 V, status.
 //!
-//! A boiler's own safety that needs 120 V hangs on the boiler's line behind the service switch, joined in the junction box.
+//! A boiler's own safety that needs 120 V hangs on the boiler's line behind the service switch, joined in the junction box; so does
+//! its dry pump contact with the coil of the relay that it pulls, where the boiler is 120 V.
 //! Limit pair: first mark, two poles of the common chain, the boiler's own limits, second mark. Proving pair likewise with
 //! the common proofs and the boiler's flow switch. Our relay's contact stands alone in the demand pair. The pairs are fed by
 //! the boiler and stay live with our control circuit off.
@@ -11,18 +12,22 @@ use crate::{
     kinds::{
         boiler::SHIELD,
         controller, disconnect,
-        relay::{main_pole, pole_open},
+        relay::{RELAY_COIL_VA, main_pole, pole_open},
         safety::supply_marks,
     },
     pass::{
-        choose::{ChainOf, calls::Asks, fed_by_boiler},
-        devices::Role,
+        choose::{ChainOf, asks_with_its_line, calls::Asks, fed_by_boiler},
+        devices::{CONTROL_V, Role},
         loom::{At, Carries, Group, Hub, Lost, Net, Pt, RunKey, Way},
     },
     plan::{Circuit, Duty, Feed},
     row::Class,
 };
 use heatwright_core::{AnalogId, AnalogUse, BoilerId, ContactUse, RelayUse, SafetyId, Subject, config::BoilerPump};
+
+fn request_words(name: &str) -> String {
+    format!("pump request of {name}")
+}
 
 impl Circuits<'_> {
     pub(super) fn boilers(&mut self) -> Result<(), Lost> {
@@ -46,8 +51,14 @@ impl Circuits<'_> {
             label.push_str(&format!(", {}", self.job.names.of(Subject::Safety(*s))));
             amps += self.job.safeties[s.index()].supply.map_or(0.0, |own| own.va / own.volts);
         }
+        let own_request = asks_with_its_line(self.job, id);
+        let coil_a = RELAY_COIL_VA / CONTROL_V;
+        if own_request {
+            amps += coil_a;
+        }
         let branch = self.branch(b.supply, amps, Duty::BoilerLine, &label, subject, true, Fed::Boiler(id))?;
         self.loom.legs[branch.leg].length_ft = b.power_run_ft + WHIP_FT;
+        let asks = if own_request { Some(self.request_ends(id, b, branch.leg, coil_a)?) } else { None };
         let purpose = format!("line supply of {name}");
         for (n, (hot, phase)) in branch.hots.iter().zip(&branch.phases).enumerate() {
             let [line, load] = main_pole(n as u8 + 1);
@@ -55,14 +66,14 @@ impl Circuits<'_> {
             let at = self.loom.at(Role::BoilerSwitch(id), &line)?;
             self.loom.straight(&net, *hot, at, Group::Power, b.power_run_ft);
             let mark = b.marks.line.get(n).map_or("", String::as_str);
-            self.past_switch(id, b, &net, [&load, mark], &behind, 0)?;
+            self.past_switch(id, b, &net, [&load, mark], &behind, (0, asks))?;
         }
         if let Some(neutral) = branch.neutral {
             let net = self.net(branch.leg, Carries::Neutral, &purpose);
             let through = self.loom.at(Role::BoilerSwitch(id), "N")?;
             self.loom.straight(&net, neutral, through, Group::Power, b.power_run_ft);
             let mark = b.marks.line.last().map_or("", String::as_str);
-            self.past_switch(id, b, &net, ["N", mark], &behind, 1)?;
+            self.past_switch(id, b, &net, ["N", mark], &behind, (1, asks))?;
         }
         if let Some(contact) = self.job.points.contact(ContactUse::BoilerSwitch(id)) {
             let ends = self.field_pair(Role::BoilerSwitch(id), disconnect::AUX, Group::Class2, b.control_run_ft)?;
@@ -82,10 +93,10 @@ impl Circuits<'_> {
         net: &Net,
         [from, to]: [&str; 2],
         behind: &[SafetyId],
-        side: usize,
+        (side, asks): (usize, Option<[Pt; 2]>),
     ) -> Result<(), Lost> {
         let out = self.loom.at(Role::BoilerSwitch(id), from)?;
-        if behind.is_empty() {
+        if behind.is_empty() && asks.is_none() {
             let at = self.loom.at(Role::Boiler(id), to)?;
             self.loom.straight(net, out, at, Group::Power, WHIP_FT);
             return Ok(());
@@ -98,7 +109,24 @@ impl Circuits<'_> {
             let leg = self.leg_on(net.leg, Class::Power, Duty::BoilerLine, own.volts, own.va / own.volts, ft);
             node.push(self.safety_pts(*s, supply_marks(own.volts), Group::Power)?[side].on(leg));
         }
-        self.loom.join(net, &node)
+        node.extend(asks.map(|ends| ends[side]));
+        self.loom.join(&Net { one_bar: asks.is_some(), ..net.clone() }, &node)
+    }
+
+    /// The boiler's pump contact and its relay, fed by the boiler's line: where its live side and where its return are taken.
+    fn request_ends(&mut self, id: BoilerId, b: &Boiler, of: usize, amps: f64) -> Result<[Pt; 2], Lost> {
+        let ft = b.power_run_ft + b.control_run_ft + 2.0 * WHIP_FT;
+        let leg = self.leg_on(of, Class::Control, Duty::Control, CONTROL_V, amps, ft);
+        let [a1, a2] = self.pair(Role::PumpRequestRelay(id), ["A1", "A2"])?;
+        let [a, c] = match &b.marks.pump {
+            Some(contact) => texts(&contact.marks),
+            None => ["", ""],
+        };
+        let live = self.loom.boxed(id, Role::Boiler(id), a, Group::Control, WHIP_FT)?;
+        let out = self.loom.boxed(id, Role::Boiler(id), c, Group::Control, WHIP_FT)?;
+        let net = self.net(leg, Carries::Foreign, &request_words(&self.job.names.of(Subject::Boiler(id))));
+        self.loom.join(&net, &[out, a1])?;
+        Ok([live.on(leg), a2.on(leg)])
     }
 
     fn pairs(&mut self, id: BoilerId, b: &Boiler) -> Result<(), Lost> {
@@ -169,7 +197,10 @@ impl Circuits<'_> {
             return Ok(());
         }
         let Some(contact) = &b.marks.pump else { return Ok(()) };
-        let purpose = format!("pump request of {}", self.job.names.of(Subject::Boiler(id)));
+        if asks_with_its_line(self.job, id) {
+            return Ok(());
+        }
+        let purpose = request_words(&self.job.names.of(Subject::Boiler(id)));
         let [a, c] = texts(&contact.marks);
         let a = self.loom.boxed(id, Role::Boiler(id), a, Group::Control, WHIP_FT)?;
         let c = self.loom.boxed(id, Role::Boiler(id), c, Group::Control, WHIP_FT)?;

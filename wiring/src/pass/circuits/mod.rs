@@ -29,7 +29,7 @@ use crate::{
     part::{LoadUse, Part},
     pass::{
         boards::{self, Board, Enclosure},
-        choose::{Choices, Load24, fed_by_boiler},
+        choose::{Choices, Load24, asks_with_its_line, fed_by_boiler},
         devices::{CONTROL_V, Inventory, Role},
         loom::{Carries, Group, Leg, Loom, Lost, Net, Pt},
     },
@@ -222,7 +222,14 @@ impl Circuits<'_> {
     fn control_va(&self) -> f64 {
         // The starter of a fan has a supply of its own.
         let fans = self.loom.inventory.roles.iter().filter(|(r, _)| matches!(r, Role::FanSwitch(..)));
-        let apart: BTreeSet<usize> = fans.map(|(_, d)| usize::from(d.0)).collect();
+        // So has the relay of a boiler's pump request that hangs on the boiler's line.
+        let asks = self
+            .loom
+            .inventory
+            .roles
+            .iter()
+            .filter(|(r, _)| matches!(r, Role::PumpRequestRelay(b) if asks_with_its_line(self.job, *b)));
+        let apart: BTreeSet<usize> = fans.chain(asks).map(|(_, d)| usize::from(d.0)).collect();
         let ours = self.loom.inventory.devices.iter().enumerate().filter(|(i, _)| !apart.contains(i));
         let parts = ours.flat_map(|(_, d)| d.parts.iter().map(move |p| (d.kind, p)));
         parts
@@ -251,7 +258,7 @@ impl Circuits<'_> {
     }
 
     fn net(&self, leg: usize, carries: Carries, purpose: &str) -> Net {
-        Net { leg, carries, purpose: purpose.into() }
+        Net { leg, carries, purpose: purpose.into(), one_bar: false, by_leg: false }
     }
 
     /// A leg of the same circuit as another.

@@ -1,12 +1,12 @@
 //! Pumps: their branch circuits, what switches them, what may start them, what must stop them.
 //!
-//! Line: breaker, feed, relay panel (a lockable disconnect where the breaker is not in sight of it, then the controller's
+//! Line: breaker, feed (of one pump, or of several small ones that part on the strip), relay panel (a lockable disconnect where the breaker is not in sight of it, then the controller's
 //! contact or the contactor's poles), limits where the line itself is switched
 //! directly, disconnect, motor. Request: live side, then HAND on one path, AUTO with the controller's relay and the boiler's
 //! request in parallel on the other, then what HAND may not bypass: limits, overload, coil. A start input has the same
 //! request between its two terminals, and its limits in the pump's supply.
 
-use super::{Circuits, WHIP_FT, string, texts};
+use super::{Circuits, WHIP_FT, branch::Branch, string, texts};
 use crate::{
     job::{Fed, Pump, Selector},
     kinds::{
@@ -26,12 +26,19 @@ use crate::{
 };
 use heatwright_core::{ContactUse, PumpId, RelayUse, Subject};
 
+/// True where the limits of a pump stand in its line, for want of a coil circuit.
+fn in_line(switch: MotorSwitch) -> bool {
+    matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::CallRelay | MotorSwitch::StartInput)
+}
+
 impl Circuits<'_> {
     pub(super) fn pumps(&mut self) -> Result<(), Lost> {
+        for circuit in &self.choices.pump_circuits {
+            self.pump_circuit(circuit)?;
+        }
         for (i, p) in self.job.pumps.iter().enumerate() {
             let id = PumpId(i as u8);
-            let switch = self.choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
-            self.pump_line(id, p, switch)?;
+            let switch = self.switch_of(id);
             match switch {
                 MotorSwitch::Contactor | MotorSwitch::Starter => self.coil_circuit(id, p, switch)?,
                 MotorSwitch::StartInput => self.start_circuit(id, p)?,
@@ -42,25 +49,91 @@ impl Circuits<'_> {
         Ok(())
     }
 
-    fn pump_line(&mut self, id: PumpId, p: &Pump, switch: MotorSwitch) -> Result<(), Lost> {
+    fn switch_of(&self, id: PumpId) -> MotorSwitch {
+        self.choices.pumps.get(id.index()).copied().unwrap_or(MotorSwitch::Contactor)
+    }
+
+    /// What the directory calls a pump.
+    fn pump_label(&self, id: PumpId) -> String {
         let name = self.job.names.of(Subject::Pump(id));
         let role = pump_role(self.job, id);
-        let label = if name.to_lowercase().contains("pump") { name.clone() } else { format!("{name} ({role})") };
-        let amps = protection::motor_amps(p);
-        let branch = self.branch(p.supply, amps, Duty::Motor, &label, Some(Subject::Pump(id)), true, Fed::Pump(id))?;
-        let own = pump_disconnect(self.job, id, switch) == PumpDisconnect::Own;
+        if name.to_lowercase().contains("pump") { name } else { format!("{name} ({role})") }
+    }
+
+    /// One branch circuit with its pumps: it parts on the strip, ahead of their disconnects and of what switches them.
+    fn pump_circuit(&mut self, pumps: &[PumpId]) -> Result<(), Lost> {
+        let job = self.job;
+        let known = |id: &PumpId| job.pumps.get(id.index()).map(|p| (*id, p));
+        let list: Vec<(PumpId, &Pump)> = pumps.iter().filter_map(known).collect();
+        let Some((first, p)) = list.first().copied() else { return Ok(()) };
+        let each: Vec<f64> = list.iter().map(|(_, p)| protection::motor_amps(p)).collect();
+        let all: f64 = each.iter().sum();
+        let labels: Vec<String> = list.iter().map(|(id, _)| self.pump_label(*id)).collect();
+        let label = labels.join(", ");
+        let subject = Some(Subject::Pump(first));
+        let branch = self.branch(p.supply, all, Duty::Motor, &label, subject, true, Fed::Pump(first))?;
+        let e = enclosure_of(job, self.switch_of(first), p.supply);
+        let feed_ft = boards::feed_ft(job, branch.board, e);
+        let feed = self.feed_pts(&branch, e);
+        let mut ahead: Vec<Vec<Pt>> = feed.hots.iter().chain(&feed.neutral).map(|p| vec![*p]).collect();
+        if let [(id, p)] = list[..] {
+            self.loom.legs[branch.leg].length_ft = feed_ft + self.pump_way_ft(id, p);
+            self.pump_line(id, p, &branch, branch.leg, &mut ahead)?;
+            return self.close_pump_line(&branch, &format!("line of {}", job.names.of(Subject::Pump(id))), &ahead);
+        }
+        // The trunk carries all, the way to each pump its own: as ways of equal drop, so that both are sized for the worst of them.
+        let moment = |(i, (id, p)): (usize, &(PumpId, &Pump))| self.pump_way_ft(*id, p) * each[i];
+        let worst = list.iter().enumerate().map(moment).fold(0.0, f64::max);
+        self.loom.legs[branch.leg].length_ft = feed_ft + worst / all;
+        self.loom.groups.insert(self.loom.legs[branch.leg].circuit, each.clone());
+        let volts = self.loom.legs[branch.leg].volts;
+        for ((id, p), own) in list.iter().zip(&each) {
+            let ft = feed_ft * all / own + self.pump_way_ft(*id, p);
+            let tap = self.leg_on(branch.leg, Class::Power, Duty::Motor, volts, *own, ft);
+            self.pump_line(*id, p, &branch, tap, &mut ahead)?;
+        }
+        self.close_pump_line(&branch, &format!("feed of {label}"), &ahead)
+    }
+
+    /// From the enclosure to the motor, with the way out to limits that stand in the line, feet.
+    fn pump_way_ft(&self, id: PumpId, p: &Pump) -> f64 {
+        let detour: f64 = if in_line(self.switch_of(id)) {
+            limits_of_pump(self.job, id).iter().map(|s| self.far_ft(*s)).sum()
+        } else {
+            0.0
+        };
+        p.run_ft + WHIP_FT + detour
+    }
+
+    /// Joins the feed of a circuit with what it feeds, pole by pole and then the neutral.
+    fn close_pump_line(&mut self, branch: &Branch, purpose: &str, ahead: &[Vec<Pt>]) -> Result<(), Lost> {
+        for (n, node) in ahead.iter().enumerate() {
+            let carries = branch.phases.get(n).map_or(Carries::Neutral, |p| Carries::Phase(*p));
+            let net = Net { by_leg: true, ..self.net(branch.leg, carries, purpose) };
+            self.loom.join(&net, node)?;
+        }
+        Ok(())
+    }
+
+    /// The line of one pump; what meets the feed is added to `ahead`, pole by pole and then the neutral.
+    fn pump_line(
+        &mut self,
+        id: PumpId,
+        p: &Pump,
+        branch: &Branch,
+        leg: usize,
+        ahead: &mut [Vec<Pt>],
+    ) -> Result<(), Lost> {
+        let name = self.job.names.of(Subject::Pump(id));
+        let switch = self.switch_of(id);
+        let own = pump_disconnect(self.job, id, switch, self.choices.alone(id)) == PumpDisconnect::Own;
         let limits = limits_of_pump(self.job, id);
-        let in_line = matches!(switch, MotorSwitch::ControllerRelay | MotorSwitch::CallRelay | MotorSwitch::StartInput);
-        let detour: f64 = if in_line { limits.iter().map(|s| self.far_ft(*s)).sum() } else { 0.0 };
         let e = enclosure_of(self.job, switch, p.supply);
         let hub = if e == Enclosure::Starter { Hub::Starters } else { Hub::Panel };
-        let feed_ft = boards::feed_ft(self.job, branch.board, e);
-        self.loom.legs[branch.leg].length_ft = feed_ft + p.run_ft + WHIP_FT + detour;
-        let feed = self.feed_pts(&branch, e);
         let neutral = to_neutral(self.job, p.supply);
         let lines = marks_of::line_marks(p.supply.phases, neutral);
         let purpose = format!("line of {name}");
-        for (n, hot) in feed.hots.iter().enumerate() {
+        for (n, phase) in branch.phases.iter().enumerate() {
             let pole = n as u8 + 1;
             let mut elements = Vec::new();
             if line_disconnect(self.job, switch, p.supply) {
@@ -78,14 +151,16 @@ impl Circuits<'_> {
                 }
                 _ => {}
             }
-            if in_line && n == 0 {
+            if in_line(switch) && n == 0 {
                 for s in &limits {
                     elements.extend(self.own_limit(*s, Group::Power)?);
                 }
             }
-            let net = self.net(branch.leg, Carries::Phase(branch.phases[n]), &purpose);
+            let net = self.net(leg, Carries::Phase(*phase), &purpose);
             let far = self.toward_pump(id, p, hub, own, pole, lines[n])?;
-            for node in string(vec![*hot], &elements, vec![far]) {
+            let mut nodes = string(Vec::new(), &elements, vec![far]).into_iter();
+            ahead[n].extend(nodes.next().into_iter().flatten().map(|p| p.on(leg)));
+            for node in nodes {
                 self.loom.join(&net, &node)?;
             }
             if own {
@@ -94,14 +169,12 @@ impl Circuits<'_> {
                 self.loom.straight(&net, out, motor, Group::Power, WHIP_FT);
             }
         }
-        if let Some(n) = feed.neutral {
-            let net = self.net(branch.leg, Carries::Neutral, &purpose);
-            if !own {
-                let far = self.loom.field_from(hub, Role::Pump(id), "N", Group::Power, p.run_ft)?;
-                self.loom.join(&net, &[n, far])?;
-            } else {
-                let far = self.loom.field_from(hub, Role::PumpDisconnect(id), "N", Group::Power, p.run_ft)?;
-                self.loom.join(&net, &[n, far])?;
+        if let Some(ahead) = ahead.get_mut(branch.phases.len()) {
+            let net = self.net(leg, Carries::Neutral, &purpose);
+            let role = if own { Role::PumpDisconnect(id) } else { Role::Pump(id) };
+            let far = self.loom.field_from(hub, role, "N", Group::Power, p.run_ft)?;
+            ahead.push(far.on(leg));
+            if own {
                 let motor = self.loom.at(Role::Pump(id), "N")?;
                 self.loom.straight(&net, far.at, motor, Group::Power, WHIP_FT);
             }

@@ -234,7 +234,7 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
             let label = format!("HAND-OFF-AUTO of {name}");
             inv.add(Role::Selector(id), subject, selector::selector(&format!("S{n}"), here, &label, id, seen));
         }
-        if pump_disconnect(job, id, switch) == PumpDisconnect::Own {
+        if pump_disconnect(job, id, switch, choices.alone(id)) == PumpDisconnect::Own {
             let label = format!("disconnect of {name}, lockable");
             let d = disconnect::disconnect(&format!("QB{n}"), p.place, &label, poles, neutral, Actuator::Opened);
             inv.add(Role::PumpDisconnect(id), subject, d);

@@ -106,6 +106,8 @@ fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
             Item::Panelboard => true,
             // The primary of the transformer itself.
             _ if c.duty == Duty::Transformer => g.devices.iter().any(|d| plan.devices[*d].kind == Kind::DryTransformer),
+            // Several pumps may hang on one.
+            Item::Pump => plan.motors.iter().any(|m| m.circuit == c.name && holds(&m.device)),
             _ => c.subject == Some(g.subject) && c.subject != Some(Subject::Plant),
         }),
     }

@@ -7,7 +7,7 @@
 //! Points, valves and pairs are listed once, in the tables of the sheet; the steps name them by number.
 
 use super::{Item, Point, Source, Step, Stops, Stored, Test, Valve, energy, words};
-use crate::pass::movers::Movers;
+use crate::pass::{choose::asks_with_its_line, movers::Movers};
 use crate::{
     device::Kind,
     job::{Control, Job, Selector},
@@ -85,7 +85,7 @@ fn prepare(t: &Told<'_>) -> Vec<String> {
 fn asks_dry(job: &Job, subject: Subject) -> Option<String> {
     let Subject::Boiler(id) = subject else { return None };
     let b = job.boilers.get(id.index())?;
-    let asks = matches!(b.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_));
+    let asks = matches!(b.pump, BoilerPump::Boiler(_) | BoilerPump::Either(_)) && !asks_with_its_line(job, id);
     let [one, other] = &b.marks.pump.as_ref().filter(|c| asks && c.dry)?.marks;
     Some(format!(
         "{} asks for its pump by a dry contact, {one} and {other}, which the relay panel's control voltage passes: so the \

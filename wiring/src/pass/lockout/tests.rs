@@ -24,6 +24,14 @@ fn made(job: &Job) -> Plan {
     p
 }
 
+/// The library with a second boiler of 208 V, whose pump contact gets its 120 V from the relay panel.
+fn second_at_208() -> Job {
+    let mut job = library();
+    job.boilers[1].supply = crate::job::Supply { volts: 208.0, phases: 1 };
+    job.boilers[1].marks.line = vec!["L1".into(), "L2".into()];
+    job
+}
+
 fn of<'a>(l: &'a Lockout, item: Item, tag: &str) -> &'a Sheet {
     l.sheets.iter().find(|s| s.item == item && s.devices.iter().any(|d| d == tag)).unwrap()
 }
@@ -203,7 +211,7 @@ fn the_relay_panel_has_the_most_sources_and_a_boilers_voltage_among_them() {
 
 #[test]
 fn a_boilers_pump_contact_brings_voltage_from_the_relay_panel() {
-    let job = library();
+    let job = second_at_208();
     let plan = made(&job);
     let l = lockout(&job, &plan);
     let sheet = of(&l, Item::Boiler, "E2");
@@ -648,10 +656,11 @@ fn a_given_space_is_the_one_on_the_sheet() {
     assert!(crate::plan::plan(&none).is_err(), "no such boiler");
 }
 
-/// Boiler 2 of the library asks by a dry contact, boiler 1 does not ask: only the sheet of the first says why QR1 is on it.
+/// Boiler 2 asks by a dry contact and has no 120 V of its own for it, boiler 1 does not ask: only the sheet of the first says why QR1
+/// is on it.
 #[test]
 fn a_boiler_that_asks_by_a_dry_contact_says_why_our_voltage_is_there() {
-    let job = library();
+    let job = second_at_208();
     let plan = made(&job);
     let l = lockout(&job, &plan);
     let says = |tag: &str| {
@@ -723,4 +732,47 @@ fn a_condensate_pump_shuts_its_own_boiler_down() {
     assert!(shut(&job).contains(&format!("Shut {own} down first")) && !shut(&job).contains(&other), "{}", shut(&job));
     job.condensate_pumps[0].boiler = Some(BoilerId(1));
     assert!(shut(&job).contains(&format!("Shut {other} down first")), "{}", shut(&job));
+}
+
+/// Small pumps share a breaker: each sheet opens the pump's own disconnect, counts the shared circuit as its own, and stops no other.
+#[test]
+fn a_pump_on_a_shared_breaker_is_locked_out_alone() {
+    let job = library();
+    let plan = made(&job);
+    let shared = |tag: &str| plan.motors.iter().find(|m| m.device == tag).unwrap().circuit.clone();
+    assert_eq!(shared("M6"), shared("M7"));
+    let l = lockout(&job, &plan);
+    for tag in ["M6", "M7"] {
+        let sheet = of(&l, Item::Pump, tag);
+        assert!(sheet.sources.iter().all(|s| !s.foreign), "{:?}", sheet.sources);
+        let points: Vec<&Isolator> = sheet.points.iter().map(|p| &p.isolator).collect();
+        assert_eq!(points, [&Isolator::Disconnect { tag: tag.replace('M', "QB") }]);
+        assert!(sheet.stops.pumps.is_empty(), "{:?}", sheet.stops.pumps);
+    }
+    // Where the shared breaker is what is opened, the relay panel's sheet tells which pumps stop with it.
+    let panel = of(&l, Item::RelayPanel, "A1");
+    let space: u8 = shared("M6").trim_start_matches("A2-").parse().unwrap();
+    let breaker = Isolator::Breaker { panel: "A2".into(), space };
+    let point = panel.points.iter().find(|p| p.isolator == breaker).unwrap();
+    for p in 4..8 {
+        assert!(point.stops.pumps.contains(&job.names.of(Subject::Pump(PumpId(p)))), "{:?}", point.stops);
+    }
+}
+
+/// A boiler of 120 V wets its own pump contact: its switch makes that dead too, and the relay panel's control circuit, with the other
+/// boilers, stays on.
+#[test]
+fn a_boilers_switch_makes_its_pump_contact_dead() {
+    let job = library();
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    let sheet = of(&l, Item::Boiler, "E2");
+    let control = Origin::Branch { panel: "A2".into(), space: 1 };
+    assert!(sheet.sources.iter().all(|s| s.origin != control), "{:?}", sheet.sources);
+    assert!(
+        !sheet.points.iter().any(|p| p.isolator == Isolator::Disconnect { tag: "QR1".into() }),
+        "{:?}",
+        sheet.points
+    );
+    assert!(sheet.stops.boilers.is_empty(), "{:?}", sheet.stops.boilers);
 }
