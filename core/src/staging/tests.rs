@@ -124,8 +124,8 @@ fn a_lead_that_failed_drops_no_other_before_it_has_lit_and_keeps_none_from_comin
     assert_eq!(dark(63, NO_SUMS), (vec![1], None), "none of them is needed");
     assert_eq!(after(&[1, 0], Some(1), &[0, 1, 2], &[0, 1], Some(60), NO_SUMS), (vec![0], None), "it has lit");
     // Where one is to go, it is the one that does not burn, whichever was on last.
-    let goes = |order: &[u8]| beside(Some(0), &[0, 1], None, order, &[1], Some(62), EXCESS).0;
-    assert_eq!([goes(&[0, 1, 2]), goes(&[1, 2, 0])], [vec![1], vec![1]]);
+    let goes = |enlisted: &[u8]| beside(Some(0), enlisted, None, &[0, 1, 2], &[1], Some(62), EXCESS).0;
+    assert_eq!([goes(&[0, 1]), goes(&[1, 0])], [vec![1], vec![1]]);
 }
 
 #[test]
