@@ -263,4 +263,14 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Correct `pump`, or rename the pump.",
         example: "[zone.shop]\npump = \"p-shop\"",
     },
+    Entry {
+        code: "P79",
+        name: "poison-by-drinking-water",
+        weight: WARNING,
+        source: "IPC 608 (protection of potable water), from memory: an essentially toxic fluid behind a vented double wall",
+        finds: "Ethylene glycol in a plant that heats a domestic hot-water tank.",
+        matters: "A coil that leaks lets the plant's water into drinking water. Ethylene glycol poisons whoever drinks it.",
+        mend: "Fill propylene glycol of food grade, or use a tank whose coil has a vented double wall. Local plumbing codes rule.",
+        example: "[fluid]\nkind = \"ethylene-glycol\"\nshare = \"35 %\"\n[tank]\naquastat = \"140 °F\"",
+    },
 ];

@@ -46,6 +46,7 @@ pub(super) fn check(root: &Cursor<'_>, p: &Plant) {
     let tell = |f: Finding| root.ctx.tell(f);
     volume(p).into_iter().for_each(tell);
     glycol(p).into_iter().for_each(tell);
+    poison(p).into_iter().for_each(tell);
     season(p).into_iter().for_each(tell);
     purge(p).into_iter().for_each(tell);
     if let Some(t) = &p.tank {
@@ -107,6 +108,21 @@ fn glycol(p: &Plant) -> Option<Finding> {
         Finding::new("P66", Severity::Note, Subject::Plant, sentence)
     };
     Some(f.field("fluid.share").hint(hint))
+}
+
+/// Ethylene glycol behind the wall of a coil from drinking water. IPC 608.17.3 (from memory): a heat exchanger with an essentially
+/// toxic fluid has a double wall that is vented.
+fn poison(p: &Plant) -> Option<Finding> {
+    (p.fluid.glycol == Glycol::Ethylene && p.tank.is_some()).then(|| {
+        Finding::new(
+            "P79",
+            Severity::Warning,
+            Subject::Plant,
+            "ethylene glycol is poisonous, and one wall of the tank's coil parts it from drinking water",
+        )
+        .field("fluid.kind")
+        .hint("fill propylene glycol of food grade, or a tank whose coil has a vented double wall; local plumbing codes rule")
+    })
 }
 
 /// Warm-weather shutdown, the outdoor fallback, still sensors.
@@ -300,6 +316,9 @@ fn idle(root: &Cursor<'_>, p: &Plant) -> Vec<Finding> {
     } else if r.boost.k <= 0.0 && r.boost_for.s > 0.0 {
         tell("reset.boost-for", "reset.boost is not written: it raises the target by nothing");
     }
+    if matches!(p.purge.to, PurgeTo::Zone(z) if p.purge.otherwise == Some(z)) {
+        tell("purge.otherwise", "it names what purge.to names already");
+    }
     if !p.boilers.is_empty() && p.boilers.iter().all(|b| !matches!(b.drive, Drive::Rate)) {
         for key in ["staging.up-rate", "staging.down-rate", "staging.rate-hold", "staging.modulation"] {
             tell(key, "no boiler has drive = \"rate\", so nobody knows a rate");
@@ -356,6 +375,8 @@ mod tests {
             ("[purge]", "to = \"tank\"\nuntil = \"194 °F\"", "P70", error),
             ("[fluid]", "kind = \"propylene-glycol\"\nshare = \"5 %\"", "P66", warning),
             ("[fluid]", "kind = \"propylene-glycol\"\nshare = \"35 %\"", "P66", note),
+            ("[fluid]", "kind = \"ethylene-glycol\"\nshare = \"35 %\"", "P79", warning),
+            ("[purge]", "to = \"hall\"\notherwise = \"hall\"", "P45", error),
             ("[reset]", "warm-weather-off = \"41 °F\"\nwarm-weather-differential = \"18 °F\"", "P68", warning),
             ("[staging]", "up-rate = \"85 %\"", "P45", error),
             ("[staging]", "rate-hold = \"4 min\"", "P45", error),

@@ -210,7 +210,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
             "Shortest time between the end of a demand and the next.",
             0.0..=3600.0,
             s(300.0),
-            "our choice: no more than six starts an hour with the run",
+            "our choice: with a run of 3 min no more than 7.5 starts an hour",
         ),
         flow_proof_max: c.or(
             "flow-proof-max",
