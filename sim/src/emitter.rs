@@ -3,7 +3,7 @@
 //! | emitter | law | source |
 //! |---|---|---|
 //! | radiator, convector, finned tube, cast iron, fan coil | `Q = Q_r / h * (x / x_r)^n` | EN 442-2 characteristic; exponent an input |
-//! | floor | `q = 8.92 (t_F - t_i)^1.1` in W/m2 behind `R` in m2 K/W | EN 1264-2 basic characteristic |
+//! | floor | `q = 8.92 (t_F - t_i)^1.1` in W/m2 behind `R` in m2 K/W | EN 1264-2 basic characteristic; `R` by its annex A ([`screed`]) |
 //! | table of points | straight lines in log-log coordinates between the points | our choice |
 //!
 //! `Q` heat in W, `x` mean excess temperature of the water over the room in K, index r at the rating, `n` exponent, `h`
@@ -20,6 +20,7 @@
 //! the room the logarithmic mean is taken at a hundredth of the other end's excess. Not modelled: the effect of flow
 //! inside the tubes, altitude on convection, and heat that a floor loses downwards.
 
+pub mod screed;
 pub mod table;
 
 /// Heat of one square metre of floor, in watts, at one kelvin of surface over room (EN 1264-2).

@@ -1,6 +1,6 @@
 //! Emitter laws against published figures.
 
-use heatwright_sim::emitter::{Emitter, MeanRule, Rating, mean_excess_k};
+use heatwright_sim::emitter::{Emitter, MeanRule, Rating, mean_excess_k, screed::Screed};
 
 fn c(f: f64) -> f64 {
     (f - 32.0) / 1.8
@@ -119,6 +119,45 @@ fn floor_surface_of_en_1264() {
         let water_k = surface_k + 0.15 * flux;
         assert!((covered.heat_at_excess_w(water_k) - flux).abs() < 1e-2);
         assert!((covered.excess_for_heat_k(flux) - water_k).abs() < 1e-3);
+    }
+}
+
+/// EN 1264-2 annex A, tubes in screed: `K_H` in W/m2K, worked by hand from the standard's formula and its tables of a_T and a_U, with
+/// B = 6.7 W/m2K, screed of 1.2 W/mK, tubes of 20 mm. The a_B in them are those of a textbook's table: 1.058, 0.764, 0.598 and 0.491.
+#[test]
+fn floor_with_tubes_in_screed_by_en_1264() {
+    // Spacing and screed in mm; K_H at coverings of 0, 0.05, 0.10 and 0.15 m2 K/W.
+    let table = [
+        (50.0, 45.0, [7.59, 5.42, 4.20, 3.43]),
+        (100.0, 30.0, [7.25, 5.20, 4.04, 3.32]),
+        (100.0, 45.0, [6.61, 4.83, 3.82, 3.16]),
+        (150.0, 30.0, [6.26, 4.61, 3.65, 3.04]),
+        (150.0, 45.0, [5.76, 4.31, 3.47, 2.90]),
+        (150.0, 65.0, [5.16, 3.94, 3.24, 2.73]),
+        (200.0, 45.0, [5.02, 3.84, 3.15, 2.67]),
+        (225.0, 65.0, [4.26, 3.37, 2.83, 2.43]),
+        (300.0, 30.0, [4.04, 3.20, 2.69, 2.33]),
+        (300.0, 45.0, [3.81, 3.05, 2.59, 2.26]),
+        (300.0, 65.0, [3.52, 2.87, 2.47, 2.17]),
+        (375.0, 45.0, [3.10, 2.57, 2.24, 1.99]),
+    ];
+    for (spacing_mm, over_mm, k_h) in table {
+        for (covering_m2k_w, k_h) in [0.0, 0.05, 0.10, 0.15].into_iter().zip(k_h) {
+            let floor = Screed { spacing_m: spacing_mm / 1000.0, over_m: over_mm / 1000.0, covering_m2k_w };
+            let (water_to_slab_m2k_w, slab_to_surface_m2k_w) = floor.resistances_m2k_w();
+            let floor = Emitter::Floor { area_m2: 1.0, water_to_slab_m2k_w, slab_to_surface_m2k_w, slab_j_k: 1.0 };
+            // The standard's straight line holds the surface with 1/10.8 = 0.0926 m2 K/W; by its own surface law it has 0.0978 at
+            // 40 W/m2, the same at 73 and 0.0900 at 100. So far apart the two are, and no further.
+            for (flux, apart_m2k_w) in [(40.0, 0.0053), (73.0, 0.0002), (100.0, 0.0027)] {
+                let (got_k, standard_k) = (floor.excess_for_heat_k(flux), flux / k_h);
+                // K_H stands with two places.
+                let within = apart_m2k_w * k_h + 0.005 / k_h;
+                assert!(
+                    (got_k / standard_k - 1.0).abs() < within,
+                    "{spacing_mm} mm, {over_mm} mm, {covering_m2k_w} m2 K/W: {got_k} K for {flux} W/m2, standard {standard_k}"
+                );
+            }
+        }
     }
 }
 

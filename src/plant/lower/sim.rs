@@ -12,8 +12,8 @@
 //! * **Mean water temperature** of an emitter is the arithmetic one, as ratings have it; where the zone's own loss and flow let
 //!   its water cool to less than 0.7 of the supply's excess over the room, it is the logarithmic one (European practice with EN 442
 //!   ratings, from memory). It holds for curve and run alike.
-//! * **Floor.** Screed conducts 1.2 W/mK (EN 1264-2); the tubes' own resistance and that of the screed between them are
-//!   those of ISO 11855-2 for tubes of 20 mm outside and 2 mm wall, 0.35 W/mK (equation from memory).
+//! * **Floor.** Tubes of 20 mm outside and 2 mm wall, 0.35 W/mK, in screed of 1.2 W/mK: EN 1264-2's characteristic for tubes
+//!   in screed, in `sim/src/emitter/screed.rs`.
 //! * **Boiler control.** Starts 5 K below and stops 4 K above its target, band 12 K, integral time 120 s (our choice).
 //! * **Flue gas** leaves 3 K (low fire) to 8 K (full) above the return water in a condensing boiler (range 5 to 15 degF,
 //!   from memory), 70 to 110 K above it in a boiler that must not condense (our choice, near 84 % at design).
@@ -200,20 +200,14 @@ fn power(r: &checked::Rating, flow_w_k: f64, heating_effect: f64) -> em::Emitter
 }
 
 fn floor(f: &checked::Floor) -> em::Emitter {
-    const SCREED_W_MK: f64 = 1.2;
-    const TUBE_W_MK: f64 = 0.35;
-    const TUBE_OUT_M: f64 = 0.020;
-    const TUBE_IN_M: f64 = 0.016;
-    let spacing = f.spacing.m;
-    let tube = spacing * (TUBE_OUT_M / TUBE_IN_M).ln() / (2.0 * std::f64::consts::PI * TUBE_W_MK);
-    let between = spacing * (spacing / (std::f64::consts::PI * TUBE_OUT_M)).ln().max(0.0)
-        / (2.0 * std::f64::consts::PI * SCREED_W_MK);
+    let screed = em::screed::Screed { spacing_m: f.spacing.m, over_m: f.screed.m, covering_m2k_w: f.covering.m2_k_w };
+    let (water_to_slab_m2k_w, slab_to_surface_m2k_w) = screed.resistances_m2k_w();
     em::Emitter::Floor {
         area_m2: f.area.m2,
-        water_to_slab_m2k_w: tube + between,
-        slab_to_surface_m2k_w: f.screed.m / SCREED_W_MK + f.covering.m2_k_w,
+        water_to_slab_m2k_w,
+        slab_to_surface_m2k_w,
         // Screed over and round the tubes: 2000 kg/m3, 1000 J/kgK (EN 1264 practice, from memory).
-        slab_j_k: f.area.m2 * (f.screed.m + TUBE_OUT_M) * 2.0e6,
+        slab_j_k: f.area.m2 * screed.depth_m() * 2.0e6,
     }
 }
 
