@@ -1,16 +1,13 @@
 //! What a litre of the plant's fluid weighs and carries: flows are typed by volume, and heat goes by mass.
 //!
-//! Water and glycols by the simulator's [`fluid`](heatwright_sim::fluid), each with its source there. A litre is weighed at 70 °C,
-//! where most flows are; specific heat is that of a run.
+//! Water and glycols by the simulator's [`fluid`](heatwright_sim::fluid), each with its source there, both at the one temperature
+//! that a run takes them at, [`RUN_C`].
 
 use heatwright_sim::{fluid::RUN_C, plant::Fluid};
 
-/// Temperature at which a litre is weighed, in degrees Celsius.
-const WEIGHED_C: f64 = 70.0;
-
 /// Kilograms in a litre.
 pub(crate) fn kg_l(fluid: &Fluid) -> f64 {
-    fluid.density_kg_m3(WEIGHED_C) / 1000.0
+    fluid.density_kg_m3(RUN_C) / 1000.0
 }
 
 /// Heat that a litre carries for each kelvin, in joules.
@@ -24,14 +21,14 @@ mod tests {
     use crate::plant::load::load;
     use heatwright_sim::plant::Glycol;
 
-    /// Melinder's correlations as CoolProp 8.0.0 computes them (INCOMP::MPG), 30 % by mass: 1001.2 and 987.6 kg/m3 at 60 and
-    /// 80 °C, 3962.3 J/(kg K) at 60 °C. Water at 70 °C: 977.85 kg/m3 (IAPWS-95).
+    /// Melinder's correlations as CoolProp 8.0.0 computes them (INCOMP::MPG), 30 % by mass: 1001.2 kg/m3 and 3962.3 J/(kg K) at
+    /// 60 °C. Water at 60 °C: 983.28 kg/m3 and 4184.5 J/(kg K) (IAPWS-95).
     #[test]
     fn a_litre_of_glycol_carries_less_than_one_of_water() {
         let glycol = Fluid { glycol_percent: 30.0, glycol: Glycol::Propylene };
-        assert!((kg_l(&glycol) - 0.5 * (1.0012 + 0.9876)).abs() < 1e-6, "{}", kg_l(&glycol));
-        assert!((j_l_k(&glycol) - 0.9944 * 3962.3).abs() < 0.1, "{}", j_l_k(&glycol));
-        assert!((kg_l(&Fluid::WATER) - 0.977_85).abs() < 1e-9 && j_l_k(&Fluid::WATER) > 1.03 * j_l_k(&glycol));
+        assert!((kg_l(&glycol) - 1.0012).abs() < 1e-6, "{}", kg_l(&glycol));
+        assert!((j_l_k(&glycol) - 1.0012 * 3962.3).abs() < 0.1, "{}", j_l_k(&glycol));
+        assert!((j_l_k(&Fluid::WATER) - 0.983_28 * 4184.5).abs() < 0.1 && j_l_k(&Fluid::WATER) > 1.03 * j_l_k(&glycol));
     }
 
     /// A flow that is not typed is that of the design drop, with whatever is in the pipes.

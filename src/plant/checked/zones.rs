@@ -42,6 +42,8 @@ plain! {
         pub mean_water: Temp,
         /// Supply and return temperature, when the rating names both.
         pub supply_return: Option<(Temp, Temp)>,
+        /// Entering water, when the rating goes by it: at the zone's own flow.
+        pub entering: Option<Temp>,
         /// Room or entering-air temperature at the rating.
         pub room: Temp,
         /// Exponent of the output over the excess temperature.

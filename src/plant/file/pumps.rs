@@ -94,7 +94,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             motor == Motor::ElectronicallyCommutated,
         ),
         flow: c
-            .may("flow", "Flow with the pump on; left out: what its zones or its boiler need.", 0.001..=200.0)
+            .may("flow", "Flow with the pump on; left out: what its zones or its boiler need; a tank's, its coil at a drop of 20 °F (11 K).", 0.001..=200.0)
             .unwrap_or(Flow { l_s: 0.0 }),
         run: run(c, "Run from the control panel.", site.run_default),
         in_sight: c.flag("in-sight", "It stands in sight of the control panel and within 50 ft.", false),

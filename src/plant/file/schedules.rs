@@ -12,7 +12,7 @@ pub(in crate::plant) fn schedules(root: &Cursor<'_>) -> Vec<(String, Schedule)> 
         .map(|(id, c)| {
             let ranges = c.texts(
                 "occupied",
-                "Occupied hours, like [\"mon-fri 07:00-18:00\", \"sat 09:00-13:00\"]; left out: must be written.",
+                "Occupied hours: texts of days, a space and two times. Days: one (\"sat 09:00-13:00\"), a span (\"mon-fri 07:00-18:00\", \"sat-mon ...\") or a list (\"tue,thu ...\"). Times: 00:00 to 24:00; a second one that is not after the first is on the next day; left out: must be written.",
                 1..=14,
             );
             if ranges.is_none() && c.ctx.schema.is_none() && !c.written("occupied") {

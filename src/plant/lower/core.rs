@@ -7,6 +7,7 @@ use crate::{
     finding::Finding,
     names::Names,
     plant::{
+        carrier,
         checked::{self, Drive, Plant},
         quantity::{Flow, Temp},
     },
@@ -18,6 +19,7 @@ use heatwright_core::{
         PurgeConfig, ResetConfig, RotationConfig, SafetyConfig, StagingConfig, TankConfig, ZoneConfig,
     },
 };
+use heatwright_sim::plant::Fluid;
 
 /// No circulator starts within this time of another: several together would dip the control voltage. Our choice.
 const PUMP_STAGGER: Span = Span::from_s(2);
@@ -33,6 +35,7 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
     let r = &plant.reset;
     let s = &plant.staging;
     let g = &plant.guard;
+    let fluid = super::sim::fluid(&plant.fluid);
     let mut faults = Vec::new();
     let mut full = |what: &str| {
         faults.push(
@@ -69,7 +72,7 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             header_trim_max: r.header_trim_max.to_core(),
             demand_trim_max: r.demand_trim_max.to_core(),
         },
-        zones: collect(plant.zones.iter().map(zone)).unwrap_or_else(|| {
+        zones: collect(plant.zones.iter().map(|z| zone(z, &fluid))).unwrap_or_else(|| {
             full("zones");
             Default::default()
         }),
@@ -121,7 +124,7 @@ pub fn config(plant: &Plant, points: &Points, curve: &[(f64, f64)], names: &Name
             priority_max: t.priority_max.to_core(),
             priority_above: t.priority_above.to_core(),
             overrun: t.overrun.to_core(),
-            flow_w_per_k: plant.pumps.get(t.pump.index()).map_or(0, |p| heat_per_kelvin(p.flow)),
+            flow_w_per_k: plant.pumps.get(t.pump.index()).map_or(0, |p| heat_per_kelvin(p.flow, &fluid)),
         }),
         guard: GuardConfig {
             frost_outdoor: g.frost_outdoor.to_core(),
@@ -161,13 +164,12 @@ fn kelvin_seconds(k_min: f64) -> u32 {
     (k_min * 60.0).round().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
-/// Heat that a design flow carries for each kelvin, in watts: water at 60 °C (IAPWS-95: 983.28 kg/m3, 4.1845 kJ/kgK). Glycol
-/// carries a few per cent less, which the shares that stages are judged by do not see.
-fn heat_per_kelvin(flow: Flow) -> u32 {
-    (flow.l_s * 983.28 * 4.1845).round().clamp(0.0, f64::from(u32::MAX)) as u32
+/// Heat that a design flow of the plant's fluid carries for each kelvin, in watts.
+fn heat_per_kelvin(flow: Flow, fluid: &Fluid) -> u32 {
+    (flow.l_s * carrier::j_l_k(fluid)).round().clamp(0.0, f64::from(u32::MAX)) as u32
 }
 
-fn zone(z: &checked::Zone) -> ZoneConfig {
+fn zone(z: &checked::Zone, fluid: &Fluid) -> ZoneConfig {
     ZoneConfig {
         drive: z.drive,
         circulation: z.circulation,
@@ -182,7 +184,7 @@ fn zone(z: &checked::Zone) -> ZoneConfig {
             integral: m.integral.to_core(),
             stroke: m.stroke.to_core(),
         }),
-        flow_w_per_k: heat_per_kelvin(z.flow),
+        flow_w_per_k: heat_per_kelvin(z.flow, fluid),
     }
 }
 

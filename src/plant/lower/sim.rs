@@ -170,6 +170,7 @@ fn taken_at(mut e: em::Emitter, checked: &Emitter, loss_w: f64, flow_w_k: f64) -
             | Emitter::FanCoil(r)
             | Emitter::UnitHeater(r) = checked
                 && r.supply_return.is_none()
+                && r.entering.is_none()
             {
                 (rating.supply_c, rating.return_c) = (r.mean_water.c, r.mean_water.c);
             }
@@ -182,15 +183,18 @@ fn taken_at(mut e: em::Emitter, checked: &Emitter, loss_w: f64, flow_w_k: f64) -
 
 fn power(r: &checked::Rating, flow_w_k: f64, heating_effect: f64) -> em::Emitter {
     let heat_w = r.output.w;
-    // A rating by mean water alone is a rating at any flow: take the supply and return of the zone's own flow.
-    let (supply_c, return_c) = r.supply_return.map_or_else(
-        || {
-            let half = heat_w / flow_w_k.max(1e-6) / 2.0;
-            let half = half.min((r.mean_water.c - r.room.c) * 0.5);
+    let drop_k = heat_w / flow_w_k.max(1e-6);
+    let (supply_c, return_c) = match (r.supply_return, r.entering) {
+        (Some((s, b)), _) => (s.c, b.c),
+        // By entering water at the zone's own flow: there the output goes with entering water over entering air, as catalogues
+        // of fan units have it.
+        (None, Some(e)) => (e.c, e.c - drop_k.min((e.c - r.room.c) * 0.9)),
+        // A rating by mean water alone is a rating at any flow: take the supply and return of the zone's own flow.
+        (None, None) => {
+            let half = (0.5 * drop_k).min((r.mean_water.c - r.room.c) * 0.5);
             (r.mean_water.c + half, r.mean_water.c - half)
-        },
-        |(s, r)| (s.c, r.c),
-    );
+        }
+    };
     em::Emitter::Power {
         rating: em::Rating { heat_w, supply_c, return_c, room_c: r.room.c },
         exponent: r.exponent,

@@ -41,11 +41,12 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
         "Output at the rating; left out: must be written, but for a floor and typed points.",
         10.0..=5_000_000.0,
     );
-    let mean: Option<Temp> = c.may("mean-water", "Mean water temperature of the rating, halfway between entering and leaving: where units are rated by entering water, write supply and return in its place; left out: 70 °C for panels, 215 °F for finned tube and cast iron, 200 °F for fan coils and unit heaters.", 25.0..=120.0);
+    let mean: Option<Temp> = c.may("mean-water", "Mean water temperature of the rating, halfway between entering and leaving; left out: 70 °C for panels, 215 °F for finned tube and cast iron; fan coils and unit heaters go by `entering`.", 25.0..=120.0);
     let supply: Option<Temp> =
         c.may("supply", "Supply temperature of the rating, with `return`; left out: by `mean-water`.", 25.0..=120.0);
     let back: Option<Temp> =
         c.may("return", "Return temperature of the rating, with `supply`; left out: by `mean-water`.", 20.0..=120.0);
+    let entering: Option<Temp> = c.may("entering", "Entering water temperature of the rating at the zone's own flow, in place of `mean-water` or `supply` and `return`; left out: 200 °F for fan coils and unit heaters that are told none of them.", 25.0..=120.0);
     let room: Option<Temp> = c.may("room", "Room or entering-air temperature of the rating; left out: 20 °C for panels, 65 °F for finned tube, 70 °F for cast iron, 60 °F for fan coils and unit heaters.", 0.0..=40.0);
     let exponent = c.number("exponent", "Exponent of output over excess temperature; left out: panels and cast iron 1.3, finned tube 1.4, fan coils and unit heaters 1.", 0.8..=2.0);
     let heating_effect = c.number(
@@ -83,7 +84,7 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
     });
     c.done();
     if c.judged() {
-        let rated = ["output", "mean-water", "supply", "return", "room", "exponent"];
+        let rated = ["output", "mean-water", "supply", "return", "entering", "room", "exponent"];
         match kind {
             Some(K::Floor) => {
                 c.idle(&rated, "a floor is computed from its area and layers (EN 1264)");
@@ -179,24 +180,36 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
                 _ => {
                     lacks(
                         if supply.is_none() { "supply" } else { "return" },
-                        "a rating names both supply and return, or mean-water alone",
+                        "a rating names both supply and return, or mean-water alone, or entering alone",
                     );
                     None
                 }
             };
-            // Rating points: EN 442 75/65/20 °C; finned tube and cast iron 215 °F over 65 and 70 °F; fan units 200 °F over 60 °F.
-            let (d_mean, d_room, d_exponent, d_gal) = match k {
+            // Rating points: EN 442 75/65/20 °C; finned tube and cast iron 215 °F over 65 and 70 °F; fan units by 200 °F
+            // entering over 60 °F.
+            let (d_water, d_room, d_exponent, d_gal) = match k {
                 K::Panel => (70.0, 20.0, 1.3, 0.15),
                 K::Finned => (f(215.0), f(65.0), 1.4, 0.03),
                 K::Cast => (f(215.0), f(70.0), 1.3, 0.5),
                 K::FanCoil | K::UnitHeater => (f(200.0), f(60.0), 1.0, 0.03),
                 K::Floor | K::Points => (70.0, 20.0, 1.0, 0.1),
             };
-            let mean_water =
-                mean.or(supply_return.map(|(s, r)| Temp { c: (s.c + r.c) / 2.0 })).unwrap_or(Temp { c: d_mean });
+            if entering.is_some() && (mean.is_some() || supply.is_some() || back.is_some()) {
+                c.ctx.tell(
+                    c.fault("entering", "P27", format!("[{}]: the rating is told twice", c.path)).hint(
+                        "write entering alone, or supply and return, or mean-water: whichever stands on the sheet",
+                    ),
+                );
+            }
             let told = |key: &str, value: String| c.assume(key, value, "the usual rating of its kind; read the sheet");
-            if mean.is_none() && supply_return.is_none() {
-                told("mean-water", mean_water.show_both());
+            let untold = mean.is_none() && supply_return.is_none() && entering.is_none();
+            let usual = Temp { c: d_water };
+            // A rating point of fan units is that of the water that enters them.
+            let entering = entering.or((untold && matches!(k, K::FanCoil | K::UnitHeater)).then_some(usual));
+            let mean_water =
+                mean.or(supply_return.map(|(s, r)| Temp { c: (s.c + r.c) / 2.0 })).or(entering).unwrap_or(usual);
+            if untold {
+                told(if entering.is_some() { "entering" } else { "mean-water" }, mean_water.show_both());
             }
             if room.is_none() {
                 told("room", Temp { c: d_room }.show_both());
@@ -222,8 +235,9 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
             let rating = Rating {
                 output: output.unwrap_or(Power { w: 1.0 }),
                 mean_water,
-                supply_return: supply_return
-                    .or((k == K::Panel && mean.is_none()).then(|| (Temp::from_c(75.0), Temp::from_c(65.0)))),
+                supply_return: supply_return.or((k == K::Panel && mean.is_none() && entering.is_none())
+                    .then(|| (Temp::from_c(75.0), Temp::from_c(65.0)))),
+                entering,
                 room: room.unwrap_or(Temp { c: d_room }),
                 exponent: exponent.unwrap_or(d_exponent),
                 heating_effect: if k == K::Finned { heating_effect.unwrap_or(1.15) } else { 1.0 },
@@ -242,7 +256,7 @@ pub(super) fn emitter(zone: &Cursor<'_>) -> Emitter {
                         ),
                     )
                     .hint(
-                        "copy the temperatures at which `output` is rated: mean-water (or supply and return) and room",
+                        "copy the temperatures at which `output` is rated: mean-water (or supply and return, or entering) and room",
                     ),
                 );
             }

@@ -53,13 +53,19 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
         c.assume("count", "1".to_owned(), "one, unless the file says more");
         1
     });
-    let spacing = c.may("spacing", "From one fan to the next.", 0.0..=RUN_MAX_M).unwrap_or_else(|| {
-        let usual = Length { m: 20.0 * 0.3048 };
-        if count > 1 {
-            c.assume_by("spacing", usual.show_both(), "our choice; measure it");
-        }
-        usual
-    });
+    let spacing = c
+        .may(
+            "spacing",
+            "From one fan to the next; left out: 20 ft (6.1 m) where there are several (our choice; measure it).",
+            0.0..=RUN_MAX_M,
+        )
+        .unwrap_or_else(|| {
+            let usual = Length { m: 20.0 * 0.3048 };
+            if count > 1 {
+                c.assume_by("spacing", usual.show_both(), "our choice; measure it");
+            }
+            usual
+        });
     let phases = c.phases("Phases, 1 or 3.");
     let out = Fans {
         count,
