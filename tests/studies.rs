@@ -304,3 +304,106 @@ fn the_controller_is_driven_by_a_record() {
     assert_eq!(code, 2);
     assert!(err.contains("nobody calls for heat"), "{err}");
 }
+
+/// A result for programs says the same whatever the text would be in.
+#[test]
+fn json_does_not_hang_on_the_units_of_the_text() {
+    let (_dir, path) = changed("workshop.toml", "relief-capacity = \"110 MBH\"", "relief-capacity = \"60 MBH\"");
+    for args in [
+        vec!["check", &path],
+        vec!["curve", &path],
+        vec!["water", &path],
+        vec!["simulate", &path, "--days", "2", "-q"],
+        vec!["redundancy", &path, "--days", "1", "-q"],
+    ] {
+        let json = |units: &str| run(&[&args[..], &["--format", "json", "--units", units]].concat()).1;
+        let (us, si) = (json("us"), json("si"));
+        assert_eq!(us, si, "{args:?}");
+        assert!(us.len() > 100, "{args:?}: {us}");
+    }
+    let (_, text, _) = run(&["water", &path, "--format", "json"]);
+    let v: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let small = v["findings"].as_array().unwrap().iter().find(|f| f["code"] == "relief-small").unwrap();
+    // 60 MBH are 17,584 W.
+    assert!((small["facts"]["rated_w"].as_f64().unwrap() - 17_584.3).abs() < 0.5, "{small}");
+}
+
+/// One number or word a cell, the unit in the head.
+#[test]
+fn tables_for_programs_hold_one_figure_a_cell() {
+    let plant = example("terrace.toml");
+    let plant = plant.to_str().unwrap();
+    let (code, text, _) = run(&["redundancy", plant, "--days", "1", "--format", "csv", "-q"]);
+    assert_eq!(code, 0);
+    let head = text.lines().next().unwrap();
+    assert!(
+        head.ends_with("\"Below 40.0 °F, h\",Below 40.0 °F") && head.contains("\"Under set, h\",Under set"),
+        "{head}"
+    );
+    let mut rows = csv::Reader::from_reader(text.as_bytes());
+    let columns = rows.headers().unwrap().clone();
+    for row in rows.records().map(Result::unwrap) {
+        for (head, cell) in columns.iter().zip(&row).filter(|(h, _)| h.contains(", ")) {
+            assert!(cell.is_empty() || cell.parse::<f64>().is_ok(), "{head}: {cell}");
+        }
+    }
+    let library = example("library.toml");
+    let (_, text, _) = run(&["rotation", library.to_str().unwrap(), "--days", "1", "--format", "csv", "-q"]);
+    let head = text.lines().next().unwrap();
+    assert!(head.contains("\"Hours b1, h\",\"Hours b2, h\",\"Hours b3, h\",Starts b1,Starts b2,Starts b3"), "{head}");
+    assert!(!text.contains(" / "), "{text}");
+}
+
+/// A boiler without gas is told by the alarm, and the other takes over; a dead pump of a zone without a proof is not.
+#[test]
+fn what_is_made_to_fail_is_told_with_what_became_of_it() {
+    let plant = example("library.toml");
+    let plant = plant.to_str().unwrap();
+    let base = ["simulate", plant, "--days", "1", "-q", "--format", "json"];
+    let (code, text, err) =
+        run(&[&base[..], &["--fault", "b1=lockout@6", "--fault", "p-reading=stopped@12-18"]].concat());
+    assert_eq!((code, err.as_str()), (0, ""));
+    let v: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let failed = v["failed"].as_array().unwrap();
+    assert_eq!((failed[0]["id"].as_str(), failed[1]["id"].as_str()), (Some("b1"), Some("p-reading")));
+    assert!(failed[0]["alarm_after_s"].as_f64().unwrap() < 3600.0, "{failed:?}");
+    assert_eq!(failed[1]["to_h"].as_f64(), Some(18.0));
+    let codes: Vec<&str> = v["findings"].as_array().unwrap().iter().filter_map(|f| f["code"].as_str()).collect();
+    assert!(codes.contains(&"R10") && codes.contains(&"R09"), "{codes:?}");
+    // Six hours of flame and no more.
+    let (_, text, _) = run(&base);
+    let whole: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(whole["failed"].as_array().unwrap().len(), 0);
+    let hours = |v: &serde_json::Value| v["summary"]["boilers"][0]["hours_h"].as_f64().unwrap();
+    assert!(hours(&v) <= 6.1 && hours(&whole) > 12.0, "{} {}", hours(&v), hours(&whole));
+    // Words that mean nothing here are refused, each with what can be.
+    for (fault, said) in [
+        ("b9=lockout@6", "nothing called `b9` can fail"),
+        ("b1=frozen@6", "it can be: lockout, off"),
+        ("b1=lockout@30", "the run ends after 24 h"),
+        ("b1=lockout", "write ID=HOW@HOURS"),
+    ] {
+        let (code, _, err) = run(&[&base[..], &["--fault", fault]].concat());
+        assert_eq!(code, 2, "{fault}");
+        assert!(err.contains(said), "{fault}: {err}");
+    }
+}
+
+/// Redundancy with what switched, and with the course of all cases in a file.
+#[test]
+fn redundancy_tells_what_switched_and_writes_its_course() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("course.csv");
+    let plant = example("library.toml");
+    let args = ["redundancy", plant.to_str().unwrap(), "--days", "1", "-q", "--events", "5", "--series"];
+    let (code, text, err) = run(&[&args[..], &[file.to_str().unwrap()]].concat());
+    assert_eq!((code, err.as_str()), (0, ""));
+    assert_eq!(text.matches("What switched, and why: ").count(), 3, "{text}");
+    // The boilers fail a day after the start; nothing of the day before is listed.
+    assert!(text.contains("from 2001-01-02 00:00:00 on"), "{text}");
+    let course = std::fs::read_to_string(&file).unwrap();
+    // Two days, a row every ten minutes, both ends.
+    assert_eq!(course.lines().count(), 1 + 2 * 144 + 1, "{}", course.lines().count());
+    let last = course.lines().last().unwrap();
+    assert_eq!(last.split(',').count(), 2 + 3 * 9, "{last}");
+}

@@ -122,6 +122,12 @@ impl Script {
         Self { items: items.into_iter().collect(), warm_up_s }
     }
 
+    /// True where gas or resets are in it: what no wire carries.
+    fn acts_beside_wires(&self) -> bool {
+        let beside = |f: &Fault| matches!(f, Fault::NoGas(_) | Fault::BoilerReset(_) | Fault::SafetyReset(_));
+        self.items.iter().any(|i| beside(&i.fault))
+    }
+
     fn at_s(&self, at: Instant) -> f64 {
         f64::from(at.tenths()) * 0.1 - self.warm_up_s
     }
@@ -378,7 +384,7 @@ pub struct Acting<'a> {
     /// The script.
     pub script: &'a Script,
     /// Who looks on.
-    pub inner: &'a mut dyn Watch,
+    pub inner: &'a mut (dyn Watch + Send),
 }
 
 impl Watch for Acting<'_> {
@@ -395,6 +401,23 @@ impl Watch for Acting<'_> {
     }
 
     fn acts(&self) -> bool {
-        true
+        self.script.acts_beside_wires() || self.inner.acts()
+    }
+
+    fn beside(&self) -> Box<dyn Watch + Send> {
+        Box::new(Alone(self.script.clone()))
+    }
+}
+
+/// The script's gas and resets, and nobody who looks.
+struct Alone(Script);
+
+impl Watch for Alone {
+    fn conditions(&mut self, at_s: f64) -> Conditions {
+        self.0.conditions(at_s)
+    }
+
+    fn acts(&self) -> bool {
+        self.0.acts_beside_wires()
     }
 }

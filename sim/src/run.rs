@@ -104,6 +104,11 @@ pub trait Watch {
     fn acts(&self) -> bool {
         false
     }
+
+    /// Who acts in the same way in a run beside this one, and looks at nothing.
+    fn beside(&self) -> Box<dyn Watch + Send> {
+        Box::new(())
+    }
 }
 
 /// Nobody looks on.
@@ -362,7 +367,7 @@ pub fn run_compared(
     let (mut other, mut wires) = fresh();
     let mut full = run(plant, control, &mut *wires, outdoor, options, watch)?;
     let (_, mut wires) = fresh();
-    let half = run(plant, &mut *other, &mut *wires, outdoor, &half, &mut ())?;
+    let half = run(plant, &mut *other, &mut *wires, outdoor, &half, &mut *watch.beside())?;
     full.balance.half_step = Some(HalfStep::between(&full.balance, &half.balance));
     Ok(full)
 }
@@ -376,6 +381,7 @@ pub fn run_checked(
     watch: &mut (dyn Watch + Send),
 ) -> Result<Run, RunError> {
     let half = halved(options)?;
+    let mut beside = watch.beside();
     let (full, half) = rayon::join(
         || {
             let (mut control, mut wires) = fresh();
@@ -383,7 +389,7 @@ pub fn run_checked(
         },
         || {
             let (mut control, mut wires) = fresh();
-            run(plant, &mut *control, &mut *wires, outdoor, &half, &mut ())
+            run(plant, &mut *control, &mut *wires, outdoor, &half, &mut *beside)
         },
     );
     let (mut full, half) = (full?, half?);

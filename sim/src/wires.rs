@@ -166,6 +166,20 @@ pub trait Wires {
     }
 }
 
+impl<W: Wires + ?Sized> Wires for Box<W> {
+    fn powered(&mut self, outputs: &Outputs, field: &Field) -> Powered {
+        (**self).powered(outputs, field)
+    }
+
+    fn seen(&mut self, outputs: &Outputs, field: &Field) -> Inputs {
+        (**self).seen(outputs, field)
+    }
+
+    fn steady(&self) -> bool {
+        (**self).steady()
+    }
+}
+
 /// A contact input whose state is a copy of bits of the field.
 #[derive(Clone, Copy, Debug)]
 struct Look {

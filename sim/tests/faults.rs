@@ -11,6 +11,7 @@ use heatwright_sim::{
     fault::{Acting, Fault, FaultyControl, FaultyWires, Position, Script, Stuck, Timed},
     outdoor::Steady,
     run,
+    run::{Fresh, run_checked},
     wires::Field,
 };
 
@@ -52,6 +53,22 @@ fn no_gas_locks_the_burner_out_until_it_is_reset() {
     // Reset while there is still no gas leads back to lockout.
     let vain = [(3600.0, EVER, Fault::NoGas(b)), (9000.0, 9001.0, Fault::BoilerReset(b))];
     assert_eq!(faulty(&plant, &vain).state.boilers[0].state.burner, Burner::Lockout);
+}
+
+#[test]
+fn the_run_at_half_the_step_has_the_same_faults() {
+    let plant = small();
+    let items = [Timed { from_s: 3600.0, to_s: EVER, fault: Fault::NoGas(BoilerId(0)) }];
+    let script = Script::new(items, HOURS.warm_up_s);
+    let fresh = || -> Fresh { (Box::new(Double::new(&plant)), Box::new(Ideal::new(&plant))) };
+    let mut watch = Acting { script: &script, inner: &mut () };
+    let ran = run_checked(&plant, &fresh, &Steady { outdoor_c: -10.0 }, &HOURS, &mut watch).unwrap();
+    assert_eq!(ran.state.boilers[0].state.burner, Burner::Lockout);
+    let apart = ran.balance.half_step.unwrap().worst_percent();
+    assert!(
+        apart < 5.0,
+        "with gas for four hours in one run and for one in the other they would lie far apart: {apart} %"
+    );
 }
 
 #[test]

@@ -2,7 +2,10 @@
 
 mod study_plant;
 
-use heatwright_core::{Severity, Subject, ZoneId, config::ResetConfig};
+use heatwright_core::{
+    BoilerId, Severity, Subject, ZoneId,
+    config::{ResetConfig, RotationPolicy},
+};
 use heatwright_sim::{
     Emitter, Plant,
     emitter::MeanRule,
@@ -181,27 +184,56 @@ fn too_small_boilers_are_found() {
     assert!(codes(&study.findings).contains(&(Subject::Plant, "boilers-short")), "{:?}", study.findings);
 }
 
+/// Every boiler leads in its turn.
+fn all_lead(p: &Plant) -> Vec<BoilerId> {
+    short_cycle::leads(p, RotationPolicy::HoursDifference(50))
+}
+
+/// Two boilers of unlike size take the lead in turn: a lone zone is worst off with the larger fire, not with the smallest.
+#[test]
+fn a_lone_zone_is_judged_on_the_worst_of_the_boilers_that_lead() {
+    let mut p = three_zones();
+    let r = reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0);
+    assert!(p.boilers.len() > 1);
+    for b in &mut p.boilers {
+        b.minimum_share = 0.1;
+    }
+    assert_eq!(short_cycle::study(&p, &r, 3.0, &all_lead(&p)).1, []);
+    let last = p.boilers.len() - 1;
+    p.boilers[last].minimum_share = 0.9;
+    let worst = short_cycle::study(&p, &r, 3.0, &all_lead(&p)).0.unwrap();
+    assert_eq!(worst.shortest_burn.boiler.index(), last);
+    let share = worst.shortest_burn.source_w / p.boilers[last].input_w;
+    assert!((0.7..0.9).contains(&share), "its fire at nine tenths: {share}");
+    // Where the first always leads, the fire of another does not count.
+    let first = short_cycle::leads(&p, RotationPolicy::Fixed);
+    assert_eq!(short_cycle::study(&p, &r, 3.0, &first).1, []);
+    // With the larger fire in front it does.
+    p.boilers[0].minimum_share = 0.9;
+    assert_ne!(short_cycle::study(&p, &r, 3.0, &first).1, []);
+}
+
 #[test]
 fn the_smallest_zone_on_a_large_fire_cycles() {
     let mut p = three_zones();
     let r = reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0);
-    assert_eq!(short_cycle::study(&p, &r, 3.0).1, [], "11 kW of fire on a zone of 10 kW");
+    assert_eq!(short_cycle::study(&p, &r, 3.0, &all_lead(&p)).1, [], "11 kW of fire on a zone of 10 kW");
     for b in &mut p.boilers {
         b.minimum_share = 0.7;
     }
-    let (worst, findings) = short_cycle::study(&p, &r, 3.0);
+    let (worst, findings) = short_cycle::study(&p, &r, 3.0, &all_lead(&p));
     let short = worst.unwrap().shortest_burn;
     assert!(codes(&findings).contains(&(Subject::Zone(short.zone), "short-burn")), "{findings:?}");
     assert!(short.draw_w < short.source_w && short.extra_l > 0.0, "{short:?}");
     // With that much more water in the header the burn is as long as was wanted, and no other is shorter.
     p.header.water_l += short.extra_l;
-    let again = short_cycle::study(&p, &r, 3.0).0.unwrap().shortest_burn;
+    let again = short_cycle::study(&p, &r, 3.0, &all_lead(&p)).0.unwrap().shortest_burn;
     assert!((again.cycle.burn_s - short_cycle::WANTED_BURN_S).abs() < 1.0, "{again:?}");
     // A fire smaller than the zone's draw never cycles.
     for b in &mut p.boilers {
         b.minimum_share = 0.001;
     }
-    assert_eq!(short_cycle::study(&p, &r, 3.0).1, []);
+    assert_eq!(short_cycle::study(&p, &r, 3.0, &all_lead(&p)).1, []);
 }
 
 #[test]
@@ -213,7 +245,7 @@ fn the_shortest_burn_is_at_the_smallest_draw_and_not_where_starts_are_most() {
     }
     p.header.secondary_supply_l = 0.0;
     let r = reset(&[(-20.0, 84.0), (18.0, 26.0)], 18.0);
-    let (worst, findings) = short_cycle::study(&p, &r, 3.0);
+    let (worst, findings) = short_cycle::study(&p, &r, 3.0, &all_lead(&p));
     let short_cycle::Worst { most_starts, shortest_burn } = worst.unwrap();
     assert!(shortest_burn.draw_w < most_starts.draw_w, "{shortest_burn:?} {most_starts:?}");
     assert!(shortest_burn.cycle.burn_s < 0.8 * most_starts.cycle.burn_s, "{shortest_burn:?} {most_starts:?}");

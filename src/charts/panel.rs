@@ -24,6 +24,10 @@ const LEGEND_TOP: i32 = 40;
 const LABEL: u32 = 16;
 const FAMILY: &str = "sans-serif";
 
+/// A shape that is less tall than this, in pixels, has a pale line round it: black ones would meet and hide a light fill.
+const THIN: i32 = 6;
+const PALE: RGBColor = RGBColor(168, 158, 128);
+
 type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 
 /// A line of figures.
@@ -246,7 +250,10 @@ fn panel(strip: &Area<'_>, p: &Panel<'_>, names: u32) -> Drawn {
         }
         let mut round = s.corners.clone();
         round.extend(s.corners.first().copied());
-        chart.draw_series(std::iter::once(PathElement::new(round, Ink::solid(BLACK, 1).style())))?;
+        let heights: Vec<i32> = s.corners.iter().map(|c| chart.backend_coord(c).1).collect();
+        let tall = heights.iter().max().zip(heights.iter().min()).map_or(0, |(low, high)| low - high);
+        let line = if tall < THIN { PALE } else { BLACK };
+        chart.draw_series(std::iter::once(PathElement::new(round, Ink::solid(line, 1).style())))?;
     }
     for l in &p.lines {
         for run in l.runs.iter().filter(|r| !r.is_empty()) {

@@ -1,4 +1,4 @@
-//! The course of a run: outdoors, target and supply; boilers as bars; rooms; return water.
+//! The course of a run: outdoors, target and supply; boilers as bars, their outlets and the tank; rooms; return water.
 
 use super::{
     ink::{BLACK, COLOURS, Dash, FAINT, Ink, fill},
@@ -29,6 +29,10 @@ pub struct Week {
     pub zones: Vec<(String, Vec<f64>)>,
     /// Each boiler's name and firing rate, 0 to 1.
     pub boilers: Vec<(String, Vec<f64>)>,
+    /// Each boiler's name and outlet temperature.
+    pub outlets: Vec<(String, Vec<f64>)>,
+    /// Temperature of the hot-water tank, where there is one.
+    pub tank: Option<Vec<f64>>,
     /// Return water while they burn.
     pub returns: Returns,
 }
@@ -45,8 +49,13 @@ impl Week {
         let start = self.start;
         let ticks = move |x: &f64| {
             let at = start.checked_add(SignedDuration::from_secs((x * unit_d * 86_400.0).round() as i64));
-            let form = if days <= 2.0 { "%a %H:%M" } else { "%a %-d %b" };
-            at.map_or(String::new(), |at| at.strftime(form).to_string())
+            let form = |at: &DateTime| match (days <= 2.0, at.hour()) {
+                (true, _) => "%a %H:%M",
+                (false, 0) => "%a %-d %b",
+                // A tick between two midnights is none of the day's.
+                (false, _) => "%H:%M",
+            };
+            at.map_or(String::new(), |at| at.strftime(form(&at)).to_string())
         };
         let xs: Vec<f64> = self.at_d.iter().map(|d| d / unit_d).collect();
         let across = |p: &mut Panel<'_>| {
@@ -86,6 +95,19 @@ impl Week {
         fire.notes.push("Height of a bar: firing".into());
         fire.notes.push("rate; the grey row is 100 %.".into());
 
+        let mut hot = Panel::new(if self.tank.is_some() { "Boiler outlets and tank" } else { "Boiler outlets" }, 290);
+        across(&mut hot);
+        hot.x_ticks = Some(&ticks);
+        hot.y_name = format!("Temperature, {}", u.temp_unit());
+        for (k, (name, water)) in self.outlets.iter().enumerate() {
+            let ink = Ink { width: 1, ..Ink::nth(k) };
+            hot.lines.push(line(&cut(name, 22), ink, water));
+        }
+        if let Some(tank) = &self.tank {
+            hot.lines.push(line("hot-water tank", Ink::solid(BLACK, 2), tank));
+        }
+        hot.fit_y();
+
         // A thermostat's own swing is no news: it would hide how the rooms stand to each other.
         let mean_h = if days <= 2.0 { 0.0 } else { (days / 7.0).max(1.0) };
         let over = if mean_h > 0.0 { format!(", mean of {mean_h:.0} h") } else { String::new() };
@@ -98,7 +120,7 @@ impl Week {
             rooms.lines.push(Line::whole(name, Ink::nth(k), x.into_iter().zip(y).collect()));
         }
         rooms.fit_y();
-        sheet(&self.title, &self.under, &[water, fire, rooms, self.returns.panel(u)])
+        sheet(&self.title, &self.under, &[water, fire, hot, rooms, self.returns.panel(u)])
     }
 }
 

@@ -9,11 +9,10 @@ use crate::{
         checked::{Drive, Fallback},
         quantity::{Quantity as _, Temp},
     },
-    show::{Block, Report, Table, units::In},
+    show::{Block, Report, Table},
 };
 use clap::{Args, ValueEnum};
 use heatwright_core::{Severity, Subject, config::BoilerPump};
-use heatwright_sim::study::short_cycle;
 use heatwright_wiring::rules;
 
 /// From which weight on a finding makes the command fail.
@@ -44,13 +43,12 @@ impl Check {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
-        let u = In(common.units);
+        let u = common.shown();
         let mut found = loaded.notes.clone();
         found.extend(controls(&loaded));
         let study = super::curve_study(&loaded, &weather.series);
         found.extend(study.findings.iter().map(|f| study_finding(f, &loaded, u)));
-        let band_k = loaded.plant.staging.band.k;
-        let (_, short) = short_cycle::study(&loaded.physics, &loaded.config.reset, band_k);
+        let (_, short) = super::short_cycles(&loaded);
         found.extend(short.iter().map(|f| study_finding(f, &loaded, u)));
         let (_, water) = super::water::of(&loaded, &study.year);
         found.extend(water.findings.iter().map(|f| study_finding(f, &loaded, u)));

@@ -324,6 +324,7 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
     serde_json::json!({
         "plant": l.plant.site.name,
         "curve_c": l.curve.points,
+        "findings": s.findings.iter().map(|f| super::study_json(f, l)).collect::<Vec<_>>(),
         "rows": rows,
         "year_lowered": {
             "lowered_k": curve::LOWERING_K,

@@ -24,9 +24,12 @@ use crate::{
     show::{Format, Report, units::In},
 };
 use clap::{Args, Parser, Subcommand};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{Severity, Subject, config::RotationPolicy};
 use heatwright_sim::{
-    study::curve::{CurveStudy, Reach, out_of_reach, outlets_near, study_within, tank_beside},
+    study::{
+        curve::{CurveStudy, Reach, out_of_reach, outlets_near, study_within, tank_beside},
+        short_cycle,
+    },
     weather::{self, Series},
 };
 use heatwright_wiring::{job::Job, plan::Plan};
@@ -49,6 +52,13 @@ pub struct Cli {
     command: Command,
     #[command(flatten)]
     common: Common,
+}
+
+impl Common {
+    /// Units of the result: a result for programs is in SI units whatever is asked for, as the keys of its numbers say.
+    fn shown(&self) -> In {
+        if self.format == Format::Json { In::JSON } else { In(self.units) }
+    }
 }
 
 /// What every subcommand understands.
@@ -239,6 +249,23 @@ fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
 /// A finding of a study, placed and in words.
 fn study_finding(f: &heatwright_sim::study::Finding, l: &Loaded, u: In) -> Finding {
     plant::lower::findings::study(f, &l.names, plant::carrier::kg_l(&l.physics.fluid), u).place(&l.places)
+}
+
+/// The same for programs: its numbers under keys that name their units beside the sentence.
+fn study_json(f: &heatwright_sim::study::Finding, l: &Loaded) -> serde_json::Value {
+    let mut json = study_finding(f, l, In::JSON).to_json(&l.names, Some(&l.source));
+    if let Some(map) = json.as_object_mut() {
+        map.insert("facts".into(), serde_json::to_value(f.issue).unwrap_or_default());
+    }
+    json
+}
+
+/// The worst short cycles of the boilers that may lead.
+fn short_cycles(l: &Loaded) -> (Option<short_cycle::Worst>, Vec<heatwright_sim::study::Finding>) {
+    // Where nobody rotates them the boilers go by their own reset, each for itself.
+    let policy = if l.controlled() { l.config.rotation.policy } else { RotationPolicy::StartsDifference(1) };
+    let leads = short_cycle::leads(&l.physics, policy);
+    short_cycle::study(&l.physics, &l.config.reset, l.plant.staging.band.k, &leads)
 }
 
 /// The wiring plan of a plant.

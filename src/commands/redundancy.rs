@@ -3,6 +3,7 @@
 use super::{Common, Failure, PlantFile, WeatherFile};
 use crate::{
     plant::{Loaded, checked},
+    series::SeriesFile,
     show::{
         Report, Table,
         progress::Shared,
@@ -14,10 +15,11 @@ use heatwright_core::{Subject, ZoneId};
 use heatwright_sim::{
     control::Control,
     run::Options,
-    study::redundancy::{self, Case, Outage, Passed, RISEN_S, UNDER_SET_K, ZoneOutage},
+    study::redundancy::{self, Case, Outage, Passed, RISEN_S, Seen, UNDER_SET_K, ZoneOutage},
     weather::{ColdSnap, Series},
 };
 use jiff::civil::Date;
+use std::path::{Path, PathBuf};
 
 /// The marks, in degrees Celsius: 60 °F and 40 °F (common practice, no source).
 const MARKS_C: [f64; 2] = [(60.0 - 32.0) / 1.8, (40.0 - 32.0) / 1.8];
@@ -40,13 +42,27 @@ pub(super) struct Redundancy {
     /// Days that the boilers stay out, 1 to 30.
     #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=30), allow_hyphen_values = true)]
     days: u32,
+    /// How many changes of each case to print, from the failure on.
+    #[arg(long, default_value_t = 0, value_name = "COUNT", value_parser = clap::value_parser!(u32).range(0..=100_000), allow_hyphen_values = true)]
+    events: u32,
+    /// Write the course of all cases into this file, FILE.csv or FILE.parquet: a row every ten minutes.
+    #[arg(long, value_name = "FILE")]
+    series: Option<PathBuf>,
 }
+
+/// Minutes between rows of the series.
+const ROW_MIN: usize = 10;
 
 impl Redundancy {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
+        if let Some(path) = &self.series {
+            super::plot::target(path, &crate::series::ENDINGS, "a series", common)?;
+        }
         let loaded = self.file.read()?;
-        let (series, words) = self.series(&loaded, In(common.units))?;
-        let options = Options { duration_s: f64::from(self.days + 1) * 86_400.0, ..Options::default() };
+        let (series, words) = self.weather_of(&loaded, common.shown())?;
+        let duration_s = f64::from(self.days + 1) * 86_400.0;
+        let events_max = if self.events > 0 { Options::default().events_max } else { 0 };
+        let options = Options { duration_s, events_max, ..Options::default() };
         let cases = Case::all_of(&loaded.physics);
         let fresh = || -> Box<dyn Control + Send> { loaded.control() };
         let line = Shared::new("letting boilers fail", cases.len(), common.quiet);
@@ -61,13 +77,22 @@ impl Redundancy {
         )
         .map_err(|e| super::stopped(&e))?;
         drop(line);
-        let mut r = report(&loaded, &found, &words, self.days, In(common.units));
+        let mut r = report(&loaded, &found, &words, self.days, common.shown());
+        for o in found.iter().filter(|_| self.events > 0) {
+            let told = (&o.events[..], o.events_dropped, Some(FAILS_H * 3600.0));
+            let head = format!("What switched, and why: {} out", out_of(&loaded, o.case));
+            super::simulate::event_lines(&mut r, &loaded, series.start(), (head.as_str(), told), self.events as usize);
+        }
+        if let Some(path) = &self.series {
+            let rows = course(path, &loaded, &found, &series, In(common.units), common.force)?;
+            r.text(format!("{rows} rows of the course of all cases stand in {}.", path.display()));
+        }
         super::weather_notes(&series, &mut r);
         Ok(r)
     }
 
     /// The weather of the runs, and how to speak of it.
-    fn series(&self, l: &Loaded, u: In) -> Result<(Series, String), Failure> {
+    fn weather_of(&self, l: &Loaded, u: In) -> Result<(Series, String), Failure> {
         if self.real || self.weather.weather.is_some() {
             let weather = self.weather.read()?;
             let series =
@@ -91,6 +116,46 @@ impl Redundancy {
             .series(Date::constant(2001, 1, 1), self.days + 1)
             .map_err(|e| super::weather_finding("the made-up cold snap", &e))?;
         Ok((series, format!("a cold snap at the design temperature ({} on average)", u.temp_text(cold_c))))
+    }
+}
+
+/// Which boilers are out, by their ids.
+fn out_of(l: &Loaded, case: Case) -> String {
+    match case {
+        Case::None => "none".to_owned(),
+        Case::One(b) => l.names.boiler(b).into_owned(),
+        Case::All => "all".to_owned(),
+    }
+}
+
+/// Writes what all cases did side by side, and says how many rows that are.
+fn course(path: &Path, l: &Loaded, found: &[Outage], weather: &Series, u: In, force: bool) -> Result<u64, Failure> {
+    let t = u.temp_unit();
+    let mut heads = vec![format!("Outdoor, {t}")];
+    for o in found {
+        let out = out_of(l, o.case);
+        heads.push(format!("{out} out: supply, {t}"));
+        heads.extend((0..l.plant.zones.len()).map(|z| format!("{out} out: {}, {t}", l.names.zone(ZoneId(z as u8)))));
+    }
+    let mut file = SeriesFile::new(path, weather.start(), &heads)?;
+    let count = found.iter().map(|o| o.seen.len()).min().unwrap_or(0);
+    for k in (0..count).step_by(ROW_MIN) {
+        let seen: Vec<&Seen> = found.iter().filter_map(|o| o.seen.get(k)).collect();
+        let Some(first) = seen.first() else { continue };
+        let each = seen.iter().flat_map(|s| std::iter::once(s.supply_c).chain(s.air_c.iter().copied()));
+        let values: Vec<Option<f64>> = std::iter::once(first.outdoor_c).chain(each).map(|c| Some(u.temp(c))).collect();
+        file.row(first.at_s, &values)?;
+    }
+    Ok(file.finish(force)?)
+}
+
+/// Hours where there are any, and the word for it: cells for programs.
+fn apart(p: Option<&Passed>) -> [String; 2] {
+    match p {
+        Some(Passed::After(h)) => [tidy(*h, 2), "after".into()],
+        Some(Passed::Anyway) => [String::new(), "anyway".into()],
+        Some(Passed::Kept) => [String::new(), "kept so".into()],
+        Some(Passed::Never) | None => [String::new(), "never".into()],
     }
 }
 
@@ -123,26 +188,48 @@ fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Repo
         Some(Passed::Never) | None => "never".to_owned(),
     };
     let mut t = Table::new(&heads.each_ref().map(String::as_str));
+    // For programs: a number or a word a cell, the unit in the head.
+    let mut plain = vec![
+        "Out".to_owned(),
+        "Zone".to_owned(),
+        format!(">Set, {}", u.temp_unit()),
+        format!(">Lowest, {}", u.temp_unit()),
+        format!(">By it, {}", u.diff_unit()),
+    ];
+    for what in ["Under set".to_owned(), format!("Below {}", marks[0]), format!("Below {}", marks[1])] {
+        plain.extend([format!(">{what}, h"), what]);
+    }
+    let mut wide = Table::new(&plain.iter().map(String::as_str).collect::<Vec<_>>());
     for o in found {
-        let out = match o.case {
-            Case::None => "none".to_owned(),
-            Case::One(b) => l.names.boiler(b).into_owned(),
-            Case::All => "all".to_owned(),
-        };
+        let out = out_of(l, o.case);
         for z in &o.zones {
+            let set = l.plant.zones.get(z.zone.index()).map_or(String::new(), |p| tidy(u.temp(p.room.c), 1));
+            let due = if o.case == Case::None { "-".into() } else { tidy(u.diff(z.due_k), 1) };
+            let mut cells = vec![
+                out.clone(),
+                l.names.zone(z.zone).into_owned(),
+                set.clone(),
+                tidy(u.temp(z.lowest_c), 1),
+                due.clone(),
+            ];
+            for p in [Some(&z.under_set), z.below.first(), z.below.get(1)] {
+                cells.extend(apart(p));
+            }
+            wide.row(cells);
             t.row([
                 out.clone(),
                 l.names.zone(z.zone).into_owned(),
-                l.plant.zones.get(z.zone.index()).map_or(String::new(), |p| tidy(u.temp(p.room.c), 1)),
+                set,
                 tidy(u.temp(z.lowest_c), 1),
-                if o.case == Case::None { "-".into() } else { tidy(u.diff(z.due_k), 1) },
+                due,
                 cell(Some(&z.under_set)),
                 cell(z.below.first()),
                 cell(z.below.get(1)),
             ]);
         }
     }
-    r.main_table(t);
+    r.table(t);
+    r.main = wide;
     r.text(format!(
         "By it: how much colder than with all boilers in the same hour, at the most. Under set: more than {} below what its \
          thermostat asks for, setback counted; a setting that has risen counts after {:.0} h. Anyway: it is as cold with all boilers. \

@@ -137,8 +137,24 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
         ">Changes",
         &format!(">Fuel, {}", u.energy_unit()),
     ]);
+    // As a table for programs each boiler has columns of its own.
+    let mut heads = vec!["Lead passes on".to_owned(), "Stops first".to_owned()];
+    heads.extend(ids.iter().map(|id| format!(">Hours {id}, h")));
+    heads.extend(ids.iter().map(|id| format!(">Starts {id}")));
+    heads.extend([">Spread, h".into(), ">Idle, h".into(), ">Changes".into(), format!(">Fuel, {}", u.energy_unit())]);
+    let mut wide = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for o in outcomes {
         let (policy, order) = name(&o.rotation);
+        let mut cells = vec![policy.clone(), order.to_owned()];
+        cells.extend(o.boilers.iter().map(|b| tidy(b.burning_h, 1)));
+        cells.extend(o.boilers.iter().map(|b| b.starts.to_string()));
+        cells.extend([
+            tidy(o.spread_h(), 1),
+            o.idle_max().map_or(String::new(), |(_, h)| tidy(h, 1)),
+            o.changeovers.to_string(),
+            tidy(u.energy(o.fuel_kwh), 0),
+        ]);
+        wide.row(cells);
         t.row([
             policy,
             order.to_owned(),
@@ -150,7 +166,8 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
             tidy(u.energy(o.fuel_kwh), 0),
         ]);
     }
-    r.main_table(t);
+    r.table(t);
+    r.main = wide;
     r.text("Lead passes on: never; at a wall-clock interval; or when the lead's hours or starts are that far above the next one's. Stops first: of the boilers that burn, the one that came on first or last. Spread: most less least hours. Idle: longest time that any boiler stood without flame. Changes: of the boiler that carries the base load.");
     r.heading("Recommendation");
     if let Some(pick) = rotation::recommend(outcomes)

@@ -10,7 +10,7 @@ use crate::{
     },
 };
 use clap::Args;
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{BoilerId, Severity, Subject};
 use heatwright_sim::study::{
     curve,
     water_side::{self, Given, WaterSide, balance, condensate, pressure},
@@ -29,7 +29,7 @@ impl Water {
     pub(super) fn run(&self, common: &Common) -> Result<Report, Failure> {
         let loaded = self.file.read()?;
         let weather = self.weather.read()?;
-        let u = In(common.units);
+        let u = common.shown();
         let year = super::curve_study(&loaded, &weather.series).year;
         let (given, study) = of(&loaded, &year);
         let mut r = Report::new(format!("Water side of {}", loaded.plant.site.name));
@@ -54,12 +54,12 @@ impl Water {
         super::weather_notes(&weather.series, &mut r);
         assumed(&mut r, &loaded);
         r.main = facts.table;
-        let found = study.findings.iter().map(|f| super::study_finding(f, &loaded, u));
+        let found = study.findings.iter().map(|f| super::study_json(f, &loaded));
         r.json = serde_json::json!({
             "plant": loaded.plant.site.name,
             "given": loaded.plant.water,
             "water": study,
-            "findings": found.map(|f| f.to_json(&loaded.names, Some(&loaded.source))).collect::<Vec<_>>(),
+            "findings": found.collect::<Vec<_>>(),
         });
         if study.findings.iter().any(|f| f.severity == Severity::Error) {
             r.exit = Exit::Findings;
@@ -257,18 +257,20 @@ fn relief(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
 fn flow(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
     let u = f.u;
     let factor = water_side::flow::factor_w_m3s_k(&l.physics);
-    // Btu/h for each gal/min and °F, or kW for each L/s and K.
-    let (factor, words) = if u.is_us() {
-        (factor * 3.785_411_784e-3 / 60.0 / 1.8 * 3600.0 / 1_055.055_852_62, "Btu/h for 1 gal/min and 1 °F")
+    let (factor, per) = if u.is_us() {
+        (factor * 3.785_411_784e-3 / 60.0 / 1.8 * 3600.0 / 1_055.055_852_62, "Btu/h per gal/min °F")
     } else {
-        (factor * 1e-6, "kW for 1 L/s and 1 K")
+        (factor * 1e-6, "kW per L/s K")
     };
     let figures = if u.is_us() { 0 } else { 2 };
     let mut rows = vec![(
         "the fluid carries".to_owned(),
         tidy(factor, figures),
-        "",
-        format!("{words}: density times specific heat at {}", u.temp_text(heatwright_sim::fluid::RUN_C)),
+        per,
+        format!(
+            "density times specific heat, both at {}, as all flows here",
+            u.temp_text(heatwright_sim::fluid::RUN_C)
+        ),
     )];
     let kg_l = carrier::kg_l(&l.physics.fluid);
     let q = |kg_s: f64| tidy(u.flow(kg_s / kg_l), if u.is_us() { 1 } else { 2 });
@@ -303,30 +305,25 @@ fn mains(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
     let u = f.u;
     let kg_l = carrier::kg_l(&l.physics.fluid);
     let q = |kg_s: f64| tidy(u.flow(kg_s / kg_l), if u.is_us() { 1 } else { 2 });
-    let each = |all: &[f64]| all.iter().map(|x| q(*x)).collect::<Vec<_>>().join(" / ");
     let rated: Vec<f64> = l.physics.boilers.iter().map(|b| b.flow_kg_s).collect();
     let apart = |all: &[f64]| format!("{} % apart", tidy(balance::uneven(all, &rated) * 100.0, 1));
     let here = |m: BoilerMains| if l.plant.water.boiler_mains == Some(m) { "as built; " } else { "" };
-    let rows = vec![
-        (
-            "by direct return".to_owned(),
-            each(&b.direct_kg_s),
-            u.flow_unit(),
-            format!("{}{}", here(BoilerMains::DirectReturn), apart(&b.direct_kg_s)),
-        ),
-        (
-            "by reverse return".to_owned(),
-            each(&b.reverse_kg_s),
-            u.flow_unit(),
-            format!("{}{}", here(BoilerMains::ReverseReturn), apart(&b.reverse_kg_s)),
-        ),
-        (
-            "fastest in the mains".to_owned(),
-            tidy(if u.is_us() { b.velocity_m_s / 0.3048 } else { b.velocity_m_s }, 1),
-            if u.is_us() { "ft/s" } else { "m/s" },
-            "all boilers' flow over the bore's area".to_owned(),
-        ),
-    ];
+    let layout = |words: &str, main: BoilerMains, all: &[f64]| {
+        let how = format!("{}{}", here(main), apart(all));
+        let each = all.iter().enumerate().map(|(k, x)| {
+            let name = l.names.title(Subject::Boiler(BoilerId(k as u8)));
+            (format!("{name} by {words}"), q(*x), u.flow_unit(), how.clone())
+        });
+        each.collect::<Vec<_>>()
+    };
+    let mut rows = layout("direct return", BoilerMains::DirectReturn, &b.direct_kg_s);
+    rows.extend(layout("reverse return", BoilerMains::ReverseReturn, &b.reverse_kg_s));
+    rows.push((
+        "fastest in the mains".to_owned(),
+        tidy(if u.is_us() { b.velocity_m_s / 0.3048 } else { b.velocity_m_s }, 1),
+        if u.is_us() { "ft/s" } else { "m/s" },
+        "all boilers' flow over the bore's area".to_owned(),
+    ));
     f.put(r, "Boilers side by side", rows);
     r.text(
         "All boilers' flow, each in the order of the file, by equal loss of pressure along every way: K q^2 of the boiler and f L/D rho \

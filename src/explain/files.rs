@@ -109,6 +109,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "",
     },
     Entry {
+        code: "F11",
+        name: "fault-not-understood",
+        weight: ERROR,
+        source: "our choice",
+        finds: "A --fault of 'simulate' that this plant cannot have: no boiler, pump, sensor, zone or safety of that id, a way that such a thing \
+            does not fail in, or an hour past the end of the run. Boilers: lockout, off. Pumps: stopped, overload. Sensors: open, short, \
+            frozen. Zones: silent, calls. Safeties: open.",
+        matters: "The run would be one without that fault while somebody believes the plant has stood it.",
+        mend: "Write ID=HOW@HOURS, or ID=HOW@HOURS-HOURS for a fault that is mended: the id from the plant file, hours from the start of the \
+            run. The message lists what can be.",
+        example: "",
+    },
+    Entry {
         code: "J01",
         name: "cannot-be-wired",
         weight: ERROR,

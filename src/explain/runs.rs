@@ -143,6 +143,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[boiler.b1]\nlimit = \"200 °F\"\noutlet-max = \"185 °F\"",
     },
     Entry {
+        code: "R12",
+        name: "fault-without-alarm",
+        weight: WARNING,
+        source: "our choice: what only the rooms show is found late",
+        finds: "In a run with --fault, something failed and the alarm relay did not drop for it, to the next fault or the end. An alarm that \
+            stood already is no such case: the report says so.",
+        matters: "Nobody is called. The rooms tell, hours later; or nobody does, where the other boilers carry the load and the next failure \
+            finds no reserve.",
+        mend: "A proof at that place: `status-contact` and `alarm-contact` of a boiler, an end switch at a valve, a flow switch in the \
+            safeties. Where none can be had, somebody looks on a round.",
+        example: "[boiler.b1]\nstatus-contact = true\nalarm-contact = true",
+    },
+    Entry {
         code: "S01",
         name: "not-simulated",
         weight: ERROR,

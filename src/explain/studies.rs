@@ -209,8 +209,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "short-cycle",
         weight: WARNING,
         source: "buffer-tank formula of hydronics texts; more than six starts an hour, common practice",
-        finds: "The zone that takes least, calling alone, against the smallest fire of any boiler: starts an hour and length of a burn at \
-            the outdoor temperature where starts are most.",
+        finds: "The zone that takes least, calling alone, against the smallest fire of its lead, the worst of those that may lead: starts an hour \
+            and length of a burn at the outdoor temperature where starts are most.",
         matters: "Burn = K d / (p - q), rest = K d / q, with K heat capacity of water and metal that take part, d the band, p the smallest \
             fire, q what the zone takes. Each start costs purge, ignition and wear. Real starts are fewer: losses, shortest stops and sensor \
             lag are left out.",

@@ -12,6 +12,9 @@ const GAL: f64 = 3.785_411_784;
 pub struct In(pub Units);
 
 impl In {
+    /// What a result for programs is written in, whatever the text is: the keys of its numbers name SI units.
+    pub const JSON: In = In(Units::Si);
+
     fn us(self) -> bool {
         self.0 == Units::Us
     }

@@ -3,7 +3,7 @@
 //! The sentence of each issue stands alone and is in SI units; a host that shows other units builds its own from the facts.
 
 use super::{curve::HeldBack, water_side::WaterIssue};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{BoilerId, Severity, Subject};
 
 /// One thing found.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,7 +17,8 @@ pub struct Finding {
 }
 
 /// What a study can find.
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, thiserror::Error)]
+#[serde(untagged)]
 pub enum Issue {
     /// The curve gives a zone too little.
     #[error(
@@ -239,13 +240,15 @@ pub enum Issue {
     },
     /// The smallest zone makes a boiler start often.
     #[error(
-        "alone, this zone takes {draw_w:.0} W at {outdoor_c:.1} °C where the smallest fire gives {source_w:.0} W: {cycles_per_h:.1} \
+        "alone, this zone takes {draw_w:.0} W at {outdoor_c:.1} °C where its lead's smallest fire gives {source_w:.0} W: {cycles_per_h:.1} \
          starts an hour, {burn_s:.0} s each; {extra_l:.0} l more water would make no burn shorter than {wanted_s:.0} s"
     )]
     ShortCycle {
+        /// The boiler that leads.
+        boiler: BoilerId,
         /// Heat that the zone takes, in watts.
         draw_w: f64,
-        /// Heat of the smallest fire, in watts.
+        /// Heat of its smallest fire, in watts.
         source_w: f64,
         /// Starts an hour.
         cycles_per_h: f64,
@@ -260,13 +263,15 @@ pub enum Issue {
     },
     /// The smallest zone makes a burn short.
     #[error(
-        "alone, this zone takes as little as {draw_w:.0} W, at {outdoor_c:.1} °C, where the smallest fire gives {source_w:.0} W: a \
+        "alone, this zone takes as little as {draw_w:.0} W, at {outdoor_c:.1} °C, where its lead's smallest fire gives {source_w:.0} W: a \
          burn lasts {burn_s:.0} s; {extra_l:.0} l more water would make it {wanted_s:.0} s"
     )]
     ShortBurn {
+        /// The boiler that leads.
+        boiler: BoilerId,
         /// Heat that the zone takes, in watts.
         draw_w: f64,
-        /// Heat of the smallest fire, in watts.
+        /// Heat of its smallest fire, in watts.
         source_w: f64,
         /// Length of the burn, in seconds.
         burn_s: f64,

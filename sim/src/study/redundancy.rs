@@ -18,10 +18,10 @@ use crate::{
     fault::{Fault, FaultyWires, Script, Timed},
     outdoor::Outdoor,
     plant::Plant,
-    run::{Options, RunError, Sample, Watch, run},
+    run::{Event, Options, Run, RunError, Sample, Watch, run},
     wires::{Ideal, Wires},
 };
-use heatwright_core::{BoilerId, ZoneId};
+use heatwright_core::{BoilerId, SensorUse, ZoneId};
 use rayon::prelude::*;
 
 /// Time between looks at the rooms, in seconds.
@@ -116,6 +116,25 @@ pub struct Outage {
     pub case: Case,
     /// Zones, by `ZoneId`.
     pub zones: Vec<ZoneOutage>,
+    /// The course of the run, a moment a minute.
+    pub seen: Vec<Seen>,
+    /// What switched, as many as the options keep, in order of time.
+    pub events: Vec<Event>,
+    /// Changes past those.
+    pub events_dropped: u64,
+}
+
+/// One moment of a case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Seen {
+    /// Seconds since the start of the counted part.
+    pub at_s: f64,
+    /// Outdoor temperature, in degrees Celsius.
+    pub outdoor_c: f64,
+    /// Supply temperature, in degrees Celsius.
+    pub supply_c: f64,
+    /// Air of every zone, in degrees Celsius.
+    pub air_c: Vec<f64>,
 }
 
 impl Outage {
@@ -147,12 +166,19 @@ struct Look<'a> {
     before_c: Vec<f64>,
     /// Hours since the failure, and air and setting of every zone then.
     rows: Vec<(f64, Vec<(f64, f64)>)>,
+    seen: Vec<Seen>,
     done: &'a (dyn Fn(f64) + Sync),
 }
 
 impl Watch for Look<'_> {
     fn sample(&mut self, s: &Sample<'_>) {
         let since_s = s.at_s - self.fails_s;
+        self.seen.push(Seen {
+            at_s: s.at_s,
+            outdoor_c: s.state.outdoor_c,
+            supply_c: s.model.true_c(s.state, SensorUse::Supply),
+            air_c: s.state.zones.air_c().collect(),
+        });
         if since_s < 0.5 * LOOK_S {
             self.before_c = s.state.zones.air_c().collect();
         }
@@ -220,10 +246,10 @@ pub fn study(
     fresh: &(dyn Fn() -> Box<dyn Control + Send> + Sync),
     progress: &(dyn Fn(f64) + Sync),
 ) -> Result<Vec<Outage>, RunError> {
-    let options = Options { sample_s: LOOK_S, events_max: 0, ..*options };
+    let options = Options { sample_s: LOOK_S, ..*options };
     // What happens anyway is needed to judge the others by, whether it was asked for or not.
     let beside = (!cases.contains(&Case::None)).then_some(Case::None);
-    let looks: Vec<Result<(Case, Look<'_>), RunError>> = cases
+    let looks: Vec<Result<(Case, Look<'_>, Run), RunError>> = cases
         .iter()
         .copied()
         .chain(beside)
@@ -238,17 +264,25 @@ pub fn study(
             let script = Script::new(off, options.warm_up_s);
             let mut wires: Box<dyn Wires> = Box::new(FaultyWires::new(Ideal::new(plant), plant, script));
             let zones = plant.zones.len();
-            let mut look = Look { fails_s, zones, before_c: Vec::new(), rows: Vec::new(), done: progress };
-            run(plant, &mut *fresh(), &mut *wires, outdoor, &options, &mut look)?;
-            Ok((*case, look))
+            let mut look =
+                Look { fails_s, zones, before_c: Vec::new(), rows: Vec::new(), seen: Vec::new(), done: progress };
+            let ran = run(plant, &mut *fresh(), &mut *wires, outdoor, &options, &mut look)?;
+            Ok((*case, look, ran))
         })
         .collect();
     let looks = looks.into_iter().collect::<Result<Vec<_>, _>>()?;
-    let all = looks.iter().find(|(case, _)| *case == Case::None).map(|(_, look)| look);
-    let outage = |(case, look): &(Case, Look<'_>)| {
+    let all = looks.iter().find(|(case, ..)| *case == Case::None).map(|(_, look, _)| look);
+    let zones = |(case, look, _): &(Case, Look<'_>, Run)| {
         let base = all.filter(|_| *case != Case::None);
-        let zones = (0..plant.zones.len()).map(|k| judge(k, look, base, marks_c)).collect();
-        Outage { case: *case, zones }
+        (0..plant.zones.len()).map(|k| judge(k, look, base, marks_c)).collect::<Vec<_>>()
     };
-    Ok(looks.iter().take(cases.len()).map(outage).collect())
+    let judged: Vec<_> = looks.iter().take(cases.len()).map(zones).collect();
+    let outage = |((case, look, ran), zones): ((Case, Look<'_>, Run), _)| Outage {
+        case,
+        zones,
+        seen: look.seen,
+        events: ran.events,
+        events_dropped: ran.events_dropped,
+    };
+    Ok(looks.into_iter().zip(judged).map(outage).collect())
 }

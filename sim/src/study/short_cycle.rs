@@ -1,6 +1,8 @@
-//! Short cycling: the smallest zone, alone, against the smallest fire.
+//! Short cycling: the smallest zone, alone, against the smallest fire of a boiler that leads.
 //!
-//! While only zone `z` calls it takes `q` (W), what its emitter gives at the curve's supply. A boiler's smallest fire gives `p` (W).
+//! While only zone `z` calls it takes `q` (W), what its emitter gives at the curve's supply. The lead's smallest fire gives `p` (W). A
+//! lone zone is the lead's: with an order that is fixed that is the first boiler, with any other each in its turn, and the worst
+//! of them counts.
 //! With `q < p` the burner must cycle over its band `d` (K) on the water and metal that take part, `K` (J/K):
 //!
 //! * burn `t_on = K d / (p - q)`, rest `t_off = K d / q`, both in s; the burn is shortest at the smallest `q`;
@@ -22,7 +24,7 @@ use super::{
 use crate::{boiler::efficiency::EfficiencyTable, fluid::RUN_C, plant::Plant};
 use heatwright_core::{
     BoilerId, Severity, Subject, ZoneId,
-    config::{BoilerDrive, ResetConfig},
+    config::{BoilerDrive, ResetConfig, RotationPolicy},
 };
 
 /// A burn shorter than this is worth a finding, in seconds: ten minutes, as in the textbook's buffer example; our choice.
@@ -51,7 +53,7 @@ pub fn buffer_l(burn_s: f64, source_w: f64, load_w: f64, band_k: f64, litre_j_k:
     burn_s * (source_w - load_w).max(0.0) / (litre_j_k * band_k)
 }
 
-/// The smallest zone on the boiler with the smallest fire, at one outdoor temperature.
+/// The smallest zone on one boiler's smallest fire, at one outdoor temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShortCycle {
     /// Outdoor temperature, in degrees Celsius.
@@ -62,9 +64,9 @@ pub struct ShortCycle {
     pub zone: ZoneId,
     /// What it takes, in watts.
     pub draw_w: f64,
-    /// The boiler with the smallest fire.
+    /// The boiler that leads.
     pub boiler: BoilerId,
-    /// What that fire gives, in watts.
+    /// What its smallest fire gives, in watts.
     pub source_w: f64,
     /// The band, in kelvin.
     pub band_k: f64,
@@ -76,9 +78,20 @@ pub struct ShortCycle {
     pub extra_l: f64,
 }
 
-/// The smallest zone against the smallest fire, at an outdoor temperature in degrees Celsius; `None` without zones or boilers.
-/// `staging_band_k` is the controller's staging band, in kelvin.
-pub fn at(plant: &Plant, reset: &ResetConfig, staging_band_k: f64, outdoor_c: f64) -> Option<ShortCycle> {
+/// The boilers that may have a lone zone to themselves: the first where the order is fixed, else every one.
+pub fn leads(plant: &Plant, policy: RotationPolicy) -> Vec<BoilerId> {
+    let count = if policy == RotationPolicy::Fixed { plant.boilers.len().min(1) } else { plant.boilers.len() };
+    (0..count).map(|i| BoilerId(i as u8)).collect()
+}
+
+/// The smallest zone against the smallest fire of a boiler that leads, at an outdoor temperature in degrees Celsius; `None` without
+/// zones or without that boiler. `staging_band_k` is the controller's staging band, in kelvin.
+pub fn at(
+    plant: &Plant,
+    reset: &ResetConfig,
+    staging_band_k: f64,
+    (outdoor_c, boiler): (f64, BoilerId),
+) -> Option<ShortCycle> {
     let supply_c = target_c(reset, outdoor_c);
     let specific = plant.fluid.specific_heat_j_kgk(RUN_C);
     let draw = |z: &crate::plant::Zone| {
@@ -91,8 +104,8 @@ pub fn at(plant: &Plant, reset: &ResetConfig, staging_band_k: f64, outdoor_c: f6
         let table = EfficiencyTable::new(&b.efficiency, b.minimum_share, plant.site.altitude_m);
         b.input_w * b.minimum_share * table.at(supply_c, b.minimum_share).0
     };
-    let (boiler, source_w) = smallest(plant.boilers.iter().map(fire).collect())?;
-    let (z, b) = (plant.zones.get(zone)?, plant.boilers.get(boiler)?);
+    let (z, b) = (plant.zones.get(zone)?, plant.boilers.get(boiler.index())?);
+    let source_w = fire(b);
     let band_k = match b.drive {
         BoilerDrive::DemandOnly | BoilerDrive::Target { .. } => b.control.on_below_k + b.control.off_above_k,
         BoilerDrive::Rate => 2.0 * staging_band_k,
@@ -107,7 +120,7 @@ pub fn at(plant: &Plant, reset: &ResetConfig, staging_band_k: f64, outdoor_c: f6
         supply_c,
         zone: ZoneId(zone as u8),
         draw_w,
-        boiler: BoilerId(boiler as u8),
+        boiler,
         source_w,
         band_k,
         capacity_j_k,
@@ -126,11 +139,19 @@ pub struct Worst {
     pub shortest_burn: ShortCycle,
 }
 
-/// The worst cycles, looked for in steps of 1 K, and what is worth telling of them.
-pub fn study(plant: &Plant, reset: &ResetConfig, staging_band_k: f64) -> (Option<Worst>, Vec<Finding>) {
+/// The worst cycles of these leads, looked for in steps of 1 K, and what is worth telling of them.
+pub fn study(
+    plant: &Plant,
+    reset: &ResetConfig,
+    staging_band_k: f64,
+    leads: &[BoilerId],
+) -> (Option<Worst>, Vec<Finding>) {
     let warm_c = f64::from(reset.warm_weather_off.centi_c()) / 100.0;
     let steps = (warm_c - plant.site.design_outdoor_c).clamp(0.0, 150.0) as usize;
-    let all = (0..=steps).filter_map(|k| at(plant, reset, staging_band_k, plant.site.design_outdoor_c + k as f64));
+    let outdoors = (0..=steps).map(|k| plant.site.design_outdoor_c + k as f64);
+    let all = outdoors.flat_map(|outdoor_c| {
+        leads.iter().filter_map(move |lead| at(plant, reset, staging_band_k, (outdoor_c, *lead)))
+    });
     let worst = all.fold(None, |worst: Option<Worst>, c| {
         let mut w = worst.unwrap_or(Worst { most_starts: c, shortest_burn: c });
         if c.cycle.cycles_per_h >= w.most_starts.cycle.cycles_per_h {
@@ -150,6 +171,7 @@ fn findings(w: Worst) -> Vec<Finding> {
     let mut out = Vec::new();
     if most.cycle.cycles_per_h > CYCLES_PER_H_MAX {
         let issue = Issue::ShortCycle {
+            boiler: most.boiler,
             draw_w: most.draw_w,
             source_w: most.source_w,
             cycles_per_h: most.cycle.cycles_per_h,
@@ -163,6 +185,7 @@ fn findings(w: Worst) -> Vec<Finding> {
     }
     if short.cycle.burn_s < WANTED_BURN_S / 2.0 {
         let issue = Issue::ShortBurn {
+            boiler: short.boiler,
             draw_w: short.draw_w,
             source_w: short.source_w,
             burn_s: short.cycle.burn_s,

@@ -38,6 +38,8 @@ impl Drawn {
             supply: Vec::new(),
             zones: (0..l.plant.zones.len()).map(zone).collect(),
             boilers: (0..l.plant.boilers.len()).map(boiler).collect(),
+            outlets: (0..l.plant.boilers.len()).map(boiler).collect(),
+            tank: l.plant.tank.is_some().then(Vec::new),
             returns: Returns::new(dew_c),
         };
         Self { week, hours: f64::from(every_min) / 60.0 }
@@ -52,6 +54,12 @@ impl Drawn {
         w.supply.push(u.temp(s.model.true_c(s.state, SensorUse::Supply)));
         for ((_, air), air_c) in w.zones.iter_mut().zip(s.state.zones.air_c()) {
             air.push(u.temp(air_c));
+        }
+        for (k, (_, water)) in w.outlets.iter_mut().enumerate() {
+            water.push(u.temp(s.model.true_c(s.state, SensorUse::BoilerOutlet(BoilerId(k as u8)))));
+        }
+        if let Some(tank) = &mut w.tank {
+            tank.push(u.temp(s.model.true_c(s.state, SensorUse::Tank)));
         }
         for ((_, rates), b) in w.boilers.iter_mut().zip(&s.state.boilers) {
             let lit = b.state.burner.lit();

@@ -3,9 +3,12 @@
 mod alarm;
 mod calls;
 mod drawn;
+mod faults;
 mod findings;
 mod open_loop;
 mod paper;
+
+pub(super) use paper::event_lines;
 
 use super::{Common, Failure, PlantFile, WeatherFile, plan, plot::Plot};
 use crate::{
@@ -24,6 +27,7 @@ use crate::{
 use clap::Args;
 use heatwright_core::{SensorUse, Severity, Subject};
 use heatwright_sim::{
+    fault::{Acting, FaultyWires},
     outdoor::Outdoor,
     run::{self, Options, Sample, Watch},
     traces::Replayed,
@@ -68,11 +72,14 @@ pub(super) struct Simulate {
     /// Write the series into this file as the run goes, FILE.csv or FILE.parquet.
     #[arg(long, value_name = "FILE")]
     series: Option<PathBuf>,
+    /// Make something fail, ID=HOW@HOURS[-HOURS] of the run: b1=lockout@30, outdoor=open@24-48, p-b1=stopped@30; once for each.
+    #[arg(long = "fault", value_name = "FAULT", value_parser = faults::typed)]
+    faults: Vec<faults::Typed>,
     /// Recorded thermostats (CSV: time, then 0 or 1 a zone) in place of the model's.
     #[arg(long, value_name = "FILE")]
     calls: Option<PathBuf>,
     /// Recorded temperatures (CSV: time, then a sensor each with its unit): the controller is driven by them, open loop.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["weather", "utc_offset", "days", "from", "wired", "controller", "plot"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["weather", "utc_offset", "days", "from", "wired", "controller", "plot", "faults"])]
     recorded: Option<PathBuf>,
 }
 
@@ -177,17 +184,24 @@ impl Simulate {
             None => &series,
         };
         let wired = if self.wired { Some(solved(&loaded)?) } else { None };
+        let options = Options {
+            duration_s: f64::from(self.days) * 86_400.0,
+            sample_s: f64::from(self.every_min()) * 60.0,
+            ..Options::default()
+        };
+        let failing = faults::find(&self.faults, &loaded, options.duration_s / 3600.0)?;
+        let script = faults::script(&failing, options.warm_up_s);
         let fresh = || -> run::Fresh {
             let wires: Box<dyn Wires + Send> = match &wired {
                 Some(w) => Box::new(w.clone()),
                 None => Box::new(Ideal::new(&loaded.physics)),
             };
+            let wires: Box<dyn Wires + Send> = if failing.is_empty() {
+                wires
+            } else {
+                Box::new(FaultyWires::new(wires, &loaded.physics, script.clone()))
+            };
             (loaded.control(), wires)
-        };
-        let options = Options {
-            duration_s: f64::from(self.days) * 86_400.0,
-            sample_s: f64::from(self.every_min()) * 60.0,
-            ..Options::default()
         };
         let heads = series_heads(&loaded, In(common.units));
         let file = self.series.as_deref().map(|p| SeriesFile::new(p, series.start(), &heads)).transpose()?;
@@ -207,9 +221,10 @@ impl Simulate {
             let _ = writeln!(std::io::stderr(), "{FICTITIOUS}");
         }
         let mut linked = self.linked(&loaded)?;
+        let mut acting = Acting { script: &script, inner: &mut watch };
         let ran = match &mut linked {
-            None => run::run_checked(&loaded.physics, &fresh, outdoor, &options, &mut watch),
-            Some(l) => run::run_compared(&loaded.physics, l, &fresh, outdoor, &options, &mut watch),
+            None => run::run_checked(&loaded.physics, &fresh, outdoor, &options, &mut acting),
+            Some(l) => run::run_compared(&loaded.physics, l, &fresh, outdoor, &options, &mut acting),
         }
         .map_err(|e| super::stopped(&e))?;
         let far = match &mut linked {
@@ -226,7 +241,8 @@ impl Simulate {
             Some(f) => Some(f?.finish(common.force)?),
             None => None,
         };
-        let mut r = paper::report(&loaded, &series, &weather.label, &ran, In(common.units), self.events, self.wired);
+        let told = paper::Told { events: self.events, wired: self.wired, failing: &failing };
+        let mut r = paper::report(&loaded, &series, &weather.label, &ran, common.shown(), &told);
         if let Some((ticks, digest)) = far {
             let place = if self.controller == Where::Emulated { "an emulated board" } else { "the board at the port" };
             r.text(format!(
@@ -328,6 +344,9 @@ fn series_heads(l: &Loaded, u: In) -> Vec<String> {
     if l.plant.tank.is_some() {
         heads.push(format!("Tank, {t}"));
     }
+    for b in 0..l.plant.boilers.len() {
+        heads.push(format!("{} outlet, {t}", l.names.boiler(heatwright_core::BoilerId(b as u8))));
+    }
     heads
 }
 
@@ -349,6 +368,8 @@ impl Looker<'_> {
         if self.loaded.plant.tank.is_some() {
             row.push(temp(s.model.true_c(s.state, SensorUse::Tank)));
         }
+        let outlet = |b: usize| SensorUse::BoilerOutlet(heatwright_core::BoilerId(b as u8));
+        row.extend((0..s.state.boilers.len()).map(|b| temp(s.model.true_c(s.state, outlet(b)))));
         row
     }
 }

@@ -3,7 +3,7 @@
 use super::{
     calls::Calls,
     clock,
-    paper::{event_lines, events_json},
+    paper::{SWITCHED, event_lines, events_json},
 };
 use crate::{
     commands::{Common, Failure},
@@ -127,7 +127,7 @@ pub(super) fn run(asked: &Asked<'_>, l: &Loaded, common: &Common) -> Result<Repo
     if let Some(f) = file {
         f.finish(common.force)?;
     }
-    let mut r = report(l, &record, &ran, asked, u);
+    let mut r = report(l, &record, &ran, asked);
     calls.tell(l, record.start(), "nobody calls", &mut r);
     r.main = table;
     Ok(r)
@@ -162,7 +162,7 @@ fn row(l: &Loaded, c: &Commanded<'_>, u: In) -> Vec<Option<f64>> {
     out
 }
 
-fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>, u: In) -> Report {
+fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>) -> Report {
     let mut r = Report::new(format!("{}: what its controller does on a record", l.plant.site.name));
     r.text(format!(
         "Open loop: {:.1} h from {} of {}. The record stands at the sensors and thermostats; pumps, valves and burners answer as \
@@ -199,7 +199,7 @@ fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>, u: In) -
     for f in &found {
         r.finding(f);
     }
-    event_lines(&mut r, l, record.start(), (&ran.events, ran.events_dropped), asked.events);
+    event_lines(&mut r, l, record.start(), (SWITCHED, (&ran.events, ran.events_dropped, None)), asked.events);
     for n in record.notes() {
         r.item(format!("record: {n}"));
     }
@@ -223,7 +223,6 @@ fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>, u: In) -
         "events": events_json(l, record.start(), &ran.events),
         "events_not_kept": ran.events_dropped,
         "notes": record.notes().iter().map(ToString::to_string).collect::<Vec<_>>(),
-        "units": u.temp_unit(),
     });
     r
 }

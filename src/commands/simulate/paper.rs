@@ -1,6 +1,6 @@
 //! A run as a report: zones, boilers, pumps, tank, findings, events, balance.
 
-use super::clock;
+use super::{clock, faults::Acted};
 use crate::{
     exit::Exit,
     plant::Loaded,
@@ -17,15 +17,17 @@ use heatwright_sim::{
 };
 use jiff::civil::DateTime;
 
-pub(super) fn report(
-    l: &Loaded,
-    series: &Series,
-    weather: &str,
-    ran: &Run,
-    u: In,
-    events: usize,
-    wired: bool,
-) -> Report {
+/// What a report hangs on beside the run.
+pub(super) struct Told<'a> {
+    /// How many of the first events are printed.
+    pub(super) events: usize,
+    /// The run went through the wiring plan.
+    pub(super) wired: bool,
+    /// What was made to fail.
+    pub(super) failing: &'a [Acted],
+}
+
+pub(super) fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: In, told: &Told<'_>) -> Report {
     let s = &ran.summary;
     let mut r = Report::new(format!(
         "{}: {:.0} day{} under its own control",
@@ -39,12 +41,13 @@ pub(super) fn report(
         series.source(),
         u.temp_text(s.outdoor_mean_c),
         u.temp_text(s.outdoor_min_c),
-        if wired {
+        if told.wired {
             "The controller saw and switched through the wiring plan's own network."
         } else {
             "The controller saw and switched through ideal wires."
         }
     ));
+    let (unheard, failed) = super::faults::tell(&mut r, l, told.failing, &ran.events, series.start());
     zones(&mut r, l, ran, u);
     boilers(&mut r, l, ran, u);
     pumps(&mut r, l, ran);
@@ -61,7 +64,8 @@ pub(super) fn report(
             u.energy_unit()
         ));
     }
-    let found = super::findings::findings(l, ran, series.start(), u);
+    let mut found = super::findings::findings(l, ran, series.start(), u);
+    found.extend(unheard);
     r.text(super::alarm::line(&s.alarm, s.duration_h));
     if !found.is_empty() {
         r.heading("Findings of this run");
@@ -70,12 +74,14 @@ pub(super) fn report(
         r.finding(f);
     }
     let short = short_cycles(&mut r, l, ran, u);
-    event_lines(&mut r, l, series.start(), (&ran.events, ran.events_dropped), events);
+    let from_s = super::faults::first_s(told.failing);
+    event_lines(&mut r, l, series.start(), (SWITCHED, (&ran.events, ran.events_dropped, from_s)), told.events);
     balance(&mut r, ran, u);
     r.json = serde_json::json!({
         "plant": l.plant.site.name,
         "from": clock(series.start(), 0.0),
-        "wired": wired,
+        "wired": told.wired,
+        "failed": failed,
         "summary": s,
         "why_cold": ran.why,
         "names": names(l),
@@ -201,7 +207,7 @@ fn pumps(r: &mut Report, l: &Loaded, ran: &Run) {
 
 /// Starts as predicted for the smallest zone on the smallest fire, beside those of the run.
 fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Value {
-    let (worst, _) = short_cycle::study(&l.physics, &l.config.reset, l.plant.staging.band.k);
+    let (worst, _) = super::super::short_cycles(l);
     let Some(short_cycle::Worst { most_starts: w, shortest_burn: short }) = worst else {
         return serde_json::Value::Null;
     };
@@ -212,11 +218,12 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
     let zone = l.names.title(Subject::Zone(w.zone)).into_owned();
     let predicted = if w.cycle.cycles_per_h > 0.0 {
         format!(
-            "{} alone takes {} where the smallest fire gives {}: at most {:.1} starts an hour, at {} outdoors, of {:.1} min each \
+            "{} alone takes {} where the smallest fire of {} gives {}: at most {:.1} starts an hour, at {} outdoors, of {:.1} min each \
              (burn = K d / (p - q): {:.0} {} of water and metal over a band of {}); the shortest burn is {:.1} min, where {} takes {}, at \
              {} outdoors",
             zone,
             u.heat_text(w.draw_w),
+            l.names.title(Subject::Boiler(w.boiler)),
             u.heat_text(w.source_w),
             w.cycle.cycles_per_h,
             u.temp_text(w.outdoor_c),
@@ -262,6 +269,9 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
     })
 }
 
+/// Head of the list of events.
+pub(super) const SWITCHED: &str = "What switched, and why";
+
 /// So many changes of the alarm relay are shown past the first changes.
 const ALARMS_MOST: usize = 12;
 
@@ -269,23 +279,26 @@ fn alarm_relay(e: &Event) -> bool {
     matches!(e.change, Change::Relay { what: RelayUse::Alarm, .. })
 }
 
-/// The first events with their reasons, and those of the alarm relay after them; `dropped` more happened than are kept.
-pub(super) fn event_lines(
+/// The first events with their reasons, of those from `from_s` on where it is given, and those of the alarm relay after them; `dropped`
+/// more happened than are kept.
+pub(in crate::commands) fn event_lines(
     r: &mut Report,
     l: &Loaded,
     start: DateTime,
-    (events, dropped): (&[Event], u64),
+    (head, (events, dropped, from_s)): (&str, (&[Event], u64, Option<f64>)),
     most: usize,
 ) {
     if most == 0 {
         return;
     }
-    r.heading("What switched, and why");
+    r.heading(head);
+    let events = events.get(events.partition_point(|e| from_s.is_some_and(|s| e.at_s < s))..).unwrap_or_default();
     let total = events.len() as u64 + dropped;
     let alarms: Vec<&Event> = events.iter().skip(most).filter(|e| alarm_relay(e)).take(ALARMS_MOST).collect();
     r.text(format!(
-        "The first {} of {total} changes{}.",
+        "The first {} of {total} changes{}{}.",
         most.min(events.len()),
+        from_s.map_or(String::new(), |s| format!(" from {} on", clock(start, s))),
         if alarms.is_empty() { "" } else { ", and what the alarm relay does after them" }
     ));
     let mut table = Table::new(&["Time", "What", "Does", "Why"]);

@@ -349,12 +349,13 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "larger emitters in the governing zone would let the curve be lower",
         ),
-        I::ShortCycle { draw_w, source_w, cycles_per_h, burn_s, outdoor_c, wanted_s, extra_l } => (
+        I::ShortCycle { boiler, draw_w, source_w, cycles_per_h, burn_s, outdoor_c, wanted_s, extra_l } => (
             format!(
-                "calling alone it takes {} at {} outdoors where the smallest fire gives {}: {cycles_per_h:.1} starts an hour of {:.1} min \
+                "calling alone it takes {} at {} outdoors where the smallest fire of {} gives {}: {cycles_per_h:.1} starts an hour of {:.1} min \
                  each; {:.0} {} more water would make no burn shorter than {:.0} min",
                 h(draw_w),
                 t(outdoor_c),
+                names.title(Subject::Boiler(boiler)),
                 h(source_w),
                 burn_s / 60.0,
                 u.water(extra_l),
@@ -363,12 +364,13 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "a buffer, a smaller smallest fire, or a wider band",
         ),
-        I::ShortBurn { draw_w, source_w, burn_s, outdoor_c, wanted_s, extra_l } => (
+        I::ShortBurn { boiler, draw_w, source_w, burn_s, outdoor_c, wanted_s, extra_l } => (
             format!(
-                "calling alone it takes as little as {}, at {} outdoors, where the smallest fire gives {}: a burn lasts {:.1} min; {:.0} {} \
+                "calling alone it takes as little as {}, at {} outdoors, where the smallest fire of {} gives {}: a burn lasts {:.1} min; {:.0} {} \
                  more water would make it {:.0} min",
                 h(draw_w),
                 t(outdoor_c),
+                names.title(Subject::Boiler(boiler)),
                 h(source_w),
                 burn_s / 60.0,
                 u.water(extra_l),

@@ -87,7 +87,7 @@ pub(super) struct Want {
 }
 
 /// A boiler whose return valve leaves too little of its heat to the header.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
 pub struct HeldBack {
     /// Which boiler.
     pub boiler: BoilerId,

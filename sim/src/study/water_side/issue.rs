@@ -1,7 +1,8 @@
 //! What can be wrong with the water side: facts with their units, a code that never changes its meaning, a sentence in SI.
 
 /// What the water side's study can find.
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize, thiserror::Error)]
+#[serde(untagged)]
 pub enum WaterIssue {
     /// The plant is filled too low for its height.
     #[error("filled to {fill_kpa:.0} kPa; {needed_kpa:.0} kPa are needed to keep air out of the highest point")]
