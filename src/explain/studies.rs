@@ -223,8 +223,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "short-burn",
         weight: WARNING,
         source: "buffer-tank formula of hydronics texts; burns under five minutes, common practice",
-        finds: "The zone that takes least, calling alone, against the smallest fire of any boiler: the shortest burn over the weather, which \
-            is where the zone takes least.",
+        finds: "The zone that takes least, calling alone, against the smallest fire of its lead, the worst of those that may lead: the shortest \
+            burn over the weather, which is where the zone takes least.",
         matters: "Burn = K d / (p - q), with K heat capacity of water and metal that take part, d the band, p the smallest fire, q what the \
             zone takes. A burn ends before the boiler is warm: it purges, lights, condenses where it should not and wears.",
         mend: "Add the water that is named as a buffer, a boiler with a smaller fire (`turndown`), a wider `band`, or put the zone together \
