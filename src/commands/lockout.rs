@@ -144,6 +144,9 @@ fn isolation(r: &mut Report, s: &Sheet) {
 fn measured(r: &mut Report, s: &Sheet) {
     if s.tests.iter().any(|t| t.incoming) {
         r.text("Test for absence of voltage at the point of work, 0 V wanted at each:");
+        for x in &s.measuring {
+            r.item(x);
+        }
         r.table(pairs(s));
     }
 }
@@ -156,12 +159,17 @@ fn card(r: &mut Report, s: &Sheet, u: In) {
             r.item(u.prose(task));
         }
     };
+    let stops = lockout::stops_in_words(&s.stops);
+    if !stops.is_empty() {
+        r.item(u.prose(&format!("STOPS BESIDES: {stops}")));
+    }
     steps(r, "(d)(2)");
     isolation(r, s);
     for x in &s.stays_live {
         r.item(u.prose(&format!("STAYS LIVE: {x}")));
     }
     steps(r, "(d)(5)");
+    steps(r, "(d)(6)");
     measured(r, s);
 }
 
@@ -251,7 +259,7 @@ fn pairs(s: &Sheet) -> Table {
 }
 
 fn is_pair(b: Between) -> bool {
-    matches!(b, Between::PhaseToPhase | Between::AcrossSupply | Between::AcrossContact | Between::PhaseToNeutral)
+    !matches!(b, Between::PhaseToGround | Between::NeutralToGround)
 }
 
 /// What is measured, in words.
@@ -263,6 +271,7 @@ fn between(b: Between) -> &'static str {
         Between::PhaseToGround => "phase to ground",
         Between::NeutralToGround => "neutral to ground",
         Between::AcrossContact => "across the contact",
+        Between::AcrossOpen => "across, contact open",
     }
 }
 

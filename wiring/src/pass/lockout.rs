@@ -12,6 +12,7 @@
 //! know them: the sheet leaves room to write them in), a sheet for the inside of a switch (each sheet names the breaker ahead of
 //! its switch instead), a sheet for a panelboard on the service itself (what takes its busbars away is no part of the plan).
 
+mod across;
 pub(in crate::pass) mod consequences;
 mod energy;
 pub(in crate::pass) mod items;
@@ -33,6 +34,7 @@ use crate::{
     plan::{BreakerAt, Plan},
     trace::Trace,
 };
+use across::Ends;
 use consequences::Alive;
 use heatwright_core::Subject;
 use items::Group;
@@ -108,6 +110,8 @@ pub struct Sheet {
     pub stops: Stops,
     /// Where to measure.
     pub tests: Vec<Test>,
+    /// What must be known of the sources while measuring: which of them show nothing against ground.
+    pub measuring: Vec<String>,
     /// The steps in the order of the rule.
     pub steps: Vec<Step>,
 }
@@ -220,6 +224,8 @@ pub enum Between {
     NeutralToGround,
     /// Line side and load side of a contact.
     AcrossContact,
+    /// A side of a supply and what lies on its other side behind a load: shows while the contact between is open.
+    AcrossOpen,
 }
 
 /// One step.
@@ -283,19 +289,20 @@ pub fn lockout(job: &Job, plan: &Plan) -> Lockout {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
     let movers = Movers::of(&trace);
+    let ends = Ends::of(&trace);
     let before = consequences::alive(job, &map, &BTreeSet::new());
     let mut groups = items::items(job, plan, &trace);
     let others = items::others(plan, &map, &groups);
     groups.extend(others);
     groups.sort_by_key(|g| g.item);
-    let sheets = groups.iter().map(|g| sheet(job, plan, (&map, &movers), &before, &groups, g)).collect();
+    let sheets = groups.iter().map(|g| sheet(job, plan, (&map, &movers, &ends), &before, &groups, g)).collect();
     Lockout { sheets, cautions: words::cautions(job) }
 }
 
 fn sheet(
     job: &Job,
     plan: &Plan,
-    (map, movers): (&Map<'_>, &Movers<'_>),
+    (map, movers, ends): (&Map<'_>, &Movers<'_>, &Ends),
     before: &Alive,
     all: &[Group],
     g: &Group,
@@ -341,7 +348,8 @@ fn sheet(
         p.stops = stopped(&BTreeSet::from([p.isolator.clone()]));
     }
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
-    let tests = measure::tests(plan, map, g, &sources);
+    let tests = measure::tests(plan, map, ends, g, &sources);
+    let measuring = ends.words(&sources);
     let valves = energy::valves(g.item);
     let stored = energy::stored(job, g.item, g.subject, first.kind);
     let starts_by_itself = words::starts(job, movers, g.item, g.subject);
@@ -382,6 +390,7 @@ fn sheet(
         stays_live,
         stops,
         tests,
+        measuring,
         steps,
     }
 }

@@ -5,7 +5,7 @@
 //! * phase to neutral, neutral to ground: where the grounded conductor of that very branch circuit lands on the same device;
 //! * phase to ground: every terminal that a source can reach, against the grounding terminal of its enclosure;
 //! * across a contact: line side against load side, whichever of them can be live;
-//! * across a supply: the two sides of a transformer that floats, which would show nothing against ground.
+//! * across a supply that is no branch circuit: see `across`. Where it floats it shows nothing against ground.
 //!
 //! Where there are many pairs those at which a source comes in are marked: a crew measures these first and then what it touches.
 //! A list of some hundred pairs is measured by nobody.
@@ -18,6 +18,7 @@
 
 use super::{
     Between, Source, Test,
+    across::{self, Ends},
     items::Group,
     reach::{Map, Origin},
     sources,
@@ -32,47 +33,55 @@ use crate::{
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A terminal at which a probe can be put.
-struct Spot {
-    t: T,
-    name: String,
+pub(super) struct Spot {
+    pub(super) t: T,
+    pub(super) group: usize,
+    pub(super) name: String,
     /// Sources, poles and the way to them.
-    hot: Vec<(usize, String, Vec<String>)>,
+    pub(super) hot: Vec<(usize, String, Vec<String>)>,
+    /// Sources and poles that lie behind a load or a coil.
+    pub(super) behind: Vec<(usize, String)>,
     /// The branch circuit whose grounded conductor it is.
     neutral: Option<usize>,
 }
 
 /// All pairs of a sheet, device by device.
-pub(super) fn tests(plan: &Plan, map: &Map<'_>, g: &Group, sources: &[Source]) -> Vec<Test> {
+pub(super) fn tests(plan: &Plan, map: &Map<'_>, ends: &Ends, g: &Group, sources: &[Source]) -> Vec<Test> {
     let neutrals = neutrals(plan, map);
-    let mut list = Vec::new();
     let mut first = First::default();
     let mut devices = g.devices.clone();
     devices.extend(&g.switches);
-    for d in devices {
-        let mut pairs = Pairs { list: Vec::new(), seen: BTreeSet::new() };
-        let device = &map.trace.devices()[d];
-        let spots = spots(map, g, d, sources, &neutrals);
-        first.see(&spots);
-        lines(&mut pairs, device, &spots, sources);
-        let ground = ground(map, g, d);
-        for s in &spots {
-            let phase: Vec<usize> = indices(s);
+    let all: Vec<(usize, Vec<Spot>)> =
+        devices.into_iter().map(|d| (d, spots(map, ends, g, d, sources, &neutrals))).collect();
+    let whole = across::shown_whole(&all);
+    let mut pairs = Pairs { list: Vec::new(), seen: BTreeSet::new() };
+    for (d, spots) in &all {
+        let device = &map.trace.devices()[*d];
+        first.see(spots);
+        lines(&mut pairs, device, spots, sources);
+        across::open(&mut pairs, spots, &whole);
+        let ground = ground(map, g, *d);
+        for s in spots {
+            let mut phase = indices(s);
+            phase.extend(s.behind.iter().map(|b| b.0).filter(|b| !whole.contains(b)));
             if !phase.is_empty() {
-                pairs.add(&s.name, &ground, Between::PhaseToGround, phase);
+                pairs.add(&s.name, &ground, Between::PhaseToGround, phase.into_iter().collect());
             }
         }
-        for s in &spots {
+        for s in spots {
             if let Some(n) = s.neutral {
                 pairs.add(&s.name, &ground, Between::NeutralToGround, vec![n]);
             }
         }
         // Across a switch that is a lockout point its live line side would show.
-        if !g.switches.contains(&d) {
-            contacts(&mut pairs, device, &spots);
+        if !g.switches.contains(d) {
+            contacts(&mut pairs, device, spots);
         }
-        list.extend(pairs.list);
     }
+    across::far_apart(&mut pairs, &all, sources);
+    let mut list = pairs.list;
     first.mark(&mut list);
+    across::mark(&mut list, &all, sources);
     list
 }
 
@@ -118,7 +127,7 @@ impl First {
                 Between::PhaseToPhase | Between::AcrossSupply => {
                     comes_in(&t.at, &t.sources) && comes_in(&t.against, &t.sources)
                 }
-                Between::NeutralToGround | Between::AcrossContact => false,
+                Between::NeutralToGround | Between::AcrossContact | Between::AcrossOpen => false,
             };
             if t.incoming && t.between == Between::PhaseToNeutral {
                 neutrals.insert(t.against.clone());
@@ -130,18 +139,18 @@ impl First {
     }
 }
 
-fn indices(s: &Spot) -> Vec<usize> {
-    s.hot.iter().map(|h| h.0).collect::<BTreeSet<_>>().into_iter().collect()
+fn indices(s: &Spot) -> BTreeSet<usize> {
+    s.hot.iter().map(|h| h.0).collect()
 }
 
 /// Pairs found so far; none twice.
-struct Pairs {
-    list: Vec<Test>,
+pub(super) struct Pairs {
+    pub(super) list: Vec<Test>,
     seen: BTreeSet<[String; 2]>,
 }
 
 impl Pairs {
-    fn add(&mut self, at: &str, against: &str, between: Between, sources: Vec<usize>) {
+    pub(super) fn add(&mut self, at: &str, against: &str, between: Between, sources: Vec<usize>) {
         let mut pair = [at.to_owned(), against.to_owned()];
         pair.sort();
         if at != against && self.seen.insert(pair) {
@@ -151,7 +160,14 @@ impl Pairs {
 }
 
 /// Terminals of a device that a source reaches or that carry a grounded conductor, one for each jumper bar.
-fn spots(map: &Map<'_>, g: &Group, d: usize, sources: &[Source], neutrals: &BTreeMap<Node, Origin>) -> Vec<Spot> {
+fn spots(
+    map: &Map<'_>,
+    ends: &Ends,
+    g: &Group,
+    d: usize,
+    sources: &[Source],
+    neutrals: &BTreeMap<Node, Origin>,
+) -> Vec<Spot> {
     let none = BTreeSet::new();
     let device = &map.trace.devices()[d];
     let place = |o: &Origin| sources.iter().position(|s| s.origin == *o);
@@ -171,9 +187,10 @@ fn spots(map: &Map<'_>, g: &Group, d: usize, sources: &[Source], neutrals: &BTre
             .into_iter()
             .filter_map(|((o, pole), path)| Some((place(&o)?, pole, path)))
             .collect();
+        let behind: Vec<_> = ends.behind(group).filter_map(|(o, pole)| Some((place(o)?, pole.clone()))).collect();
         let neutral = neutrals.get(&node).and_then(place);
-        if !hot.is_empty() || neutral.is_some() {
-            out.push(Spot { t: t_at, name: format!("{}:{}", device.tag, t.mark), hot, neutral });
+        if !hot.is_empty() || !behind.is_empty() || neutral.is_some() {
+            out.push(Spot { t: t_at, group, name: format!("{}:{}", device.tag, t.mark), hot, behind, neutral });
         }
     }
     out

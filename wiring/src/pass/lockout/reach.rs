@@ -8,7 +8,7 @@
 //! It errs on the safe side: a path through contacts that can never be closed together is still reported.
 
 use crate::{
-    device::{Kind, Reach},
+    device::{Device, Kind, Reach},
     part::{Actuator, MAIN_BREAKER, Part, Rest, T},
     trace::Trace,
 };
@@ -80,6 +80,16 @@ struct Winding {
     primary: [usize; 2],
 }
 
+/// What a winding or a source inside this device counts as.
+pub(super) fn origin(device: &Device) -> Origin {
+    let tag = device.tag.clone();
+    match device.kind {
+        Kind::Transformer | Kind::ControlTransformer | Kind::DryTransformer => Origin::Transformer { tag },
+        Kind::Panelboard => Origin::Service { panel: tag },
+        _ => Origin::Equipment { tag },
+    }
+}
+
 /// The walkable plan.
 pub(in crate::pass) struct Map<'a> {
     pub(in crate::pass) trace: &'a Trace<'a>,
@@ -133,10 +143,7 @@ impl<'a> Map<'a> {
                     }
                 }
                 Part::Transformer { primary, secondary, .. } => {
-                    let own =
-                        !matches!(device.kind, Kind::Transformer | Kind::ControlTransformer | Kind::DryTransformer);
-                    let tag = device.tag.clone();
-                    let origin = if own { Origin::Equipment { tag } } else { Origin::Transformer { tag } };
+                    let origin = origin(device);
                     if let (Some(p), Some(q)) = (trace.group_of(d, primary[0]), trace.group_of(d, primary[1])) {
                         for t in secondary {
                             let Some(g) = trace.group_of(d, *t) else { continue };
@@ -147,10 +154,7 @@ impl<'a> Map<'a> {
                 }
                 Part::Source { hot, .. } => {
                     if let Some(g) = trace.group_of(d, *hot) {
-                        let tag = device.tag.clone();
-                        let foreign = device.kind == Kind::Automation;
-                        let origin = if foreign { Origin::Equipment { tag } } else { Origin::Service { panel: tag } };
-                        map.service.insert(g, (origin, mark(*hot)));
+                        map.service.insert(g, (origin(device), mark(*hot)));
                     }
                 }
                 _ => {}

@@ -775,4 +775,62 @@ fn a_boilers_switch_makes_its_pump_contact_dead() {
         sheet.points
     );
     assert!(sheet.stops.boilers.is_empty(), "{:?}", sheet.stops.boilers);
+/// A boiler's control supply that floats shows nothing against ground, nor does a pump's own start supply or another system's
+/// contact: for every supply of every sheet the printed pairs hold one across it at which the solved network shows its volts, with
+/// nothing open; and both ends of that pair are printed against ground.
+#[test]
+fn every_supply_is_measured_across_where_it_shows() {
+    let mut floating = library();
+    for b in &mut floating.boilers {
+        b.control_grounded = false;
+    }
+    let mut seen = 0;
+    for job in [workshop(), library(), mill(), floating] {
+        let plan = made(&job);
+        let net = Network::rebuild(&plan.devices, &plan.rows).unwrap();
+        let taken: Vec<Readings> =
+            positions(&plan).iter().map(|set| Readings::take(&net, &Changes::default(), set)).collect();
+        let node = |name: &str| name.split_once(':').and_then(|(tag, mark)| net.terminal(tag, mark));
+        for s in lockout(&job, &plan).sheets {
+            let printed: Vec<&Test> = s.tests.iter().filter(|t| t.incoming).collect();
+            for (i, source) in s.sources.iter().enumerate() {
+                let of = printed.iter().filter(|t| t.sources.contains(&i));
+                let shows = |t: &&&Test, share: f64| {
+                    let (Some(a), Some(b)) = (node(&t.at), node(&t.against)) else { return false };
+                    let volts =
+                        |r: &Readings| matches!(r.between(a, b), Some(Reading::Volts(v)) if v > share * source.volts);
+                    taken.iter().any(volts)
+                };
+                if !matches!(source.origin, Origin::Transformer { .. } | Origin::Equipment { .. }) {
+                    continue;
+                }
+                let across: Vec<_> = of
+                    .clone()
+                    .filter(|t| !matches!(t.between, Between::PhaseToGround | Between::NeutralToGround))
+                    .collect();
+                let seen_to_ground = of.clone().any(|t| ground_volts(&net, &taken, node(&t.at)) > 0.5 * source.volts);
+                assert!(
+                    seen_to_ground || across.iter().any(|t| shows(t, 0.5)),
+                    "{}: {} shows at none of {across:?}",
+                    s.name,
+                    source.what
+                );
+                for t in across.iter().filter(|t| t.between != Between::AcrossContact) {
+                    for end in [&t.at, &t.against] {
+                        let told = printed.iter().any(|g| g.between == Between::PhaseToGround && g.at == *end);
+                        assert!(told, "{}: {end} is not measured to ground", s.name);
+                    }
+                    seen += 1;
+                }
+            }
+        }
+    }
+    assert!(seen > 20, "{seen}");
+}
+
+/// The most volts that a terminal shows against ground.
+fn ground_volts(net: &Network, taken: &[Readings], at: Option<u32>) -> f64 {
+    let (Some(at), Some(ground)) = (at, net.terminal("A2", "G")) else { return 0.0 };
+    let volts = |r: &Readings| if let Some(Reading::Volts(v)) = r.between(at, ground) { v } else { 0.0 };
+    taken.iter().map(volts).fold(0.0, f64::max)
 }
