@@ -1,7 +1,10 @@
 //! `checkout`: the procedure of commissioning as a form to fill in.
 
 use super::{Common, Failure, PlantFile, plan};
-use crate::show::{Report, Table, legend, units::In, wiring::ceiling};
+use crate::{
+    plant::{Loaded, checked::Element},
+    show::{Report, Table, legend, units::In, wiring::ceiling},
+};
 use clap::{Args, ValueEnum};
 use heatwright_wiring::pass::{
     checkout::{self, POSITION, ToGround},
@@ -20,6 +23,8 @@ enum Part {
     Supply,
     /// Motors, each safety and each safety relay.
     Trip,
+    /// Sensors, inputs, 0-10 V outputs, alarm and what other systems are shown.
+    Signals,
 }
 
 /// Commissioning: ring out, measure, trip each safety, drop each safety relay alone.
@@ -45,7 +50,7 @@ impl Checkout {
         r.text(legend::key(&plan));
         r.text(legend::colours(&plan));
         let wanted = |p: Part| self.part == Part::All || self.part == p;
-        let (ring, supply, trip) = (ring(&all), supplies(&all), trips(&all, u));
+        let (ring, supply, trip, signal) = (ring(&all), supplies(&all), trips(&all, u), signals(&all, &loaded, u));
         if wanted(Part::Ring) {
             r.heading("1. Ring out");
             r.text(format!("Computed, and so to be done, in this position: {POSITION}."));
@@ -93,6 +98,14 @@ impl Checkout {
             r.text(SERIES);
             r.table(series(&all));
         }
+        if wanted(Part::Signals) && !all.signals.is_empty() {
+            r.heading("8. Signals");
+            r.text(SIGNALS);
+            if all.signals.iter().any(|s| s.sensor.is_some()) {
+                r.text(ELEMENTS);
+            }
+            r.table(signal.clone());
+        }
         r.heading("Afterwards");
         for line in AFTER {
             r.item(line);
@@ -101,6 +114,7 @@ impl Checkout {
             Part::All | Part::Ring => ring,
             Part::Supply => supply,
             Part::Trip => trip,
+            Part::Signals => signal,
         };
         r.json = serde_json::to_value(&all).unwrap_or_default();
         Ok(r)
@@ -140,8 +154,8 @@ fn insulation(all: &checkout::Checkout) -> Table {
         let lift = if x.lift.is_empty() { "-" } else { &x.lift };
         t.row([
             x.circuit.clone(),
-            shortened(&x.between),
-            shortened(&x.wires),
+            x.between.join(", "),
+            x.wires.join(", "),
             off,
             lift.to_owned(),
             format!("{:.0}", x.volts_dc),
@@ -149,16 +163,6 @@ fn insulation(all: &checkout::Checkout) -> Table {
         ]);
     }
     t
-}
-
-/// A list of which the first few say enough; --format json holds all.
-fn shortened(list: &[String]) -> String {
-    match list {
-        [first @ .., _, _] if first.len() > 4 => {
-            format!("{} and {} more", list[..4].join(", "), list.len() - 4)
-        }
-        all => all.join(", "),
-    }
 }
 
 fn motors(all: &checkout::Checkout) -> Table {
@@ -249,10 +253,42 @@ fn series(all: &checkout::Checkout) -> Table {
     t
 }
 
+fn signals(all: &checkout::Checkout, l: &Loaded, u: In) -> Table {
+    let mut t = Table::new(&["Signal", "At", "Make it", "Must be seen", "With", "Read", "Done"]);
+    for x in &all.signals {
+        let element = x.sensor.and_then(|s| l.plant.sensors.get(s.index())).map(|s| s.element);
+        let what = match element.map(anchors) {
+            Some((name, _)) => format!("{}; {name}", x.what),
+            None => x.what.clone(),
+        };
+        let with = if x.burner_lit { "part 6" } else { "part 5" };
+        let read = if x.sensor.is_some() { "____ °, ____ ohm" } else { "____" };
+        t.row([
+            what,
+            x.at.clone(),
+            u.prose(&x.how),
+            u.prose(&x.seen),
+            with.to_owned(),
+            read.to_owned(),
+            BOX.to_owned(),
+        ]);
+    }
+    t
+}
+
+/// An element's name and its ohms at 0, 25 and 50 °C (thermistors: their makers' published anchors; platinum: IEC 60751).
+fn anchors(e: Element) -> (&'static str, [f64; 3]) {
+    match e {
+        Element::Thermistor10k2 => ("10 kilohm, type II", [32_650.0, 10_000.0, 3_602.0]),
+        Element::Thermistor10k3 => ("10 kilohm, type III", [29_490.0, 10_000.0, 3_893.0]),
+        Element::Platinum1000 => ("platinum 1000 ohm", [1_000.0, 1_097.3, 1_194.0]),
+    }
+}
+
 const BEFORE: [&str; 5] = [
     "This is a planning aid. The local code, the authority having jurisdiction, the instructions of the equipment and licensed \
      practice govern.",
-    "Parts 1 and 2 are done with every breaker locked open and absence of voltage tested (see the lockout sheets); parts 3 to 7 \
+    "Parts 1 and 2 are done with every breaker locked open and absence of voltage tested (see the lockout sheets); parts 3 to 8 \
      are work near live parts.",
     "Parts 1 to 5 are done with every gas cock closed and locked: until part 6 no limit has been tried. A boiler that is asked \
      then tries to light and locks out; it is reset in part 6.",
@@ -281,7 +317,7 @@ const READY: [&str; 3] = [
 const SUPPLY: &str = "In this order, every disconnect and breaker behind it open until it is named here. Close: what brings it, \
      at the panelboard and space of the second column; (with it): it comes with the line before. First at: where the supply \
      first arrives. Accept: between its conductors, the service 5 % either way (ANSI C84.1, from memory), a transformer between \
-     its volts with all its load and with none. Not those volts: open it again and find out why.";
+     its volts with all its load and with none: small ones read well above their plate while nothing is on them. Not those volts: open it again and find out why.";
 const MOTOR: &str = "Gas cocks still closed and locked, the system filled and vented. Set the overload as printed; above 'Never \
      over' never. Close the disconnects in this order, start it for a moment as named and stop it the same way, watch the \
      shaft: the wrong way round, open and change two phases at its own disconnect. Then let it run and read its current on each \
@@ -316,7 +352,7 @@ const RECEPTACLE: &str =
 const PAIR: &str = "Control circuit live, one safety of the pair tripped. Hot must show its volts, Far must show none. The other way \
      round the pair lies in the grounded leg: one ground fault would bridge every safety in it. Do not fire; have the \
      boiler's diagram read again.";
-const TRIP: &str = "Only now, with parts 1 to 5 done: open the gas cocks slowly, purge as the instructions of the burners say, \
+const TRIP: &str = "Only now, with parts 1 to 5 and their lines of part 8 done: open the gas cocks slowly, purge as the instructions of the burners say, \
      reset what locked out, and light one boiler at a time, somebody beside it with a hand on its gas cock until its limits are \
      tried. Make the condition itself; a lifted wire proves only the wire. What is named must stop, everything else must go on: \
      a boiler that stops without being named is a wrong wire. Where nothing stops, the safety is bridged.";
@@ -324,9 +360,36 @@ const SERIES: &str = "Two contacts in series open for each other: the first that
      panel by its own sheet and test: its control disconnect alone leaves live on the relay what the third column names. Then lift and \
      insulate the named wire, leave the relay in its socket, close the panel, take the locks off by the sheet, call for heat. \
      What is named must stay out. Lock out again, land the wire; the same for the next. Repeat it every year.";
+const SIGNALS: &str = "One line a point, each made at its far end and read at the controller: a wire that was rung out can still lie on the \
+     wrong input. The lines of part 5 are done with it, before a burner is lit, sensors first; those of part 6 with it.";
+const ELEMENTS: &str = "Sensors, lifted at the controller and read in ohms (32, 77 and 122 °F): 10 kilohm type II 32,650, 10,000 and 3,602; \
+     type III 29,490, 10,000 and 3,893; platinum 1,000, 1,097 and 1,194. A wrong type reads right at 77 °F and wrong when it is cold.";
 const AFTER: [&str; 4] = [
     "Every lifted wire landed again, every setting turned back to the plan, every cover on.",
     "Jumpers and lifted wires counted: as many out as in.",
     "Each boiler lit once from a call of each zone, each pump turned once in HAND, OFF and AUTO where it has a selector.",
     "Name, license, date: ______________________________",
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The printed ohms are what the core reads as that temperature, to a tenth of a kelvin.
+    #[test]
+    fn the_printed_ohms_are_the_elements_own() {
+        use heatwright_core::{Reading, element::Element as E};
+        for (e, core) in [
+            (Element::Thermistor10k2, E::Thermistor10k2),
+            (Element::Thermistor10k3, E::Thermistor10k3),
+            (Element::Platinum1000, E::Platinum1000),
+        ] {
+            let (_, ohms) = anchors(e);
+            for (ohm, c) in ohms.into_iter().zip([0.0, 25.0, 50.0]) {
+                let Reading::At(t) = core.reading((ohm * 10.0).round() as u32) else { panic!("{e:?} {ohm}") };
+                assert!((f64::from(t.centi_c()) / 100.0 - c).abs() < 0.15, "{e:?} {ohm}: {t:?}");
+                assert!(ELEMENTS.replace(',', "").contains(&format!("{ohm:.0}")), "{ohm}");
+            }
+        }
+    }
+}

@@ -9,6 +9,7 @@
 //!   for a lockout point; everything else must go on. A safety that stops nothing is said to be an alarm.
 //! * Series contacts: two relays in series hide that one has welded, since the other still opens. Each coil is dropped alone
 //!   (its wire lifted, the relay in its socket: a relay pulled out cannot show a weld).
+//! * Signals: everything that the parts before do not try, see `signals`.
 //! * Pairs: with its pair open a boiler's hot terminal shows its control volts and the other none. The other way round the pair lies
 //!   in the grounded leg, where a ground fault bridges every safety of it.
 //!
@@ -22,11 +23,17 @@ mod before;
 mod insulation;
 mod motors;
 mod ring;
+mod signals;
 mod starts;
 mod supplies;
 mod trips;
 
-use crate::{job::Job, pass::lockout::reach::Map, plan::Plan, trace::Trace};
+use crate::{
+    job::{Boiler, Job},
+    pass::lockout::reach::Map,
+    plan::Plan,
+    trace::Trace,
+};
 use heatwright_core::{BoilerId, Subject};
 use serde::Serialize;
 
@@ -34,6 +41,7 @@ pub use before::Torque;
 pub use insulation::Insulation;
 pub use motors::{Aquastat, Motor, Receptacle};
 pub use ring::{POSITION, Ring, ToGround};
+pub use signals::Signal;
 pub use supplies::Supply;
 pub use trips::{Series, Trip};
 
@@ -60,6 +68,8 @@ pub struct Checkout {
     pub trips: Vec<Trip>,
     /// Each safety relay alone.
     pub series: Vec<Series>,
+    /// Inputs, sensors, 0-10 V outputs, alarm: what nothing else tries.
+    pub signals: Vec<Signal>,
 }
 
 /// Which terminal of a limit pair is hot.
@@ -98,6 +108,7 @@ pub fn checkout(job: &Job, plan: &Plan) -> Checkout {
         receptacles: motors::receptacles(plan),
         trips: trips::trips(job, plan, &map),
         series: trips::series(job, plan, &map),
+        signals: signals::signals(job, plan),
     }
 }
 
@@ -115,11 +126,21 @@ fn pairs(job: &Job, plan: &Plan) -> Vec<Pair> {
             boiler: job.names.of(Subject::Boiler(id)),
             hot: at(&b.marks.limit[0]),
             far: at(&b.marks.limit[1]),
-            against: if b.control_grounded { at(&b.marks.ground) } else { "the common of its control circuit".into() },
+            against: if b.control_grounded { at(&b.marks.ground) } else { common(b, &at) },
             volts: b.control_volts,
         });
     }
     list
+}
+
+/// Where the common of an ungrounded control circuit can be met: at a contact that puts its volts out, else behind the demand pair's
+/// own load, while that pair is open.
+fn common(b: &Boiler, at: &dyn Fn(&str) -> String) -> String {
+    let wet = [&b.marks.flame, &b.marks.fault, &b.marks.pump].into_iter().flatten().find(|c| !c.dry);
+    match wet {
+        Some(c) => at(&c.marks[1]),
+        None => format!("{}, its call ended", at(&b.marks.demand[1])),
+    }
 }
 
 #[cfg(test)]

@@ -91,6 +91,9 @@ pub(super) fn insulation(plan: &Plan, trace: &Trace<'_>) -> Vec<Insulation> {
         let with_ground = found.iter().position(|f| f.2).unwrap_or(0);
         for (i, (on, rows, _)) in found.into_iter().enumerate() {
             let with: Vec<&Row> = if i == with_ground { grounded.clone() } else { Vec::new() };
+            // The lifted conductor goes on to every load of the circuit, past switches that break one pole only.
+            let mut tied = on.clone();
+            tied.extend(with.iter().flat_map(|r| [&r.from, &r.to]).filter_map(|l| trace.device(&l.device)));
             list.push(Insulation {
                 circuit: c.name.clone(),
                 feeds: c.label.clone(),
@@ -98,7 +101,7 @@ pub(super) fn insulation(plan: &Plan, trace: &Trace<'_>) -> Vec<Insulation> {
                 wires: wires(rows.into_iter().chain(with)),
                 volts_dc: TEST_V[usize::from(c.volts.max(c.volts_to_ground) > LOW_V)],
                 least_megohm: LEAST_MEGOHM,
-                take_off: tags(trace, &on, comes_off),
+                take_off: tags(trace, &tied, comes_off),
                 lift: if i == with_ground { lift.clone() } else { String::new() },
             });
         }
@@ -175,7 +178,7 @@ fn rests_closed(d: &Device, by: Actuator) -> bool {
 
 /// True for what a test voltage would harm, or what leads it where it does not belong: motors, electronics, windings, ground-fault
 /// protection.
-fn comes_off(d: &Device) -> bool {
+pub(super) fn comes_off(d: &Device) -> bool {
     d.parts.iter().any(|p| {
         matches!(
             p,

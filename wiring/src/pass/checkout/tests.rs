@@ -459,3 +459,63 @@ fn a_trip_names_what_is_turned() {
         assert!(!door.after.contains("button") && door.after.contains("turns it back"), "{door:?}");
     }
 }
+
+/// A switch that breaks one pole leaves the load on the neutral: whatever hangs on a tied wire and is harmed comes off first.
+#[test]
+fn what_hangs_on_a_tied_wire_comes_off_first() {
+    let mut by_neutral = 0;
+    for job in [workshop(), library(), mill()] {
+        let p = plan(&job).unwrap();
+        for i in checkout(&job, &p).insulation {
+            for r in p.rows.iter().filter(|r| r.circuit == i.circuit && i.wires.contains(&r.wire)) {
+                for l in [&r.from, &r.to] {
+                    let d = p.devices.iter().find(|d| d.tag == l.device).unwrap();
+                    let harmed = insulation::comes_off(d);
+                    assert!(!harmed || i.take_off.contains(&d.tag), "{}: {} on {}", i.circuit, d.tag, r.wire);
+                    by_neutral += usize::from(harmed && !i.between.contains(&d.tag));
+                }
+            }
+        }
+    }
+    assert!(by_neutral > 10, "{by_neutral}");
+}
+
+/// Every point of the controller but spares, demands, pumps, valves and safeties' inputs has its line, and each contact of another
+/// system; each names a terminal.
+#[test]
+fn every_point_is_tried() {
+    use heatwright_core::{AnalogUse, ContactUse, RelayUse, SensorUse};
+    for job in [workshop(), library(), mill()] {
+        let p = plan(&job).unwrap();
+        let list = checkout(&job, &p).signals;
+        let points = &job.points;
+        let inputs =
+            points.contacts.iter().filter(|c| !matches!(c, ContactUse::Spare | ContactUse::Safety(..))).count();
+        let sensors = points.sensors.iter().filter(|s| **s != SensorUse::Spare).count();
+        let outputs = points.analogs.iter().filter(|a| **a != AnalogUse::Spare).count();
+        let relays =
+            points.relays.iter().filter(|r| matches!(r, RelayUse::Alarm | RelayUse::Health | RelayUse::Damper)).count();
+        assert_eq!(list.len(), inputs + sensors + outputs + relays + job.automation.len());
+        assert_eq!(list.iter().filter(|s| s.sensor.is_some()).count(), sensors);
+        assert!(list.iter().all(|s| p.devices.iter().any(|d| s.at.starts_with(&d.tag))), "{list:?}");
+        let beacon = p.devices.iter().find(|d| d.kind == Kind::Beacon);
+        assert!(beacon.is_none_or(|b| list.iter().any(|s| s.seen.contains(&format!("{} lights", b.tag)))));
+    }
+}
+
+/// With a control circuit that floats the meter's second lead has a terminal to go to, which lies on the circuit's other side: across
+/// the pair the solved network shows the volts, with the pair open.
+#[test]
+fn the_far_lead_of_a_floating_pair_has_a_terminal() {
+    let mut job = library();
+    for b in &mut job.boilers {
+        b.control_grounded = false;
+    }
+    let p = plan(&job).unwrap();
+    for pair in checkout(&job, &p).pairs {
+        let named = pair.against.split(',').next().unwrap();
+        let (tag, mark) = named.split_once(':').unwrap();
+        let d = p.devices.iter().find(|d| d.tag == tag).unwrap();
+        assert!(d.find(mark).is_some(), "{}", pair.against);
+    }
+}
