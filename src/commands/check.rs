@@ -184,8 +184,9 @@ fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
     }
     r.heading("What was checked");
     r.text(format!(
-        "The plant file; the controller's configuration; supply temperature against every emitter over the weather; the smallest zone \
+        "The plant file; {}supply temperature against every emitter over the weather; the smallest zone \
          against the smallest fire; fill pressure, expansion tank, relief valves and boiler flow; and {} wiring rules ('heatwright explain --list').",
+        if l.controlled() { "the controller's configuration; " } else { "" },
         checked.checked.len()
     ));
     r.heading("What was not");

@@ -158,10 +158,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "P57",
         name: "limit-set-wrong",
         weight: ERROR,
-        source: "floors: CSA B214 12.1.2, checked; high limits: CSD-1 for two apart, from memory; else our choice",
+        source: "floors: CSA B214 12.1.2, checked; high limits: CSD-1 for two apart, ASME Section IV for 250 °F, ANSI Z21.22 for 210 °F, from \
+            memory; else our choice",
         finds: "A limit whose `opens-at` is not above what it guards: a floor limit not above `mixed-max`, a high limit not above its \
             boiler's `outlet-max`, the one with hand reset not above the automatic one, a tank limit not above the `aquastat`. Also a \
-            floor limit more than 20 °F (11 K) above `mixed-design`.",
+            floor limit more than 20 °F (11 K) above `mixed-design`, a high limit above 250 °F, and a tank limit at or above the 210 °F \
+            at which the tank's relief valve opens.",
         matters: "Set too low it trips in ordinary work, and sooner or later somebody bridges it. Set too high over a floor it protects \
             none. A limit without `opens-at` is not looked at here.",
         mend: "Read the dial. Set it above what it guards, or lower that; the hand-reset limit stands highest.",

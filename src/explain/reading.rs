@@ -76,7 +76,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "unprintable-text",
         weight: ERROR,
         source: "our choice: what fits on a label",
-        finds: "A text that is empty, longer than 80 characters, or that holds a tab, a line break or another control character.",
+        finds: "A text that is empty, longer than 80 characters, or that holds a tab, a line break, another control \
+            character or an unseen one that turns or hides the text after it.",
         matters: "Names, places and marks are printed on wire labels, sheets and drawings.",
         mend: "Write 1 to 80 plain characters on one line, or leave the key out.",
         example: "[zone.hall]\nname = \"Lecture hall, ground floor\"",
@@ -146,7 +147,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: ERROR,
         source: "our choice: a setting that does nothing is one that somebody relies on",
         finds: "A key that is known and well written, but that another key leaves without effect: `signal-low` beside a drive that is \
-            told no temperature, `output` of a floor, `hours` beside another rotation `policy`. The sentence says which.",
+            told no temperature, `output` of a floor, `hours` beside another rotation `policy`; with zone relays in place of the \
+            controller (`control`) every key that only a controller works by. The sentence says which.",
         matters: "Whoever reads the file later believes it.",
         mend: "Take the key out, or change the one that makes it idle.",
         example: "[rotation]\npolicy = \"calendar\"\nevery = \"7 d\"\nat = \"10:00\"",

@@ -27,6 +27,8 @@ pub(super) struct Ctx {
     pub(super) places: RefCell<Places>,
     pub(super) names: RefCell<Names>,
     pub(super) assumptions: RefCell<Vec<Assumption>>,
+    /// Ids under headings that nobody asked for, each with its heading: `p-one` of `pumps.p-one`.
+    pub(super) astray: RefCell<BTreeMap<String, String>>,
     /// Set while the questions are asked for the schema: object path, then key.
     pub(super) schema: Option<RefCell<BTreeMap<String, Vec<SchemaKey>>>>,
 }
@@ -387,10 +389,14 @@ impl<'a> Cursor<'a> {
     pub(super) fn done(&self) {
         let Some(table) = self.table else { return };
         let known = self.known.borrow();
-        for k in table.keys() {
+        for (k, v) in table.iter() {
             let name = k.get_ref().as_ref();
             if known.contains(&name) {
                 continue;
+            }
+            if let (true, DeValue::Table(inner)) = (self.path.is_empty(), v.get_ref()) {
+                let ids = inner.keys().map(|id| id.get_ref().to_string());
+                self.ctx.astray.borrow_mut().extend(ids.map(|id| (id.clone(), format!("{name}.{id}"))));
             }
             let place = if self.path.is_empty() { "the plant file".to_owned() } else { format!("[{}]", self.path) };
             let mut f = Finding::new(

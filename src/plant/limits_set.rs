@@ -5,6 +5,8 @@
 //! * A high limit opens above the highest target of its boiler (`outlet-max`), or every cold day ends in a trip.
 //! * The limit with hand reset opens above the automatic one, so that the automatic one acts first (common practice; CSD-1
 //!   wants the two apart, from memory).
+//! * A high limit opens at 250 °F at most: what a hot-water heating boiler is built for (ASME Section IV HG-101, from memory).
+//! * A tank limit opens below 210 °F, at which the temperature and pressure relief valve of a tank opens (ANSI Z21.22, from memory).
 //! * A tank limit opens above the aquastat, or it takes the pump away before the tank is warm.
 //! * Two things of one kind with one name would give two lockout sheets and two labels alike.
 //!
@@ -24,13 +26,27 @@ use heatwright_core::{
 /// Most that a floor limit may stand above the design supply, kelvin: 20 °F, and a hair for rounding.
 const FLOOR_OVER_MAX_K: f64 = 20.0 / 1.8 + 0.01;
 
+/// Most that a hot-water heating boiler of ASME Section IV is built for: 250 °F, and a hair for rounding.
+const HIGH_LIMIT_MAX_C: f64 = 218.0 / 1.8 + 0.01;
+
+/// At which the temperature and pressure relief valve of a tank opens: 210 °F.
+const TANK_RELIEF_C: f64 = 178.0 / 1.8;
+
 /// All that is wrong.
 pub(super) fn check(root: &Cursor<'_>, p: &Plant) {
     for (i, s) in p.safeties.iter().enumerate() {
         let Some(opens) = s.opens_at else { continue };
         let wrong = match (s.kind, s.scope) {
             (SafetyKind::FloorLimit, SafetyScope::Zone(z)) => floor(p, z, opens),
+            (SafetyKind::HighLimit | SafetyKind::HighLimitManual, _) if opens.c > HIGH_LIMIT_MAX_C => Some((
+                "above 250 °F, the most that a hot-water heating boiler is built for (ASME Section IV)".to_owned(),
+                "set it to 250 °F or less, below what the boiler's plate allows; read its dial",
+            )),
             (SafetyKind::HighLimit | SafetyKind::HighLimitManual, SafetyScope::Boiler(b)) => boiler(p, b, s, opens),
+            (SafetyKind::TankLimit, _) if opens.c > TANK_RELIEF_C - 0.01 => Some((
+                "not below the 210 °F at which the tank's temperature and pressure relief valve opens".to_owned(),
+                "set it well below 210 °F, above the aquastat; read its dial",
+            )),
             (SafetyKind::TankLimit, _) => p.tank.as_ref().and_then(|t| {
                 below(opens, t.aquastat, "the aquastat", "it takes the pump away before the tank is warm")
             }),

@@ -10,6 +10,7 @@ pub(crate) mod carrier;
 pub mod checked;
 mod cursor;
 mod file;
+mod idle;
 mod in_sight;
 mod limits_set;
 pub mod load;
@@ -21,6 +22,8 @@ pub mod read;
 pub mod reference;
 pub mod schema;
 mod sense;
+#[cfg(test)]
+mod slips;
 mod syntax;
 pub(crate) mod told;
 mod whole;

@@ -46,6 +46,11 @@ impl Places {
         self.fields.contains_key(&(subject, path.to_string()))
     }
 
+    /// Every field that is written in the file.
+    pub fn written_fields(&self) -> impl Iterator<Item = (Subject, &str)> {
+        self.fields.keys().map(|(s, path)| (*s, path.as_str()))
+    }
+
     /// The heading of a thing.
     pub fn of(&self, subject: Subject) -> Option<Range<usize>> {
         self.headings.get(&subject).cloned()

@@ -5,7 +5,7 @@
 //! 16 MB and 64 levels; at most 100 faults are shown.
 
 use super::{
-    checked::{Plant, Pump},
+    checked::{Control, Plant, Pump},
     cursor::{Ctx, Cursor, nearest},
     file,
     in_sight::in_sight,
@@ -318,7 +318,11 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         super::limits_set::check(root, &plant);
         super::sense::check(root, &plant);
     }
-    Plant { assumptions: root.ctx.assumptions.take(), ..plant }
+    let mut assumptions = root.ctx.assumptions.take();
+    if plant.panel.control == Control::ZoneRelays {
+        super::idle::without_controller(&mut assumptions);
+    }
+    Plant { assumptions, ..plant }
 }
 
 fn pump_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<PumpId> {
@@ -341,6 +345,13 @@ fn pump_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<PumpId> {
                     None => format!("[{}] names the pump `{}`, which is not in the file", c.path, quantity::clip(id)),
                 },
             );
+            // It stands under a heading that is not known: that heading is the slip, and no other pump is meant.
+            if let Some(heading) = c.ctx.astray.borrow().get(id) {
+                c.ctx.tell(
+                    f.hint(format!("it stands under [{heading}], which is no heading of a pump: mend that one first")),
+                );
+                return None;
+            }
             f = match (nearest(id, pumps.iter().map(String::as_str)), other, pumps.is_empty()) {
                 (Some(near), ..) => f.hint(format!("perhaps `{near}` is meant")),
                 (None, Some(_), true) => f.hint("add a pump under a heading of its own, like [pump.p-one]"),

@@ -126,6 +126,7 @@ fn without_controller(root: &Cursor<'_>, p: &Plant) {
         let hint = "write fallback = \"none\", or leave it out";
         told.push((Subject::Plant, Some("guard.fallback"), "no controller can die, so nothing falls back", hint));
     }
+    super::idle::told(root);
     for (about, field, what, hint) in told {
         let mut f =
             Finding::new("P62", Severity::Error, about, format!("without a controller (`panel.control`) {what}"));
@@ -226,7 +227,10 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
     if !controlled {
         without_controller(root, p);
     }
-    for needed in [SensorUse::Outdoor, SensorUse::Supply].into_iter().filter(|_| controlled) {
+    // A word for the control that is not known is the fault; what it would need is not.
+    let known =
+        !root.ctx.findings.borrow().iter().any(|f| f.code == "P07" && f.field.as_deref() == Some("panel.control"));
+    for needed in [SensorUse::Outdoor, SensorUse::Supply].into_iter().filter(|_| controlled && known) {
         if !p.sensors.iter().any(|s| s.measures == needed) && !p.boilers.is_empty() {
             let word = if needed == SensorUse::Outdoor { "outdoor" } else { "supply" };
             tell(

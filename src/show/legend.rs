@@ -62,7 +62,7 @@ pub const DIRECTORY_LEGEND: [&str; 1] = [
 pub const MOTOR_LEGEND: [&str; 1] = [
     "Sizing: the current for conductor, breaker and disconnect (table current of the horsepower, or the nameplate where the \
      code takes it). Plate: the nameplate current, for the overload. Set: the overload; Most: never above this (125 or 115 % by \
-     the plate, NEC 430.32(A)(1)); To start: up to this only where the motor will not start or carry its load at Most \
+     the plate, NEC 430.32(A)(1), for 1 hp or less that starts by itself 430.32(B)(1)); To start: up to this only where the motor will not start or carry its load at Most \
      (430.32(C)). At controller: the disconnect ahead of what switches it. At least: smallest rating of the disconnects (115 %, \
      430.110(A)).",
 ];

@@ -12,6 +12,10 @@ use heatwright_wiring::proof::observe;
 pub(super) fn report(l: &Loaded, p: &prove::Proved) -> Report {
     let mut r = Report::new(format!("Proof of the wiring of {}", l.plant.site.name));
     r.text(
+        "It proves the wiring against what the plant file asks for, and not the file against the rules: a safety that the file leaves out is \
+         not missed here. 'heatwright check' looks for that.",
+    );
+    r.text(
         "The network was rebuilt from the schedule's rows and the device list alone, and solved. Relays, contacts, safeties and hand \
          switches were set freely; what is live and what each input sees must be what the points say.",
     );

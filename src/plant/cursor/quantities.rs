@@ -85,10 +85,11 @@ impl Cursor<'_> {
         let complaint = match v.get_ref() {
             DeValue::String(s) => match quantity::read::<Q>(s) {
                 Ok(w) => return self.in_range(key, v, w, allowed),
+                Err(c) if c == quantity::bare(kind, s.trim()) => quantity::bare_up_to(kind, s.trim(), *allowed.end()),
                 Err(c) => c,
             },
-            DeValue::Integer(n) => quantity::bare(kind, &n.to_string()),
-            DeValue::Float(x) => quantity::bare(kind, &x.to_string()),
+            DeValue::Integer(n) => quantity::bare_up_to(kind, &n.to_string(), *allowed.end()),
+            DeValue::Float(x) => quantity::bare_up_to(kind, &x.to_string(), *allowed.end()),
             other => {
                 let hint = format!("write a number with its unit as a string, for example \"{}\"", kind.example);
                 let _ = other;

@@ -6,6 +6,15 @@ use serde_json::json;
 use toml::Spanned;
 use toml::de::DeValue;
 
+/// Characters without a shape of their own that change how others are read: they turn the direction of writing, join, or take no
+/// room (Unicode general category Cf where a label could hold one).
+fn unseen(c: char) -> bool {
+    matches!(
+        c,
+        '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}'
+    )
+}
+
 impl Cursor<'_> {
     /// A text that may be left out.
     pub(in crate::plant) fn text(&self, key: &'static str, doc: &str) -> Option<String> {
@@ -32,6 +41,8 @@ impl Cursor<'_> {
                     Some(format!("is {} characters long", s.chars().count()))
                 } else if s.chars().any(char::is_control) {
                     Some("holds a tab, a line break or another control character".to_owned())
+                } else if s.chars().any(unseen) {
+                    Some("holds an unseen character that turns or hides the text after it".to_owned())
                 } else {
                     None
                 };

@@ -88,11 +88,8 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
             "Listed as an appliance with its motor inside, rated in amps.",
             !standard,
         ),
-        start_input: c.flag(
-            "start-input",
-            "The line stays on and a dry contact starts it.",
-            motor == Motor::ElectronicallyCommutated,
-        ),
+        // Not assumed of any motor: terminals that are not there cannot be landed on.
+        start_input: c.flag("start-input", "The line stays on and a dry contact starts it.", false),
         flow: c
             .may("flow", "Flow with the pump on; left out: what its zones or its boiler need; a tank's, its coil at a drop of 20 °F (11 K).", 0.001..=200.0)
             .unwrap_or(Flow { l_s: 0.0 }),

@@ -14,7 +14,7 @@ mod read;
 mod show;
 
 pub use read::{Complaint, Written, read};
-pub(crate) use read::{bare, clip};
+pub(crate) use read::{bare, bare_up_to, clip};
 pub use show::Units;
 pub(crate) use show::{in_unit, in_unit_closely, range_both};
 

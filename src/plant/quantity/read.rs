@@ -34,10 +34,26 @@ pub(crate) fn unit_list(kind: &Kind) -> String {
     }
 }
 
+/// Where a key takes more than this in the first unit of its kind, its thousandfold is what people write there.
+const LARGE: f64 = 10_000.0;
+
 /// The complaint about a number that has no unit.
 pub(crate) fn bare(kind: &Kind, given: &str) -> Complaint {
+    lacks_unit(kind, given, kind.units.first())
+}
+
+/// The same for a key that takes so much at most, in the base unit: a short-circuit current is written in kA, not in A.
+pub(crate) fn bare_up_to(kind: &Kind, given: &str, most: f64) -> Complaint {
+    let first = kind.units.first();
+    let larger = first
+        .filter(|u| most > LARGE * u.scale)
+        .and_then(|u| kind.units.iter().find(|o| o.name.strip_prefix('k') == Some(u.name)));
+    lacks_unit(kind, given, larger.or(first))
+}
+
+fn lacks_unit(kind: &Kind, given: &str, unit: Option<&Unit>) -> Complaint {
     let given = clip(given);
-    let unit = kind.units.first().map_or("", |u| u.name);
+    let unit = unit.map_or("", |u| u.name);
     Complaint {
         sentence: format!("`{given}` has no unit; {} is wanted here", kind.noun),
         hints: vec![

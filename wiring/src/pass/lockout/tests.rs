@@ -775,6 +775,8 @@ fn a_boilers_switch_makes_its_pump_contact_dead() {
         sheet.points
     );
     assert!(sheet.stops.boilers.is_empty(), "{:?}", sheet.stops.boilers);
+}
+
 /// A boiler's control supply that floats shows nothing against ground, nor does a pump's own start supply or another system's
 /// contact: for every supply of every sheet the printed pairs hold one across it at which the solved network shows its volts, with
 /// nothing open; and both ends of that pair are printed against ground.
