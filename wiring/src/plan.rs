@@ -226,7 +226,7 @@ record! {
     pub struct Overload {
         /// Set it to this: the nameplate current, amperes.
         pub set_a: f64,
-        /// Never above this by 430.32(A)(1), amperes.
+        /// Never above this by 430.32(A)(1) or, up to 1 hp, (B)(1), amperes.
         pub max_a: f64,
         /// Up to this by 430.32(C), only where the motor will not start or carry its load otherwise, amperes.
         pub max_to_start_a: f64,

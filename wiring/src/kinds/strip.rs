@@ -31,6 +31,12 @@ pub fn add_ground(d: &mut Device, mark: &str) -> T {
     t
 }
 
+/// Adds a splice of so many conductors in a box without a strip: one terminal, since nothing but the splice joins them.
+pub fn add_splice(d: &mut Device, conductors: usize) -> T {
+    let mark = format!("new {}", d.terminals.len());
+    d.terminal_for(mark, u8::try_from(conductors).unwrap_or(u8::MAX))
+}
+
 /// Adds so many terminals under one jumper bar and gives their places; their marks are for the time being.
 pub fn add_joined(d: &mut Device, count: usize) -> Vec<T> {
     let terminals: Vec<T> = (0..count)

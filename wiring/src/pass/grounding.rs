@@ -1,12 +1,13 @@
 //! Equipment grounds: every metal part, once, from the ground bar of the enclosure that feeds it.
 //!
 //! Each feed and each power raceway carries one wire-type equipment ground, whatever number of circuits is in it
-//! (NEC 250.122(C), from memory). A control raceway carries one only where the device at its far end is not grounded yet; else
-//! its metal tubing serves (250.118). From the transformer to the second panelboard the same green conductor is the supply-side
+//! (NEC 250.122(C), from memory). A control raceway carries one where the device at its far end is not grounded yet, or where its last
+//! feet are flexible (to a motor, a boiler, a strapped control: 250.118 and 348.60, from memory); else its metal tubing serves
+//! (250.118). From the transformer to the second panelboard the same green conductor is the supply-side
 //! bonding jumper (250.30(A)(2)). Inside the relay panel the metal cases are bonded to its ground bar.
 
 use crate::{
-    device::DeviceId,
+    device::{DeviceId, Kind},
     kinds::{derived, panelboard, strip},
     part::{Part, T},
     pass::{
@@ -36,7 +37,8 @@ pub fn grounding(mut loom: Loom) -> Loom {
                 if done.contains(key) || !grounded.contains(&from) || (power_alone && !power) {
                     continue;
                 }
-                let wanted = power || !grounded.contains(&to);
+                let flexible = [from, to].iter().any(|d| ends_flexible(loom.device(*d).kind));
+                let wanted = power || flexible || !grounded.contains(&to);
                 done.insert(*key);
                 if !wanted || chassis(&loom, to).is_none() {
                     continue;
@@ -65,6 +67,15 @@ pub fn grounding(mut loom: Loom) -> Loom {
 
 fn ground_net(leg: usize, carries: Carries, purpose: &str) -> Net {
     Net { leg, carries, purpose: purpose.into(), one_bar: false, by_leg: false }
+}
+
+/// True for what shakes or is strapped on: the last feet of a raceway to it are flexible.
+pub(super) fn ends_flexible(kind: Kind) -> bool {
+    use Kind as K;
+    matches!(
+        kind,
+        K::Boiler | K::Pump | K::Fan | K::CondensatePump | K::Damper | K::Safety | K::Aquastat | K::ZoneValve
+    )
 }
 
 /// Runs in raceways, in the order they were made, with length and the leg of their first conductor.
@@ -128,7 +139,13 @@ fn terminal_on(loom: &mut Loom, d: DeviceId, mark: &str) -> Option<At> {
     } else if device.find("PE").is_some_and(|t| device.terminals[usize::from(t.0)].holds == 0) {
         strip::add_ground(device, &format!("PE.{mark}"))
     } else {
-        device.parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None })?
+        let t = device.parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None })?;
+        // A second ground is spliced to the first in its box (250.148): the terminal has one conductor of its own.
+        let landed = loom.wires.iter().filter(|w| [w.from, w.to].contains(&At { device: d, t })).count();
+        let device = loom.inventory.devices.get_mut(usize::from(d.0))?;
+        let terminal = device.terminals.get_mut(usize::from(t.0))?;
+        terminal.holds = terminal.holds.max(u8::try_from(landed + 1).unwrap_or(u8::MAX));
+        t
     };
     Some(At { device: d, t })
 }

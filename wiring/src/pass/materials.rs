@@ -8,10 +8,10 @@
 
 use crate::{
     device::{Device, Kind, Reach},
-    job::Job,
+    job::{Job, PumpMotor},
     kinds::{control_transformer, disconnect},
     natural,
-    part::{Part, T},
+    part::{LoadUse, Part, T},
     plan::{Breaker, Duty, Feed, Material, MotorProtection, Plan, Run, RunForm},
     row::{Class, Colour, Row},
     trace::Trace,
@@ -32,7 +32,7 @@ pub fn materials(job: &Job, plan: &Plan) -> Vec<Material> {
         }
     }
     let of = |d: &Device| volts.get(d.tag.as_str()).copied().unwrap_or(0.0);
-    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, plan, of(d))));
+    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, job, plan, of(d))));
     let branch = |b: &&Breaker| !plan.circuits.iter().any(|c| c.name == b.circuit && c.duty == Duty::Feeder);
     counted(&mut out, plan.breakers.iter().filter(branch).map(|b| breaker_item(plan, b)));
     strips(&mut out, plan);
@@ -260,7 +260,8 @@ fn rated_volts(volts: f64) -> String {
     if volts > 0.0 { format!(", {volts:.0} V") } else { String::new() }
 }
 
-fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
+fn device_item(d: &Device, job: &Job, plan: &Plan, volts: f64) -> (String, String) {
+    let electronic = electronic(job, plan, d);
     let high = rated_volts(volts);
     let motor = plan.motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
     let poles = d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
@@ -271,8 +272,14 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
             (format!("control relay, {volts:.0} V coil, {} change-over{carries}", poles / 2), "with socket".into())
         }
         Kind::Contactor => {
-            let two = if d.terminals.iter().any(|t| t.holds > 1) { "line terminals for two conductors" } else { "" };
-            (format!("contactor, {poles} pole, {:.0} V coil{high}", coil_volts(d)), two.into())
+            let two = if d.terminals.iter().any(|t| t.holds > 1) { "line terminals for two conductors; " } else { "" };
+            let carries = motor_on(plan, d).map_or_else(String::new, |m| format!(", for {m}"));
+            let inrush = if electronic {
+                "rated for the inrush of its capacitors (HW207)"
+            } else {
+                "rated in hp, or in full-load and locked-rotor amps"
+            };
+            (format!("contactor, {poles} pole, {:.0} V coil{high}{carries}", coil_volts(d)), format!("{two}{inrush}"))
         }
         Kind::Starter => {
             // All motors of a shared circuit are alike.
@@ -327,7 +334,7 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
             (
                 format!("control transformer {volts:.0}/120 V, {:.0} VA", control_transformer::VA),
                 format!(
-                    "{}with fuse clips; 2 time-delay fuses {primary} A, 600 V, primary (430.72(C)(4)), 1 of {secondary} A, secondary",
+                    "{}with fuse clips; 2 time-delay fuses {primary} A, 600 V, primary (430.72(C)(4)), 1 of {secondary} A, secondary; X2 and PE for two conductors",
                     joined(volts)
                 ),
             )
@@ -344,7 +351,8 @@ fn device_item(d: &Device, plan: &Plan, volts: f64) -> (String, String) {
         Kind::Selector => ("HAND-OFF-AUTO selector".into(), format!("{poles} contact blocks")),
         Kind::Button => ("push button, 1 contact".into(), String::new()),
         Kind::Controller => ("controller".into(), String::new()),
-        Kind::Aquastat => {
+        // A limit in a pump's own line carries its motor too.
+        Kind::Aquastat | Kind::Safety => {
             let carries = motor_on(plan, d).map_or_else(String::new, |m| format!("; contact rated for {m}"));
             (d.label.clone(), format!("{}{carries}", d.tag))
         }
@@ -387,9 +395,19 @@ fn behind(plan: &Plan, trace: &Trace<'_>, d: &Device, m: &MotorProtection) -> bo
     true
 }
 
-/// The largest motor whose line goes over a contact of this device: what the contact must be rated for (NEC 430.83, from memory: a
-/// controller has a horsepower rating not below the motor's, or for small ones its current).
-fn motor_on(plan: &Plan, d: &Device) -> Option<String> {
+/// True where the line of an electronically commutated pump goes over a contact of this device.
+fn electronic(job: &Job, plan: &Plan, d: &Device) -> bool {
+    motors_over(plan, d).into_iter().any(|m| match m.what {
+        LoadUse::Pump(p) | LoadUse::PumpSupply(p) => {
+            job.pumps.get(p.index()).is_some_and(|p| matches!(p.motor, PumpMotor::ElectronicallyCommutated { .. }))
+        }
+        _ => false,
+    })
+}
+
+
+/// The motors whose line goes over a contact of this device.
+fn motors_over<'a>(plan: &'a Plan, d: &Device) -> Vec<&'a MotorProtection> {
     let lands = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
     let circuits: Vec<&str> = plan.rows.iter().filter(lands).map(|r| r.circuit.as_str()).collect();
     let mut motors: Vec<&MotorProtection> =
@@ -398,7 +416,13 @@ fn motor_on(plan: &Plan, d: &Device) -> Option<String> {
         let trace = Trace::of(plan);
         motors.retain(|m| behind(plan, &trace, d, m));
     }
-    let motors = motors.into_iter();
+    motors
+}
+
+/// The largest motor whose line goes over a contact of this device: what the contact must be rated for (NEC 430.83, from memory: a
+/// controller has a horsepower rating not below the motor's, or for small ones its current).
+fn motor_on(plan: &Plan, d: &Device) -> Option<String> {
+    let motors = motors_over(plan, d).into_iter();
     let largest = motors.max_by(|a, b| a.sizing_a.total_cmp(&b.sizing_a))?;
     let volts = plan.circuits.iter().find(|c| c.name == largest.circuit).map_or(0.0, |c| c.volts);
     Some(format!("a motor of {:.1} A at {volts:.0} V (430.83)", (largest.sizing_a * 10.0 - 1e-9).ceil() / 10.0))

@@ -17,5 +17,7 @@ pub mod potentials;
 pub mod protection;
 pub mod raceways;
 pub mod schedule;
+#[cfg(test)]
+mod shop;
 pub mod strips;
 pub mod sundries;

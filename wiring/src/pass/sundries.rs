@@ -159,13 +159,7 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
 /// Flexible ends at what shakes or is strapped on.
 fn whips(out: &mut Vec<Material>, plan: &Plan) {
     let kind = |tag: &str| plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
-    let flexible = |tag: &str| {
-        use Kind as K;
-        matches!(
-            kind(tag),
-            Some(K::Boiler | K::Pump | K::Fan | K::CondensatePump | K::Damper | K::Safety | K::Aquastat | K::ZoneValve)
-        )
-    };
+    let flexible = |tag: &str| kind(tag).is_some_and(super::grounding::ends_flexible);
     let mut sizes: BTreeMap<&str, usize> = BTreeMap::new();
     for run in &plan.runs {
         if let RunForm::Emt(size) = &run.form {
@@ -195,26 +189,77 @@ fn door(out: &mut Vec<Material>, plan: &Plan) {
     out.push(each("loom over the door's hinge", 1, format!("{over} conductors to {}", named(&tags))));
 }
 
-/// Conductors too large for the lugs that they come to: upsized against voltage drop.
+/// Largest conductor that breakers of 15 and 20 A and usual strip terminals take (common practice, no source: 14 to 8 AWG).
+const BREAKER_LUG: [&str; 3] = ["14", "12", "10"];
+
+/// Conductors too large for the lugs that they come to: upsized against voltage drop (NEC 110.14, 110.3(B)). In a box of splices any
+/// size is spliced.
 fn large(out: &mut Vec<Material>, plan: &Plan) {
     let mut ends = 0;
     let mut tags = BTreeSet::new();
+    let mut strips = BTreeSet::new();
     for b in plan.breakers.iter().filter(|b| b.amps <= 20) {
         for r in plan.rows.iter().filter(|r| r.circuit == b.circuit && r.class == Class::Power) {
-            let big = ["8", "6", "4", "3", "2", "1"].contains(&r.awg.as_str()) || r.awg.contains('/');
-            for l in [&r.from, &r.to].into_iter().filter(|_| big) {
-                let kind = plan.devices.iter().find(|d| d.tag == l.device).map(|d| d.kind);
-                if !matches!(kind, None | Some(Kind::Strip | Kind::Panelboard)) {
-                    ends += 1;
-                    tags.insert(l.device.clone());
+            if BREAKER_LUG.contains(&r.awg.as_str()) {
+                continue;
+            }
+            for l in [&r.from, &r.to] {
+                let Some(d) = plan.devices.iter().find(|d| d.tag == l.device) else { continue };
+                match d.kind {
+                    Kind::Strip if super::materials::is_splice_box(d) => {}
+                    Kind::Strip => {
+                        strips.insert(l.device.clone());
+                    }
+                    // Which breaker and which terminal of the neutral bar it is.
+                    Kind::Panelboard => {
+                        ends += 1;
+                        tags.insert(format!("{}:{}", l.device, l.terminal));
+                    }
+                    _ => {
+                        ends += 1;
+                        tags.insert(l.device.clone());
+                    }
                 }
             }
         }
     }
     if ends > 0 {
-        let note = format!("upsized against voltage drop; check the lugs of {}", named(&tags));
+        let note = format!(
+            "upsized against voltage drop; check the lugs of {}, and splice down where they do not take it (110.14)",
+            named(&tags)
+        );
         out.push(each("splice down to 12 AWG at the device", ends, note));
     }
+    if !strips.is_empty() {
+        let note =
+            format!("conductors larger than 10 AWG land on {}: strip terminals marked for that size", named(&strips));
+        out.push(each("strip for large conductors", strips.len(), note));
+    }
+}
+
+/// Where relays of the controller that carry Class 2 stand beside those that carry line or Class 1: "A1 between K11 and K12".
+fn controller_borders(plan: &Plan) -> Vec<String> {
+    let mut out = Vec::new();
+    for d in plan.devices.iter().filter(|d| d.kind == Kind::Controller) {
+        let mut low: BTreeMap<usize, bool> = BTreeMap::new();
+        for r in plan.rows.iter().filter(|r| r.class != Class::Ground) {
+            for l in [&r.from, &r.to].into_iter().filter(|l| l.device == d.tag) {
+                let number = l.terminal.strip_prefix('K').and_then(|t| t.split('.').next());
+                if let Some(n) = number.and_then(|n| n.parse().ok()) {
+                    low.insert(n, r.class == Class::Class2);
+                }
+            }
+        }
+        let list: Vec<(usize, bool)> = low.into_iter().collect();
+        for pair in list.windows(2) {
+            if let [(a, one), (b, other)] = pair
+                && one != other
+            {
+                out.push(format!("{} between K{a} and K{b}", d.tag));
+            }
+        }
+    }
+    out
 }
 
 /// Boxes in which Class 2 and other conductors meet.
@@ -235,6 +280,8 @@ fn mixed(out: &mut Vec<Material>, plan: &Plan) {
         .filter(|(tag, (low, other))| *low && *other && field(tag))
         .map(|(tag, _)| tag.to_owned())
         .collect();
+    let mut tags = tags;
+    tags.extend(controller_borders(plan));
     if !tags.is_empty() {
         let note = format!(
             "barrier or 1/4 in between Class 2 and the rest (725.136), or a device listed for both; a switch's auxiliary contact \

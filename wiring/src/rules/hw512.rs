@@ -1,6 +1,6 @@
-//! HW512 door-switch-inside: the emergency switch stands where the boilers stand.
+//! HW512 tank-limit-resets-itself: the limit of a hot-water tank closes again by itself.
 //!
-//! Source: a state rule, checked; CSD-1 CE-110 from memory: just outside the door, or just inside where the room has no other way.
+//! Common practice, no standard: the usual tank limits and energy cutoffs are reset by hand.
 
 use super::Rule;
 use crate::{
@@ -9,47 +9,37 @@ use crate::{
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::{SafetyId, Severity, Subject, config::{SafetyCircuit, SafetyKind, SafetyScope}};
+use heatwright_core::{SafetyId, Severity, Subject, config::{Reset, SafetyKind}};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW512",
-    name: "door-switch-inside",
+    name: "tank-limit-resets-itself",
     severity: Severity::Warning,
-    source: Source { standard: "ASME CSD-1; state boiler rules", section: "CE-110; emergency switch just outside each boiler-room door", editions: "current", status: Status::Partly, remark: "a state rule was checked; CE-110 is from memory" },
+    source: Source { standard: "common practice", section: "limit of an indirectly heated hot-water tank", editions: "none", status: Status::Memory, remark: "hand reset of a tank's energy cutoff is common practice, no source" },
     doc: "What it finds\n\
-        A plant whose emergency switches all have the place of a boiler: by the plant file they hang inside the boiler room.\n\n\
-        Why it matters\n\
-        Whoever meets smoke or gas at the door would have to walk past the fire to reach the switch.\n\nHow to mend it\n\
-        Hang it just outside the door and write that as its place. Where the room opens straight to the open and local rule \
-        wants it inside the door, write that place, such as \"boiler room, at the door\".",
+        A tank limit whose reset is automatic.\n\nWhy it matters\n\
+        It opens because an aquastat or a relay has failed. One that closes again by itself charges the tank to its setting over and \
+        over, and nobody learns of it before somebody is scalded.\n\nHow to mend it\n\
+        Take a limit with hand reset and write reset = \"manual\".",
     check,
 };
 
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    let switches = || {
-        let plant = job.safeties.iter().enumerate();
-        plant.filter(|(_, s)| {
-            let c = &s.config;
-            c.kind == SafetyKind::DoorSwitch && c.scope == SafetyScope::Plant && c.circuit == SafetyCircuit::Limit
-        })
-    };
-    let inside = |s: &crate::job::Safety| job.boilers.iter().any(|b| b.place == s.place);
-    if switches().any(|(_, s)| !inside(s)) {
-        return;
-    }
-    for (i, s) in switches() {
-        let about = Subject::Safety(SafetyId(i as u8));
-        let place = job.places.get(usize::from(s.place.0)).map_or("", |p| p.name.as_str());
-        out.add(about, format!("{} has the place of the boilers, {place}: it belongs outside their door.", job.names.of(about)))
-            .field("safeties.place")
-            .hint("Hang it just outside the boiler-room door, and write that as its place.");
+    for (i, s) in job.safeties.iter().enumerate() {
+        if s.config.kind == SafetyKind::TankLimit && s.config.reset == Reset::Automatic {
+            let about = Subject::Safety(SafetyId(i as u8));
+            out.add(about, format!("{} closes again by itself; a limit of a hot-water tank wants hand reset.", job.names.of(about)))
+                .field("safeties.reset")
+                .hint("Take one with hand reset.");
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{device::PlaceId, rules::fixture::{after, clean, found}};
+    use crate::rules::fixture::{after, clean, found, safety};
+    use heatwright_core::config::{SafetyCircuit, SafetyScope};
 
     #[test]
     fn passes_the_clean_job() {
@@ -58,19 +48,13 @@ mod tests {
     }
 
     #[test]
-    fn fails_a_switch_at_the_boilers() {
-        let list = after(&RULE, |job, _| job.safeties[0].place = job.boilers[0].place);
-        assert_eq!(list.len(), 1);
-        assert!(list[0].sentence.contains("boiler room"), "{}", list[0].sentence);
-    }
-
-    /// A second one inside beside one outside does no harm.
-    #[test]
-    fn passes_one_inside_beside_one_outside() {
-        let list = after(&RULE, |job, _| {
-            let more = crate::job::Safety { place: PlaceId(0), ..job.safeties[0].clone() };
-            job.safeties.push(more);
-        });
-        assert!(list.is_empty(), "{list:?}");
+    fn fails_one_that_resets_itself_and_passes_hand_reset() {
+        let with = |reset| {
+            let change = |job: &mut Job| {
+                job.safeties.push(safety(SafetyKind::TankLimit, SafetyScope::Tank, SafetyCircuit::TankLimit, reset));
+            };
+            after(&RULE, |job, _| change(job)).len()
+        };
+        assert_eq!((with(Reset::Automatic), with(Reset::Manual)), (1, 0));
     }
 }

@@ -1,6 +1,6 @@
-//! HW513 tank-limit-resets-itself: the limit of a hot-water tank closes again by itself.
+//! HW513 breaker-not-stocked: a one-pole breaker of a size that nobody has on the shelf.
 //!
-//! Common practice, no standard: the usual tank limits and energy cutoffs are reset by hand.
+//! Common practice, no standard: one-pole breakers are made up to 60 or 70 A, seldom 100 A.
 
 use super::Rule;
 use crate::{
@@ -9,37 +9,38 @@ use crate::{
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::{SafetyId, Severity, Subject, config::{Reset, SafetyKind}};
+use heatwright_core::{Severity, Subject};
+
+/// Largest one-pole breaker that is usual, amperes.
+const ONE_POLE_MAX_A: u16 = 100;
 
 pub(super) const RULE: Rule = Rule {
     code: "HW513",
-    name: "tank-limit-resets-itself",
+    name: "breaker-not-stocked",
     severity: Severity::Warning,
-    source: Source { standard: "common practice", section: "limit of an indirectly heated hot-water tank", editions: "none", status: Status::Memory, remark: "hand reset of a tank's energy cutoff is common practice, no source" },
+    source: Source { standard: "common practice", section: "one-pole breakers", editions: "none", status: Status::Memory, remark: "what is made and stocked is common practice, no source" },
     doc: "What it finds\n\
-        A tank limit whose reset is automatic.\n\nWhy it matters\n\
-        It opens because an aquastat or a relay has failed. One that closes again by itself charges the tank to its setting over and \
-        over, and nobody learns of it before somebody is scalded.\n\nHow to mend it\n\
-        Take a limit with hand reset and write reset = \"manual\".",
+        A circuit to neutral whose breaker would have one pole and more than 100 A.\n\nWhy it matters\n\
+        Such a breaker is hardly made, and a motor or boiler of that size at 120 V is mostly a slip in the file: its plate says 208 V, \
+        240 V or three phases.\n\nHow to mend it\n\
+        Read the plate again: volts, phases, hp and amps. Where it is right, feed the machine at a higher voltage.",
     check,
 };
 
-fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    for (i, s) in job.safeties.iter().enumerate() {
-        if s.config.kind == SafetyKind::TankLimit && s.config.reset == Reset::Automatic {
-            let about = Subject::Safety(SafetyId(i as u8));
-            out.add(about, format!("{} closes again by itself; a limit of a hot-water tank wants hand reset.", job.names.of(about)))
-                .field("safeties.reset")
-                .hint("Take one with hand reset.");
-        }
+fn check(_: &Job, plan: &Plan, out: &mut Findings) {
+    for b in plan.breakers.iter().filter(|b| b.poles == 1 && b.amps > ONE_POLE_MAX_A) {
+        let circuit = plan.circuits.iter().find(|c| c.name == b.circuit);
+        let (about, label) = circuit.map_or((Subject::Plant, b.circuit.clone()), |c| (c.subject.unwrap_or(Subject::Plant), c.label.clone()));
+        out.add(about, format!("{label} needs a one-pole breaker of {} A, which is hardly made.", b.amps))
+            .fact("breaker", f64::from(b.amps), "A")
+            .hint("Read its plate again: volts, phases, hp and amps.");
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::fixture::{after, clean, found, safety};
-    use heatwright_core::config::{SafetyCircuit, SafetyScope};
+    use crate::rules::fixture::{after, clean, found};
 
     #[test]
     fn passes_the_clean_job() {
@@ -48,13 +49,14 @@ mod tests {
     }
 
     #[test]
-    fn fails_one_that_resets_itself_and_passes_hand_reset() {
-        let with = |reset| {
-            let change = |job: &mut Job| {
-                job.safeties.push(safety(SafetyKind::TankLimit, SafetyScope::Tank, SafetyCircuit::TankLimit, reset));
-            };
-            after(&RULE, |job, _| change(job)).len()
+    fn fails_a_large_one_pole_breaker_and_no_other() {
+        let with = |amps, poles| {
+            after(&RULE, |_, plan| {
+                let b = plan.breakers.first_mut().unwrap();
+                (b.amps, b.poles) = (amps, poles);
+            })
+            .len()
         };
-        assert_eq!((with(Reset::Automatic), with(Reset::Manual)), (1, 0));
+        assert_eq!((with(175, 1), with(175, 3), with(100, 1)), (1, 0, 0));
     }
 }

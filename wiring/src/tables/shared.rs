@@ -35,6 +35,13 @@ pub fn largest_device_amps(volts: f64) -> f64 {
     if volts <= 125.0 { 20.0 } else { 15.0 }
 }
 
+/// What a device must carry while the largest motor of a group starts and the rest run: 175 % of the largest and the rest, amperes.
+/// Our choice, as for one motor alone: it rides through starting. Motors of one zone start together.
+pub fn starting_amps(full_load_amps: &[f64]) -> f64 {
+    let largest = full_load_amps.iter().copied().fold(0.0, f64::max);
+    full_load_amps.iter().sum::<f64>() + 0.75 * largest
+}
+
 /// Whether 430.53(A) lets these motors share a circuit of this voltage and device.
 pub fn small_motors_may_share(motors: &[Motor], volts: f64, device_amps: f64) -> bool {
     device_amps <= largest_device_amps(volts)

@@ -57,7 +57,9 @@ impl Circuits<'_> {
             amps += coil_a;
         }
         let branch = self.branch(b.supply, amps, Duty::BoilerLine, &label, subject, true, Fed::Boiler(id))?;
-        self.loom.legs[branch.leg].length_ft = b.power_run_ft + WHIP_FT;
+        // By way of the junction box where something hangs on it: a whip to the box and one on to the boiler.
+        let whips = if behind.is_empty() && !own_request { 1.0 } else { 2.0 };
+        self.loom.legs[branch.leg].length_ft = b.power_run_ft + whips * WHIP_FT;
         let asks = if own_request { Some(self.request_ends(id, b, branch.leg, coil_a)?) } else { None };
         let purpose = format!("line supply of {name}");
         for (n, (hot, phase)) in branch.hots.iter().zip(&branch.phases).enumerate() {

@@ -93,14 +93,13 @@ impl Circuits<'_> {
         let mut taps: Vec<[Option<At>; 2]> = vec![[None, None]; n];
         for (side, (from, carries)) in sides.into_iter().enumerate() {
             let Some(from) = from else { continue };
-            // Two conductors a terminal: the feed and the first fan, then two fans each.
-            let bar = strip::add_joined(&mut self.loom.inventory.devices[usize::from(device.0)], (n + 2) / 2);
-            let at = |i: usize| bar.get(i / 2).map(|t| At { device, t: *t });
+            // One splice: the feed and every fan.
+            let splice = strip::add_splice(&mut self.loom.inventory.devices[usize::from(device.0)], n + 1);
+            let here = At { device, t: splice };
             let net = self.net(branch.leg, carries, &name);
-            let here = at(0).ok_or_else(|| lost("feed"))?;
             self.loom.straight(&net, from, here, Group::Power, ft);
-            for (i, tap) in taps.iter_mut().enumerate() {
-                tap[side] = at(i + 1);
+            for tap in &mut taps {
+                tap[side] = Some(here);
             }
         }
         for (i, (fan, from)) in fans.zip(taps).enumerate() {
