@@ -405,7 +405,6 @@ fn electronic(job: &Job, plan: &Plan, d: &Device) -> bool {
     })
 }
 
-
 /// The motors whose line goes over a contact of this device.
 fn motors_over<'a>(plan: &'a Plan, d: &Device) -> Vec<&'a MotorProtection> {
     let lands = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
