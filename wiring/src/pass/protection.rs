@@ -6,8 +6,8 @@
 //!   I or more, 15 A where the table allows it, never over the largest. 175 % is our choice: it rides through starting. For
 //!   pumps of an ampere or two that gives 10 A in the 2023 edition, which made 10 A a standard breaker; a general-purpose
 //!   circuit of 15 or 20 A by 430.53(A) may be accepted too, but is not planned.
-//! * Several motors on one circuit: the next standard size above 175 % of the largest and the rest, 15 A at least, never
-//!   over 20 A (15 A above 125 V, 430.53(A)); conductors for 125 % of the largest and the rest (430.24).
+//! * Several motors on one circuit: the next standard size above 125 % of the largest and the rest (430.24), of fans that start
+//!   together 175 % of it and the rest, 15 A at least, never over 20 A (15 A above 125 V, 430.53(A)); conductors by 430.24.
 //! * Transformer between two panelboards: see [`crate::tables::derived`]; its secondary conductors carry the whole rating of the
 //!   main breaker at their end (240.21(C)).
 //! * Other circuits: the smallest standard size of 125 % of a continuous current (210.20(A), from memory), 15 A at least, 20 A for
@@ -154,11 +154,18 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
             let all = conductor::group_amps(group, 0.0, 0.0);
             let most = shared::largest_device_amps(c.volts);
             let largest = group.iter().copied().fold(0.0, f64::max);
-            let start = shared::starting_amps(group);
+            // Fans of one zone start together when their water is hot; pumps of zones come one by one.
+            let together = matches!(c.subject, Some(Subject::Zone(_)));
+            let start = if together { shared::starting_amps(group) } else { all };
             let short = if start > most { "; started together they may trip it" } else { "" };
+            let ride = if together {
+                format!("; chosen over 175 % of it and the rest, {start:.1} A, to ride through starting")
+            } else {
+                String::new()
+            };
             let why = format!(
-                "{} motors, the largest {largest:.1} A: 125 % of it and the rest, {all:.1} A (430.24); chosen over 175 % of it and the \
-                 rest, {start:.1} A, to ride through starting; each up to 1 hp and 6 A, so at most {most:.0} A (430.53(A)){short}",
+                "{} motors, the largest {largest:.1} A: 125 % of it and the rest, {all:.1} A (430.24){ride}; each up to 1 hp and 6 A, so \
+                 at most {most:.0} A (430.53(A)){short}",
                 group.len()
             );
             (next(start).max(15.0).min(most), most, why)

@@ -13,6 +13,7 @@ use crate::{
     },
     plan::MotorSwitch,
     tables::{
+        conductor,
         motor::{self, Phases},
         shared,
     },
