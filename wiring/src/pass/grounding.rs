@@ -137,7 +137,10 @@ fn terminal_on(loom: &mut Loom, d: DeviceId, mark: &str) -> Option<At> {
     let t = if board {
         panelboard::add_ground(device, mark)
     } else if device.find("PE").is_some_and(|t| device.terminals[usize::from(t.0)].holds == 0) {
-        strip::add_ground(device, &format!("PE.{mark}"))
+        // Of two runs to one device each has its own terminal on the bar.
+        let names = (1..=u8::MAX).map(|n| if n == 1 { format!("PE.{mark}") } else { format!("PE.{mark}.{n}") });
+        let name = names.into_iter().find(|m| device.find(m).is_none())?;
+        strip::add_ground(device, &name)
     } else {
         let t = device.parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None })?;
         // A second ground is spliced to the first in its box (250.148): the terminal has one conductor of its own.

@@ -232,6 +232,14 @@ const FAULTS: &[Plant] = &[
         let switch = job.safeties.iter_mut().find(|s| s.config.kind == SafetyKind::DoorSwitch);
         switch.unwrap().place = room;
     }),
+    ("HW512", |job, _| {
+        job.safeties.iter_mut().for_each(|s| {
+            if s.config.kind == SafetyKind::TankLimit {
+                s.config.reset = heatwright_core::config::Reset::Automatic;
+            }
+        })
+    }),
+    ("HW513", |_, p| p.breakers.iter_mut().filter(|b| b.poles == 1).for_each(|b| b.amps = 125)),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
         p.breakers.iter_mut().for_each(|b| b.ground_fault = false);

@@ -254,7 +254,7 @@ mod tests {
         assert_eq!(with(9, 2.4, 0.0, 120.0), [5, 4]);
         // At 208 V 15 A is the largest: 5 x 2.4 + 1.8 = 13.8 A, three of 4.6 A are 17.3 A.
         assert_eq!(with(7, 2.4, 0.0, 208.0), [4, 3]);
-        assert_eq!(with(3, 4.6, 1.0, 208.0), [2, 1]);
+        assert_eq!(with(3, 4.6, 0.0, 208.0), [2, 1]);
         // Over 6 A (1/3 hp at 115 V: 7.2 A) or over 1 hp: each its own.
         assert_eq!(with(2, 6.1, 0.0, 120.0), [1, 1]);
         assert_eq!(with(2, 6.0, 1.0 / 3.0, 120.0), [1, 1]);
