@@ -10,5 +10,5 @@ use crate::{config::Config, state::State, units::Instant};
 pub(crate) fn advance(config: &Config, state: &mut State, now: Instant) {
     let from = state.at;
     state.meter.advance(&state.control.boilers, state.laws.basis.running, now.since(from));
-    state.laws.advance(config, &state.control.zones, &state.held, from, now);
+    state.laws.advance(config, &state.known.looks, &state.control.zones, &state.held, from, now);
 }

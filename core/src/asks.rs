@@ -11,7 +11,7 @@ use crate::{
     config::{BoilerPump, Config},
     guard::Verdict,
     ids::{BoilerId, ZoneId},
-    limits::PUMPS,
+    limits::{PUMPS, ZONES},
     mask::Mask,
     piping::Piping,
     pumps::{PumpState, Pumps},
@@ -61,22 +61,27 @@ pub(crate) fn collect_late(config: &Config, control: &Control, from: &Askers<'_>
 }
 
 /// Zones whose valve is opened because the pump behind it is due for exercise and has no other way for its water: the first
-/// zone of the pump whose own limit is closed. None where a floor is in reach, and none for a pump with a zone without a valve.
+/// zone of the pump whose own limit is closed. None for a pump in `not` (a floor is in reach, or it runs by itself), and none for
+/// one with a zone without a valve.
 pub(crate) fn valves_to_exercise(
     config: &Config,
     pumps: &[PumpState; PUMPS],
     piping: &Piping,
-    floors: Mask,
+    not: Mask,
     from: &Askers<'_>,
     clock: &mut Clock,
 ) -> Mask {
     let mut valves = Mask::NONE;
-    let mut served = from.seen.off.or(from.seen.hand).or(piping.direct).or(floors);
+    let mut served = from.seen.off.or(from.seen.hand).or(piping.direct).or(not);
     for i in piping.valves.without(from.verdict.zones_held).iter() {
-        let Some(p) = piping.pump_of(i).filter(|p| !served.has(p.0)) else { continue };
-        let (Some(c), Some(pump)) = (config.pumps.get(p.index()), pumps.get(p.index())) else { continue };
+        let Some(p) = piping.pumps.get(usize::from(i)) else { continue };
+        let (it, place) = (Piping::set_of(*p), usize::from(*p));
+        if served.meets(it) {
+            continue;
+        }
+        let (Some(c), Some(pump)) = (config.pumps.get(place), pumps.get(place)) else { continue };
         if pump.exercises(c, clock) {
-            served.add(p.0);
+            served = served.or(it);
             valves.add(i);
         }
     }
@@ -85,17 +90,30 @@ pub(crate) fn valves_to_exercise(
 
 fn zones(wants: &Wants, open: Mask, piping: &Piping, verdict: &Verdict, asks: &mut Pumps) {
     let mut way = piping.direct;
-    for (i, (p, why)) in (0u8..).zip(piping.pumps.iter().zip(&wants.why)) {
-        if open.has(i) {
-            way.add(*p);
-            // A valve that is open for the pump's own sake does not ask: the pump is due.
-            if *why != Reason::Exercise {
-                asks.ask(*p, *why);
+    let (mut wanted, stopped) = (asks.wanted, asks.stopped);
+    let of = |i: u8| piping.pumps.get(usize::from(i)).copied().zip(wants.why.get(usize::from(i)).copied());
+    for i in open.iter() {
+        let Some((p, why)) = of(i) else { continue };
+        let pump = Piping::set_of(p);
+        way = way.or(pump);
+        // A valve that is open for the pump's own sake does not ask: the pump is due.
+        if why != Reason::Exercise {
+            if !wanted.or(stopped).meets(pump) {
+                asks.because(p, why);
             }
-        } else if wants.water.has(i) {
-            asks.excuse(*p, Reason::EndSwitch(ZoneId(i)));
-        } else if *why != Reason::NoCall {
-            asks.excuse(*p, *why);
+            wanted = wanted.or(pump);
+        }
+    }
+    asks.wanted = wanted;
+    // Of a pump that none of them asks for: why it waits although a zone wants it, or why none does. The first zone names it.
+    let mut known = wanted.or(stopped);
+    for i in Mask::first_of(ZONES).without(open).iter() {
+        let Some((p, why)) = of(i) else { continue };
+        let pump = Piping::set_of(p);
+        let why = if wants.water.has(i) { Reason::EndSwitch(ZoneId(i)) } else { why };
+        if why != Reason::NoCall && !known.meets(pump) {
+            known = known.or(pump);
+            asks.because(p, why);
         }
     }
     // No pump is run against shut valves.
@@ -146,5 +164,36 @@ fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pum
             None if from.sink.is_some() => asks.ask(p, Reason::HeatPurge),
             None => {}
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Pump 0 serves the zones 0 to 2, pump 1 the zones 3 and 4, and what is said of them.
+    fn said(open: u32, why: [Reason; 5]) -> (u32, [Reason; 2]) {
+        let mut piping = Piping::default();
+        piping.pumps[3..5].fill(1);
+        piping.pumps[5..].fill(u8::MAX);
+        let mut wants = Wants { why: [Reason::NoCall; ZONES], ..Wants::default() };
+        wants.why[..5].copy_from_slice(&why);
+        wants.water = Mask::from_bits(open).or(Mask::of(1));
+        let mut asks = Pumps::default();
+        asks.follow(&[PumpState::Off { since: crate::Instant::ZERO }; PUMPS]);
+        zones(&wants, Mask::from_bits(open), &piping, &Verdict::default(), &mut asks);
+        (asks.wanted.bits() & 0b11, [asks.why[0], asks.why[1]])
+    }
+
+    #[test]
+    fn the_first_zone_that_asks_names_the_reason_before_any_that_says_why_it_does_not() {
+        const CALL: Reason = Reason::Call(ZoneId(2));
+        let (none, shed, frost) = (Reason::NoCall, Reason::Shed, Reason::Frost);
+        let end = Reason::EndSwitch(ZoneId(1));
+        assert_eq!(said(0b00100, [shed, frost, CALL, none, none]), (0b01, [CALL, none]));
+        assert_eq!(said(0b00110, [shed, frost, CALL, none, none]), (0b01, [frost, none]));
+        assert_eq!(said(0, [none, frost, shed, none, shed]), (0, [end, shed]), "it waits for its end switch");
+        assert_eq!(said(0, [shed, frost, none, shed, frost]), (0, [shed, shed]));
+        assert_eq!(said(0b10000, [none, none, none, shed, Reason::Exercise]), (0, [end, shed]), "for its own sake");
     }
 }

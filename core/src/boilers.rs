@@ -271,19 +271,21 @@ impl Boiler {
     /// Moves the boiler; at most one step that changes its demand.
     #[inline(never)]
     pub(crate) fn step(&mut self, config: &BoilerConfig, around: &Around, clock: &mut Clock) {
-        let next = self.next(config, around, clock);
-        clock.put(self, next);
+        if let Some(next) = self.next(config, around, clock) {
+            clock.put(self, next);
+        }
     }
 
-    fn next(self, config: &BoilerConfig, around: &Around, clock: &mut Clock) -> Self {
+    /// Where the boiler goes; nothing where it stays.
+    fn next(self, config: &BoilerConfig, around: &Around, clock: &mut Clock) -> Option<Self> {
         let now = clock.now();
-        let to = |state| Self { state, ..self };
+        let to = |state| Some(Self { state, ..self });
         match self.state {
             BoilerState::Off { since } => {
                 if around.asked && around.hold(config, since, clock).is_none() {
                     to(BoilerState::Flow { since: now, off: since })
                 } else {
-                    self
+                    None
                 }
             }
             BoilerState::Flow { off, .. } | BoilerState::Air { off } if !around.asked || around.stop.is_some() => {
@@ -294,9 +296,9 @@ impl Boiler {
                 if starts_its_own || around.flows(config) {
                     to(BoilerState::Air { off })
                 } else if !around.pump_waits && clock.elapsed(since.max(around.pump_since), config.flow_proof_max) {
-                    self.failed(Failure::Flow, now)
+                    Some(self.failed(Failure::Flow, now))
                 } else {
-                    self
+                    None
                 }
             }
             BoilerState::Air { off } => {
@@ -311,16 +313,20 @@ impl Boiler {
                         to(BoilerState::Lighting { since: now, began: now })
                     }
                 } else {
-                    self
+                    None
                 }
             }
             BoilerState::Lighting { began, .. } | BoilerState::Firing { began } | BoilerState::Holding { began } => {
                 if around.cut(config).is_some() {
                     to(BoilerState::Off { since: now })
                 } else if !around.flow_in_demand(config, began, clock) {
-                    self.failed(Failure::Flow, now)
+                    Some(self.failed(Failure::Flow, now))
                 } else if !around.asked && clock.elapsed(began, config.on_min) {
-                    Self { tried: self.tried && !self.state.firing(), ..to(BoilerState::Off { since: now }) }
+                    Some(Self {
+                        state: BoilerState::Off { since: now },
+                        tried: self.tried && !self.state.firing(),
+                        ..self
+                    })
                 } else {
                     self.burn(config, around, began, clock)
                 }
@@ -328,35 +334,34 @@ impl Boiler {
             BoilerState::Retry { since, .. } if clock.elapsed(since, config.retry_after) => {
                 to(BoilerState::Off { since })
             }
-            BoilerState::Retry { .. } => self,
             BoilerState::LockedOut { since, .. } if around.acknowledge => {
-                Self { tried: false, ..to(BoilerState::Off { since }) }
+                Some(Self { state: BoilerState::Off { since }, tried: false, ..self })
             }
-            BoilerState::LockedOut { .. } => self,
+            BoilerState::Retry { .. } | BoilerState::LockedOut { .. } => None,
         }
     }
 
     /// Follows the flame while the demand is on.
-    fn burn(self, config: &BoilerConfig, around: &Around, began: Instant, clock: &mut Clock) -> Self {
+    fn burn(self, config: &BoilerConfig, around: &Around, began: Instant, clock: &mut Clock) -> Option<Self> {
         let now = clock.now();
-        let to = |state| Self { state, ..self };
-        let lit = Self { state: BoilerState::Firing { began }, unlit: false, ..self };
+        let to = |state| Some(Self { state, ..self });
+        let lit = Some(Self { state: BoilerState::Firing { began }, unlit: false, ..self });
         let owes = around.owes_flame(config, OWED_BELOW);
         match self.state {
             BoilerState::Lighting { since, .. } => match around.flame {
                 Some(true) => lit,
                 Some(false) if !around.owes_flame(config, CONTENT_BELOW) => to(BoilerState::Holding { began }),
-                Some(false) if clock.elapsed(since, config.flame_proof_max) => self.failed(Failure::Flame, now),
+                Some(false) if clock.elapsed(since, config.flame_proof_max) => Some(self.failed(Failure::Flame, now)),
                 // Nobody looks at the flame: the burner control has had its time.
                 None if clock.elapsed(since, config.flame_proof_max) => lit,
-                Some(false) | None => self,
+                Some(false) | None => None,
             },
             BoilerState::Firing { .. } if around.flame == Some(false) && owes => {
                 to(BoilerState::Lighting { since: now, began })
             }
             // It put its flame out by itself: an ordinary end of a fire.
             BoilerState::Firing { .. } if around.flame == Some(false) => {
-                Self { tried: false, ..to(BoilerState::Holding { began }) }
+                Some(Self { state: BoilerState::Holding { began }, tried: false, ..self })
             }
             BoilerState::Holding { .. } if around.flame == Some(true) => lit,
             BoilerState::Holding { .. } if owes => to(BoilerState::Lighting { since: now, began }),
@@ -366,7 +371,7 @@ impl Boiler {
             | BoilerState::Firing { .. }
             | BoilerState::Holding { .. }
             | BoilerState::Retry { .. }
-            | BoilerState::LockedOut { .. } => self,
+            | BoilerState::LockedOut { .. } => None,
         }
     }
 

@@ -90,17 +90,22 @@ impl Call {
         matches!(self, Call::Overrun { .. } | Call::Resuming { .. })
     }
 
+    /// Nothing follows while the contact stands like this: no call and none counts, or one that counts already.
+    pub(crate) const fn rests(self, contact: bool) -> bool {
+        matches!((self, contact), (Call::Idle, false) | (Call::Calling { .. }, true))
+    }
+
     /// Follows the contact.
     pub(crate) fn follow(&mut self, contact: bool, waits: Waits, clock: &mut Clock) {
         let now = clock.now();
         let next = match *self {
-            Call::Idle if !contact => Call::Idle,
+            Call::Idle if !contact => return,
             Call::Idle if waits.debounce.is_zero() => Call::Calling { since: now },
             Call::Idle => Call::Rising { since: now },
             Call::Rising { .. } if !contact => Call::Idle,
             Call::Rising { since } if clock.elapsed(since, waits.debounce) => Call::Calling { since: now },
-            Call::Rising { since } => Call::Rising { since },
-            Call::Calling { since } if contact => Call::Calling { since },
+            Call::Rising { .. } => return,
+            Call::Calling { .. } if contact => return,
             Call::Calling { since } if waits.debounce.is_zero() && clock.elapsed(since, waits.call_min) => {
                 Self::ended(now, waits)
             }
@@ -111,15 +116,15 @@ impl Call {
             {
                 Self::ended(now, waits)
             }
-            Call::Falling { began, since } => Call::Falling { began, since },
+            Call::Falling { .. } => return,
             Call::Overrun { ended } if clock.elapsed(ended, waits.overrun) => Call::Idle,
-            Call::Overrun { ended } if !contact => Call::Overrun { ended },
+            Call::Overrun { .. } if !contact => return,
             Call::Overrun { .. } if waits.debounce.is_zero() => Call::Calling { since: now },
             Call::Overrun { ended } => Call::Resuming { ended, since: now },
             Call::Resuming { ended, .. } if !contact => Call::Overrun { ended },
             Call::Resuming { since, .. } if clock.elapsed(since, waits.debounce) => Call::Calling { since: now },
             Call::Resuming { ended, since } if clock.elapsed(ended, waits.overrun) => Call::Rising { since },
-            Call::Resuming { ended, since } => Call::Resuming { ended, since },
+            Call::Resuming { .. } => return,
         };
         clock.put(self, next);
     }
@@ -229,6 +234,26 @@ mod tests {
                 Call::Calling { since: s(5) },
             ]
         );
+    }
+
+    #[test]
+    fn a_call_that_rests_is_one_that_following_its_contact_leaves_alone() {
+        let (idle, calling) = (Call::Idle, Call::Calling { since: s(5) });
+        for (call, contact, rests) in
+            [(idle, false, true), (idle, true, false), (calling, true, true), (calling, false, false)]
+        {
+            let mut after = call;
+            after.follow(contact, WAITS, &mut Clock::at(s(500)));
+            assert_eq!((call.rests(contact), after == call), (rests, rests), "{call:?}");
+        }
+        let (began, since, ended) = (s(5), s(5), s(5));
+        let under_way = [
+            Call::Rising { since },
+            Call::Falling { began, since },
+            Call::Overrun { ended },
+            Call::Resuming { ended, since },
+        ];
+        assert!(under_way.iter().all(|c| !c.rests(false) && !c.rests(true)), "one that is under way is followed");
     }
 
     #[test]

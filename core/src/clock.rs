@@ -35,9 +35,9 @@ impl Clock {
         self.asked.then_some(self.due)
     }
 
-    /// True once the next tick is due at once: no other moment can come before it.
-    pub(crate) fn due_at_once(&self) -> bool {
-        self.asked && self.due == self.now
+    /// True once the next tick is due by this moment.
+    pub(crate) fn due_by(&self, at: Instant) -> bool {
+        self.asked && self.due <= at
     }
 
     /// True once `length` has passed since `since`; otherwise the end of the wait becomes due.
@@ -55,6 +55,20 @@ impl Clock {
     pub(crate) fn wake(&mut self, at: Instant) {
         self.due = self.due.min(at.max(self.now));
         self.asked = true;
+    }
+
+    /// A machine's state has been written; one that is another makes a tick due at once.
+    pub(crate) fn written(&mut self, another: bool) {
+        if another {
+            self.due = self.now;
+            self.asked = true;
+        }
+    }
+
+    /// Takes out what stands there, if anything does: a change like any other.
+    pub(crate) fn clear<T>(&mut self, slot: &mut Option<T>) {
+        let there = slot.take().is_some();
+        self.written(there);
     }
 
     /// Writes a machine's state; a change makes a tick due at once, so that others can follow it.
@@ -89,5 +103,12 @@ mod tests {
         assert_eq!(c.due(), None);
         c.put(&mut slot, 4);
         assert_eq!((slot, c.due()), (4, Some(Instant::from_s(10))));
+        let mut c = Clock::at(Instant::from_s(20));
+        let mut slot = None::<u8>;
+        c.clear(&mut slot);
+        assert_eq!(c.due(), None);
+        slot = Some(3);
+        c.clear(&mut slot);
+        assert_eq!((slot, c.due()), (None, Some(Instant::from_s(20))));
     }
 }

@@ -21,9 +21,10 @@ use crate::{
     config::Config,
     decide::{Decided, decide},
     inputs::Inputs,
-    interlock,
+    interlock, law,
     outputs::Outputs,
     seen::Seen,
+    staging::error,
     state::State,
     statement,
     units::Instant,
@@ -42,8 +43,9 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     let mut decided = Decided::default();
     decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);
     interlock::apply(config, &seen, &mut decided);
-    if !clock.due_at_once()
-        && let Some(at) = state.laws.due(config, inputs, now)
+    // No law moves before the next moment of the finest grid.
+    if !clock.due_by(law::next(now, error::GRID))
+        && let Some(at) = state.laws.due(config, &state.known.looks, inputs, now)
     {
         clock.wake(at);
     }

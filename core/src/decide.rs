@@ -35,8 +35,8 @@ pub(crate) struct Decided {
     pub(crate) zones: Wants,
     pub(crate) pumps: Pumps,
     pub(crate) demands: Row<BOILERS>,
-    /// The target each boiler is told.
-    pub(crate) told: Option<Temp>,
+    /// The target that each boiler holds or is told.
+    pub(crate) held: [Temp; BOILERS],
     pub(crate) target: Option<Temp>,
     pub(crate) lead: Option<BoilerId>,
     pub(crate) dead_sensors: Mask,
@@ -153,10 +153,13 @@ fn hear_the_calls(
     let piping = &state.known.piping;
     let floors = piping.floors(config, seen.supply.temp());
     let from = Askers { seen, verdict, sink: purged_into };
+    decided.pumps.follow(&control.pumps);
+    // One that runs because it was asked is not due.
+    let not = floors.or(decided.pumps.on.without(decided.pumps.exercised));
     let around = Circumstances {
         season,
         few: !runs,
-        exercise: asks::valves_to_exercise(config, &control.pumps, piping, floors, &from, clock),
+        exercise: asks::valves_to_exercise(config, &control.pumps, piping, not, &from, clock),
         shedding: control.tank.sheds(),
         frost: frost.moves(),
         purge: match purged_into {
@@ -170,7 +173,6 @@ fn hear_the_calls(
     asks::collect(config, control, &from, wants, open, piping, &mut decided.pumps);
     // None that would warm a floor is exercised.
     decided.pumps.no_exercise = decided.pumps.no_exercise.or(floors);
-    decided.pumps.follow(&control.pumps);
     let running = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let flowing = piping.served_by(running).or(piping.pumpless).and(open);
     let stands = if seen.off.is_empty() { Mask::NONE } else { piping.served_by(seen.off) };
@@ -221,7 +223,8 @@ fn choose_the_boilers(
     let warm = !water.flames.holding.is_empty();
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
-    let all_by_rate = control.staging.all_in(state.laws.load.lit);
+    let mut wanted = control.staging.wanted();
+    let all_by_rate = wanted.without(state.laws.load.lit).is_empty();
     let leaver = control.staging.leaver(config.rotation.off_order, decided.lead);
     let laws = &state.laws;
     let required = laws.required.advise(&laws.basis.required, laws.basis.target, config.staging.rules());
@@ -235,6 +238,7 @@ fn choose_the_boilers(
         supply: trusted.supply,
         order: &order,
         able,
+        wanted,
         faulted: verdict.faulted.or(water.flames.failed),
         flames: water.flames,
         common: verdict.common.is_some() || control.damper == Damper::Failed,
@@ -263,8 +267,8 @@ fn choose_the_boilers(
         let (b, supply) = (&state.laws.basis.required, state.laws.basis.supply);
         let carried_w = b.now_w(supply).unwrap_or(0);
         state.laws.required.stage_changed(moved, carried_w);
+        wanted = control.staging.wanted();
     }
-    let wanted = control.staging.wanted();
     order.iter().find(|b| !wanted.has(b.0)).copied()
 }
 
@@ -284,12 +288,11 @@ fn heat(
     let damper_there = seen.damper_seen || water.damper_ours;
     let opened = control.damper == Damper::Open;
     let damper_lost = opened && seen.damper_seen && !seen.damper_open;
-    decided.told = state.laws.told(target);
     let plant = Plant {
         seen,
         verdict,
         target,
-        told: decided.told,
+        told: state.laws.told(target),
         lowest: config.reset.supply_min,
         supply: trusted.supply,
         outlets: &trusted.outlets,
@@ -299,7 +302,7 @@ fn heat(
         pumps: water.running,
         lead: decided.lead,
     };
-    demand::decide(config, state, &plant, clock, &mut decided.demands);
+    demand::decide(config, state, &plant, clock, &mut decided.demands, &mut decided.held);
     let control = &mut state.control;
     if damper_there {
         let needed = needs_air(&config.boilers, &control.boilers, clock);

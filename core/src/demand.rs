@@ -108,6 +108,7 @@ pub(crate) fn decide(
     plant: &Plant<'_>,
     clock: &mut Clock,
     stated: &mut Row<BOILERS>,
+    held: &mut [Temp; BOILERS],
 ) {
     let control = &mut state.control;
     let low = control.low_load.low() && control.staging.enlisted.is_empty();
@@ -119,14 +120,16 @@ pub(crate) fn decide(
     };
     let still = still(config, control, plant.outflow, clock);
     // Nobody is enlisted or struck off in here.
-    let wanted = control.staging.wanted();
-    let mut spaced = spaced(control.staging.last_start, config, clock);
-    for (i, (c, boiler)) in (0u8..).zip(config.boilers.iter().zip(&mut control.boilers)) {
+    let wanted = control.staging.wanted().only_if(plant.outflow_coming);
+    let mut around = Around::of(plant);
+    around.spaced = spaced(control.staging.last_start, config, clock);
+    let each = config.boilers.iter().zip(&mut control.boilers).zip(held);
+    for (i, ((c, boiler), held)) in (0u8..).zip(each) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
-        let mut around = around(c, id, plant, wanted.has(i), spaced);
-        around.pump(c, plant, &control.pumps);
+        around.look(c, id, wanted, plant, &control.pumps);
         around.still = c.pump == BoilerPump::None && still.is_some_and(|t| clock.elapsed(t, c.flow_proof_max));
+        *held = around.target;
         let demanded = boiler.state.demand();
         boiler.step(c, &around, clock);
         let demands = boiler.state.demand();
@@ -135,7 +138,7 @@ pub(crate) fn decide(
         }
         if demands && !demanded {
             clock.put(&mut staging.last_start, Some(clock.now()));
-            spaced = self::spaced(staging.last_start, config, clock);
+            around.spaced = spaced(staging.last_start, config, clock);
             state.meter.started(usize::from(i));
         }
         let on = if plant.lead == Some(id) {
@@ -161,11 +164,54 @@ fn still(config: &Config, control: &mut Control, outflow: bool, clock: &mut Cloc
 }
 
 impl Around {
-    /// Looks at the boiler's pump where it is ours to run.
-    fn pump(&mut self, config: &BoilerConfig, plant: &Plant<'_>, pumps: &[PumpState; PUMPS]) {
+    /// What all boilers see alike.
+    const fn of(plant: &Plant<'_>) -> Self {
+        Self {
+            asked: false,
+            outflow: plant.outflow,
+            stop: None,
+            flow: false,
+            pumped: false,
+            pump_waits: false,
+            pump_since: Instant::ZERO,
+            still: false,
+            air: plant.air,
+            spaced: false,
+            flame: None,
+            water: None,
+            outlet: None,
+            target: plant.lowest,
+            acknowledge: plant.seen.acknowledge,
+        }
+    }
+
+    /// Looks at one boiler and its pump; `wanted` are those that are asked for.
+    #[inline(always)]
+    fn look(
+        &mut self,
+        config: &BoilerConfig,
+        id: BoilerId,
+        wanted: Mask,
+        plant: &Plant<'_>,
+        pumps: &[PumpState; PUMPS],
+    ) {
+        let (seen, it) = (plant.seen, Mask::of(id.0));
+        self.asked = wanted.meets(it);
+        self.stop = plant.verdict.common.or(plant.verdict.own.get(id.index()).copied().flatten());
+        self.flow = !seen.flow_missing.meets(it);
+        self.flame = seen.flame_seen.meets(it).then_some(seen.flame.meets(it));
+        self.outlet = plant.outlets.get(id.index()).copied().flatten();
+        self.water = self.outlet.or(plant.supply);
+        self.target = held_target(config, plant.target, plant.told, plant.lowest);
+        self.pumped = match config.pump {
+            BoilerPump::None => true,
+            BoilerPump::Controller(p) | BoilerPump::Boiler(p) | BoilerPump::Either(p) => plant.pumps.has(p.0),
+        };
+        (self.pump_waits, self.pump_since) = (false, Instant::ZERO);
+        // Where it is ours to run.
         let (BoilerPump::Controller(p) | BoilerPump::Either(p)) = config.pump else { return };
         match pumps.get(p.index()) {
-            Some(PumpState::Off { .. }) | None => self.pump_waits = !self.pumped && !plant.seen.off.has(p.0),
+            Some(PumpState::Off { .. }) | None => self.pump_waits = !self.pumped && !seen.off.has(p.0),
             Some(PumpState::On { since } | PumpState::Exercise { since }) => self.pump_since = *since,
         }
     }
@@ -173,34 +219,6 @@ impl Around {
 
 fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> bool {
     last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing))
-}
-
-#[inline(never)]
-fn around(config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, wanted: bool, spaced: bool) -> Around {
-    let seen = plant.seen;
-    let own = plant.verdict.own.get(id.index()).copied().flatten();
-    let outlet = plant.outlets.get(id.index()).copied().flatten();
-    let pumped = match config.pump {
-        BoilerPump::None => true,
-        BoilerPump::Controller(p) | BoilerPump::Boiler(p) | BoilerPump::Either(p) => plant.pumps.has(p.0),
-    };
-    Around {
-        asked: wanted && plant.outflow_coming,
-        outflow: plant.outflow,
-        stop: plant.verdict.common.or(own),
-        flow: seen.flow_ok(id.0),
-        pumped,
-        pump_waits: false,
-        pump_since: Instant::ZERO,
-        still: false,
-        air: plant.air,
-        spaced,
-        flame: seen.flame_seen.has(id.0).then_some(seen.flame.has(id.0)),
-        water: outlet.or(plant.supply),
-        outlet,
-        target: held_target(config, plant.target, plant.told, plant.lowest),
-        acknowledge: seen.acknowledge,
-    }
 }
 
 #[cfg(test)]
@@ -263,8 +281,8 @@ mod tests {
             pumps: two(running),
             lead: None,
         };
-        let mut a = around(&c.boilers[0], BoilerId(0), &plant, false, false);
-        a.pump(&c.boilers[0], &plant, &control.pumps);
+        let mut a = Around::of(&plant);
+        a.look(&c.boilers[0], BoilerId(0), Mask::NONE, &plant, &control.pumps);
         (a.pumped, a.pump_waits, a.pump_since)
     }
 

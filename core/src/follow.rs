@@ -33,6 +33,8 @@ pub(crate) fn follow(
 ) {
     let (control, basis) = (&state.control, &mut state.laws.basis);
     let enlisted = &control.staging.enlisted;
+    let wanted = control.staging.wanted();
+    let proved = wanted.without(water.flames.answered()).is_empty();
     let mixing = water.mixing.and(seen.mixed);
     for i in basis.mixing.without(mixing).iter() {
         if let Some(valve) = state.laws.mixing.get_mut(usize::from(i)) {
@@ -41,7 +43,7 @@ pub(crate) fn follow(
     }
     let tried_w = state.laws.required.tried_w;
     let before = basis.required.at_once(basis.target);
-    basis.required = required_basis(config, control, trusted, water, seen, target, next, tried_w);
+    basis.required = required_basis(config, control, trusted, water, seen, target, next, tried_w, (wanted, proved));
     if basis.required.at_once(target) != before {
         // The next tick hears another advice, although no machine has changed.
         clock.wake(clock.now());
@@ -51,7 +53,7 @@ pub(crate) fn follow(
     basis.target = target;
     basis.supply = trusted.supply;
     basis.good = trusted.supply_good;
-    basis.up = by_error && flows && !enlisted.is_empty() && control.staging.all_in(water.flames.answered());
+    basis.up = by_error && flows && !enlisted.is_empty() && proved;
     basis.down = by_error && enlisted.len() > 1;
     basis.trimming = flows && !water.tank_flows && trims(config, water.flames.firing);
     basis.outlet = hottest(water.flames.firing, &trusted.outlets);
@@ -72,6 +74,7 @@ fn required_basis(
     target: Option<Temp>,
     next: Option<BoilerId>,
     tried_w: u32,
+    (wanted, proved): (Mask, bool),
 ) -> required::Basis {
     let staging = &control.staging;
     let (Some(target), Some(return_)) = (target, seen.return_.temp()) else { return required::Basis::default() };
@@ -82,13 +85,12 @@ fn required_basis(
     if staging.enlisted.is_empty() || !trusted.supply_good || (!asked && tried_w == 0) {
         return required::Basis::default();
     }
-    let zones = water.flowing.iter().filter_map(|i| config.zones.get(usize::from(i))).map(|z| z.flow_w_per_k);
-    let tank = config.tank.iter().filter(|_| water.tank_flows).map(|t| t.flow_w_per_k);
-    let flow_w_per_k = zones.chain(tank).fold(0u32, u32::saturating_add);
-    let proved = staging.all_in(water.flames.answered());
+    let tank = config.tank.as_ref().filter(|_| water.tank_flows).map_or(0, |t| t.flow_w_per_k);
+    let flowing = Mask::each(&config.zones).filter(|(it, _)| water.flowing.meets(*it));
+    let flow_w_per_k = flowing.fold(tank, |sum, (_, z)| sum.saturating_add(z.flow_w_per_k));
     let rules = config.staging.rules();
     let leaver = staging.leaver(config.rotation.off_order, Some(control.rotation.lead));
-    let basis = required::Basis::of(config, rules, staging.wanted(), next.filter(|_| by_load), leaver);
+    let basis = required::Basis::of(config, rules, wanted, next.filter(|_| by_load), leaver);
     let (short, proved) = if by_load {
         (required::too_short(rules, target, trusted.supply), proved)
     } else {

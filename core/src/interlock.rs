@@ -17,7 +17,8 @@ use crate::{
 #[inline(never)]
 pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
     let (v, demands) = (&decided.verdict, &mut decided.demands);
-    for i in demands.on.iter() {
+    let stopped = v.common.is_some() || demands.on.meets(seen.switched_off) || v.own.iter().any(Option::is_some);
+    for i in demands.on.only_if(stopped).iter() {
         let own = v.own.get(usize::from(i)).copied().flatten();
         let switched_off = seen.switched_off.has(i).then_some(Reason::SwitchedOff);
         if let Some(why) = v.common.or(own).or(switched_off) {
@@ -31,14 +32,15 @@ pub(crate) fn apply(config: &Config, seen: &Seen, decided: &mut Decided) {
         return;
     }
     let pumps = &mut decided.pumps;
-    for (i, config) in (0u8..).zip(&config.pumps) {
+    for i in pumps.on.iter() {
+        let Some(config) = config.pumps.get(usize::from(i)) else { continue };
         let stop = match config.role {
             _ if v.dry.is_some() => v.dry,
             PumpRole::Tank => v.tank,
             PumpRole::Boiler(b) => v.dry_boilers.get(b.index()).copied().flatten(),
             PumpRole::Zone => None,
         };
-        if let (true, Some(s)) = (pumps.on.has(i), stop) {
+        if let Some(s) = stop {
             pumps.cut(i, Reason::Safety(s));
         }
     }
@@ -56,6 +58,7 @@ mod tests {
     /// Everything runs: two boilers have a demand, and the pumps of two zones, of the boilers and of the tank are on.
     fn running() -> Decided {
         let mut d = Decided::default();
+        d.pumps.why.iter_mut().for_each(|why| *why = Reason::NoCall);
         d.demands.set(0, true, Reason::Lead);
         d.demands.set(1, true, Reason::StagedUp);
         d.pumps.on = Mask::from_bits(0b1_1111);

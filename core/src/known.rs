@@ -6,10 +6,10 @@
 
 use crate::{
     config::{Config, SafetyCircuit},
-    limits::{RELAYS, ZONES},
+    limits::{RELAYS, SENSORS, ZONES},
     mask::Mask,
     piping::Piping,
-    points::{ContactUse, Tap},
+    points::{ContactUse, SensorUse, Tap},
     statement,
 };
 
@@ -40,6 +40,8 @@ pub(crate) struct Looks {
     pub(crate) calls: u8,
     /// The damper is looked at.
     pub(crate) damper: bool,
+    /// Sensors that measure mixed water, bit by sensor: half a [`Mask`], which is all that there is room for.
+    pub(crate) mixed: u16,
     /// Zones with an end switch.
     pub(crate) end_switches: Mask,
     /// Boilers whose flow, and whose flame, is looked at.
@@ -49,6 +51,8 @@ pub(crate) struct Looks {
     pub(crate) aux: Mask,
     pub(crate) proofs: Mask,
 }
+
+const _: () = assert!(SENSORS <= 16);
 
 impl Looks {
     fn of(config: &Config) -> Self {
@@ -86,6 +90,7 @@ impl Looks {
                 looks.closing &= !(1 << i);
             }
         }
+        looks.mixed = Mask::places(&config.points.sensors, |u| matches!(u, SensorUse::Mixed(_))).bits() as u16;
         looks
     }
 

@@ -37,15 +37,18 @@ pub(crate) const fn next(now: Instant, grid: Span) -> Instant {
 /// Divisors count up to 2^20, and more than 2^30 reads as that; nothing for a divisor of zero.
 ///
 /// A board without a divider for 64 bits would take ten times as long, and a hundred bytes of stack.
-pub(crate) fn quotient_4096(a: u32, divisors: [u32; 2]) -> Option<u32> {
-    let (mut whole, mut part) = (a, 0u32);
-    for d in divisors {
-        let d = d.min(1 << 20);
-        let rest = whole.checked_rem(d)?;
-        whole = whole.checked_div(d)?;
-        part = ((rest << 12) | part).checked_div(d)?;
-    }
+pub(crate) fn quotient_4096(a: u32, [first, second]: [u32; 2]) -> Option<u32> {
+    let (whole, part) = divided(a, 0, first)?;
+    let (whole, part) = divided(whole, part, second)?;
     Some(if whole >= 1 << 18 { 1 << 30 } else { (whole << 12) | part })
+}
+
+/// A number of 32 bits and twelve more behind them, divided.
+#[inline(always)]
+fn divided(whole: u32, part: u32, d: u32) -> Option<(u32, u32)> {
+    let d = d.min(1 << 20);
+    let (quotient, rest) = (whole.checked_div(d)?, whole.checked_rem(d)?);
+    Some((quotient, ((rest << 12) | part).checked_div(d)?))
 }
 
 /// `a / b`, rounded down, for a quotient below 2^bits; more reads as the highest. Nothing for a divisor of zero.

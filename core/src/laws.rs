@@ -7,6 +7,7 @@ use crate::{
     call::Call,
     config::Config,
     inputs::Inputs,
+    known::Looks,
     law::{
         filter,
         pi::{self, Pi},
@@ -124,13 +125,15 @@ impl Laws {
     pub(crate) fn advance(
         &mut self,
         config: &Config,
+        looks: &Looks,
         calls: &[Call; ZONES],
         held: &Inputs,
         from: Instant,
         now: Instant,
     ) {
         // Most ticks lie between two moments of the finest grid, and so of every other.
-        if steps(from, now, error::GRID) == 0 && !self.outdoor.follows_at_once(&config.reset) {
+        let finest = steps(from, now, error::GRID);
+        if finest == 0 && !self.outdoor.follows_at_once(&config.reset) {
             return;
         }
         let outdoor = config.points.sensor(SensorUse::Outdoor).and_then(|s| held.reading(s).temp());
@@ -148,13 +151,15 @@ impl Laws {
             let heated = Mask::from_bits(b.heated.into());
             trim::demand(&mut self.demand_trim, calls, heated, config.reset.demand_trim_max, from, now);
         }
-        mixing::advance(config, &mut self.mixing, b.mixing, b.heating, held, from, now);
+        if finest > 0 {
+            mixing::advance(config, looks, &mut self.mixing, b.mixing, b.heating, held, finest);
+        }
     }
 
     /// When the first law moves next, if everything stays. Every grid is a multiple of those before it, so the first law in
     /// this order that moves at all is the one that moves first.
     #[inline(never)]
-    pub(crate) fn due(&self, config: &Config, inputs: &Inputs, now: Instant) -> Option<Instant> {
+    pub(crate) fn due(&self, config: &Config, looks: &Looks, inputs: &Inputs, now: Instant) -> Option<Instant> {
         let b = &self.basis;
         let rate = || self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now));
         let required = || self.required.due(&b.required, b.target, config.staging.rules(), now);
@@ -166,7 +171,7 @@ impl Laws {
             || (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID));
         (self.sums.due(b.sums(), config.staging.sizes(), now))
             .or_else(rate)
-            .or_else(|| mixing::due(config, &self.mixing, b.mixing, b.heating, inputs, now))
+            .or_else(|| mixing::due(config, looks, &self.mixing, b.mixing, b.heating, inputs, now))
             .or_else(required)
             .or_else(header)
             .or_else(demand)

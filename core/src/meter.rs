@@ -52,13 +52,6 @@ impl Meter {
         }
     }
 
-    /// Counts a relay that was switched on.
-    pub(crate) fn operated(&mut self, relay: usize) {
-        if let Some(n) = self.operations.get_mut(relay) {
-            *n = n.saturating_add(1);
-        }
-    }
-
     /// Counts one demand.
     pub(crate) fn started(&mut self, boiler: usize) {
         if let Some(n) = self.starts.get_mut(boiler) {

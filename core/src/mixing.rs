@@ -11,11 +11,12 @@
 use crate::{
     config::{Config, MixConfig, ResetConfig},
     inputs::{Inputs, Reading},
+    known::Looks,
     law::{
+        CATCH_UP,
         curve::divide_nearest,
         next,
         pi::{Aim, GRID, Pi},
-        steps,
     },
     limits::ZONES,
     mask::Mask,
@@ -28,68 +29,92 @@ const ROOM: Temp = Temp::from_c(20);
 
 /// The mixed target of a zone while the curve asks for `heating`, bounds of the header apart.
 pub fn target(mix: &MixConfig, reset: &ResetConfig, heating: Temp) -> Temp {
-    let design = reset.points.first().map_or(heating, |p| p.supply);
-    let rise = i32::from(heating.above(ROOM).centi_k());
-    let ratio = i32::from(mix.mixed_design.above(ROOM).centi_k());
-    let of = i32::from(design.above(ROOM).centi_k());
-    match divide_nearest(rise.saturating_mul(ratio), of) {
-        Some(d) => ROOM.plus(TempDelta::from_centi_k_saturating(d)),
-        None => mix.mixed_design,
-    }
-    .min(mix.mixed_max)
+    Fall::of(reset, heating).target(mix)
 }
 
-fn aim(mix: &MixConfig, reset: &ResetConfig, heating: Temp, reading: Reading) -> Aim {
+/// How far the curve has fallen, which is the same for every zone: rises above the room in hundredths of a kelvin, now and at
+/// its coldest point.
+#[derive(Clone, Copy, Debug)]
+struct Fall {
+    now: i32,
+    design: i32,
+}
+
+impl Fall {
+    fn of(reset: &ResetConfig, heating: Temp) -> Self {
+        let rise = |t: Temp| i32::from(t.above(ROOM).centi_k());
+        Self { now: rise(heating), design: rise(reset.points.first().map_or(heating, |p| p.supply)) }
+    }
+
+    fn target(self, mix: &MixConfig) -> Temp {
+        let ratio = i32::from(mix.mixed_design.above(ROOM).centi_k());
+        match divide_nearest(self.now.saturating_mul(ratio), self.design) {
+            Some(d) => ROOM.plus(TempDelta::from_centi_k_saturating(d)),
+            None => mix.mixed_design,
+        }
+        .min(mix.mixed_max)
+    }
+}
+
+/// Where a valve stands after so many grid steps, at least one and at most [`CATCH_UP`].
+#[inline(never)]
+fn stepped(mix: &MixConfig, fall: Fall, reading: Reading, valve: Pi, steps: u32) -> Pi {
     let step = GRID.tenths().saturating_mul(1000).checked_div(mix.stroke.tenths()).unwrap_or(1000);
-    Aim {
-        target: target(mix, reset, heating),
+    let aim = Aim {
+        target: fall.target(mix),
         reading: reading.temp(),
         band: mix.band,
         integral: mix.integral,
         low: Permille::ZERO,
         high: Permille::FULL,
-        step_max: Permille::new(u16::try_from(step).unwrap_or(1000).max(1)),
+        step_max: Permille::new(step.min(1000) as u16).max(Permille::new(1)),
         may_rise: true,
-    }
+    };
+    valve.stepped(&aim, steps)
 }
 
-/// Every mixed zone with its sensor's reading.
-fn mixed<'a>(config: &'a Config, inputs: &'a Inputs) -> impl Iterator<Item = (usize, &'a MixConfig, Reading)> {
-    config.points.sensors.iter().zip(&inputs.sensors).filter_map(|(u, r)| match *u {
-        SensorUse::Mixed(z) => Some((z.index(), config.zones.get(z.index())?.mix.as_ref()?, *r)),
-        SensorUse::Spare
-        | SensorUse::Outdoor
-        | SensorUse::Supply
-        | SensorUse::Return
-        | SensorUse::Tank
-        | SensorUse::BoilerOutlet(_) => None,
+/// Every zone in `open` whose mixed water is measured, with the sensor's reading.
+fn mixed<'a>(
+    config: &'a Config,
+    looks: &Looks,
+    open: Mask,
+    inputs: &'a Inputs,
+) -> impl Iterator<Item = (usize, &'a MixConfig, Reading)> {
+    Mask::from_bits(looks.mixed.into()).iter().filter_map(move |s| {
+        let s = usize::from(s);
+        let SensorUse::Mixed(z) = *config.points.sensors.get(s)? else { return None };
+        let zone = config.zones.get(z.index()).filter(|_| open.has(z.0))?;
+        Some((z.index(), zone.mix.as_ref()?, *inputs.sensors.get(s)?))
     })
 }
 
-/// Moves the valves of the zones in `open` over the interval from `from` to `to`.
+/// Moves the valves of the zones in `open` by so many grid steps, at least one.
+#[inline(never)]
 pub(crate) fn advance(
     config: &Config,
+    looks: &Looks,
     valves: &mut [Pi; ZONES],
     open: Mask,
     heating: Temp,
     held: &Inputs,
-    from: Instant,
-    to: Instant,
+    steps: u32,
 ) {
-    // Most ticks lie between two steps.
-    if open.is_empty() || steps(from, to, GRID) == 0 {
+    if open.is_empty() {
         return;
     }
-    for (i, mix, reading) in mixed(config, held) {
-        if let Some(valve) = valves.get_mut(i).filter(|_| open.has(i as u8)) {
-            valve.advance(&aim(mix, &config.reset, heating, reading), from, to);
+    let (fall, steps) = (Fall::of(&config.reset, heating), steps.min(CATCH_UP));
+    for (i, mix, reading) in mixed(config, looks, open, held) {
+        if let Some(valve) = valves.get_mut(i) {
+            *valve = stepped(mix, fall, reading, *valve, steps);
         }
     }
 }
 
 /// When a valve moves next, if everything stays.
+#[inline(never)]
 pub(crate) fn due(
     config: &Config,
+    looks: &Looks,
     valves: &[Pi; ZONES],
     open: Mask,
     heating: Temp,
@@ -99,15 +124,16 @@ pub(crate) fn due(
     if open.is_empty() {
         return None;
     }
-    // All move on one grid: the first that moves tells for all. Those that see another reading are found without their aim.
-    let all = || mixed(config, inputs).filter(|(i, ..)| open.has(*i as u8));
-    let another = |(i, mix, reading): (usize, &MixConfig, Reading)| {
-        valves.get(i).is_some_and(|v| v.follows_another(reading.temp(), mix.band, mix.integral))
+    // All move on one grid: the first that moves tells for all. Most need no step to tell: they see another reading, or stand
+    // at a bound.
+    let fall = Fall::of(&config.reset, heating);
+    let moves = |(i, mix, reading): (usize, &MixConfig, Reading)| {
+        let (Some(valve), t) = (valves.get(i), reading.temp()) else { return false };
+        valve.follows_another(t, mix.band, mix.integral)
+            || !valve.held_at_a_bound(fall.target(mix), t, Permille::ZERO, Permille::FULL)
+                && stepped(mix, fall, reading, *valve, 1) != *valve
     };
-    if all().any(another) {
-        return Some(next(now, GRID));
-    }
-    all().find_map(|(i, mix, reading)| valves.get(i)?.due(&aim(mix, &config.reset, heating, reading), now))
+    mixed(config, looks, open, inputs).any(moves).then(|| next(now, GRID))
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 use crate::{
     config::{Circulation, Config, ZoneDrive},
     ids::PumpId,
-    limits::ZONES,
+    limits::{PUMPS, ZONES},
     mask::Mask,
     units::Temp,
 };
@@ -29,8 +29,9 @@ pub(crate) struct Piping {
     pub(crate) direct: Mask,
 }
 
-/// The pump of a zone without one: in no set.
+/// The pump of a zone without one, past every pump. Its bit in a set is the last, which is no pump's.
 const NONE: u8 = u8::MAX;
+const _: () = assert!(PUMPS < 32);
 
 impl Piping {
     /// Follows the pipes of every zone.
@@ -41,7 +42,7 @@ impl Piping {
                 ZoneDrive::Pump(p) => (Some(p), false),
                 ZoneDrive::Valve { pump } => (pump, true),
             };
-            *slot = pump.map_or(NONE, |p| p.0);
+            *slot = pump.filter(|p| p.index() < PUMPS).map_or(NONE, |p| p.0);
             p.valves.add_if(i, valve);
             p.pumpless.add_if(i, pump.is_none());
             p.mixed.add_if(i, zone.mix.is_some());
@@ -53,9 +54,16 @@ impl Piping {
         p
     }
 
+    /// The set of a zone's pump as it stands in `pumps`: of a zone without one it is a set that holds none.
+    #[inline(always)]
+    pub(crate) const fn set_of(pump: u8) -> Mask {
+        Mask::from_bits(1u32.wrapping_shl(pump as u32))
+    }
+
     /// Zones whose pump is one of `pumps`.
     pub(crate) fn served_by(&self, pumps: Mask) -> Mask {
-        Mask::places(&self.pumps, |p| pumps.has(*p))
+        let pumps = pumps.and(Mask::first_of(PUMPS));
+        Mask::places(&self.pumps, |p| pumps.meets(Self::set_of(*p)))
     }
 
     /// The pump of a zone.
@@ -70,7 +78,8 @@ impl Piping {
             let place = usize::from(i);
             let mix = config.zones.get(place).and_then(|z| z.mix.as_ref());
             if let (Some(mix), Some(pump)) = (mix, self.pumps.get(place)) {
-                floors.add_if(*pump, supply.is_none_or(|t| t > mix.mixed_max));
+                let warm = supply.is_none_or(|t| t > mix.mixed_max);
+                floors = floors.or(Self::set_of(*pump).only_if(warm));
             }
         }
         floors
@@ -147,9 +156,9 @@ mod tests {
                     ZoneDrive::Pump(p) => (Some(p), false),
                     ZoneDrive::Valve { pump } => (pump, true),
                 };
-                // Past the last place of a set there is no pump.
-                let there = pump.filter(|p| p.0 < 32);
-                prop_assert_eq!(p.pump_of(i).filter(|p| p.0 < 32), there);
+                // Past the last there is no pump.
+                let there = pump.filter(|p| p.index() < PUMPS);
+                prop_assert_eq!(p.pump_of(i), there);
                 prop_assert_eq!(p.valves.has(i), valve);
                 prop_assert_eq!(p.pumpless.has(i), pump.is_none());
                 prop_assert_eq!(p.sheddable.has(i), z.sheddable);

@@ -76,11 +76,9 @@ impl PumpState {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Pumps {
     /// Pumps that somebody wants.
-    wanted: Mask,
+    pub(crate) wanted: Mask,
     /// Pumps that must stand, whatever else.
-    stopped: Mask,
-    /// Pumps of which is known why they wait although a zone wants them, or why none wants them.
-    excused: Mask,
+    pub(crate) stopped: Mask,
     /// Pumps whose switch is at HAND.
     pub(crate) hand: Mask,
     /// Pumps that are not exercised now.
@@ -94,18 +92,19 @@ pub(crate) struct Pumps {
 }
 
 impl Default for Pumps {
-    /// Nobody asks.
+    /// A constant: one that is put together is put together elsewhere and copied byte by byte, in every tick.
+    #[inline(always)]
     fn default() -> Self {
-        Self {
+        const NOBODY: Pumps = Pumps {
             wanted: Mask::NONE,
             stopped: Mask::NONE,
-            excused: Mask::NONE,
             hand: Mask::NONE,
             no_exercise: Mask::NONE,
             on: Mask::NONE,
             exercised: Mask::NONE,
-            why: [Reason::NoCall; PUMPS],
-        }
+            why: [Reason::Unused; PUMPS],
+        };
+        NOBODY
     }
 }
 
@@ -118,7 +117,7 @@ impl Pumps {
     }
 
     /// Says why a pump stands or runs.
-    fn because(&mut self, pump: u8, why: Reason) {
+    pub(crate) fn because(&mut self, pump: u8, why: Reason) {
         if let Some(slot) = self.why.get_mut(usize::from(pump)) {
             *slot = why;
         }
@@ -136,14 +135,6 @@ impl Pumps {
     /// True when somebody has asked for the pump.
     pub(crate) fn wanted(&self, pump: PumpId) -> bool {
         self.wanted.has(pump.0)
-    }
-
-    /// Says why a pump is not asked for.
-    pub(crate) fn excuse(&mut self, pump: u8, why: Reason) {
-        if !self.wanted.or(self.stopped).or(self.excused).has(pump) {
-            self.excused.add(pump);
-            self.because(pump, why);
-        }
     }
 
     /// Stops a pump; the first reason stays.
@@ -187,9 +178,40 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
             busy = busy.without(Mask::of(i));
         }
     }
-    for i in busy.iter() {
+    // Those that nobody asks for any more, and those that are asked to start: after a gap they may be all.
+    let leaving = asks.on.without(asks.exercised.or(hand).or(stopped).or(wanted));
+    let starting = wanted.without(asks.on.or(hand).or(stopped));
+    let mut left = false;
+    for i in busy.and(leaving).iter() {
+        let place = usize::from(i);
+        let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get_mut(place)) else { continue };
+        let PumpState::On { since } = *pump else { continue };
+        if clock.elapsed(since, of.on_min) {
+            *pump = PumpState::Off { since: clock.now() };
+            left = true;
+        } else {
+            running.add(i);
+            asks.because(i, Reason::MinimumOn);
+        }
+    }
+    clock.written(left);
+    let free = |last: Option<Instant>, clock: &mut Clock| last.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
+    for i in busy.without(leaving).iter() {
         let (it, place) = (Mask::of(i), usize::from(i));
         let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get_mut(place)) else { continue };
+        if let (PumpState::Off { since }, true) = (*pump, starting.meets(it)) {
+            if !clock.elapsed(since, of.off_min) {
+                asks.because(i, Reason::MinimumOff);
+            } else if !free(*last_start, clock) {
+                asks.because(i, Reason::Stagger);
+            } else {
+                *last_start = Some(clock.now());
+                *pump = PumpState::On { since: clock.now() };
+                clock.written(true);
+                running = running.or(it);
+            }
+            continue;
+        }
         let asked = if hand.meets(it) {
             Asked::Hand
         } else if stopped.meets(it) {
@@ -199,8 +221,7 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
         } else {
             Asked::Nothing { exercise: !no_exercise.meets(it) }
         };
-        let free = |clock: &mut Clock| last_start.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
-        let (next, because) = step(of, *pump, asked, free, clock);
+        let (next, because) = step(of, *pump, asked, |clock| free(*last_start, clock), clock);
         if let Some(next) = next {
             if next.is_on() && !pump.is_on() && !hand.meets(it) {
                 clock.put(last_start, Some(clock.now()));
@@ -218,16 +239,15 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
 }
 
 impl Pumps {
-    /// Takes note of the pumps that run.
+    /// Takes note of the pumps that run; nobody has asked yet.
     pub(crate) fn follow(&mut self, pumps: &[PumpState; PUMPS]) {
-        for (it, pump) in Mask::each(pumps) {
-            match pump {
-                PumpState::Off { .. } => {}
-                PumpState::On { .. } => self.on = self.on.or(it),
-                PumpState::Exercise { .. } => self.exercised = self.exercised.or(it),
-            }
+        let (mut on, mut exercised) = (Mask::NONE, Mask::NONE);
+        for ((it, pump), why) in Mask::each(pumps).zip(&mut self.why) {
+            *why = Reason::NoCall;
+            on = on.or(it.only_if(!matches!(pump, PumpState::Off { .. })));
+            exercised = exercised.or(it.only_if(matches!(pump, PumpState::Exercise { .. })));
         }
-        self.on = self.on.or(self.exercised);
+        (self.on, self.exercised) = (on, exercised);
     }
 
     /// Pumps that run and pumps that stand as they are asked to, and no wait of their own is running: they need no step.
@@ -374,15 +394,13 @@ mod tests {
     #[test]
     fn the_first_reason_stays_and_what_stops_a_pump_comes_before_what_wants_it() {
         let mut p = Pumps::default();
+        p.follow(&[PumpState::Off { since: s(0) }; PUMPS]);
         p.ask(0, Reason::TankCall);
         p.ask(0, Reason::Overrun);
-        p.excuse(1, Reason::Shed);
-        p.excuse(1, Reason::Frost);
         p.stop(2, Reason::Hand);
         p.stop(2, Reason::TankCall);
         p.ask(2, Reason::Overrun);
-        p.excuse(2, Reason::Shed);
-        assert_eq!(p.why[..4], [Reason::TankCall, Reason::Shed, Reason::Hand, Reason::NoCall]);
+        assert_eq!(p.why[..4], [Reason::TankCall, Reason::NoCall, Reason::Hand, Reason::NoCall]);
         p.stop_all(Reason::Alarm);
         assert_eq!(p.why[..4], [Reason::Alarm, Reason::Alarm, Reason::Hand, Reason::Alarm]);
         assert_eq!(p.stopped, Mask::first_of(PUMPS));

@@ -279,7 +279,7 @@ pub fn take_down(config: &Config, state: &mut State, at: Instant, inputs: &Input
         }
     }
     state.held = *inputs;
-    let moves = state.laws.due(config, inputs, at);
+    let moves = state.laws.due(config, &state.known.looks, inputs, at);
     state.due = [state.due, moves].into_iter().flatten().min();
 }
 

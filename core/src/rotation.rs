@@ -93,7 +93,9 @@ impl Rotation {
         };
         let count = |b: BoilerId| counts.get(b.index()).copied().unwrap_or(0);
         let (mut fewest, mut idle) = (None, None);
-        for b in self.round(config).skip(1).filter(|b| able.has(b.0)) {
+        let mut others = self.round(config);
+        others.next();
+        for b in others.filter(|b| able.has(b.0)) {
             let fewer = |than: Option<BoilerId>| than.is_none_or(|t| count(b) < count(t));
             if fewer(fewest) {
                 fewest = Some(b);
@@ -127,15 +129,23 @@ impl Rotation {
 
     /// All boilers, lead first.
     fn round(&self, config: &Config) -> impl Iterator<Item = BoilerId> {
-        let n = config.boilers.len().min(BOILERS) as u8;
-        let lead = self.lead.0;
-        (lead..n).chain(0..lead.min(n)).map(BoilerId)
+        let (n, lead) = (config.boilers.len().min(BOILERS) as u32, u32::from(self.lead.0));
+        let (mut next, mut left) = (if lead < n { lead } else { 0 }, n);
+        core::iter::from_fn(move || {
+            left = left.checked_sub(1)?;
+            let b = next;
+            next = if b.saturating_add(1) < n { b.saturating_add(1) } else { 0 };
+            Some(BoilerId(b as u8))
+        })
     }
 
     /// The boilers that can run, in the order in which they are asked; those in `last` come after the others.
     pub(crate) fn order(&self, config: &Config, able: Mask, last: Mask) -> Order {
         let mut order = Order::new();
         for these in [able.without(last), able.and(last)] {
+            if these.is_empty() {
+                continue;
+            }
             for b in self.round(config).filter(|b| these.has(b.0)) {
                 // As long as there are boilers at most.
                 let _ = order.push(b);

@@ -93,7 +93,7 @@ impl Schedule {
     pub(crate) fn at(&self, civil: CivilMinute) -> (Level, Option<u16>) {
         let now = civil.minute_of_week();
         // They rise in time: the first ahead in this week, else the first of the next.
-        let past = self.steps.iter().take_while(|s| s.minute_of_week() <= now).count();
+        let past = self.steps.partition_point(|s| s.minute_of_week() <= now);
         let (past, ahead) = self.steps.split_at_checked(past).unwrap_or_default();
         let level = past.last().or(self.steps.last()).map_or(Level::Occupied, |s| s.level());
         let other = |s: &&Step| s.level() != level;

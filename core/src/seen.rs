@@ -181,11 +181,6 @@ impl Seen {
         }
     }
 
-    /// Flow through this boiler is proved, or nobody looks.
-    pub(crate) fn flow_ok(&self, b: u8) -> bool {
-        !self.flow_missing.has(b)
-    }
-
     /// True when this safety is seen open.
     pub(crate) fn is_open(&self, s: SafetyId) -> bool {
         self.open.has(s.0)
@@ -241,7 +236,6 @@ mod tests {
         assert_eq!((made.flow_seen, made.flow_missing), (Mask::of(0), Mask::NONE));
         let open = seen(&pair, &[aux(0, false), aux(1, true)]);
         assert_eq!((open.flow_seen, open.flow_missing), (Mask::of(0), Mask::of(0)));
-        assert!(!open.flow_ok(0) && open.flow_ok(1));
         // A limit that is open is no flow that is missing, and a switch that no contact sees is none that says anything.
         let limit = seen(&pair, &[aux(1, false)]);
         assert_eq!((limit.flow_seen, limit.flow_missing), (Mask::NONE, Mask::NONE));

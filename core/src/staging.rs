@@ -64,6 +64,8 @@ pub(crate) struct Around<'a> {
     pub(crate) order: &'a [BoilerId],
     /// The same boilers as a set.
     pub(crate) able: Mask,
+    /// The boilers that are wanted until now.
+    pub(crate) wanted: Mask,
     /// Boilers that cannot run by a fault of their own.
     pub(crate) faulted: Mask,
     /// What the boilers do.
@@ -104,27 +106,27 @@ impl Staging {
     /// Decides who is wanted; true when that has changed.
     #[inline(never)]
     pub(crate) fn decide(&mut self, config: &Config, sums: &mut Sums, around: &Around<'_>, clock: &mut Clock) -> bool {
-        let mut next = self.clone();
-        let struck = next.strike(around);
+        let before = self.clone();
+        let struck = self.strike(around);
         match around.target {
-            Some(target) if !around.common => next.stage(config, sums, target, around, struck),
+            Some(target) if !around.common => self.stage(config, sums, target, around, struck),
             Some(_) | None => {
-                next.enlisted.clear();
-                next.leaving = None;
-                next.replace = false;
+                self.enlisted.clear();
+                self.leaving = None;
+                self.replace = false;
             }
         }
-        let changed = next.enlisted != self.enlisted;
+        let changed = self.enlisted != before.enlisted;
         if changed {
             *sums = Sums::default();
         }
-        clock.put(self, next);
+        clock.written(changed || *self != before);
         changed
     }
 
     /// Takes boilers off the list that cannot run; true when there were any.
     fn strike(&mut self, around: &Around<'_>) -> bool {
-        let wanted = self.wanted();
+        let wanted = around.wanted;
         if wanted.meets(around.faulted) {
             self.replace = true;
             // What was started and failed does not hold up the next.
@@ -140,7 +142,8 @@ impl Staging {
 
     fn stage(&mut self, config: &Config, sums: &Sums, target: Temp, around: &Around<'_>, struck: bool) {
         let c = &config.staging;
-        let wanted = self.wanted();
+        // Those that were struck off are those that cannot run.
+        let wanted = around.wanted.and(around.able);
         let all_in = |these: Mask| wanted.without(these).is_empty();
         let short = around.supply.is_none_or(|s| target.above(s) >= around.band);
         let over = around.supply.is_some_and(|s| s.above(target) >= around.band)
@@ -244,11 +247,6 @@ impl Staging {
         let dark = flames.holding.without(flames.proved);
         let leaver = self.enlisted.iter().find(|b| dark.has(b.0)).copied().or_else(|| self.leaver(order, lead));
         self.enlisted.retain(|b| Some(*b) != leaver);
-    }
-
-    /// True when every boiler that is wanted is one of these.
-    pub(crate) fn all_in(&self, these: Mask) -> bool {
-        self.wanted().without(these).is_empty()
     }
 }
 

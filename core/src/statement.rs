@@ -6,7 +6,6 @@ use crate::{
     config::{BoilerDrive, Config},
     damper::Damper,
     decide::Decided,
-    demand::held_target,
     ids::{BoilerId, SensorId, ZoneId},
     law::curve::divide_nearest,
     limits::{BOILERS, PUMPS, RELAYS, ZONES},
@@ -23,14 +22,12 @@ pub(crate) fn state_all(config: &Config, state: &mut State, decided: &Decided, o
     let uses = &config.points.relays;
     let damper = damper(state.control.damper);
     let places = state.known.relays.get(..uses.len()).unwrap_or(&state.known.relays);
-    let mut i = 0;
-    for (slot, place) in outputs.relays.iter_mut().zip(places) {
+    for ((slot, operations), place) in outputs.relays.iter_mut().zip(&mut state.meter.operations).zip(places) {
         let stated = relay(decided, damper, *place);
         if stated.on && !slot.on {
-            state.meter.operated(i);
+            *operations = operations.saturating_add(1);
         }
         *slot = stated;
-        i = i.saturating_add(1);
     }
     outputs.relays.iter_mut().skip(uses.len()).for_each(|unused| *unused = Stated::default());
     let uses = &config.points.analogs;
@@ -104,7 +101,7 @@ fn damper(damper: Damper) -> Stated {
     }
 }
 
-#[inline(never)]
+#[inline(always)]
 fn analog(config: &Config, state: &State, decided: &Decided, use_: AnalogUse) -> Signal {
     match use_ {
         AnalogUse::Spare => Signal::default(),
@@ -141,7 +138,7 @@ fn target(config: &Config, decided: &Decided, b: BoilerId) -> Signal {
     let Some(c) = config.boilers.get(b.index()) else { return Signal::default() };
     match c.drive {
         BoilerDrive::Target { low, high } if demand.on => {
-            let held = held_target(c, decided.target, decided.told, config.reset.supply_min);
+            let held = decided.held.get(b.index()).copied().unwrap_or_default();
             Signal { at: share(held, low, high), why: demand.why }
         }
         BoilerDrive::Target { .. } | BoilerDrive::DemandOnly | BoilerDrive::Rate => {

@@ -64,16 +64,18 @@ pub(crate) fn decide(
     clock: &mut Clock,
     wants: &mut Wants,
 ) {
-    let mut zones = Zones::of(config, piping, calls);
-    for i in zones.all.without(zones.at_rest(seen.calls)).iter() {
-        let place = usize::from(i);
-        let (Some(zone), Some(call)) = (config.zones.get(place), calls.get_mut(place)) else { continue };
-        let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
-        call.follow(seen.calls.has(i), waits, clock);
-        let it = Mask::of(i);
-        zones.calling = zones.calling.without(it).or(it.only_if(call.counts()));
-        zones.running_on.add_if(i, call.runs_on());
+    let all = Mask::first_of(config.zones.len());
+    let (mut calling, mut running_on) = (Mask::NONE, Mask::NONE);
+    for (it, (zone, call)) in Mask::each(config.zones.iter().zip(calls)) {
+        let contact = seen.calls.meets(it);
+        if !call.rests(contact) {
+            let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
+            call.follow(contact, waits, clock);
+            running_on = running_on.or(it.only_if(call.runs_on()));
+        }
+        calling = calling.or(it.only_if(call.counts()));
     }
+    let zones = Zones { all, calling, running_on, sheddable: piping.sheddable, constant: piping.constant };
     want(config, &zones, seen, verdict.zones_held, around, wants);
 }
 
@@ -81,8 +83,6 @@ pub(crate) fn decide(
 #[derive(Clone, Copy, Debug)]
 struct Zones {
     all: Mask,
-    /// They have no call, and their contact said none.
-    idle: Mask,
     /// Their call counts.
     calling: Mask,
     /// Their water runs on after a call.
@@ -90,28 +90,6 @@ struct Zones {
     sheddable: Mask,
     /// Their circulation is constant.
     constant: Mask,
-}
-
-impl Zones {
-    /// Sorts the calls that rest; the others are followed first.
-    fn of(config: &Config, piping: &Piping, calls: &[Call; ZONES]) -> Self {
-        let (mut idle, mut calling) = (Mask::NONE, Mask::NONE);
-        for (it, call) in Mask::each(calls) {
-            match call {
-                Call::Idle => idle = idle.or(it),
-                Call::Calling { .. } => calling = calling.or(it),
-                Call::Rising { .. } | Call::Falling { .. } | Call::Overrun { .. } | Call::Resuming { .. } => {}
-            }
-        }
-        let (sheddable, constant) = (piping.sheddable, piping.constant);
-        let all = Mask::first_of(config.zones.len());
-        Self { all, idle, calling, running_on: Mask::NONE, sheddable, constant }
-    }
-
-    /// Zones whose call nothing follows from while these contacts are closed: no call and none counts, or one that counts already.
-    const fn at_rest(&self, contacts: Mask) -> Mask {
-        self.idle.without(contacts).or(self.calling.and(contacts))
-    }
 }
 
 /// Water, heat and why. The rules stand in order of precedence: each takes its zones from those that are left.
@@ -123,36 +101,39 @@ fn want(config: &Config, zones: &Zones, seen: &Seen, held: Mask, around: &Circum
             *why = Reason::Safety(limit);
         }
     }
-    let mut rule = |which: Mask, reason: Reason| rule(&mut left, &mut wants.why, which, reason);
+    let (left, why) = (&mut left, &mut wants.why);
     let called = zones.calling.only_if(around.season && !around.few);
     let mut water = Mask::NONE;
     if around.frost {
-        water = water.or(rule(zones.all.without(called), Reason::Frost));
+        water = water.or(rule(left, why, zones.all.without(called), Reason::Frost));
     }
     // A call of its own that is served comes first: it ends the purge.
-    water = water.or(rule(around.purge.without(called), Reason::HeatPurge));
-    water = water.or(rule(around.exercise.without(zones.calling.or(zones.running_on)), Reason::Exercise));
+    water = water.or(rule(left, why, around.purge.without(called), Reason::HeatPurge));
+    let exercised = around.exercise.without(zones.calling.or(zones.running_on));
+    water = water.or(rule(left, why, exercised, Reason::Exercise));
     if around.shedding && !around.frost {
-        rule(zones.sheddable, Reason::Shed);
+        rule(left, why, zones.sheddable, Reason::Shed);
     }
     if !around.season {
         // Water that still runs on from the last call of the season is let run out.
-        rule(zones.calling, Reason::WarmWeather);
-        wants.water = water.or(rule(zones.running_on, Reason::Overrun));
+        rule(left, why, zones.calling, Reason::WarmWeather);
+        wants.water = water.or(rule(left, why, zones.running_on, Reason::Overrun));
         return;
     }
     if around.few {
-        rule(zones.calling.without(zones.constant), Reason::FewCalls);
+        rule(left, why, zones.calling.without(zones.constant), Reason::FewCalls);
     }
-    wants.heat = rule(called, Reason::NoCall);
-    water = water.or(wants.heat);
-    water = water.or(rule(zones.running_on, Reason::Overrun));
-    wants.water = water.or(rule(zones.constant, Reason::ConstantCirculation));
-    for i in wants.heat.iter() {
-        if let Some(slot) = wants.why.get_mut(usize::from(i)) {
+    // Each with its own name.
+    let heat = left.and(called);
+    *left = left.without(called);
+    for i in heat.iter() {
+        if let Some(slot) = why.get_mut(usize::from(i)) {
             *slot = Reason::Call(ZoneId(i));
         }
     }
+    water = water.or(heat).or(rule(left, why, zones.running_on, Reason::Overrun));
+    wants.water = water.or(rule(left, why, zones.constant, Reason::ConstantCirculation));
+    wants.heat = heat;
 }
 
 /// Takes those of `which` from the zones that are left, and says why they stand as they do.
@@ -176,30 +157,7 @@ pub(crate) fn open(piping: &Piping, wants: &Wants, seen: &Seen) -> Mask {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{
-        tests::plant,
-        units::{Instant, Span},
-    };
-
-    #[test]
-    fn a_call_that_rests_is_one_that_following_its_contact_leaves_alone() {
-        let at = Instant::from_s;
-        let waits = Waits { debounce: Span::from_s(5), call_min: Span::from_s(60), overrun: Span::from_s(30) };
-        let config = plant();
-        let (idle, calling) = (Call::Idle, Call::Calling { since: at(5) });
-        for (call, contact, rests) in
-            [(idle, false, true), (idle, true, false), (calling, true, true), (calling, false, false)]
-        {
-            let mut calls = [Call::Rising { since: at(5) }; ZONES];
-            calls[0] = call;
-            let zones = Zones::of(&config, &Piping::of(&config), &calls);
-            let contacts = Mask::from_bits(u32::MAX).without(Mask::of(0).only_if(!contact));
-            assert_eq!(zones.at_rest(contacts), Mask::of(0).only_if(rests), "one that is rising is followed");
-            let mut after = call;
-            after.follow(contact, waits, &mut Clock::at(at(500)));
-            assert_eq!(after == call, rests, "{call:?}");
-        }
-    }
+    use crate::tests::plant;
 
     /// A valve that is due for its pump's exercise in a zone that calls, or whose water runs on, is open for that.
     #[test]
@@ -207,8 +165,9 @@ mod tests {
         let config = plant();
         let around = Circumstances { season: true, exercise: Mask::from_bits(0b11), ..Circumstances::default() };
         let want = |calling: u32, running_on: u32| {
-            let mut zones = Zones::of(&config, &Piping::of(&config), &[Call::Idle; ZONES]);
-            (zones.calling, zones.running_on) = (Mask::from_bits(calling), Mask::from_bits(running_on));
+            let (calling, running_on) = (Mask::from_bits(calling), Mask::from_bits(running_on));
+            let all = Mask::first_of(config.zones.len());
+            let zones = Zones { all, calling, running_on, sheddable: Mask::NONE, constant: Mask::NONE };
             let mut wants = Wants::default();
             super::want(&config, &zones, &Seen::default(), Mask::NONE, &around, &mut wants);
             (wants.heat.bits(), wants.why[0], wants.why[1])

@@ -65,9 +65,10 @@ impl Watch {
         let now = clock.now();
         let moved = |reference: Temp, t: Temp| t.above(reference).centi_k().saturating_abs() >= MOVED.centi_k();
         let next = match (*self, reading) {
+            (Watch::Rest, None) => return,
             (_, None) => Watch::Rest,
             (Watch::Rest, Some(reference)) if driven && !within.is_zero() => Watch::Waiting { reference, since: now },
-            (Watch::Rest, Some(_)) => Watch::Rest,
+            (Watch::Rest, Some(_)) => return,
             (Watch::Waiting { .. } | Watch::Moved, Some(_)) if !driven => Watch::Rest,
             (Watch::Waiting { reference, .. } | Watch::Frozen { reference }, Some(t)) if moved(reference, t) => {
                 Watch::Moved
@@ -75,9 +76,7 @@ impl Watch {
             (Watch::Waiting { reference, since }, Some(_)) if clock.elapsed(since, within) => {
                 Watch::Frozen { reference }
             }
-            (Watch::Waiting { reference, since }, Some(_)) => Watch::Waiting { reference, since },
-            (Watch::Moved, Some(_)) => Watch::Moved,
-            (Watch::Frozen { reference }, Some(_)) => Watch::Frozen { reference },
+            (Watch::Waiting { .. } | Watch::Moved | Watch::Frozen { .. }, Some(_)) => return,
         };
         clock.put(self, next);
     }
@@ -137,7 +136,7 @@ impl Sensor {
         let good = reading.temp().filter(|_| !self.watch.frozen());
         if good.is_some() {
             self.good = good;
-            clock.put(&mut self.lost, None);
+            clock.clear(&mut self.lost);
         }
         good
     }
@@ -250,7 +249,7 @@ impl Sensors {
 
     fn outdoor_stands(&mut self, reading: Reading, within: Span, clock: &mut Clock) -> bool {
         let Some(value) = reading.temp().filter(|_| !within.is_zero()) else {
-            clock.put(&mut self.outdoor, None);
+            clock.clear(&mut self.outdoor);
             return false;
         };
         match self.outdoor {

@@ -38,9 +38,10 @@ pub(crate) const fn divide_nearest(a: i32, b: i32) -> Option<i32> {
     if b <= 0 {
         return None;
     }
-    let (Some(q), Some(r)) = (a.checked_div(b), a.checked_rem(b)) else { return None };
-    let past_half = r.unsigned_abs() >= b.saturating_sub(r.saturating_abs()).unsigned_abs();
-    Some(if past_half { q.saturating_add(a.signum()) } else { q })
+    // Half a divisor more, rounded down: 2^31 and 2^30 at most, which fit.
+    let half_up = a.unsigned_abs().saturating_add(b.unsigned_abs() / 2);
+    let Some(q) = half_up.checked_div(b.unsigned_abs()) else { return None };
+    Some(if a < 0 { (q as i32).wrapping_neg() } else { q as i32 })
 }
 
 #[cfg(test)]
@@ -58,7 +59,11 @@ mod tests {
 
     #[test]
     fn a_quotient_goes_to_the_nearest_and_asks_for_a_positive_divisor() {
-        for (a, b, want) in [(7, 2, 4), (-7, 2, -4), (5, 3, 2), (4, 3, 1), (0, 3, 0), (1, i32::MAX, 0)] {
+        let most = i32::MAX;
+        for (a, b, want) in [(7, 2, 4), (-7, 2, -4), (5, 3, 2), (4, 3, 1), (0, 3, 0), (1, most, 0), (most, 1, most)]
+            .into_iter()
+            .chain([(i32::MIN, 1, i32::MIN), (i32::MIN, most, -1), (-most, 2, -(1 << 30))])
+        {
             assert_eq!(divide_nearest(a, b), Some(want), "{a} / {b}");
         }
         assert_eq!((divide_nearest(6, 0), divide_nearest(6, -2)), (None, None));

@@ -44,12 +44,13 @@ pub(crate) struct Aim {
 
 impl Aim {
     /// What a standing error moves the level in one step; nothing without a reading, a band or an integral time.
+    #[inline(always)]
     fn integral_part(&self) -> Option<i32> {
         let error = self.target.above(self.reading?).centi_k();
         // 1000 thousandths << SHIFT times the grid of 100 tenths is 25 000 times 4096.
         let size = u32::from(error.unsigned_abs()).saturating_mul(25_000);
         let band = u32::try_from(self.band.centi_k()).unwrap_or(0);
-        signed(error, quotient_4096(size, [band, self.integral.tenths()])?)
+        Some(signed(error, quotient_4096(size, [band, self.integral.tenths()])?))
     }
 
     /// What a reading that moved by `moved` moves the level.
@@ -61,7 +62,7 @@ impl Aim {
         // 1000 thousandths << SHIFT is 250 times 4096.
         let size = u32::from(moved.centi_k().unsigned_abs()).saturating_mul(250);
         let band = u32::try_from(self.band.centi_k()).unwrap_or(0);
-        signed(moved.negated().centi_k(), quotient_4096(size, [band, 1])?)
+        Some(signed(moved.negated().centi_k(), quotient_4096(size, [band, 1])?))
     }
 
     /// A move of the level, held to the largest step.
@@ -71,10 +72,9 @@ impl Aim {
     }
 }
 
-/// `size` with the sign of `like`.
-fn signed(like: i16, size: u32) -> Option<i32> {
-    let size = i32::try_from(size).ok()?;
-    Some(if like < 0 { size.saturating_neg() } else { size })
+/// `size`, 2^30 at most, with the sign of `like`.
+const fn signed(like: i16, size: u32) -> i32 {
+    if like < 0 { (size as i32).wrapping_neg() } else { size as i32 }
 }
 
 const _: () = assert!(GRID.tenths() * (1000 << SHIFT) == 25_000 * 4096 && 1000 << SHIFT == 250 * 4096);
@@ -105,7 +105,8 @@ impl Pi {
 
     /// The level after `n` grid steps, at least one. The first may see the reading move; from then on it stands, and each step
     /// moves the level by the same amount.
-    fn stepped(self, aim: &Aim, n: u32) -> Self {
+    #[inline(always)]
+    pub(crate) fn stepped(self, aim: &Aim, n: u32) -> Self {
         let Some(x) = aim.reading else { return Self { last: None, ..self } };
         let moved = self.last.map_or(TempDelta::ZERO, |l| x.above(l));
         let (Some(p), Some(i)) = (aim.proportional_part(moved), aim.integral_part()) else { return self };
@@ -116,11 +117,17 @@ impl Pi {
         Self { level, last: Some(x) }
     }
 
+    /// The same, apart from its callers: of laws that few plants have.
+    #[inline(never)]
+    fn stepped_apart(self, aim: &Aim, n: u32) -> Self {
+        self.stepped(aim, n)
+    }
+
     /// Follows the aim over the interval from `from` to `to`.
     pub(crate) fn advance(&mut self, aim: &Aim, from: Instant, to: Instant) {
         let wanted = steps(from, to, GRID);
         if wanted > 0 {
-            *self = self.stepped(aim, wanted.min(CATCH_UP));
+            *self = self.stepped_apart(aim, wanted.min(CATCH_UP));
         }
     }
 
@@ -133,16 +140,17 @@ impl Pi {
         }
     }
 
-    /// True while the level stands at a bound that the error holds it to.
-    fn held_at_a_bound(self, aim: &Aim) -> bool {
-        let (Some(x), true) = (aim.reading, self.last == aim.reading) else { return false };
-        let error = aim.target.above(x).centi_k();
-        (error >= 0 && self.level == fixed(aim.high)) || (error <= 0 && self.level == fixed(aim.low))
+    /// True while the level stands at a bound that the error holds it to: no step moves it.
+    #[inline(always)]
+    pub(crate) fn held_at_a_bound(self, target: Temp, reading: Option<Temp>, low: Permille, high: Permille) -> bool {
+        let (Some(x), true) = (reading, self.last == reading) else { return false };
+        (target >= x && self.level == fixed(high)) || (target <= x && self.level == fixed(low))
     }
 
     /// When the level moves next, if the aim stays.
     pub(crate) fn due(self, aim: &Aim, now: Instant) -> Option<Instant> {
-        (!self.held_at_a_bound(aim) && self.stepped(aim, 1) != self).then_some(next(now, GRID))
+        let held = self.held_at_a_bound(aim.target, aim.reading, aim.low, aim.high);
+        (!held && self.stepped_apart(aim, 1) != self).then_some(next(now, GRID))
     }
 }
 
@@ -249,7 +257,8 @@ mod tests {
     fn a_level_stands_at_the_bound_that_the_error_holds_it_to() {
         let held = |level: u16, reading: i16| {
             let reading = Some(Temp::from_c(reading));
-            Pi { level: fixed(Permille::new(level)), last: reading }.held_at_a_bound(&Aim { reading, ..AIM })
+            let pi = Pi { level: fixed(Permille::new(level)), last: reading };
+            pi.held_at_a_bound(AIM.target, reading, AIM.low, AIM.high)
         };
         // The target is 60 degrees, the bounds are 200 and 1000.
         assert!(held(1000, 55) && held(1000, 60) && !held(1000, 61));

@@ -76,50 +76,51 @@ impl Sums {
     #[inline(never)]
     fn stepped(mut self, basis: Basis, sizes: Sizes, n: u32) -> Self {
         let Some(error) = basis.error else { return Self::default() };
+        let (e, band) = (i32::from(error.centi_k()), i32::from(sizes.band.centi_k()));
+        let seconds = GRID.whole_s();
+        let add = |beyond: i32| u32::try_from(beyond).unwrap_or(0).saturating_mul(seconds);
+        if e <= 0 {
+            let excess = e.saturating_neg().saturating_sub(band);
+            let down = match e {
+                0 => 0,
+                _ if basis.down => {
+                    let more = add(excess).saturating_mul(n);
+                    self.down.saturating_add(more).min(sizes.down_k_s.saturating_mul(100))
+                }
+                _ => self.down,
+            };
+            return Self { up: 0, down, past: TempDelta::ZERO };
+        }
+        self.down = 0;
+        if !basis.up {
+            return Self { past: error, ..self };
+        }
+        let (more, most) = (add(e.saturating_sub(band)), sizes.up_k_s.saturating_mul(100));
         let mut left = n;
-        while left > 0 {
-            // While the past shortfall is another than this one, each step is looked at; from there on all are alike.
-            let alike = if basis.up && self.past != error.max(TempDelta::ZERO) { 1 } else { left };
-            self = self.alike(basis, error, sizes, alike);
-            left = left.saturating_sub(alike);
+        // While the past shortfall is another than this one, each step is looked at; from there on all are alike.
+        while left > 0 && self.past != error {
+            left = left.saturating_sub(1);
+            let gained = i32::from(self.past.centi_k()).saturating_sub(e);
+            let beyond = e.saturating_sub(band);
+            let recovers = gained.saturating_mul(PACES) > beyond.max(0) && self.past > sizes.band;
+            self.up = match recovers {
+                false => self.up.saturating_add(more).min(most),
+                true if beyond <= 0 => 0,
+                true => self.up.min(most.saturating_sub(1)),
+            };
+            self.past = if self.past <= TempDelta::ZERO {
+                // Where nothing was short yet there is no pace.
+                error
+            } else {
+                let by = gained.checked_div(FOLLOWS).unwrap_or(0);
+                let by = if by == 0 { gained.signum() } else { by };
+                self.past.plus(TempDelta::from_centi_k_saturating(by.saturating_neg()))
+            };
+        }
+        if left > 0 {
+            self.up = self.up.saturating_add(more.saturating_mul(left)).min(most);
         }
         self
-    }
-
-    /// The sums after `n` steps that are alike: one, or any number on a past that is no other than the shortfall.
-    fn alike(self, basis: Basis, error: TempDelta, sizes: Sizes, n: u32) -> Self {
-        let seconds = GRID.whole_s().saturating_mul(n);
-        let add = |beyond: i32| u32::try_from(beyond).unwrap_or(0).saturating_mul(seconds);
-        let (e, band) = (i32::from(error.centi_k()), i32::from(sizes.band.centi_k()));
-        let (beyond, up_size) = (e.saturating_sub(band), sizes.up_k_s.saturating_mul(100));
-        let gained = i32::from(self.past.centi_k()).saturating_sub(e);
-        let recovers = gained.saturating_mul(PACES) > beyond.max(0) && self.past > sizes.band;
-        let up = match e {
-            ..=0 => 0,
-            _ if !basis.up => self.up,
-            _ if recovers && beyond <= 0 => 0,
-            _ if recovers => self.up.min(up_size.saturating_sub(1)),
-            _ => self.up.saturating_add(add(beyond)).min(up_size),
-        };
-        let down = match e {
-            0.. => 0,
-            _ if basis.down => {
-                let excess = e.saturating_neg().saturating_sub(band);
-                self.down.saturating_add(add(excess)).min(sizes.down_k_s.saturating_mul(100))
-            }
-            _ => self.down,
-        };
-        let past = if e <= 0 {
-            TempDelta::ZERO
-        } else if !basis.up || self.past <= TempDelta::ZERO {
-            // Where nothing was short yet, or nothing counts, there is no pace.
-            error
-        } else {
-            let by = gained.checked_div(FOLLOWS).unwrap_or(0);
-            let by = if by == 0 { gained.signum() } else { by };
-            self.past.plus(TempDelta::from_centi_k_saturating(by.saturating_neg()))
-        };
-        Self { up, down, past }
     }
 
     /// Follows the error held over the interval from `from` to `to`.

@@ -221,6 +221,19 @@ impl Held {
     }
 }
 
+impl Held {
+    /// `n` steps on, on a load that stands: `newest` is a tenth of it.
+    #[inline(never)]
+    fn all_on(self, newest: u32, against: &Against, basis: &Basis, rules: &LoadRules, n: u32) -> Self {
+        self.on_load(newest.wrapping_mul(SAMPLES_W), against, n).beside(basis, rules, n)
+    }
+
+    /// True when another step on a load that stands changes a count.
+    fn moves_on(self, newest: u32, against: &Against, basis: &Basis, rules: &LoadRules) -> bool {
+        self.all_on(newest, against, basis, rules, 1) != self
+    }
+}
+
 /// The count of a condition `n` steps on, at most what counts; zero once it does not hold.
 const fn on(count: u16, holds: bool, most: u16, n: u32) -> u16 {
     let more = count.saturating_add(n as u16);
@@ -236,8 +249,14 @@ fn sample(basis: &Basis, target: Option<Temp>) -> Option<u32> {
     basis.now_w(target).filter(|_| !basis.idle()).map(|w| w / SAMPLES_W)
 }
 
+/// The sum of all: a tenth each of 32 bits, so that it fits.
 fn sum(tenths: &[u32; SAMPLES]) -> u32 {
-    tenths.iter().fold(0u32, |sum, t| sum.saturating_add(*t))
+    tenths.iter().fold(0u32, |sum, t| sum.wrapping_add(*t))
+}
+
+/// All samples are of this load.
+fn alike(tenths: &[u32; SAMPLES], newest: u32) -> bool {
+    tenths.iter().all(|t| *t == newest)
 }
 
 impl Required {
@@ -263,36 +282,42 @@ impl Required {
         }
     }
 
-    /// So many steps of the grid, at most [`CATCH_UP`], on a load that stays.
+    /// So many steps of the grid, at most [`CATCH_UP`], on a load that stays: `newest` is a tenth of it.
     #[inline(never)]
-    fn step(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, n: u32) {
-        let Some(newest) = sample(basis, target) else { return self.begin_afresh() };
-        let against = self.against(basis, rules);
-        let tenths = self.tenths_w.get_or_insert([newest; SAMPLES]);
-        let (mut load, mut held) = (sum(tenths), self.held);
-        if tenths.iter().all(|t| *t == newest) {
-            held = held.on_load(load, &against, n);
-        } else {
-            for oldest in tenths.iter().rev().take(n as usize) {
-                load = load.saturating_sub(*oldest).saturating_add(newest);
-                held = held.on_load(load, &against, 1);
+    fn step(&mut self, newest: u32, against: &Against, basis: &Basis, rules: &LoadRules, n: u32) {
+        let tenths = match &mut self.tenths_w {
+            Some(tenths) if !alike(tenths, newest) => tenths,
+            alike => {
+                if alike.is_none() {
+                    *alike = Some([newest; SAMPLES]);
+                }
+                self.held = self.held.all_on(newest, against, basis, rules, n);
+                return;
             }
-            let n = (n as usize).min(SAMPLES);
-            tenths.copy_within(..SAMPLES.saturating_sub(n), n);
-            tenths.iter_mut().take(n).for_each(|t| *t = newest);
+        };
+        let (mut load, mut held, old) = (sum(tenths), self.held, *tenths);
+        for oldest in old.iter().rev().take(n as usize) {
+            load = load.wrapping_sub(*oldest).wrapping_add(newest);
+            held = held.on_load(load, against, 1);
+        }
+        for (place, t) in tenths.iter_mut().enumerate() {
+            *t = place.checked_sub(n as usize).and_then(|was| old.get(was)).copied().unwrap_or(newest);
         }
         self.held = held.beside(basis, rules, n);
+    }
+
+    /// True when the next step on a load that is known changes anything.
+    fn moves_on(&self, newest: u32, against: &Against, basis: &Basis, rules: &LoadRules) -> bool {
+        self.tenths_w.as_ref().is_none_or(|t| !alike(t, newest)) || self.held.moves_on(newest, against, basis, rules)
     }
 
     /// True when the next step changes anything.
     #[inline(never)]
     fn moves(&self, basis: &Basis, target: Option<Temp>, rules: &LoadRules) -> bool {
-        let Some(newest) = sample(basis, target) else {
-            return self.tenths_w.is_some() || self.held != Held::default();
-        };
-        let Some(tenths) = self.tenths_w.as_ref().filter(|t| t.iter().all(|t| *t == newest)) else { return true };
-        let against = self.against(basis, rules);
-        self.held.on_load(sum(tenths), &against, 1).beside(basis, rules, 1) != self.held
+        match sample(basis, target) {
+            Some(newest) => self.moves_on(newest, &self.against(basis, rules), basis, rules),
+            None => self.tenths_w.is_some() || self.held != Held::default(),
+        }
     }
 
     /// Follows the load over the interval from `from` to `to`.
@@ -305,23 +330,32 @@ impl Required {
         to: Instant,
     ) {
         let wanted = steps(from, to, GRID);
-        if wanted == 0 {
-            return;
+        if wanted > 0 {
+            self.make_up(basis, target, rules, wanted);
         }
-        if wanted <= CATCH_UP {
-            return self.step(basis, target, rules, wanted);
-        }
-        // Where the last samples are others than the next, the steps that are made up do not come to rest.
-        let newest = sample(basis, target);
-        let lasts = |t: &[u32; SAMPLES]| t.iter().take(SAMPLES_KEPT).all(|t| Some(*t) == newest);
-        if self.tenths_w.as_ref().is_some_and(lasts) {
-            self.step(basis, target, rules, CATCH_UP);
-            if !self.moves(basis, target, rules) {
-                return;
+    }
+
+    /// So many steps, at least one.
+    #[inline(never)]
+    fn make_up(&mut self, basis: &Basis, target: Option<Temp>, rules: &LoadRules, wanted: u32) {
+        let Some(newest) = sample(basis, target) else { return self.begin_afresh() };
+        let against = self.against(basis, rules);
+        let mut n = wanted;
+        if wanted > CATCH_UP {
+            // Where the last samples are others than the next, the steps that are made up do not come to rest; nor do they
+            // where a condition that holds at the end of them cannot have held for long enough by then.
+            let lasts = |t: &[u32; SAMPLES]| t.iter().take(SAMPLES_KEPT).all(|t| *t == newest);
+            let at_most = self.held.all_on(newest, &against, basis, rules, CATCH_UP);
+            if self.tenths_w.as_ref().is_some_and(lasts) && !at_most.moves_on(newest, &against, basis, rules) {
+                self.step(newest, &against, basis, rules, CATCH_UP);
+                if !self.moves_on(newest, &against, basis, rules) {
+                    return;
+                }
             }
+            self.begin_afresh();
+            n = 1;
         }
-        self.begin_afresh();
-        self.step(basis, target, rules, 1);
+        self.step(newest, &against, basis, rules, n);
     }
 
     /// When the law moves next, if the load stays.

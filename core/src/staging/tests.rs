@@ -59,6 +59,7 @@ fn beside(
         supply: supply.map(Temp::from_c),
         order: &order,
         able: order.iter().fold(Mask::NONE, |all, b| all.or(Mask::of(b.0))),
+        wanted: s.wanted(),
         faulted: Mask::NONE,
         flames,
         common: false,

@@ -36,7 +36,7 @@ proptest! {
     fn steps_made_up_in_one_are_those_made_one_by_one(law in somewhere(), basis in conditions(), n in 1..=CATCH_UP + 1) {
         let (rules, target) = (&LoadRules::CONDENSING, Some(Temp::from_c(70)));
         let one = |mut law: Required| {
-            law.step(&basis, target, rules, 1);
+            law.make_up(&basis, target, rules, 1);
             law
         };
         prop_assert_eq!(law.moves(&basis, target, rules), one(law) != law);
