@@ -34,6 +34,19 @@ use crate::{
 ///
 /// `now` never runs back; a tick at an earlier moment than the last counts as one at the last.
 pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, outputs: &mut Outputs) {
+    tick_for(config, state, now, inputs, outputs);
+}
+
+/// A [`tick`] that gives the moment at which a machine is due whatever the laws do until then; what is due before it is a law's
+/// step (see [`quiet`](crate::quiet)).
+#[inline(always)]
+pub fn tick_for(
+    config: &Config,
+    state: &mut State,
+    now: Instant,
+    inputs: &Inputs,
+    outputs: &mut Outputs,
+) -> Option<Instant> {
     let now = now.max(state.at);
     advance(config, state, now);
     let mut clock = Clock::at(now);
@@ -43,6 +56,7 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     let mut decided = Decided::default();
     decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);
     interlock::apply(config, &seen, &mut decided);
+    let machines = clock.due();
     // No law moves before the next moment of the finest grid.
     if !clock.due_by(law::next(now, error::GRID))
         && let Some(at) = state.laws.due(config, &state.known.looks, inputs, now)
@@ -53,6 +67,7 @@ pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, o
     state.held = *inputs;
     state.at = now;
     state.due = clock.due();
+    machines
 }
 
 /// When the next tick is due if the inputs stay as they are; `None` while nothing can change any more.

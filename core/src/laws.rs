@@ -62,7 +62,8 @@ const _: () = assert!(pi::GRID.tenths() == error::GRID.tenths());
 const _: () = assert!(required::GRID.tenths().is_multiple_of(error::GRID.tenths()));
 const _: () = assert!(required::GRID.tenths() == trim::HEADER_GRID.tenths());
 const _: () = assert!(trim::DEMAND_GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
-const _: () = assert!(filter::GRID.tenths().is_multiple_of(error::GRID.tenths()));
+const _: () = assert!(filter::GRID.tenths().is_multiple_of(trim::HEADER_GRID.tenths()));
+const _: () = assert!(trim::DEMAND_GRID.tenths().is_multiple_of(filter::GRID.tenths()));
 
 const _: () = assert!(ZONES <= 16);
 
@@ -167,6 +168,10 @@ impl Laws {
             let (error, most) = (self.header_error(), config.reset.header_trim_max);
             trim::header_due(self.header_trim, error, config.staging.integral, most, now)
         };
+        let filter = || {
+            let sensor = config.points.sensor(SensorUse::Outdoor);
+            self.outdoor.due(&config.reset, sensor.and_then(|s| inputs.reading(s).temp()), now)
+        };
         let demand =
             || (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID));
         (self.sums.due(b.sums(), config.staging.sizes(), now))
@@ -174,6 +179,7 @@ impl Laws {
             .or_else(|| mixing::due(config, looks, &self.mixing, b.mixing, b.heating, inputs, now))
             .or_else(required)
             .or_else(header)
+            .or_else(filter)
             .or_else(demand)
     }
 

@@ -75,7 +75,7 @@ pub use config::{
     Config,
     check::{ConfigFault, Fault},
 };
-pub use controller::{next_due, tick};
+pub use controller::{next_due, tick, tick_for};
 pub use ids::{
     AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, Severity, Subject, ZoneId,
 };

@@ -27,7 +27,14 @@
 //! stood in for, and supply and return with `StageBy::Load`. Laws that follow readings step on grids of whole multiples of
 //! [`GRID`]: `until` is never past the next of those moments while one of them is at work.
 //!
+//! A moment that is due for a law alone is no tick either while the machines hear no other answer of it ([`Quiet::step`]): the law
+//! goes its step, and mixing valves' signals, the target and what boilers are told are stated where they have moved. Which moments are
+//! a machine's [`tick_for`](crate::tick_for) says.
+//!
 //! What it does not do: it changes no decision. A board that ticks each time has no use for it.
+
+mod answers;
+mod step;
 
 use crate::{
     advance::advance,
@@ -45,6 +52,7 @@ use crate::{
     state::State,
     units::{Instant, Span, Temp},
 };
+pub use step::Asks;
 
 /// The finest grid of the laws that follow readings; the others are whole multiples of it.
 pub const GRID: Span = error::GRID;
@@ -57,13 +65,16 @@ const _: () = assert!(required::GRID.tenths().is_multiple_of(GRID.tenths()));
 struct Band {
     low: i16,
     high: i16,
+    /// On which side of each edge the reading stands, one bit each.
+    sides: u64,
 }
 
 impl Band {
-    const ANY: Self = Self { low: i16::MIN, high: i16::MAX };
+    const ANY: Self = Self { low: i16::MIN, high: i16::MAX, sides: 1 };
 
     /// From here on downwards `t` gives another answer than at `edge` and above.
     fn split(&mut self, at: Temp, edge: Temp) {
+        self.sides = self.sides << 1 | u64::from(at >= edge);
         if at >= edge {
             self.low = self.low.max(edge.centi_c());
         } else {
@@ -88,18 +99,15 @@ pub struct Quiet {
     /// Sensor inputs that serve something, the first ones: nobody looks at the others.
     used: usize,
     until: Option<Instant>,
+    /// When a machine is due whatever the laws do.
+    machines: Option<Instant>,
 }
 
 impl Quiet {
-    /// What may be left out after the last tick.
-    pub fn after(config: &Config, state: &State) -> Self {
-        let mut bands = [None; SENSORS];
-        if trusted(config, state) {
-            for (slot, (what, reading)) in bands.iter_mut().zip(config.points.sensors.iter().zip(&state.held.sensors)) {
-                *slot = reading.temp().and_then(|at| band(config, state, *what, at));
-            }
-        }
-        Self { held: state.held, bands, used: config.points.sensors.len(), until: until(state, state.at) }
+    /// What may be left out after the last tick; `machines` is what [`tick_for`](crate::tick_for) gave.
+    pub fn after(config: &Config, state: &State, machines: Option<Instant>) -> Self {
+        let bands = bands(config, state, &state.held);
+        Self { held: state.held, bands, used: config.points.sensors.len(), until: until(state, state.at), machines }
     }
 
     /// True while a tick at `now` with these inputs would do nothing but take its readings down.
@@ -139,16 +147,6 @@ impl Quiet {
     pub fn until(&self) -> Option<Instant> {
         self.until
     }
-
-    /// Looks past a grid moment at `now` in which no law moves; `state` has taken down the readings before it. False when
-    /// something is due.
-    pub fn renew(&mut self, state: &State, now: Instant) -> bool {
-        let due = state.due.is_some_and(|t| t <= now);
-        if !due {
-            self.until = until(state, now);
-        }
-        !due
-    }
 }
 
 /// The moment that comes first: what is due, or the next grid moment while a law follows readings.
@@ -168,6 +166,17 @@ fn trusted(config: &Config, state: &State) -> bool {
         && own(&s.supply)
         && s.outlets.iter().all(own)
         && config.points.sensors.iter().zip(&state.held.sensors).all(reads)
+}
+
+/// The bands of these readings.
+fn bands(config: &Config, state: &State, inputs: &Inputs) -> [Option<Band>; SENSORS] {
+    let mut bands = [None; SENSORS];
+    if trusted(config, state) {
+        for (slot, (what, reading)) in bands.iter_mut().zip(config.points.sensors.iter().zip(&inputs.sensors)) {
+            *slot = reading.temp().and_then(|at| band(config, state, *what, at));
+        }
+    }
+    bands
 }
 
 /// The band of a reading that stands at `at`; nothing where every change counts.

@@ -105,16 +105,14 @@ impl Outdoor {
                 clock.put(&mut self.gliding, still);
             }
         }
-        let tau = self.tau(config);
-        if let Some(f) = self.filter
-            && let Some(at) = f.due(reading.unwrap_or(config.outdoor_fallback), tau, clock.now())
-        {
-            if tau.is_zero() {
-                self.filter = reading.map(Filter::preset).or(self.filter);
-            } else {
-                clock.wake(at);
-            }
+        if self.follows_at_once(config) && self.due(config, reading, clock.now()).is_some() {
+            self.filter = reading.map(Filter::preset).or(self.filter);
         }
+    }
+
+    /// When the filter moves next, if this reading stays.
+    pub(crate) fn due(&self, config: &ResetConfig, reading: Option<Temp>, now: Instant) -> Option<Instant> {
+        self.filter?.due(reading.unwrap_or(config.outdoor_fallback), self.tau(config), now)
     }
 }
 
@@ -130,6 +128,18 @@ pub struct ResetState {
 }
 
 impl ResetState {
+    /// The season that follows at this outdoor temperature.
+    pub(crate) fn season_at(&self, config: &ResetConfig, outdoor: Temp) -> Season {
+        let back = config.warm_weather_off.minus(config.warm_weather_differential);
+        match self.season {
+            Season::Heating if outdoor >= config.warm_weather_off => Season::Warm,
+            // A differential of zero must not swing at every tick.
+            Season::Warm if outdoor <= back && outdoor < config.warm_weather_off => Season::Heating,
+            Season::Heating => Season::Heating,
+            Season::Warm => Season::Warm,
+        }
+    }
+
     /// Moves season and shift.
     pub(crate) fn decide(
         &mut self,
@@ -139,18 +149,8 @@ impl ResetState {
         civil: Option<CivilMinute>,
         clock: &mut Clock,
     ) {
-        let season = match self.season {
-            Season::Heating if outdoor >= config.warm_weather_off => Season::Warm,
-            Season::Warm if outdoor <= config.warm_weather_off.minus(config.warm_weather_differential) => {
-                Season::Heating
-            }
-            Season::Heating => Season::Heating,
-            Season::Warm => Season::Warm,
-        };
-        // A differential of zero must not swing at every tick.
-        if season == Season::Warm || outdoor < config.warm_weather_off {
-            clock.put(&mut self.season, season);
-        }
+        let season = self.season_at(config, outdoor);
+        clock.put(&mut self.season, season);
         let schedule = config.schedule.and_then(|s| schedules.get(s.index()));
         let (level, minutes) = schedule.zip(civil).map_or((Level::Occupied, None), |(s, c)| s.at(c));
         let now = clock.now();

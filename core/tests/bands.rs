@@ -6,7 +6,7 @@ use common::*;
 use heatwright_core::{
     config::*,
     guard::sensors::{MOVED, Watch},
-    quiet::{GRID, Quiet, take_down},
+    quiet::{Asks, GRID, Quiet, take_down},
     *,
 };
 
@@ -25,8 +25,13 @@ fn at_60(shape: Shape, calls: bool) -> Bench {
     b
 }
 
+/// What may be left out, whatever is due being taken for a machine's.
+fn quiet_of(b: &Bench) -> Quiet {
+    Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state))
+}
+
 fn range_of(b: &Bench, u: SensorUse) -> Option<(i16, i16)> {
-    Quiet::after(&b.config, &b.state).range(b.config.points.sensor(u).unwrap())
+    quiet_of(b).range(b.config.points.sensor(u).unwrap())
 }
 
 /// The band of a reading once it has stood for a second at so many hundredths of a degree.
@@ -170,11 +175,11 @@ fn some_readings_may_not_move_at_all_and_some_as_they_like() {
     let spare = SensorId(c.points.sensors.len() as u8 - 1);
     let mut b = Bench::with(c);
     b.second();
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     assert_eq!((quiet.range(spare), quiet.range(SensorId(spare.0 + 1))), (None, Some(ANY)), "spare and never read");
     b.inputs.sensors[spare.index()] = Reading::At(c_of(3));
     b.second();
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     assert_eq!(quiet.range(spare), Some(ANY));
     // What an input past the last says is nobody's business.
     let mut inputs = b.inputs;
@@ -221,14 +226,14 @@ fn quiet_lasts_to_what_is_due_or_to_the_next_grid_moment_of_a_law() {
     assert_eq!(GRID, Span::from_s(10));
     let mut b = at_60(Shape::default(), false);
     b.run(700);
-    assert_eq!(Quiet::after(&b.config, &b.state).until(), next_due(&b.config, &b.state));
+    assert_eq!(quiet_of(&b).until(), next_due(&b.config, &b.state));
     assert!(next_due(&b.config, &b.state).is_some_and(|t| t > b.state.at.after(Span::from_h(1))));
     let mut b = at_60(Shape::default(), true);
     b.supply(62);
     b.run(41);
     let grid = Instant::from_s(b.now_s / 10 * 10 + 10);
     assert!(next_due(&b.config, &b.state).is_none_or(|t| t > grid), "nothing is due before");
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     assert_eq!(quiet.until(), Some(grid));
     let before = Instant::from_tenths(grid.tenths() - 1);
     assert!(quiet.covers(before, &b.inputs) && !quiet.covers(grid, &b.inputs));
@@ -241,14 +246,14 @@ fn laws_follow_readings_without_a_target_too() {
     let mut b = at_60(Shape { extras: true, ..Shape::default() }, false);
     b.run(301);
     assert!(b.state.laws.basis.target.is_none() && !b.state.laws.basis.mixing.is_empty());
-    assert_eq!(Quiet::after(&b.config, &b.state).until(), Some(Instant::from_s(b.now_s / 10 * 10 + 10)));
+    assert_eq!(quiet_of(&b).until(), Some(Instant::from_s(b.now_s / 10 * 10 + 10)));
     let mut b = lit(Shape { drive: TARGET, ..Shape::default() });
     b.call(0, false);
     b.until(300, |b| b.state.laws.basis.target.is_none());
     b.run(2);
     let basis = b.state.laws.basis;
     assert!(basis.trimming && basis.mixing.is_empty());
-    let until = Quiet::after(&b.config, &b.state).until().unwrap();
+    let until = quiet_of(&b).until().unwrap();
     assert!(until <= Instant::from_s(b.now_s / 10 * 10 + 10), "{until:?}");
 }
 
@@ -258,23 +263,27 @@ fn a_grid_moment_in_which_nothing_is_due_is_passed_over() {
     let mut b = at_60(Shape::default(), true);
     b.supply(62);
     b.run(41);
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     let grid = quiet.until().unwrap();
-    let mut on = quiet.clone();
-    assert!(on.renew(&b.state, grid));
-    assert_eq!(on.until(), Some(grid.after(GRID)));
+    let at = |at: Instant| {
+        let (mut on, mut state) = (quiet.clone(), b.state.clone());
+        (on.step(&b.config, &mut state, at, &b.inputs), on, state)
+    };
+    let (asks, on, state) = at(grid);
+    assert_eq!((asks, on.until()), (Asks::Nothing, Some(grid.after(GRID))));
+    assert_eq!(state, b.state);
     let due = next_due(&b.config, &b.state).unwrap();
-    let mut on = quiet.clone();
-    assert!(!on.renew(&b.state, due), "it is due at that very moment");
+    let (asks, on, _) = at(due);
+    assert_eq!(asks, Asks::Tick, "it is due at that very moment");
     assert_eq!(on, quiet);
-    assert!(on.renew(&b.state, Instant::from_tenths(due.tenths() - 1)));
+    assert_eq!(at(Instant::from_tenths(due.tenths() - 1)).0, Asks::Nothing);
 }
 
 /// A contact that changes, or a clock that is set, is a tick; a clock that runs on is none.
 #[test]
 fn contacts_and_the_setting_of_the_clock_end_the_quiet() {
     let b = at_60(Shape::default(), false);
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     assert!(quiet.same(&b.inputs));
     let mut called = b.clone();
     called.call(1, true);
@@ -288,7 +297,7 @@ fn contacts_and_the_setting_of_the_clock_end_the_quiet() {
     let mut b = b.clone();
     b.inputs.civil = Some(CivilMinute::new(7));
     b.second();
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     assert!(quiet.same(&set(&b, 8)));
     b.inputs.civil = None;
     assert!(!quiet.same(&b.inputs), "a clock that is not set any more");
@@ -300,7 +309,7 @@ fn a_reading_without_a_band_may_only_stay() {
     let mut b = at_60(Shape::default(), false);
     b.read(SensorUse::Return, Reading::Open);
     b.second();
-    let quiet = Quiet::after(&b.config, &b.state);
+    let quiet = quiet_of(&b);
     assert!(quiet.same(&b.inputs));
     for other in [Reading::Short, Reading::At(c_of(40))] {
         let mut moved = b.clone();
@@ -343,7 +352,7 @@ fn readings_that_are_taken_down_count_as_if_the_controller_had_ticked() {
             ticked.read(*u, Reading::At(Temp::from_centi_c(*to)));
             let mut told = ticked.clone();
             let at = Instant::from_s(b.now_s + 1);
-            assert!(Quiet::after(&b.config, &b.state).same(&told.inputs), "plant {i}, {u:?}");
+            assert!(quiet_of(&b).same(&told.inputs), "plant {i}, {u:?}");
             ticked.now_s += 1;
             ticked.tick();
             take_down(&b.config, &mut told.state, at, &told.inputs);

@@ -10,7 +10,7 @@ use common::history::{Happening, History, apply, plants};
 use common::*;
 use heatwright_core::{
     config::{BoilerDrive, OffOrder, RotationPolicy},
-    quiet::{Quiet, take_down},
+    quiet::{Asks, Quiet, take_down},
     *,
 };
 use proptest::prelude::*;
@@ -143,13 +143,17 @@ fn the_comparison_fails_for_a_controller_that_forgets_what_is_due() {
 }
 
 /// How the second controller leaves out ticks whose readings matter to nobody, and how it may do it wrong.
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Leaves {
     AsStated,
     /// It ignores the bands of the readings.
     WithoutBands,
     /// It does not take down what it saw before it ticks.
     WithoutTakingDown,
+    /// It takes every moment that is due for a law's.
+    WithoutMachines,
+    /// It does not state mixing valves that moved.
+    WithoutSignals,
 }
 
 /// Like `run`, with readings that move every second, against a controller that ticks only for readings that matter.
@@ -191,15 +195,20 @@ fn run_moving(shape: Shape, history: &History, water: bool, mut seed: u32, leave
                 covered = bands && q.until().is_none_or(|t| now < t);
                 if bands && !covered {
                     down(&mut left_out, &mut state);
-                    covered = q.renew(&state, now);
+                    let asks = q.step(&config, &mut state, now, &inputs);
+                    if asks == Asks::Signals && leaves != Leaves::WithoutSignals {
+                        Quiet::signals(&config, &state, &mut outputs);
+                    }
+                    covered = asks != Asks::Tick;
                 }
             }
             if covered {
                 left_out = Some((now, inputs));
             } else {
                 down(&mut left_out, &mut state);
-                tick(&config, &mut state, now, &inputs, &mut outputs);
-                quiet = Some(Quiet::after(&config, &state));
+                let machines = tick_for(&config, &mut state, now, &inputs, &mut outputs);
+                let machines = machines.filter(|_| leaves != Leaves::WithoutMachines);
+                quiet = Some(Quiet::after(&config, &state, machines));
                 ticks += 1;
             }
             if outputs != every.outputs {
@@ -210,9 +219,9 @@ fn run_moving(shape: Shape, history: &History, water: bool, mut seed: u32, leave
         if let Some((at, seen)) = left_out.take() {
             take_down(&config, &mut state, at, &seen);
         }
-        tick(&config, &mut state, s(every.now_s), &every.inputs, &mut outputs);
+        let machines = tick_for(&config, &mut state, s(every.now_s), &every.inputs, &mut outputs);
         every.tick();
-        quiet = Some(Quiet::after(&config, &state));
+        quiet = Some(Quiet::after(&config, &state, machines));
         if state != every.state {
             return Err(format!("states differ at {} s:\n{}", every.now_s, difference(&state, &every.state)));
         }
@@ -241,8 +250,17 @@ fn most_readings_that_move_matter_to_nobody() {
 
 #[test]
 fn the_comparison_fails_for_a_host_that_leaves_out_too_much() {
-    let shape = Shape { boilers: 2, drive: BoilerDrive::Target { low: c(20), high: c(90) }, ..Shape::default() };
-    for leaves in [Leaves::WithoutBands, Leaves::WithoutTakingDown] {
-        assert!(run_moving(shape, &three_days(), true, 1, leaves).is_err());
+    let drive = BoilerDrive::Target { low: c(20), high: c(90) };
+    let shape = Shape { boilers: 2, drive, ..Shape::default() };
+    for leaves in [Leaves::WithoutBands, Leaves::WithoutTakingDown, Leaves::WithoutMachines] {
+        assert!(run_moving(shape, &three_days(), true, 1, leaves).is_err(), "{leaves:?}");
+    }
+    // With a mixing valve whose sensor reads.
+    let shape = Shape { extras: true, ..shape };
+    let mut days = three_days();
+    days.steps.insert(0, (1, Happening::Read(SensorUse::Mixed(ZoneId(1)), Reading::At(c(30)))));
+    assert!(run_moving(shape, &days, true, 1, Leaves::AsStated).is_ok());
+    for leaves in [Leaves::WithoutTakingDown, Leaves::WithoutSignals] {
+        assert!(run_moving(shape, &days, true, 1, leaves).is_err(), "{leaves:?}");
     }
 }

@@ -6,7 +6,8 @@
 
 use heatwright_core::{
     Config, Inputs, Instant, Outputs,
-    quiet::{Quiet, take_down},
+    quiet::{Asks, Quiet, take_down},
+    tick_for,
 };
 
 /// What can go wrong between the run and its controller.
@@ -72,6 +73,8 @@ pub struct InProcess {
     left_out: Option<(Instant, Inputs)>,
     /// The moment at which a tick was last said to be needed.
     needed: Option<Instant>,
+    /// The moment at which only mixing valves were said to move: the state is there already.
+    signals: Option<Instant>,
     ticks: u64,
 }
 
@@ -79,7 +82,7 @@ impl InProcess {
     /// A controller that powers up without memory.
     pub fn new(config: Config) -> Self {
         let state = heatwright_core::State::new(&config, None);
-        Self { config, state, quiet: None, left_out: None, needed: None, ticks: 0 }
+        Self { config, state, quiet: None, left_out: None, needed: None, signals: None, ticks: 0 }
     }
 
     /// Where the controller stood after its last tick.
@@ -108,9 +111,12 @@ impl InProcess {
         if quiet.until().is_none_or(|t| now < t) {
             return true;
         }
-        // A grid moment has come. The readings that stood before it say whether a law moves.
+        // The readings that stood before this moment say whether and where a law moves.
         self.take_down();
-        self.quiet.as_mut().is_some_and(|q| q.renew(&self.state, now))
+        let Some(quiet) = &mut self.quiet else { return false };
+        let asks = quiet.step(&self.config, &mut self.state, now, inputs);
+        self.signals = (asks == Asks::Signals).then_some(now);
+        asks == Asks::Nothing
     }
 }
 
@@ -120,10 +126,14 @@ impl Control for InProcess {
         if self.needed.take() != Some(now) && self.leaves_out(now, inputs) {
             return Ok(());
         }
+        if self.signals.take() == Some(now) {
+            Quiet::signals(&self.config, &self.state, outputs);
+            return Ok(());
+        }
         self.take_down();
         self.ticks += 1;
-        heatwright_core::tick(&self.config, &mut self.state, now, inputs, outputs);
-        self.quiet = Some(Quiet::after(&self.config, &self.state));
+        let machines = tick_for(&self.config, &mut self.state, now, inputs, outputs);
+        self.quiet = Some(Quiet::after(&self.config, &self.state, machines));
         Ok(())
     }
 
