@@ -11,7 +11,10 @@ use crate::{
     thermostat::lag_share,
     zone::lanes::{LANES, Lane, Row, row},
 };
-use heatwright_core::{Reading, SensorUse, Temp, limits::SENSORS};
+use heatwright_core::{
+    Reading, SensorUse, Temp,
+    limits::{BOILERS, SENSORS, ZONES},
+};
 
 /// A sensor ready to step.
 #[derive(Clone, Copy, Debug)]
@@ -89,11 +92,37 @@ pub(crate) type Felt = [Lane; ROWS];
 const ROWS: usize = SENSORS / LANES;
 const _: () = assert!(SENSORS.is_multiple_of(LANES));
 
+/// All that a sensor can measure, in degrees Celsius: nothing, the outdoor air, supply, return, the tank, boilers, supply pipes.
+pub(crate) type Measured = [f64; MEASURED];
+/// Where they begin.
+pub(crate) const OUTDOOR: usize = 1;
+pub(crate) const SUPPLY: usize = 2;
+pub(crate) const RETURN: usize = 3;
+pub(crate) const TANK: usize = 4;
+pub(crate) const OUTLETS: usize = 8;
+pub(crate) const PIPES: usize = 16;
+const MEASURED: usize = 32;
+const _: () = assert!(OUTLETS + BOILERS <= PIPES && PIPES + ZONES == MEASURED);
+
+/// The place of what a sensor of this use measures.
+fn measured(what: SensorUse) -> u8 {
+    let (first, i) = match what {
+        SensorUse::Spare => (0, 0),
+        SensorUse::Outdoor => (OUTDOOR, 0),
+        SensorUse::Supply => (SUPPLY, 0),
+        SensorUse::Return => (RETURN, 0),
+        SensorUse::Tank => (TANK, 0),
+        SensorUse::BoilerOutlet(b) => (OUTLETS, b.index() % BOILERS),
+        SensorUse::Mixed(z) => (PIPES, z.index() % ZONES),
+    };
+    (first + i) as u8
+}
+
 /// Four sensors ready to step side by side.
 #[derive(Clone, Debug)]
 pub(crate) struct Lags {
-    /// What each measures.
-    pub(crate) what: [SensorUse; LANES],
+    /// Where what each measures stands among the [`Measured`].
+    from: [u8; LANES],
     share: Lane,
     offset_k: Lane,
 }
@@ -101,20 +130,23 @@ pub(crate) struct Lags {
 impl Lags {
     /// All sensors, four a row.
     pub(crate) fn of(all: &[(SensorUse, SensorModel)]) -> Vec<Self> {
-        let none = Self { what: [SensorUse::Spare; LANES], share: [0.0; LANES], offset_k: [0.0; LANES] };
+        let none =
+            Self { from: [measured(SensorUse::Spare); LANES], share: Lane::default(), offset_k: Lane::default() };
         let mut rows = vec![none; all.len().div_ceil(LANES).min(ROWS)];
         for (i, (what, m)) in all.iter().enumerate().take(SENSORS) {
             let r = &mut rows[i / LANES];
-            (r.what[i % LANES], r.share[i % LANES], r.offset_k[i % LANES]) = (*what, m.share, m.offset_k);
+            (r.from[i % LANES], r.share[i % LANES], r.offset_k[i % LANES]) = (measured(*what), m.share, m.offset_k);
         }
         rows
     }
 
-    /// One step at these true temperatures; gives what is read, error in it, noise not.
+    /// One step at the true temperatures among these; gives what is read, error in it, noise not.
     #[inline(always)]
-    pub(crate) fn step(&self, own_c: &mut Lane, true_c: Row) -> Row {
+    pub(crate) fn step(&self, own_c: &mut Lane, measured_c: &Measured) -> Row {
+        let [a, b, c, d] = self.from.map(|from| measured_c[usize::from(from) % MEASURED]);
+        let true_c = Row::new([a, b, c, d]);
         let now_c = row(own_c) + row(&self.share) * (true_c - row(own_c));
-        *own_c = now_c.to_array();
+        *own_c = now_c.into();
         now_c + row(&self.offset_k)
     }
 }

@@ -163,7 +163,7 @@ impl Zones {
 
     /// Air temperature of every zone, by `ZoneId`, in degrees Celsius.
     pub fn air_c(&self) -> impl Iterator<Item = f64> {
-        let rows = self.blocks.iter().flat_map(|b| b.nodes.air_c);
+        let rows = self.blocks.iter().flat_map(|b| b.nodes.air_c.0);
         rows.take(self.count)
     }
 

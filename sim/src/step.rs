@@ -19,6 +19,7 @@ use crate::{
     header::{Secondary, Way},
     outdoor::Calls,
     plant::Mix,
+    sensor::{OUTDOOR, OUTLETS, PIPES, RETURN, SUPPLY, TANK},
     state::{Model, State},
     tank::TankReply,
     zone::lanes::{LANES, Row, place, row},
@@ -168,9 +169,9 @@ impl Model {
             let flows = row(&d.flow_w_k).simd_gt(Row::ZERO);
             let pipe_c = row(&block.supply_pipe_c);
             let cooled_c = pipe_c + Row::splat(self.pipe_cool_share) * (gave.air_c - pipe_c);
-            block.supply_pipe_c = flows.bitselect(gave.entering_c, cooled_c).to_array();
-            block.fluxes.supply_c = flows.bitselect(gave.entering_c, row(&block.fluxes.supply_c)).to_array();
-            block.fluxes.heat_w = gave.heat_w.to_array();
+            block.supply_pipe_c = flows.bitselect(gave.entering_c, cooled_c).into();
+            block.fluxes.supply_c = flows.bitselect(gave.entering_c, row(&block.fluxes.supply_c)).into();
+            block.fluxes.heat_w = gave.heat_w.into();
             if thermostats.step(&mut block.elements, &scratch.asking[b], gave.air_c) {
                 turned = true;
                 s.zones.calls ^= thermostats.turned(&block.elements, &scratch.asking[b]) << (b * LANES);
@@ -183,11 +184,20 @@ impl Model {
     /// Sensors follow what they are in.
     #[inline(always)]
     fn feel(&self, s: &mut State, scratch: &mut Scratch) {
+        let m = &mut scratch.measured_c;
+        (m[OUTDOOR], m[SUPPLY], m[RETURN]) = (s.outdoor_c, s.header.supply_c, s.header.return_c);
+        if let Some(t) = &s.tank {
+            m[TANK] = t.0.water_c;
+        }
+        for (slot, b) in m[OUTLETS..PIPES].iter_mut().zip(&s.boilers) {
+            *slot = b.state.water_c;
+        }
+        for (slots, block) in m[PIPES..].chunks_exact_mut(LANES).zip(&s.zones.blocks).take(self.zones.blocks()) {
+            slots.copy_from_slice(&block.supply_pipe_c.0);
+        }
         for (k, lags) in self.lags.iter().enumerate() {
-            let [a, b, c, d] = &lags.what;
-            let true_c = Row::new([self.true_c(s, *a), self.true_c(s, *b), self.true_c(s, *c), self.true_c(s, *d)]);
             scratch.felt_before_c[k] = scratch.felt_c[k];
-            scratch.felt_c[k] = lags.step(&mut s.sensors.own_c[k], true_c).to_array();
+            scratch.felt_c[k] = lags.step(&mut s.sensors.own_c[k], &scratch.measured_c).into();
         }
         for &i in &self.noisy {
             scratch.felt_c[i / LANES][i % LANES] += self.sensors[i].1.noise_k(&mut s.sensors.noise[i]);

@@ -133,9 +133,9 @@ impl Thermostats {
         let element_c = toward(&s.element_c, &self.air_share, air_c);
         let rise_k = toward(&s.rise_k, &self.rise_share, row(&h.heater_k));
         let slow_k = toward(&s.slow_k, &self.slow_share, rise_k);
-        s.element_c = element_c.to_array();
-        s.rise_k = rise_k.to_array();
-        s.slow_k = slow_k.to_array();
+        s.element_c = element_c.into();
+        s.rise_k = rise_k.into();
+        s.slow_k = slow_k.into();
         self.past(element_c, rise_k, slow_k, h) != 0
     }
 
@@ -177,7 +177,7 @@ mod tests {
         // Not in the first place: its neighbours must not matter.
         block.put(2, m);
         elements.put(2, s);
-        let mut asking = Asking { set_c: [set_c; LANES], ..Asking::default() };
+        let mut asking = Asking { set_c: Lane([set_c; LANES]), ..Asking::default() };
         block.ready(&mut asking, u64::from(s.calls) << 2);
         let turns = block.step(&mut elements, &asking, Row::splat(air_c));
         // Places without a thermostat stand past both edges here.

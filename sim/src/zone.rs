@@ -22,6 +22,7 @@
 //! in [`emitter`](crate::emitter). Not modelled: heat between zones, sun, infiltration by wind, water that stratifies.
 
 mod floor;
+mod lane;
 pub(crate) mod lanes;
 
 use crate::plant::{Fluid, Zone};
@@ -124,7 +125,7 @@ impl ZoneModel {
         nodes.put(0, s);
         let reply = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
         let gave = self.0.finish(0, &mut nodes, &reply, &d, supply_c);
-        let fluxes = Fluxes { heat_w: gave.heat_w.to_array(), supply_c: gave.entering_c.to_array() };
+        let fluxes = Fluxes { heat_w: gave.heat_w.into(), supply_c: gave.entering_c.into() };
         *s = nodes.get(0);
         ZoneFlux { gains_w: 0.0, ..fluxes.get(0, gains_w, 0.0) }
     }

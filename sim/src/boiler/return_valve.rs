@@ -48,7 +48,9 @@ impl ReturnValve {
     /// What enters the boiler of what comes from the header, both in degrees Celsius, at an opening that these two made.
     #[inline(always)]
     pub(crate) fn entering_c(self, round_share: f64, water_c: f64, header_c: f64) -> f64 {
-        if round_share > 0.0 && round_share < 1.0 {
+        if round_share <= 0.0 {
+            header_c
+        } else if round_share < 1.0 {
             // What it mixes is its setting.
             self.setting_c
         } else {

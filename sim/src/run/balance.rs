@@ -181,7 +181,7 @@ impl Tally {
         let (plant, steps) = (&model.plant, self.steps as f64);
         let room_c = plant.site.boiler_room_c;
         let j = |w: f64| model.dt_s * w;
-        let all = |row: fn(&ZoneTally) -> &Lane| j(self.zones.iter().flat_map(row).sum::<f64>());
+        let all = |row: fn(&ZoneTally) -> &Lane| j(self.zones.iter().flat_map(|z| row(z).0).sum::<f64>());
         let boilers = || self.boilers.iter().zip(&plant.boilers);
         let fuel = j(boilers().map(|(t, b)| t.rate * b.input_w).sum());
         let flame = j(boilers().map(|(t, _)| t.water_w).sum());

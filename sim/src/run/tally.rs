@@ -136,10 +136,10 @@ pub(crate) struct Tally {
 
 impl Tally {
     pub(crate) fn new(model: &Model) -> Self {
-        let none = [0.0; LANES];
+        let none = Lane::default();
         let zone = ZoneTally {
-            lowest_c: [f64::INFINITY; LANES],
-            highest_c: [f64::NEG_INFINITY; LANES],
+            lowest_c: Lane([f64::INFINITY; LANES]),
+            highest_c: Lane([f64::NEG_INFINITY; LANES]),
             air_c: none,
             supply_c: none,
             heat_w: none,
@@ -190,13 +190,13 @@ impl Tally {
         let blocks = s.zones.blocks.iter().zip(&mut self.zones).zip(&scratch.asking);
         for (b, ((z, t), asking)) in blocks.enumerate().take(model.zones.blocks()) {
             let air_c = row(&z.nodes.air_c);
-            t.lowest_c = row(&t.lowest_c).fast_min(air_c).to_array();
-            t.highest_c = row(&t.highest_c).fast_max(air_c).to_array();
-            t.air_c = (row(&t.air_c) + air_c).to_array();
+            t.lowest_c = row(&t.lowest_c).fast_min(air_c).into();
+            t.highest_c = row(&t.highest_c).fast_max(air_c).into();
+            t.air_c = (row(&t.air_c) + air_c).into();
             let flows = row(&z.flow_kg_s).simd_gt(Row::ZERO);
-            t.supply_c = (row(&t.supply_c) + (flows & row(&z.fluxes.supply_c))).to_array();
-            t.heat_w = (row(&t.heat_w) + row(&z.fluxes.heat_w)).to_array();
-            t.gains_w = (row(&t.gains_w) + row(&z.gains_w)).to_array();
+            t.supply_c = (row(&t.supply_c) + (flows & row(&z.fluxes.supply_c))).into();
+            t.heat_w = (row(&t.heat_w) + row(&z.fluxes.heat_w)).into();
+            t.gains_w = (row(&t.gains_w) + row(&z.gains_w)).into();
             let is_cold = air_c.simd_lt(row(&asking.set_c) - Row::splat(COLD_BELOW_K));
             cold |= u64::from(is_cold.to_bitmask()) << (b * LANES);
         }

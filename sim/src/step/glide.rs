@@ -33,7 +33,7 @@ pub(crate) struct Reach {
     readings: [Option<(i16, i16)>; SENSORS],
 }
 
-const NO_BOUND: (Lane, Lane) = ([f64::NEG_INFINITY; LANES], [f64::INFINITY; LANES]);
+const NO_BOUND: (Lane, Lane) = (Lane([f64::NEG_INFINITY; LANES]), Lane([f64::INFINITY; LANES]));
 
 impl Reach {
     /// Without any bound.

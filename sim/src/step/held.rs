@@ -5,7 +5,7 @@ use crate::{
     actuator::{driven, fully_open},
     boiler::{BoilerDriveNow, BoilerHeld, BoilerModel},
     header::{BACKFLOW_SHARE, BoilerReply, HeaderHeld, Way},
-    sensor::Felt,
+    sensor::{Felt, Measured},
     state::{Model, State},
     step::Conditions,
     thermostat::Asking,
@@ -41,6 +41,8 @@ pub(crate) struct Scratch {
     pub(super) minute_of_day: usize,
     /// Where each mixing valve is told to go, as a share.
     pub(super) mix_signals: [f64; ZONES],
+    /// What sensors can measure.
+    pub(super) measured_c: Measured,
     /// What each sensor has at its element, error and noise with it, in degrees Celsius; and had in the step before.
     pub(super) felt_c: Felt,
     pub(super) felt_before_c: Felt,

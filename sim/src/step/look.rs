@@ -95,7 +95,7 @@ impl Model {
     /// What the sensors read with this at their elements, in degrees Celsius.
     pub(super) fn readings(&self, felt_c: &Felt) -> [Reading; SENSORS] {
         let mut readings = [Reading::NeverRead; SENSORS];
-        for ((slot, c), (what, m)) in readings.iter_mut().zip(felt_c.as_flattened()).zip(&self.sensors) {
+        for ((slot, c), (what, m)) in readings.iter_mut().zip(felt_c.iter().flat_map(|row| &row.0)).zip(&self.sensors) {
             if *what != SensorUse::Spare {
                 *slot = m.reading(*c);
             }

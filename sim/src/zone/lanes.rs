@@ -15,6 +15,7 @@
 //! visited one by one. What a [`Drive`] leaves as it is from step to step is worked out when it changes, and each law's
 //! piece is kept while its argument stays in it.
 
+pub(crate) use super::lane::Lane;
 use super::{
     ZoneFlux, ZoneState,
     floor::{Floor, ToSlab, ToSlabs},
@@ -29,9 +30,6 @@ use heatwright_core::limits::ZONES;
 pub(crate) const LANES: usize = 4;
 /// Blocks of a full plant.
 pub(crate) const BLOCKS: usize = ZONES.div_ceil(LANES);
-/// One figure of each zone of a block.
-pub(crate) type Lane = [f64; LANES];
-
 /// Such figures while they are reckoned with, all four at once.
 pub(crate) type Row = wide::f64x4;
 /// Every place of a row in a mask of bits.
@@ -40,7 +38,7 @@ pub(crate) const ALL: u32 = (1 << LANES) - 1;
 /// Takes a row up.
 #[inline(always)]
 pub(crate) fn row(x: &Lane) -> Row {
-    Row::new(*x)
+    Row::new(x.0)
 }
 
 /// Block and place of a zone.
@@ -52,7 +50,7 @@ pub(crate) const fn place(zone: usize) -> (usize, usize) {
 /// A row by a rule for each place.
 #[inline(always)]
 pub(crate) fn lane(f: impl Fn(usize) -> f64) -> Lane {
-    [f(0), f(1), f(2), f(3)]
+    Lane([f(0), f(1), f(2), f(3)])
 }
 
 /// Node temperatures of a block, in degrees Celsius.
@@ -176,7 +174,7 @@ impl Lanes {
     pub(crate) fn new(zones: &[Zone], fluid: &Fluid, dt_s: f64) -> Self {
         let blocks = zones.len().div_ceil(LANES).min(BLOCKS);
         let mut all = Self {
-            blocks: vec![Block { water: [1.0; LANES], ..Block::default() }; blocks],
+            blocks: vec![Block { water: Lane([1.0; LANES]), ..Block::default() }; blocks],
             laws: (0..blocks).map(|_| std::array::from_fn(|_| Table::zero())).collect(),
         };
         for (i, z) in zones.iter().enumerate().take(BLOCKS * LANES) {
@@ -247,7 +245,7 @@ impl Lanes {
         // What is no number is in no piece, and looks for one in each step.
         let within = past_k.simd_ge(Row::ZERO) & past_k.simd_lt(row(&d.laws.width));
         if within.to_bitmask() != ALL {
-            self.look_up(block, &mut d.laws, &size_k.to_array());
+            self.look_up(block, &mut d.laws, &size_k.into());
             past_k = size_k - row(&d.laws.from);
         }
         let (p, t, share) = (&d.laws, past_k, row(&d.law_share));
@@ -281,7 +279,7 @@ impl Lanes {
     /// Finds each law's piece anew.
     #[inline(never)]
     fn look_up(&self, block: usize, p: &mut Pieces, size_k: &Lane) {
-        for (l, (law, size_k)) in self.laws[block].iter().zip(size_k).enumerate() {
+        for (l, (law, size_k)) in self.laws[block].iter().zip(&size_k.0).enumerate() {
             let piece = law.piece(*size_k);
             let [a, b, c, d] = piece.cubic;
             (p.from[l], p.width[l]) = (piece.from, piece.width);
@@ -310,10 +308,10 @@ impl Lanes {
         let air_c = r.air_still_c + row(&c.air_per_w) * heat_w;
         let mass_c =
             row(&c.mass_per_mass) * row(&s.mass_c) + row(&c.mass_per_w) * heat_w + row(&c.mass_per_air) * air_c;
-        s.water_c = water_c.to_array();
-        s.slab_c = slab_c.to_array();
-        s.mass_c = mass_c.to_array();
-        s.air_c = air_c.to_array();
+        s.water_c = water_c.into();
+        s.slab_c = slab_c.into();
+        s.mass_c = mass_c.into();
+        s.air_c = air_c.into();
         Gave { heat_w, entering_c, air_c }
     }
 }
@@ -334,7 +332,7 @@ impl Block {
     /// Logarithmic over arithmetic mean of each emitter that is rated by the former and has flow; 1 elsewhere.
     #[inline(never)]
     fn weights(&self, s: &Nodes, d: &Drive, supply_was_c: f64) -> Lane {
-        let mut weight = [1.0; LANES];
+        let mut weight = Lane([1.0; LANES]);
         for &l in &self.logarithmic {
             if d.flow_w_k[l] > 0.0 {
                 let entering_c = s.water_c[l] + d.from_header[l] * (supply_was_c - s.water_c[l]);
