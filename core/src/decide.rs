@@ -216,7 +216,10 @@ fn choose_the_boilers(
     let control = &mut state.control;
     let able = able(config, verdict, &water.flames);
     let rest = control.staging.enlisted.is_empty();
-    control.rotation.decide(config, &state.meter, civil, able, water.flames.firing, rest, clock);
+    let staging = &control.staging;
+    let firing = water.flames.firing;
+    let carry = if staging.leaving.is_some() { Mask::NONE } else { staging.wanted().and(firing) };
+    control.rotation.decide(config, &state.meter, civil, able, firing, carry, rest, clock);
     let order = control.rotation.order(config, able, control.hot.often);
     decided.lead = order.first().copied();
     let low_load = &mut control.low_load;

@@ -58,8 +58,8 @@ impl Default for Rotation {
 pub(crate) type Order = Vec<BoilerId, BOILERS>;
 
 impl Rotation {
-    /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now, `rest` says that no boiler is
-    /// wanted.
+    /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now, `carry` those of them that are
+    /// wanted, none while the lead is on its way from one to another; `rest` says that no boiler is wanted.
     #[inline(never)]
     #[allow(clippy::too_many_arguments)]
     pub(crate) fn decide(
@@ -69,6 +69,7 @@ impl Rotation {
         civil: Option<CivilMinute>,
         able: Mask,
         firing: Mask,
+        carry: Mask,
         rest: bool,
         clock: &mut Clock,
     ) {
@@ -109,14 +110,14 @@ impl Rotation {
             clock.put(&mut self.lead, b);
         } else if hours
             && let Some(b) = idle
-            && let Some(most) = firing.iter().map(|b| count(BoilerId(b))).max()
+            && let Some(most) = carry.iter().map(|b| count(BoilerId(b))).max()
         {
             // What is left until one that burns is so far ahead of one that does not, and the lead ahead of it at all.
             let behind = count(b).saturating_add(1).saturating_sub(lead);
             let left = count(b).saturating_add(ahead).saturating_sub(most).max(behind);
             if left == 0 {
                 clock.put(&mut self.lead, b);
-            } else if behind == 0 || firing.has(self.lead.0) {
+            } else if behind == 0 || carry.has(self.lead.0) {
                 clock.wake(clock.now().after(Span::from_tenths(left)));
             }
         }
@@ -239,7 +240,7 @@ mod tests {
             let mut meter = Meter::default();
             (meter.starts[0], meter.starts[1]) = (starts[0], starts[1]);
             let mut clock = Clock::at(Instant::ZERO);
-            r.decide(&c, &meter, None, Mask::from_bits(able), Mask::NONE, true, &mut clock);
+            r.decide(&c, &meter, None, Mask::from_bits(able), Mask::NONE, Mask::NONE, true, &mut clock);
             r.lead.0
         };
         assert_eq!([lead([6, 4], 0b11), lead([7, 4], 0b11), lead([8, 4], 0b11)], [0, 1, 1]);
@@ -256,7 +257,8 @@ mod tests {
             let mut meter = Meter::default();
             (meter.fired[0], meter.fired[1]) = (Span::from_h(hours[0]), Span::from_h(hours[1]));
             let mut clock = Clock::at(Instant::from_s(100));
-            r.decide(&c, &meter, None, Mask::from_bits(0b11), Mask::from_bits(firing), firing == 0, &mut clock);
+            let firing = Mask::from_bits(firing);
+            r.decide(&c, &meter, None, Mask::from_bits(0b11), firing, firing, firing.is_empty(), &mut clock);
             (r.lead.0, clock.due())
         };
         assert_eq!(at([6, 5], 0b01), (0, Some(Instant::from_s(100 + 3600))), "an hour is left");
@@ -272,16 +274,18 @@ mod tests {
         c.rotation.policy = RotationPolicy::HoursDifference(2);
         let third = c.boilers[0].clone();
         c.boilers.push(third).unwrap();
-        let at = |tenths: [u32; 3], firing: u32| {
+        let carried = |tenths: [u32; 3], firing: u32, carry: u32| {
             let mut r = Rotation::default();
             let mut meter = Meter::default();
             for (fired, t) in meter.fired.iter_mut().zip(tenths) {
                 *fired = Span::from_tenths(t);
             }
             let mut clock = Clock::at(Instant::ZERO);
-            r.decide(&c, &meter, None, Mask::from_bits(0b111), Mask::from_bits(firing), firing == 0, &mut clock);
+            let (firing, carry) = (Mask::from_bits(firing), Mask::from_bits(carry));
+            r.decide(&c, &meter, None, Mask::from_bits(0b111), firing, carry, firing.is_empty(), &mut clock);
             (r.lead.0, clock.due().map(|t| t.tenths()).filter(|_| r.lead.0 == 0))
         };
+        let at = |tenths, firing| carried(tenths, firing, firing);
         const H: u32 = 36_000;
         assert_eq!(at([9 * H, 10 * H, 8 * H], 0b011), (2, None));
         assert_eq!(at([9 * H, 10 * H - 1, 8 * H], 0b011), (0, Some(1)), "a tenth of a second is left");
@@ -291,6 +295,13 @@ mod tests {
         assert_eq!(at([8 * H, 10 * H, 8 * H], 0b011), (0, Some(1)));
         assert_eq!(at([8 * H, 10 * H, 8 * H], 0b010), (0, None), "and that does not come while it does not burn");
         assert_eq!(at([9 * H, 9 * H, 8 * H], 0b010), (0, Some(H)), "the other one's hours grow alone");
+        // The new lead has just lit, and the old one burns for a moment more.
+        assert_eq!(carried([1, 2 * H, 0], 0b011, 0), (0, None), "the lead is on its way");
+        assert_eq!(
+            carried([1, 2 * H, 0], 0b011, 0b001),
+            (0, Some(2 * H - 1)),
+            "it has come, the old one burns out its run"
+        );
     }
 
     #[test]
@@ -300,7 +311,7 @@ mod tests {
             (c.rotation.policy, c.rotation.off_order) = (RotationPolicy::Fixed, off_order);
             let mut r = Rotation { lead: BoilerId(1), period: None };
             let (all, mut clock) = (Mask::from_bits(0b11), Clock::at(Instant::ZERO));
-            r.decide(&c, &Meter::default(), None, all, Mask::NONE, rest, &mut clock);
+            r.decide(&c, &Meter::default(), None, all, Mask::NONE, Mask::NONE, rest, &mut clock);
             r.lead.0
         };
         assert_eq!([lead(OffOrder::FirstOnLastOff, false), lead(OffOrder::FirstOnLastOff, true)], [0, 0]);
@@ -321,7 +332,7 @@ mod tests {
             let mut meter = Meter::default();
             meter.starts[..3].copy_from_slice(&starts);
             let (all, mut clock) = (Mask::from_bits(0b111), Clock::at(Instant::ZERO));
-            r.decide(&c, &meter, Some(CivilMinute::new(10 * DAY)), all, Mask::NONE, true, &mut clock);
+            r.decide(&c, &meter, Some(CivilMinute::new(10 * DAY)), all, Mask::NONE, Mask::NONE, true, &mut clock);
             assert_eq!(r.lead, BoilerId(1), "{policy:?}");
         }
     }

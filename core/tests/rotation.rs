@@ -82,6 +82,21 @@ fn while_two_of_three_burn_all_the_time_the_hours_stay_near_the_difference_that_
     }
 }
 
+/// Found by a property: the new lead had burned for a second, the old one with its hours still burned, and two others had none.
+#[test]
+fn a_lead_that_passes_on_by_hours_passes_on_once() {
+    for boilers in [3, 4] {
+        let mut b = burning(boilers, 1, RotationPolicy::HoursDifference(1), OffOrder::FirstOnLastOff);
+        b.until(4000, |b| b.outputs.lead == Some(BoilerId(1)));
+        b.until(300, |b| !b.demand(0).on);
+        for _ in 0..3000 {
+            b.second();
+            assert!(b.demand(1).on && b.demands() == 1, "{:?}", b.state.control.staging);
+            assert_eq!(b.outputs.lead, Some(BoilerId(1)));
+        }
+    }
+}
+
 #[test]
 fn a_lead_that_goes_first_hands_the_lead_to_the_one_that_was_on_next() {
     let policies = [
