@@ -56,10 +56,15 @@ impl Fall {
     }
 }
 
+/// How far a valve gets in a grid step.
+fn step_max(mix: &MixConfig) -> Permille {
+    let step = GRID.tenths().saturating_mul(1000).checked_div(mix.stroke.tenths()).unwrap_or(1000);
+    Permille::new(step.min(1000) as u16).max(Permille::new(1))
+}
+
 /// Where a valve stands after so many grid steps, at least one and at most [`CATCH_UP`].
 #[inline(never)]
 fn stepped(mix: &MixConfig, fall: Fall, reading: Reading, valve: Pi, steps: u32) -> Pi {
-    let step = GRID.tenths().saturating_mul(1000).checked_div(mix.stroke.tenths()).unwrap_or(1000);
     let aim = Aim {
         target: fall.target(mix),
         reading: reading.temp(),
@@ -67,7 +72,7 @@ fn stepped(mix: &MixConfig, fall: Fall, reading: Reading, valve: Pi, steps: u32)
         integral: mix.integral,
         low: Permille::ZERO,
         high: Permille::FULL,
-        step_max: Permille::new(step.min(1000) as u16).max(Permille::new(1)),
+        step_max: step_max(mix),
         may_rise: true,
     };
     valve.stepped(&aim, steps)
@@ -181,7 +186,7 @@ mod tests {
         let step = |stroke: Span| {
             let mut mix: MixConfig = crate::blob::wire::Wire::blank();
             mix.stroke = stroke;
-            aim(&mix, &crate::blob::blank().reset, Temp::from_c(50), Reading::Open).step_max.get()
+            step_max(&mix).get()
         };
         assert_eq!([step(Span::from_s(120)), step(Span::from_h(9)), step(Span::ZERO)], [83, 1, 1000]);
     }

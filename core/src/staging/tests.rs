@@ -157,6 +157,7 @@ fn around<'a>(order: &'a [BoilerId], burn: &[u8], supply: i16) -> Around<'a> {
         supply: Some(Temp::from_c(supply)),
         order,
         able: set(&[0, 1, 2]),
+        wanted: burn,
         faulted: Mask::NONE,
         flames: Flames { demand: burn, proved: burn, firing: burn, ..Flames::default() },
         common: false,
@@ -200,6 +201,7 @@ fn where_the_last_goes_the_lead_stays_whenever_it_was_asked() {
 fn a_change_is_told_and_begins_the_sums_anew_and_no_change_does_neither() {
     let decided = |mut s: Staging, around: Around<'_>| {
         let mut sums = Sums { up: 70, down: 0, past: TempDelta::from_k(1) };
+        let around = Around { wanted: s.wanted(), ..around };
         let told = s.decide(&plant(), &mut sums, &around, &mut Clock::at(Instant::ZERO));
         (told, sums == Sums::default(), list(&s))
     };
@@ -237,7 +239,7 @@ fn at_low_load_a_boiler_that_put_its_flame_out_is_let_go_unless_the_water_is_sho
             ..Flames::default()
         };
         let mut s = asked(&[0], None);
-        let a = Around { low, flames, ..around(&ORDER, &[], supply) };
+        let a = Around { low, flames, wanted: one, ..around(&ORDER, &[], supply) };
         s.decide(&plant(), &mut Sums::default(), &a, &mut Clock::at(Instant::ZERO));
         list(&s)
     };
