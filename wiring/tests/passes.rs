@@ -392,3 +392,14 @@ fn the_reason_of_a_breaker_is_true_in_its_edition() {
         assert_eq!(told > 0, edition == Edition::Nec2023, "10 A is a breaker from 2023 on");
     }
 }
+
+/// The pump contact of a 120 V boiler is a control conductor that stays live with the relay panel off: yellow, whatever its phase.
+#[test]
+fn a_boilers_own_pump_request_is_yellow() {
+    let p = compiled(&library());
+    let here: Vec<&Row> = p.rows.iter().filter(|r| r.to.terminal.starts_with("PMP ") && r.to.device == "E2").collect();
+    assert_eq!(here.len(), 2);
+    for r in here {
+        assert_eq!((r.class, r.colour), (Class::Control, Colour::Yellow), "{r:?}");
+    }
+}

@@ -394,7 +394,13 @@ impl Loom {
 
     /// Adds one conductor.
     pub fn lay(&mut self, net: &Net, leg: usize, from: At, to: At, way: Way) {
-        self.wires.push(Wire { from, to, leg, carries: net.carries, way, purpose: net.purpose.clone() });
+        // A phase that goes on as a control conductor (a boiler's own pump request) stays live with our control circuit off.
+        let control = self.legs.get(leg).is_some_and(|l| l.class == Class::Control);
+        let carries = match net.carries {
+            Carries::Phase(_) if control => Carries::Foreign,
+            other => other,
+        };
+        self.wires.push(Wire { from, to, leg, carries, way, purpose: net.purpose.clone() });
     }
 
     /// Adds a leg and gives its place.

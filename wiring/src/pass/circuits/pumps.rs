@@ -92,7 +92,7 @@ impl Circuits<'_> {
             let tap = self.leg_on(branch.leg, Class::Power, Duty::Motor, volts, *own, ft);
             self.pump_line(*id, p, &branch, tap, &mut ahead)?;
         }
-        self.close_pump_line(&branch, &format!("feed of {label}"), &ahead)
+        self.close_pump_line(&branch, "feed of the pumps of this circuit", &ahead)
     }
 
     /// From the enclosure to the motor, with the way out to limits that stand in the line, feet.
