@@ -397,6 +397,29 @@ fn pump_switched_off_under_call() {
 }
 
 #[test]
+fn pump_switch_turned_through_off() {
+    let mut shape = plant(1, 3);
+    shape.extras = true;
+    let mut t = told("A pump's switch is turned to HAND and back, through OFF", shape);
+    t.b.config.reset.schedule = None;
+    t.b.config.zones[1].circulation = Circulation::OnCall;
+    t.b.state = State::new(&t.b.config, None);
+    t.b.supply(28);
+    t.b.read(SensorUse::Mixed(ZoneId(2)), Reading::At(c(24)));
+    t.does("zone 2 calls", |b| b.call(1, true));
+    t.minutes(9);
+    t.does("its switch leaves AUTO", |b| b.contact(ContactUse::Auto(PumpId(1)), false));
+    t.run(1);
+    t.does("and is at HAND", |b| b.contact(ContactUse::Hand(PumpId(1)), true));
+    t.minutes(2);
+    t.does("it leaves HAND", |b| b.contact(ContactUse::Hand(PumpId(1)), false));
+    t.run(1);
+    t.does("and is at AUTO", |b| b.contact(ContactUse::Auto(PumpId(1)), true));
+    t.minutes(3);
+    keep!(t);
+}
+
+#[test]
 fn tank_priority_on_a_cold_morning() {
     let mut t = heating("The tank sheds the zones, for half an hour at most", Shape { tank: true, ..plant(2, 2) }, 40);
     t.b.call(1, true);
