@@ -3,8 +3,8 @@
 //! In this order the askers name the reason: zones (through their valve's end switch where there is one), the tank,
 //! boilers. A boiler asks for its pump from before its flow is proved until `pump_overrun` after its demand, answered by a
 //! flame or not (the commonest reason for "no flame" is an eye that did not see the one that burned), and while its heat is
-//! purged. A pump that only its boiler switches is not ours to ask for, nor to exercise. Low water stops
-//! pumps where the plant says so.
+//! purged, where it has burned lately. A pump that only its boiler switches is not ours to ask for, nor to exercise. Low water
+//! stops pumps where the plant says so.
 
 use crate::{
     clock::Clock,
@@ -29,6 +29,8 @@ pub(crate) struct Askers<'a> {
     pub(crate) verdict: &'a Verdict,
     /// Where purge heat goes, while it runs.
     pub(crate) sink: Option<Sink>,
+    /// Boilers that may have heat left.
+    pub(crate) warm: Mask,
 }
 
 /// Collects what zones and tank ask of each pump: after the switches, which outrank all. `open` are the zones that want water
@@ -161,7 +163,7 @@ fn boilers(config: &Config, control: &Control, from: &Askers<'_>, asks: &mut Pum
         match boiler.wants_pump(c.pump_overrun, clock) {
             Some(true) => asks.ask(p, Reason::BoilerCall(BoilerId(i))),
             Some(false) => asks.ask(p, Reason::BoilerOverrun(BoilerId(i))),
-            None if from.sink.is_some() => asks.ask(p, Reason::HeatPurge),
+            None if from.sink.is_some() && from.warm.has(i) => asks.ask(p, Reason::HeatPurge),
             None => {}
         }
     }

@@ -18,7 +18,7 @@ use crate::{
     mask::Mask,
     outputs::Row,
     pumps::{self, Pumps},
-    purge::{self, Sink},
+    purge::{self, Purge, Sink},
     reason::Reason,
     reset::Season,
     seen::Seen,
@@ -90,7 +90,7 @@ pub(crate) fn decide(
     let next = choose_the_boilers(config, state, &trusted, &water, civil, clock, decided);
     let damper_lost = heat(config, state, seen, &trusted, &water, clock, decided) && !water.flames.demand.is_empty();
     water.flames.sort(&state.control.boilers);
-    move_the_water(config, &mut state.control, seen, &trusted, &water, clock, decided);
+    move_the_water(config, &mut state.control, seen, &water, clock, decided);
     water.moved = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let control = &mut state.control;
     state.laws.load.decide(config, &control.boilers, decided.target.is_some(), clock);
@@ -144,7 +144,7 @@ fn hear_the_calls(
     let tank_pump = config.tank.as_ref().map(|t| t.pump.0);
     let tank_calls =
         tank_pump.is_some_and(|p| control.tank.call.counts() && !seen.off.has(p)) && verdict.tank.is_none();
-    let sink = purge::sink(config, seen.off, verdict.zones_held, seen.tank.temp(), verdict.tank.is_some());
+    let sink = purge::sink(config, seen, verdict.zones_held, verdict.tank.is_some());
     let purged_into = sink.filter(|_| control.purge.runs());
     let season = control.reset.season == Season::Heating;
     // A call that only begins to count in this tick is counted in the next, which is due at once.
@@ -152,7 +152,7 @@ fn hear_the_calls(
     let runs = control.enable.decide(config, calls, tank_calls, clock);
     let piping = &state.known.piping;
     let floors = piping.floors(config, seen.supply.temp());
-    let from = Askers { seen, verdict, sink: purged_into };
+    let from = Askers { seen, verdict, sink: purged_into, warm: Mask::NONE };
     decided.pumps.follow(&control.pumps);
     // One that runs because it was asked is not due.
     let not = floors.or(decided.pumps.on.without(decided.pumps.exercised));
@@ -321,21 +321,29 @@ fn move_the_water(
     config: &Config,
     control: &mut Control,
     seen: &Seen,
-    trusted: &Trusted,
     water: &Water,
     clock: &mut Clock,
     decided: &mut Decided,
 ) {
+    let warm = warm(control, clock);
     let purge_around = purge::Around {
         demand: !water.flames.demand.is_empty(),
         heat_wanted: decided.target.is_some(),
-        supply: trusted.supply.filter(|_| trusted.supply_good),
-        sink: water.sink,
+        sink: water.sink.filter(|_| !warm.is_empty()),
     };
     control.purge.decide(config, &purge_around, clock);
-    let from = Askers { seen, verdict: &decided.verdict, sink: water.purged_into };
+    let from = Askers { seen, verdict: &decided.verdict, sink: water.purged_into, warm };
     asks::collect_late(config, control, &from, &mut decided.pumps, clock);
     pumps::decide(config, control, &mut decided.pumps, clock);
+}
+
+/// Boilers without a demand that have burned, or may have, within the time that they stay warm; none while nothing is purged.
+fn warm(control: &Control, clock: &mut Clock) -> Mask {
+    if control.purge == Purge::Idle {
+        return Mask::NONE;
+    }
+    let mut warm = |b: &Boiler| b.state.off_since().is_some_and(|off| !clock.elapsed(off, purge::WARM));
+    Mask::each(&control.boilers).filter(|(_, b)| warm(b)).fold(Mask::NONE, |all, (it, _)| all.or(it))
 }
 
 /// Why the alarm is raised: what opened first, what waits to be acknowledged, boilers, the damper, sensors, proofs.

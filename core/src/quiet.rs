@@ -19,6 +19,7 @@
 //! | outlet | above `outlet_max`; above that less [`OUTLET_BACK`]; as far below what it holds | `boilers` |
 //! | supply, outlet | [`MOVED`] from where it stood when its driver began | `guard::sensors` |
 //! | tank | below `purge_max` | `purge` |
+//! | supply, tank | how far apart, while a purge runs: any change | `purge` |
 //! | mixed supply | none: its valve follows on the grid | `mixing` |
 //!
 //! The return enters the required heat (`staging::required`) on the grid: what was taken down last counts.
@@ -39,7 +40,7 @@ mod step;
 use crate::{
     advance::advance,
     boilers::{BoilerState, CONTENT_BELOW, OUTLET_BACK, OWED_BELOW},
-    config::{BoilerDrive, Config, StageBy},
+    config::{BoilerDrive, Config, PurgeTo, StageBy},
     demand::held_target,
     guard::sensors::{MOVED, Sensor, Watch},
     heat::FROST_BACK,
@@ -187,6 +188,10 @@ fn band(config: &Config, state: &State, what: SensorUse, at: Temp) -> Option<Ban
         SensorUse::Outdoor => return None,
         SensorUse::Spare | SensorUse::Mixed(_) => {}
         SensorUse::Supply | SensorUse::Return if by_load => return None,
+        // Whether the tank still takes heat is asked of both together.
+        SensorUse::Supply | SensorUse::Tank if config.purge.to == PurgeTo::Tank && state.control.purge.runs() => {
+            return None;
+        }
         SensorUse::Supply => {
             frost(config, &mut band, at);
             supply(config, state, &mut band, at);

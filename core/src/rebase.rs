@@ -10,7 +10,7 @@
 use crate::{
     boilers::BoilerState,
     call::Call,
-    config::{Config, PlantEnable, TankConfig},
+    config::{Config, PlantEnable, PurgeTo, TankConfig},
     damper::Damper,
     enable::Enable,
     guard::{
@@ -23,7 +23,7 @@ use crate::{
         trim::{DEMAND_GRID, LONG_CALL},
     },
     pumps::PumpState,
-    purge::Purge,
+    purge::{self, Purge},
     reset::Shift,
     staging::load::RateHold,
     state::State,
@@ -202,6 +202,9 @@ impl Waits {
         // A run that is long at low load is longer by as much as the band is wider.
         let wider = u32::from(s.low_load.band.centi_k().unsigned_abs())
             .div_ceil(u32::from(s.band.centi_k().unsigned_abs()).max(1));
+        // Without a purge nobody asks how long a boiler has been off, once it may start again.
+        let purges = config.purge.to != PurgeTo::None || config.purge.otherwise.is_some();
+        let warm = if purges { purge::WARM } else { Span::ZERO };
         let run = Span::from_tenths(s.low_load.run_min.tenths().saturating_mul(wider.max(1)));
         let rest = [
             s.rate_hold,
@@ -224,7 +227,7 @@ impl Waits {
             pump_off: longest(pumps().map(|p| p.off_min.max(p.exercise_every))),
             exercise: longest(pumps().map(|p| p.exercise_for)),
             boiler_on: longest(boilers().map(|b| b.on_min.max(b.flow_proof_max))),
-            boiler_off: longest(boilers().map(|b| b.off_min.max(b.post_purge).max(b.pump_overrun))),
+            boiler_off: longest(boilers().map(|b| b.off_min.max(b.post_purge).max(b.pump_overrun).max(warm))),
             proof: longest(boilers().map(|b| b.flow_proof_max.max(b.flame_proof_max))),
             retry: longest(boilers().map(|b| b.retry_after)),
             stagger: config.pump_stagger,
