@@ -1,8 +1,8 @@
 //! Which zones want water and which of them want heat.
 //!
 //! A zone wants *heat* while its call counts, the season is on, it is not shed for the tank and no limit of its own holds
-//! its pump. It wants *water* while it wants heat, while it runs on after a call, all season when its circulation is
-//! constant, when frost threatens, and when it is chosen to carry purge heat away. A zone *flows* once its pump runs, or,
+//! its pump. It wants *water* while it wants heat, while it runs on after a call that was answered, all season when its
+//! circulation is constant, when frost threatens, and when it is chosen to carry purge heat away. A zone *flows* once its pump runs, or,
 //! behind a valve without a pump, once the valve is open as far as anybody can see. Source: common practice.
 //!
 //! A zone's own limit (a floor's surface limit) stops its water for everything, frost included: the limit is hard-wired and
@@ -21,6 +21,7 @@ use crate::{
     piping::Piping,
     reason::Reason,
     seen::Seen,
+    units::Span,
 };
 
 /// What other machines say about the zones.
@@ -65,11 +66,15 @@ pub(crate) fn decide(
     wants: &mut Wants,
 ) {
     let all = Mask::first_of(config.zones.len());
+    // Only a call that is answered when it ends has water that runs on.
+    let shed = piping.sheddable.only_if(around.shedding && !around.frost);
+    let answered = all.without(verdict.zones_held.or(shed)).only_if(around.season && !around.few);
     let (mut calling, mut running_on) = (Mask::NONE, Mask::NONE);
     for (it, (zone, call)) in Mask::each(config.zones.iter().zip(calls)) {
         let contact = seen.calls.meets(it);
         if !call.rests(contact) {
-            let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun: zone.overrun };
+            let overrun = if answered.meets(it) || call.runs_on() { zone.overrun } else { Span::ZERO };
+            let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun };
             call.follow(contact, waits, clock);
             running_on = running_on.or(it.only_if(call.runs_on()));
         }
@@ -118,6 +123,7 @@ fn want(config: &Config, zones: &Zones, seen: &Seen, held: Mask, around: &Circum
         // Water that still runs on from the last call of the season is let run out.
         rule(left, why, zones.calling, Reason::WarmWeather);
         wants.water = water.or(rule(left, why, zones.running_on, Reason::Overrun));
+        rule(left, why, zones.constant, Reason::WarmWeather);
         return;
     }
     if around.few {

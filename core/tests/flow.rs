@@ -187,7 +187,7 @@ fn warm_weather_ends_heating_with_a_differential_and_constant_circulation_with_i
         (b.pump(0).why, b.pump(1).why)
     };
     let heating = (Reason::Call(ZoneId(0)), Reason::ConstantCirculation);
-    let warm = (Reason::WarmWeather, Reason::NoCall);
+    let warm = (Reason::WarmWeather, Reason::WarmWeather);
     assert_eq!([at(10), at(17), at(18), at(17), at(16), at(17)], [heating, heating, warm, warm, heating, heating]);
 }
 
