@@ -1,7 +1,7 @@
 //! One boiler from "asked for" to "flame proved" and back.
 //!
 //! ```text
-//!         asked, free to start           flow proved        damper proved, start spacing over
+//!     asked, free to start, its turn     flow proved        damper proved, its turn
 //!   Off ------------------------> Flow -------------> Air -----------------------------------> Lighting
 //!    ^                             |                   |                                        |  ^ |
 //!    |<----- not asked ------------+-------------------'                      flame proved      |  | | too long
@@ -15,6 +15,9 @@
 //!
 //! * A start waits for the shortest stop and for the burner's own post-purge, both counted from the end of the last
 //!   demand.
+//! * Its pump starts when its turn has come and not before: once `start_spacing` is over and no other boiler is on its way
+//!   from flow to flame. Water that circulates through a boiler without fire only cools the header.
+//! * The outlet of a boiler whose own pump stands tells nothing of the header: a hot one holds up the flame, not the pump.
 //! * Ignition trials are the burner control's business. We ask once more after `retry_after`; a second failure latches
 //!   until somebody acknowledges. A failure is forgotten by an ordinary end of a flame that was proved, and by nothing
 //!   less: a boiler that was warm enough all along has not shown that it lights.
@@ -192,7 +195,7 @@ pub(crate) struct Around {
     pub(crate) still: bool,
     /// The damper is proved open.
     pub(crate) air: bool,
-    /// Another boiler has started lately.
+    /// It is its turn: no other boiler has started lately nor, before it asks for its pump, is on its way to start.
     pub(crate) spaced: bool,
     /// Flame contact; `None` when nobody looks.
     pub(crate) flame: Option<bool>,
@@ -221,7 +224,7 @@ impl Around {
     fn hold(&self, config: &BoilerConfig, off: Instant, clock: &mut Clock) -> Option<Reason> {
         if let Some(stop) = self.stop {
             Some(stop)
-        } else if self.outlet.is_some_and(|t| t > config.outlet_max.minus(OUTLET_BACK)) {
+        } else if self.moved(config) && too_hot(config, self.outlet) {
             Some(Reason::OutletHigh)
         } else if !clock.elapsed(off, config.post_purge) {
             Some(Reason::PostPurge)
@@ -249,10 +252,14 @@ impl Around {
         }
     }
 
+    /// A pump that is ours to run runs.
+    const fn moved(&self, config: &BoilerConfig) -> bool {
+        self.pumped || !matches!(config.pump, BoilerPump::Controller(_) | BoilerPump::Either(_))
+    }
+
     /// No contact speaks against flow, and a pump that is ours to run runs.
     const fn flows(&self, config: &BoilerConfig) -> bool {
-        let ours = matches!(config.pump, BoilerPump::Controller(_) | BoilerPump::Either(_));
-        self.flow && (self.pumped || !ours)
+        self.flow && self.moved(config)
     }
 
     /// Flow is there, or not to be expected yet because the boiler starts its own pump on demand.
@@ -260,6 +267,11 @@ impl Around {
         self.flows(config)
             || matches!(config.pump, BoilerPump::Boiler(_)) && !clock.elapsed(began, config.flow_proof_max)
     }
+}
+
+/// A boiler whose outlet reads this does not start.
+pub(crate) fn too_hot(config: &BoilerConfig, outlet: Option<Temp>) -> bool {
+    outlet.is_some_and(|t| t > config.outlet_max.minus(OUTLET_BACK))
 }
 
 impl Boiler {
@@ -282,7 +294,7 @@ impl Boiler {
         let to = |state| Some(Self { state, ..self });
         match self.state {
             BoilerState::Off { since } => {
-                if around.asked && around.hold(config, since, clock).is_none() {
+                if around.asked && around.spaced && around.hold(config, since, clock).is_none() {
                     to(BoilerState::Flow { since: now, off: since })
                 } else {
                     None
@@ -403,7 +415,8 @@ impl Boiler {
             BoilerState::Off { since } if since == clock.now() && around.still => Reason::NoZoneFlow,
             BoilerState::Off { since } => match around.hold(config, since, clock) {
                 Some(reason) if around.asked || around.stop.is_some() => reason,
-                _ => off,
+                None if around.asked && !around.spaced => Reason::Stagger,
+                Some(_) | None => off,
             },
             BoilerState::Flow { .. } => Reason::FlowProof,
             BoilerState::Air { .. } if !around.air => Reason::DamperProof,

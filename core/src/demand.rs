@@ -1,7 +1,7 @@
 //! The boilers of one tick: what each sees around it, its step, and what its demand contact says.
 
 use crate::{
-    boilers::{Around, Boiler, BoilerState, OUTLET_BACK},
+    boilers::{Around, Boiler, BoilerState, OUTLET_BACK, too_hot},
     clock::Clock,
     config::{BoilerConfig, BoilerDrive, BoilerPump, Config},
     guard::{Verdict, hot},
@@ -122,23 +122,27 @@ pub(crate) fn decide(
     // Nobody is enlisted or struck off in here.
     let wanted = control.staging.wanted().only_if(plant.outflow_coming);
     let mut around = Around::of(plant);
-    around.spaced = spaced(control.staging.last_start, config, clock);
+    let mut spaced = spaced(control.staging.last_start, config, clock);
+    let mut starting = starting(config, control, plant.outlets);
     let each = config.boilers.iter().zip(&mut control.boilers).zip(held);
     for (i, ((c, boiler), held)) in (0u8..).zip(each) {
         let id = BoilerId(i);
         let staging = &mut control.staging;
+        let rests = matches!(boiler.state, BoilerState::Off { .. });
         around.look(c, id, wanted, plant, &control.pumps);
+        around.spaced = spaced && !(rests && starting);
         around.still = c.pump == BoilerPump::None && still.is_some_and(|t| clock.elapsed(t, c.flow_proof_max));
         *held = around.target;
         let demanded = boiler.state.demand();
         boiler.step(c, &around, clock);
+        starting |= rests && matches!(boiler.state, BoilerState::Flow { .. });
         let demands = boiler.state.demand();
         if demanded && !demands && hot::cut_hot(config, c, around.outlet, around.stop) {
             control.hot.cut(&config.guard, id, clock);
         }
         if demands && !demanded {
             clock.put(&mut staging.last_start, Some(clock.now()));
-            around.spaced = spaced(staging.last_start, config, clock);
+            spaced = self::spaced(staging.last_start, config, clock);
             state.meter.started(usize::from(i));
         }
         let on = if plant.lead == Some(id) {
@@ -215,6 +219,14 @@ impl Around {
             Some(PumpState::On { since } | PumpState::Exercise { since }) => self.pump_since = *since,
         }
     }
+}
+
+/// Some boiler is on its way from flow to flame, and its own hot water does not hold it up.
+fn starting(config: &Config, control: &Control, outlets: &[Option<Temp>; BOILERS]) -> bool {
+    let mut all = config.boilers.iter().zip(control.boilers.iter().zip(outlets));
+    all.any(|(c, (b, outlet))| {
+        matches!(b.state, BoilerState::Flow { .. } | BoilerState::Air { .. }) && !too_hot(c, *outlet)
+    })
 }
 
 fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> bool {
