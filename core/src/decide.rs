@@ -235,6 +235,7 @@ fn choose_the_boilers(
     let rest_could = !by_load && required.is_some_and(|r| r.down);
     let last = control.staging.last_start;
     let short = state.laws.sums.up_reached(config.staging.up_error_k_s)
+        && (!all_by_rate || laws.load.spent(config, laws.basis.outlet))
         && last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing));
     let stage = staging::Around {
         target,

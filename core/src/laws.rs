@@ -141,7 +141,7 @@ impl Laws {
         self.outdoor.advance(&config.reset, outdoor, from, now);
         let b = &self.basis;
         self.sums.advance(b.sums(), config.staging.sizes(), from, now);
-        if let Some(aim) = self.load.aim(config, b.target, b.supply, b.good) {
+        if let Some(aim) = self.load.aim(config, b) {
             self.load.rate.advance(&aim, from, now);
         }
         self.required.advance(&b.required, b.target, config.staging.rules(), from, now);
@@ -162,7 +162,7 @@ impl Laws {
     #[inline(never)]
     pub(crate) fn due(&self, config: &Config, looks: &Looks, inputs: &Inputs, now: Instant) -> Option<Instant> {
         let b = &self.basis;
-        let rate = || self.load.aim(config, b.target, b.supply, b.good).and_then(|aim| self.load.rate.due(&aim, now));
+        let rate = || self.load.aim(config, b).and_then(|aim| self.load.rate.due(&aim, now));
         let required = || self.required.due(&b.required, b.target, config.staging.rules(), now);
         let header = || {
             let (error, most) = (self.header_error(), config.reset.header_trim_max);

@@ -2,7 +2,7 @@
 //!
 //! One PI law (`law::pi`) holds the supply at its target by the *common rate* of the boilers that burn. When a boiler
 //! joins or leaves, the rate is divided anew so that `rate * sum of inputs` stays: no bump. Without a target it is the
-//! lowest there is. In parallel each fires at the common rate; in sequence the same sum fills the first to full fire
+//! lowest there is. Near its bound the hottest outlet takes the rate back, before a boiler would be cut. In parallel each fires at the common rate; in sequence the same sum fills the first to full fire
 //! before the next leaves its minimum.
 //!
 //! ```text
@@ -15,7 +15,7 @@
 //! for a mix, the supply error and the required heat decide (`staging::required`). Source: common practice; compare ASHRAE Guideline 36-2021, 5.21.3.9 (from memory).
 
 use crate::{
-    boilers::Boiler,
+    boilers::{Boiler, OUTLET_BACK},
     clock::Clock,
     config::{BoilerDrive, Config, Firing, Modulation},
     ids::BoilerId,
@@ -23,10 +23,17 @@ use crate::{
         pi::{Aim, Pi},
         quotient_of_bits,
     },
+    laws::Basis,
     limits::BOILERS,
     mask::Mask,
-    units::{Instant, Permille, Temp},
+    units::{Instant, Permille, Temp, TempDelta},
 };
+
+/// From here on below its bound the hottest outlet lets the boilers burn at their least only. Our choice.
+pub const LEAST_BELOW: TempDelta = TempDelta::from_k(1);
+/// Thousandths by hundredths of a kelvin between the two.
+const PER_CENTI_K: (i32, i32) = (5, 2);
+const _: () = assert!((OUTLET_BACK.centi_k() - LEAST_BELOW.centi_k()) as i32 * PER_CENTI_K.0 == 1000 * PER_CENTI_K.1);
 
 /// Where the common rate stands against the rates that count.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -88,20 +95,36 @@ pub(crate) fn lowest(config: &Config, lit: Mask) -> Permille {
 
 impl Load {
     /// What the rate follows; nothing while no boiler in rate drive burns.
-    pub(crate) fn aim(&self, config: &Config, target: Option<Temp>, supply: Option<Temp>, good: bool) -> Option<Aim> {
+    pub(crate) fn aim(&self, config: &Config, basis: &Basis) -> Option<Aim> {
         if self.lit.is_empty() {
             return None;
         }
+        let low = lowest(config, self.lit);
         Some(Aim {
-            target: target?,
-            reading: supply,
+            target: basis.target?,
+            reading: basis.supply,
             band: config.staging.band_pi,
             integral: config.staging.integral,
-            low: lowest(config, self.lit),
-            high: Permille::FULL,
+            low,
+            high: self.highest(config, basis.outlet).max(low),
             step_max: Permille::FULL,
-            may_rise: good,
+            may_rise: basis.good,
         })
+    }
+
+    /// The highest common rate: all there is while the hottest outlet is [`OUTLET_BACK`] or more below the lowest bound of those
+    /// that burn, nothing from [`LEAST_BELOW`] on, in proportion between the two.
+    fn highest(&self, config: &Config, outlet: Option<Temp>) -> Permille {
+        let bounds = self.lit.iter().filter_map(|b| config.boilers.get(usize::from(b))).map(|b| b.outlet_max);
+        let (Some(outlet), Some(bound)) = (outlet, bounds.min()) else { return Permille::FULL };
+        let below = i32::from(bound.above(outlet).centi_k()).saturating_sub(i32::from(LEAST_BELOW.centi_k()));
+        let rate = below.saturating_mul(PER_CENTI_K.0).checked_div(PER_CENTI_K.1).unwrap_or(0);
+        Permille::new(u16::try_from(rate.max(0)).unwrap_or(u16::MAX))
+    }
+
+    /// The boilers that burn have no more to give: their rate is where it brings the next, or at its bound.
+    pub(crate) fn spent(&self, config: &Config, outlet: Option<Temp>) -> bool {
+        self.rate.level() >= config.staging.up_rate.min(self.highest(config, outlet))
     }
 
     /// Takes note of who burns; shares the rate out anew when that changes. While no heat is wanted (`wanted`), what
@@ -249,6 +272,26 @@ mod tests {
         assert_eq!(rates(&c, &load(200, 0b111), &[0, 1, 2]), [200, 400, 100], "less than all at their least");
     }
 
+    /// The first and the third burn; 95 °C is the bound of the first, 90 °C of the third.
+    #[test]
+    fn the_hottest_outlet_takes_the_rate_back_from_5_k_below_the_lowest_bound_of_those_that_burn() {
+        let mut c = unlike();
+        for (b, bound) in c.boilers.iter_mut().zip([95, 70, 90]) {
+            b.outlet_max = Temp::from_c(bound);
+        }
+        let high = |outlet: i16, lit| {
+            let outlet = Some(Temp::from_centi_c(outlet));
+            let basis = Basis { target: Some(Temp::from_c(80)), outlet, ..Basis::default() };
+            load(500, lit).aim(&c, &basis).map(|a| a.high.get())
+        };
+        assert_eq!([high(8500, 0b101), high(8501, 0b101), high(8700, 0b101)], [Some(1000), Some(997), Some(500)]);
+        assert_eq!([high(8861, 0b101), high(8900, 0b101), high(9200, 0b101)], [Some(200); 3], "the least there is");
+        assert_eq!(high(8700, 0b001), Some(1000));
+        assert_eq!(high(6700, 0b010), Some(500));
+        let spent = |rate, outlet| load(rate, 0b101).spent(&c, Some(Temp::from_c(outlet)));
+        assert!(spent(850, 60) && !spent(849, 60) && spent(500, 87) && !spent(499, 87));
+    }
+
     /// Boilers that burn, by index; what the rate says after so many seconds of the same.
     fn says(c: &Config, l: Load, all: bool, leaver: u8, seconds: u32) -> (bool, bool) {
         let mut l = l;
@@ -324,7 +367,7 @@ mod tests {
         );
         assert_eq!(after(load(800, 0b001), [false; 3], true), (0, 0, true));
         assert!(
-            load(500, 0).aim(&c, Some(Temp::from_c(60)), None, true).is_none(),
+            load(500, 0).aim(&c, &Basis { target: Some(Temp::from_c(60)), ..Basis::default() }).is_none(),
             "nothing to follow while none burns"
         );
     }
