@@ -229,7 +229,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "odd-time",
         weight: WARNING,
         source: "one table of usual ranges, most of them our choice; docs/plant-file.md shows each beside what is allowed",
-        finds: "A time that is allowed and far from what it usually is, such as an `on-min` of 1 h.",
+        finds: "A time that is allowed and far from what it usually is, such as an `on-min` of 1 h. Of `on-min`, `off-min` and `pump-overrun` of a \
+            boiler 0 s is told too; elsewhere 0 s means none and is not.",
         matters: "Hours typed for minutes read right in the file and change how the plant runs: a burner held on for an hour, a pump that is \
             never exercised.",
         mend: "Read the unit again. Leave it as it is if it is meant.",

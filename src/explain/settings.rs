@@ -32,9 +32,11 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "staging-contradicts-itself",
         weight: ERROR,
         source: "our choice",
-        finds: "Under [staging]: `down-rate` not below `up-rate`, `low-load-band` narrower than `band`, or as many `plant-ignored-calls` as \
+        finds: "Under [staging]: `down-rate` not 5 % or more below `up-rate`, `up-rate` no more than the smallest fire of a \
+            boiler that is told its rate where there are several, `low-load-band` narrower than `band`, or as many `plant-ignored-calls` as \
             the plant has zones.",
-        matters: "With the rates crossed a boiler that was just added is dropped again, for ever. The low-load band is there to make burns \
+        matters: "With the rates crossed or close together a boiler that was just added is dropped again, for ever. Above its smallest fire any \
+            boiler that burns brings the next. The low-load band is there to make burns \
             longer. A plant that ignores every call never heats.",
         mend: "Keep the rates well apart: 80 and 60 % are taken where neither is written. Ignore fewer calls than there are zones.",
         example: "[staging]\nup-rate = \"80 %\"\ndown-rate = \"60 %\"",

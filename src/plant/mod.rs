@@ -18,6 +18,7 @@ pub mod lower;
 mod odd;
 pub mod places;
 pub mod quantity;
+mod rates;
 pub mod read;
 pub mod reference;
 pub mod schema;

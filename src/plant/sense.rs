@@ -52,6 +52,7 @@ pub(super) fn check(root: &Cursor<'_>, p: &Plant) {
     if let Some(t) = &p.tank {
         tank(p, t).into_iter().for_each(tell);
     }
+    super::rates::check(p).into_iter().for_each(tell);
     motors(p).into_iter().for_each(tell);
     idle(root, p).into_iter().for_each(tell);
     for (i, z) in p.zones.iter().enumerate() {
@@ -331,7 +332,7 @@ fn idle(root: &Cursor<'_>, p: &Plant) -> Vec<Finding> {
 const WATTS_HP: f64 = 745.699_871_582_270_2;
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
     /// The library with lines put under a heading of it, or the heading put at its end.
@@ -352,7 +353,7 @@ mod tests {
     }
 
     /// What reading says of it: code, weight, and whether it has a place and something to do.
-    fn told(text: &str) -> Vec<(String, Severity, bool)> {
+    pub(in crate::plant) fn told(text: &str) -> Vec<(String, Severity, bool)> {
         let findings = match crate::plant::read::read("plant.toml", text.as_bytes()) {
             Ok(read) => read.notes,
             Err(refusal) => refusal.findings,

@@ -154,7 +154,8 @@ impl Cursor<'_> {
     fn odd<Q: Quantity>(&self, key: &str, v: &Spanned<DeValue<'_>>, w: &Written<Q>) {
         let base = w.value.base();
         let Some((low, high, source)) = usual::of(Q::KIND, &self.schema_path, key) else { return };
-        if base == 0.0 || (low..=high).contains(&base) {
+        let none = base == 0.0 && !usual::needed(&self.schema_path, key);
+        if none || (low..=high).contains(&base) {
             return;
         }
         let sentence =

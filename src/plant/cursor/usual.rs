@@ -2,7 +2,7 @@
 //!
 //! The slip that it is for is a wrong unit: hours typed for minutes are inside what is allowed and pass as meant. One row a key, in
 //! seconds. Sources: where nothing is said, our choice, wide round the default and the trade's usual values. 0 s, where it is allowed,
-//! means "none" or "never" and is never odd.
+//! means "none" or "never" and is not odd, but for what keeps a burner whole ([`needed`]).
 
 use crate::plant::quantity::{self, Kind, Quantity as _, Time};
 
@@ -70,6 +70,11 @@ pub(super) fn of(kind: &Kind, path: &str, key: &str) -> Option<(f64, f64, &'stat
     USUAL.iter().find(|r| r.0 == path && r.1 == key).map(|r| (r.2, r.3, r.4))
 }
 
+/// A time of which "none" is as odd as any other: without it a burner is started again and again, or its heat stays in it.
+pub(super) fn needed(path: &str, key: &str) -> bool {
+    path == "boiler.*" && ["on-min", "off-min", "pump-overrun"].contains(&key)
+}
+
 /// The range as text.
 pub(super) fn text(low: f64, high: f64) -> String {
     let show = |s: f64| Time::from_base(s).show(quantity::Units::Us);
@@ -119,14 +124,19 @@ mod tests {
     }
 
     #[test]
-    fn hours_for_minutes_are_told_and_zero_is_not() {
+    fn hours_for_minutes_are_told_and_zero_only_where_a_burner_needs_the_time() {
         let at = "[boiler.b1]\n";
         let list = notes(at, "[boiler.b1]\non-min = \"1 h\"\n");
         assert_eq!(list.len(), 1, "{list:?}");
         assert!(list[0].contains("`boiler.b1.on-min` is 1 h; usual is 30 s to 20 min"), "{list:?}");
         assert!(list[0].contains("\"1 min\""), "{list:?}");
         assert_eq!(notes(at, "[boiler.b1]\non-min = \"3 min\"\n"), [""; 0]);
-        assert_eq!(notes(at, "[boiler.b1]\non-min = \"0 s\"\n"), [""; 0]);
+        for key in ["on-min", "off-min", "pump-overrun"] {
+            let list = notes(at, &format!("[boiler.b1]\n{key} = \"0 s\"\n"));
+            assert!(list.len() == 1 && list[0].contains(&format!("`boiler.b1.{key}` is 0 s; usual is")), "{list:?}");
+        }
+        assert_eq!(notes(at, "[boiler.b1]\nretry-after = \"1 min\"\n"), [""; 0]);
+        assert_eq!(notes("[pump.p-shop]\n", "[pump.p-shop]\nexercise-every = \"0 s\"\n"), [""; 0]);
         assert_eq!(notes("[pump.p-shop]\n", "[pump.p-shop]\nexercise-every = \"7 h\"\n").len(), 1);
     }
 

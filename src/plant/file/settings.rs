@@ -15,6 +15,9 @@ use heatwright_core::{
 };
 use std::ops::Range;
 
+/// A boiler is added above the one rate and dropped below the other: closer together they hunt. Our choice.
+const RATES_APART: f64 = 0.05;
+
 /// Reset settings and the id of the schedule that the setback follows.
 pub(in crate::plant) fn reset(root: &Cursor<'_>, site: &Site) -> (ResetSettings, Option<String>) {
     let c = root.table("reset", "Outdoor reset.");
@@ -349,11 +352,14 @@ pub(in crate::plant) fn staging(root: &Cursor<'_>, zones: usize) -> StagingSetti
             .hint("widen it, or leave it out: three times the band is taken"),
         );
     }
-    if out.down_rate.of_one >= out.up_rate.of_one {
-        c.ctx.tell(
-            c.fault("down-rate", "P42", "`staging.down-rate` must lie below `staging.up-rate`")
-                .hint("keep them well apart, or boilers come and go for ever"),
+    if out.down_rate.of_one > out.up_rate.of_one - RATES_APART + 1e-9 {
+        let sentence = format!(
+            "`staging.down-rate`, {}, must lie {:.0} % or more below `staging.up-rate`, {}",
+            out.down_rate.show_both(),
+            RATES_APART * 100.0,
+            out.up_rate.show_both()
         );
+        c.ctx.tell(c.fault("down-rate", "P42", sentence).hint("keep them well apart, or boilers come and go for ever"));
     }
     c.done();
     out
