@@ -112,8 +112,9 @@ pub(super) const ENTRIES: &[Entry] = &[
             stood at the end. While several causes stand the controller names one of them; boilers that are out of order are told apart by R10.",
         matters: "In the boiler room the beacon burns. Most causes wait for somebody to acknowledge them, and a run has nobody: so the first alarm of \
             a run usually stands to its end.",
-        mend: "Cut by its own hot water (`hot-cuts` times within `hot-cuts-within`): its flow does not carry its heat away. See `flow`, smallest \
-            fire (`turndown`), `outlet-max` against its target, and the zones that take little. A sensor: it is not recorded, stands still or is \
+        mend: "Cut by its own hot water (`hot-cuts` times within `hot-cuts-within`): see in the events how many boilers burned just before. Several, on \
+            a load that one carries: staging brings too many (`up-error`, `start-spacing`, `up-rate`). One: its flow does not carry its heat \
+            away. See `flow`, smallest fire (`turndown`), `outlet-max` against its target, and the zones that take little. A sensor: it is not recorded, stands still or is \
             out of range. A safety: R03. A boiler: R10.",
         example: "[guard]\nhot-cuts = 3\nhot-cuts-within = \"1 h\"",
     },

@@ -66,8 +66,9 @@ fn why(l: &Loaded, s: &Stood) -> String {
 fn mend(why: Reason) -> &'static str {
     match why {
         Reason::HotCuts(_) => {
-            "its flow does not carry its heat away at its smallest fire: see its flow, turndown, and outlet-max against its targets; \
-             guard.hot-cuts says how many cuts are too many"
+            "where several burned on a load that one carries: staging (up-error, start-spacing, up-rate); where it burned alone its flow \
+             does not carry its heat away at its smallest fire: its flow, turndown, and outlet-max against its targets. guard.hot-cuts \
+             says how many cuts are too many"
         }
         Reason::Safety(_) => "see why it opened, mend that, reset it and acknowledge",
         Reason::FlowFailed => "see its pump, its valves and its flow switch; it stays locked out until acknowledged",
