@@ -6,7 +6,7 @@ use heatwright_core::*;
 
 /// Two boilers, both asked for and both at rest since their shortest stop was over.
 fn both_asked(start_spacing: u32) -> Bench {
-    let mut b = Bench::new(Shape { boilers: 2, drive: BoilerDrive::Rate, ..Shape::default() });
+    let mut b = Bench::new(Shape { boilers: 2, drive: config::BoilerDrive::Rate, ..Shape::default() });
     b.water = false;
     b.config.staging.start_spacing = span(start_spacing);
     b.config.guard.frozen_after = Span::ZERO;
@@ -70,7 +70,7 @@ fn a_boiler_that_its_hot_water_holds_up_holds_up_no_other() {
 /// The tank calls for 80 °C and the water is far below. The first boiler has not given what it can yet.
 #[test]
 fn a_fresh_target_brings_no_other_boiler_before_those_that_burn_have_given_what_they_can() {
-    let mut b = Bench::new(Shape { boilers: 2, drive: BoilerDrive::Rate, tank: true, ..Shape::default() });
+    let mut b = Bench::new(Shape { boilers: 2, drive: config::BoilerDrive::Rate, tank: true, ..Shape::default() });
     b.water = false;
     b.config.guard.frozen_after = Span::ZERO;
     b.supply(34);
