@@ -8,7 +8,7 @@ mod record;
 use crate::{
     boilers::{Boiler, BoilerState, Failure},
     damper::Damper,
-    guard::Guard,
+    guard::{Guard, hot::HotCuts, proofs::Proofs},
     limits::BOILERS,
     mask::Mask,
     meter::Meter,
@@ -32,11 +32,17 @@ pub struct Memory {
     pub lockouts: [Option<Failure>; BOILERS],
     /// The damper has failed twice.
     pub damper_failed: bool,
+    /// The damper's proof is stuck: no air until it is seen open, or acknowledged.
+    pub damper_stuck: bool,
+    /// The damper's proof was lost under a demand and nobody has acknowledged it.
+    pub damper_lost: bool,
+    /// Boilers that were cut by their own hot water too often and are not acknowledged.
+    pub hot_cuts: Mask,
 }
 
 impl Memory {
     /// Version of what is remembered; a store with another one is not read.
-    pub const VERSION: u8 = 2;
+    pub const VERSION: u8 = 3;
 
     pub(crate) fn boiler(&self, index: usize) -> Boiler {
         match self.lockouts.get(index).copied().flatten() {
@@ -52,6 +58,14 @@ impl Memory {
 
     pub(crate) const fn damper(&self) -> Damper {
         if self.damper_failed { Damper::Failed } else { Damper::Closed }
+    }
+
+    pub(crate) fn proofs(&self) -> Proofs {
+        Proofs { damper_stuck: self.damper_stuck, damper_lost: self.damper_lost, ..Proofs::default() }
+    }
+
+    pub(crate) fn hot(&self) -> HotCuts {
+        HotCuts { often: self.hot_cuts, ..HotCuts::default() }
     }
 }
 

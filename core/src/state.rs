@@ -126,8 +126,8 @@ impl State {
                 purge: Purge::default(),
                 guard: memory.map(|m| m.guard).unwrap_or_default(),
                 sensors: Sensors::default(),
-                proofs: Proofs::default(),
-                hot: HotCuts::default(),
+                proofs: memory.map(Memory::proofs).unwrap_or_default(),
+                hot: memory.map(Memory::hot).unwrap_or_default(),
                 enable: Enable::default(),
                 frost: Frost::default(),
             },
@@ -170,6 +170,9 @@ impl State {
                 tried
             },
             damper_failed: self.control.damper == Damper::Failed,
+            damper_stuck: self.control.proofs.damper_stuck,
+            damper_lost: self.control.proofs.damper_lost,
+            hot_cuts: self.control.hot.often,
         }
     }
 }

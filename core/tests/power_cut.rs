@@ -88,6 +88,74 @@ fn one_failed_start_is_remembered_so_that_the_next_failure_latches() {
     b.until(200, |b| b.demand(0).why == Reason::FlameFailed);
 }
 
+/// Puts the power off and on again, with what is remembered written and read back as a store does.
+fn blip(b: &mut Bench) {
+    let memory = Memory::decode(&b.state.memory().encode()).expect("it reads what it wrote");
+    b.state = State::new(&b.config, Some(&memory));
+    (b.outputs, b.lit_for, b.now_s) = (Outputs::default(), [0; 4], 0);
+}
+
+/// The proof of the damper is welded and found so. Its limit is longer than the boiler's shortest stop, so that a watch which begins
+/// anew would come too late.
+#[test]
+fn no_burner_lights_on_a_welded_damper_proof_after_a_power_cut() {
+    let mut plant = config(Shape { damper: true, ..Shape::default() });
+    plant.guard.damper_proof_max = Span::from_s(400);
+    let mut b = Bench::with(plant);
+    b.water = false;
+    b.supply(25);
+    let welded = |b: &mut Bench, seconds: u32| {
+        for _ in 0..seconds {
+            b.now_s += 1;
+            b.plant();
+            b.contact(ContactUse::DamperOpen, true);
+            b.tick();
+        }
+        b.relay(RelayUse::Alarm).why
+    };
+    assert_eq!(welded(&mut b, 440), Reason::StuckDamper);
+    b.call(0, true);
+    blip(&mut b);
+    for _ in 0..1200 {
+        assert_eq!(welded(&mut b, 1), Reason::StuckDamper);
+        assert!(!b.demand(0).on, "the burner lights at {} s", b.now_s);
+    }
+    assert_eq!(b.demand(0).why, Reason::DamperProof);
+    // Seen shut once, it is believed again.
+    b.now_s += 1;
+    b.contact(ContactUse::DamperOpen, false);
+    b.tick();
+    b.until(60, |b| b.demand(0).on);
+}
+
+#[test]
+fn alarms_that_wait_to_be_acknowledged_survive_a_power_cut() {
+    let mut b = Bench::new(Shape { damper: true, ..Shape::default() });
+    b.water = false;
+    b.supply(25);
+    b.call(0, true);
+    b.until(600, |b| b.demand(0).on);
+    b.now_s += 1;
+    b.plant();
+    b.contact(ContactUse::DamperOpen, false);
+    b.tick();
+    b.state.control.hot.often.add(0);
+    b.call(0, false);
+    blip(&mut b);
+    let alarm = |b: &mut Bench| {
+        b.run(100);
+        b.relay(RelayUse::Alarm)
+    };
+    let raised = |why| Stated { on: false, why };
+    assert_eq!(alarm(&mut b), raised(Reason::HotCuts(BoilerId(0))));
+    b.state.control.hot.often = mask::Mask::NONE;
+    blip(&mut b);
+    assert_eq!(alarm(&mut b), raised(Reason::DamperFailed));
+    b.acknowledge();
+    blip(&mut b);
+    assert_eq!(alarm(&mut b), Stated { on: true, why: Reason::Healthy });
+}
+
 #[test]
 fn a_store_that_is_an_hour_old_loses_an_hour_of_counting_and_nothing_else() {
     let mut b = Bench::new(Shape::default());
