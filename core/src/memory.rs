@@ -2,6 +2,10 @@
 //!
 //! The state of the machines does not survive: after power-up every boiler is off and waits its shortest stop and post-purge
 //! from there, every pump stands, every call is heard anew. That is the safe reading of "I do not know how long I was off".
+//!
+//! Counters, lockouts and latches go by the numbers of boilers, pumps, relays and safeties, and those are of one configuration.
+//! A record says by the fingerprint of its block which one it is of; for another nothing is kept that goes by a number, and
+//! what was safe stays so ([`Memory::for_another_plant`]).
 
 mod record;
 
@@ -40,9 +44,50 @@ pub struct Memory {
     pub hot_cuts: Mask,
 }
 
+/// What a record holds for the configuration that runs now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Found {
+    /// Nothing was ever stored.
+    Nothing,
+    /// What was remembered.
+    Whole(Memory),
+    /// It was remembered for another configuration; this is what may stand for any. Somebody must be told.
+    OtherPlant(Memory),
+    /// A record of another version, or one that makes no sense: whether a boiler was locked out is not known. Somebody must
+    /// be told.
+    Unread,
+}
+
+impl Found {
+    /// What to power up with.
+    pub const fn memory(&self) -> Option<&Memory> {
+        match self {
+            Found::Whole(m) | Found::OtherPlant(m) => Some(m),
+            Found::Nothing | Found::Unread => None,
+        }
+    }
+}
+
 impl Memory {
     /// Version of what is remembered; a store with another one is not read.
     pub const VERSION: u8 = 3;
+
+    /// What may stand after a change of the configuration. The damper is the plant's and stays as it is. If any boiler was
+    /// locked out all are, until acknowledged; if any had failed to start once, the next failure of each latches: which of them
+    /// it was nobody can tell any more. All that was counted, the lead and what opened are forgotten.
+    #[must_use]
+    pub fn for_another_plant(&self) -> Self {
+        Self {
+            meter: Meter::default(),
+            rotation: Rotation::default(),
+            guard: Guard::default(),
+            tried: Mask::first_of(BOILERS).only_if(!self.tried.is_empty()),
+            lockouts: [self.lockouts.iter().flatten().next().copied(); BOILERS],
+            hot_cuts: Mask::NONE,
+            ..*self
+        }
+    }
 
     pub(crate) fn boiler(&self, index: usize) -> Boiler {
         match self.lockouts.get(index).copied().flatten() {

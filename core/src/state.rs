@@ -105,7 +105,7 @@ impl State {
         }
         let mut boilers = [Boiler::off(Instant::ZERO); BOILERS];
         if let Some(m) = memory {
-            for (i, b) in boilers.iter_mut().enumerate() {
+            for ((i, b), _) in boilers.iter_mut().enumerate().zip(&config.boilers) {
                 *b = m.boiler(i);
             }
         }

@@ -90,8 +90,9 @@ fn one_failed_start_is_remembered_so_that_the_next_failure_latches() {
 
 /// Puts the power off and on again, with what is remembered written and read back as a store does.
 fn blip(b: &mut Bench) {
-    let memory = Memory::decode(&b.state.memory().encode()).expect("it reads what it wrote");
-    b.state = State::new(&b.config, Some(&memory));
+    let found = Memory::decode(&b.state.memory().encode(7), 7);
+    assert_eq!(found, memory::Found::Whole(b.state.memory()));
+    b.state = State::new(&b.config, found.memory());
     (b.outputs, b.lit_for, b.now_s) = (Outputs::default(), [0; 4], 0);
 }
 
@@ -154,6 +155,28 @@ fn alarms_that_wait_to_be_acknowledged_survive_a_power_cut() {
     b.acknowledge();
     blip(&mut b);
     assert_eq!(alarm(&mut b), Stated { on: true, why: Reason::Healthy });
+}
+
+/// Boiler 3 of a plant is locked out; in the next plant a boiler has been taken out before it.
+#[test]
+fn after_a_change_of_the_configuration_no_boiler_that_was_locked_out_is_free() {
+    let mut before = Bench::new(Shape { boilers: 3, ..Shape::default() });
+    let why = boilers::Failure::Flame;
+    before.state.control.boilers[2].state = boilers::BoilerState::LockedOut { since: s(0), why };
+    let record = before.state.memory().encode(1);
+    let found = Memory::decode(&record, 2);
+    assert!(matches!(found, memory::Found::OtherPlant(_)), "{found:?}");
+    let mut b = Bench::new(Shape { boilers: 2, ..Shape::default() });
+    b.water = false;
+    b.supply(25);
+    b.state = State::new(&b.config, found.memory());
+    b.call(0, true);
+    b.run(900);
+    assert_eq!([0, 1].map(|i| b.demand(i).why), [Reason::FlameFailed; 2]);
+    assert_eq!(b.relay(RelayUse::Alarm).why, Reason::FlameFailed);
+    b.acknowledge();
+    b.until(400, |b| b.demand(0).on);
+    assert_eq!(b.state.memory().lockouts, [None; 4], "and none is left behind");
 }
 
 #[test]

@@ -11,9 +11,14 @@
 //! erased every eight writes, so a write every half hour lasts nine years. Source: log with a checksum, common
 //! practice; sizes our choice.
 //!
+//! The record says which configuration it is of; what is found for another is told apart ([`Found`]).
+//!
 //! Not here: when to store, marginal cells whose value changes from one read to the next.
 
-use crate::{blob::CRC, memory::Memory};
+use crate::{
+    blob::CRC,
+    memory::{Found, Memory},
+};
 use embedded_storage::nor_flash::NorFlash;
 
 /// Bytes of a slot.
@@ -35,14 +40,15 @@ pub struct Store<F> {
     page_bytes: u32,
     next: u32,
     sequence: u32,
+    plant: u32,
 }
 
 /// What was last stored, if anything, with its sequence number.
 type Slot = Option<(u32, [u8; Memory::RECORD_BYTES])>;
 
 impl<F: NorFlash> Store<F> {
-    /// Opens the first two pages and gives what was stored last; nothing in new flash, or after a change of the record.
-    pub fn open(flash: F) -> Result<(Self, Option<Memory>), StoreFault<F::Error>> {
+    /// Opens the first two pages and gives what was stored last. `plant` is the fingerprint of the configuration block that is run.
+    pub fn open(flash: F, plant: u32) -> Result<(Self, Found), StoreFault<F::Error>> {
         let slot = u32::try_from(SLOT_BYTES).map_err(|_| StoreFault::Geometry)?;
         let page_bytes = u32::try_from(F::ERASE_SIZE).map_err(|_| StoreFault::Geometry)?;
         let fits = |n: usize| SLOT_BYTES.checked_rem(n) == Some(0);
@@ -52,7 +58,7 @@ impl<F: NorFlash> Store<F> {
         }
         let end = page_bytes.saturating_mul(2);
         // Before anything is stored the first write begins with an erase.
-        let mut store = Self { flash, page_bytes, next: end, sequence: 0 };
+        let mut store = Self { flash, page_bytes, next: end, sequence: 0, plant };
         let mut newest: Slot = None;
         let mut at = 0u32;
         while at < end {
@@ -65,8 +71,8 @@ impl<F: NorFlash> Store<F> {
             }
             at = at.saturating_add(slot);
         }
-        let memory = newest.and_then(|(_, record)| Memory::decode(&record));
-        Ok((store, memory))
+        let found = newest.map_or(Found::Nothing, |(_, record)| Memory::decode(&record, plant));
+        Ok((store, found))
     }
 
     fn load(&mut self, at: u32) -> Result<Slot, StoreFault<F::Error>> {
@@ -85,7 +91,7 @@ impl<F: NorFlash> Store<F> {
     pub fn store(&mut self, memory: &Memory) -> Result<(), StoreFault<F::Error>> {
         let sequence = self.sequence.saturating_add(1);
         let mut bytes = [0; SLOT_BYTES];
-        let body = sequence.to_le_bytes().into_iter().chain(memory.encode());
+        let body = sequence.to_le_bytes().into_iter().chain(memory.encode(self.plant));
         for (slot, byte) in bytes.iter_mut().zip(body) {
             *slot = byte;
         }

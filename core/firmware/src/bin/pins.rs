@@ -11,7 +11,7 @@
 use embedded_hal::digital::PinState;
 use heatwright_core::{
     Memory, Outputs,
-    blob::BYTES_MAX,
+    blob::{BYTES_MAX, fingerprint},
     io::{relays::Relays, store::Store},
 };
 use heatwright_firmware::{
@@ -44,12 +44,12 @@ fn say(what: &str, memory: &Memory) {
 fn main() -> ! {
     let plant = unsafe { &mut *(&raw mut PLANT) };
     let length = read_full(&mut File::open(c"plant.blob").expect("plant.blob"), plant);
-    let (mut store, memory) = Store::open(Flash::new(STORE_AT)).expect("store");
+    let (mut store, found) = Store::open(Flash::new(STORE_AT), fingerprint(&plant[..length])).expect("store");
     // Every relay is de-energised before its pin drives it. A test says by a file that whatever ran before left them energised.
     let left = if File::open(c"left-on").is_ok() { PinState::High } else { PinState::Low };
     let all: heapless::Vec<Pin, PINS> = (0..PINS as u8).map(|n| Pin::output(n, left)).collect();
     let mut relays = Relays::new(all, PinState::High);
-    let c = match unsafe { power_up(&plant[..length], memory.as_ref()) } {
+    let c = match unsafe { power_up(&plant[..length], found.memory()) } {
         Ok(c) => c,
         Err(fault) => {
             relays.apply(&Outputs::SAFE).expect("pins");
@@ -57,7 +57,7 @@ fn main() -> ! {
             process::exit(2)
         }
     };
-    if let Some(memory) = &memory {
+    if let Some(memory) = found.memory() {
         say("found", memory);
         process::exit(0)
     }

@@ -6,6 +6,8 @@ use crate::blob::wire::Wire;
 use embedded_storage::nor_flash::{ErrorType, NorFlashError, NorFlashErrorKind, ReadNorFlash};
 
 const PAGE: usize = 1024;
+/// Fingerprint of the configuration that is run here.
+const PLANT: u32 = 0x1234_5678;
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Fault {
@@ -104,14 +106,14 @@ fn memory(n: u32) -> Memory {
 
 /// How a store is used here; the good one and a bad one.
 trait Keeps: Sized {
-    fn open(flash: Flash) -> Result<(Self, Option<Memory>), StoreFault<Fault>>;
+    fn open(flash: Flash) -> Result<(Self, Found), StoreFault<Fault>>;
     fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>>;
     fn flash(self) -> Flash;
 }
 
 impl Keeps for Store<Flash> {
-    fn open(flash: Flash) -> Result<(Self, Option<Memory>), StoreFault<Fault>> {
-        Store::open(flash)
+    fn open(flash: Flash) -> Result<(Self, Found), StoreFault<Fault>> {
+        Store::open(flash, PLANT)
     }
     fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>> {
         self.store(m)
@@ -125,14 +127,14 @@ impl Keeps for Store<Flash> {
 struct OneSlot(Flash);
 
 impl Keeps for OneSlot {
-    fn open(mut flash: Flash) -> Result<(Self, Option<Memory>), StoreFault<Fault>> {
+    fn open(mut flash: Flash) -> Result<(Self, Found), StoreFault<Fault>> {
         let mut bytes = [0; Memory::RECORD_BYTES];
         flash.read(0, &mut bytes).map_err(StoreFault::Flash)?;
-        Ok((Self(flash), Memory::decode(&bytes)))
+        Ok((Self(flash), if bytes == [0xFF; Memory::RECORD_BYTES] { Found::Nothing } else { Memory::decode(&bytes, PLANT) }))
     }
     fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>> {
         self.0.erase(0, PAGE as u32).map_err(StoreFault::Flash)?;
-        self.0.write(0, &m.encode()).map_err(StoreFault::Flash)
+        self.0.write(0, &m.encode(PLANT)).map_err(StoreFault::Flash)
     }
     fn flash(self) -> Flash {
         self.0
@@ -144,7 +146,7 @@ impl Keeps for OneSlot {
 fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
     const MANY: u32 = 12;
     let (mut s, before) = S::open(Flash::new()).unwrap();
-    assert_eq!(before, None, "new flash holds nothing");
+    assert_eq!(before, Found::Nothing, "new flash holds nothing");
     for n in 1..=MANY {
         s.keep(&memory(n)).unwrap();
     }
@@ -156,7 +158,8 @@ fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
             let (mut s, _) = S::open(Flash { left: Some(cut), torn, ..Flash::new() }).unwrap();
             let stored = (1..=MANY).take_while(|n| s.keep(&memory(*n)).is_ok()).last().unwrap_or(0);
             let (mut s, found) = S::open(Flash { left: None, ..s.flash() }).unwrap();
-            let kept = found == (stored > 0).then(|| memory(stored)) || found == Some(memory(stored + 1));
+            let before = if stored > 0 { Found::Whole(memory(stored)) } else { Found::Nothing };
+            let kept = found == before || found == Found::Whole(memory(stored + 1));
             if !kept {
                 lost += 1;
                 continue;
@@ -164,7 +167,7 @@ fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
             for n in 100..108 {
                 s.keep(&memory(n)).unwrap_or_else(|e| panic!("cut {cut}, torn {torn:x}: afterwards {e:?}"));
             }
-            assert_eq!(S::open(s.flash()).unwrap().1, Some(memory(107)), "cut {cut}, torn {torn:x}");
+            assert_eq!(S::open(s.flash()).unwrap().1, Found::Whole(memory(107)), "cut {cut}, torn {torn:x}");
         }
     }
     (tried, lost)
@@ -186,7 +189,7 @@ fn the_cuts_find_a_store_that_erases_what_it_has() {
 #[test]
 fn flash_that_does_not_fit_is_refused() {
     let small = Flash { bytes: std::vec![0xFF; PAGE], ..Flash::new() };
-    assert_eq!(Store::open(small).err(), Some(StoreFault::Geometry));
+    assert_eq!(Store::open(small, PLANT).err(), Some(StoreFault::Geometry));
 }
 
 /// A flash of another make.
@@ -221,7 +224,7 @@ impl<const P: usize, const W: usize, const R: usize> NorFlash for Odd<P, W, R> {
 #[test]
 fn pages_and_words_must_fit_a_slot() {
     fn open<const P: usize, const W: usize, const R: usize>(capacity: usize) -> Option<StoreFault<Fault>> {
-        Store::open(Odd::<P, W, R>(capacity)).err()
+        Store::open(Odd::<P, W, R>(capacity), PLANT).err()
     }
     let no = Some(StoreFault::Geometry);
     assert_eq!(open::<512, 4, 1>(1024), None);
@@ -238,15 +241,15 @@ fn pages_and_words_must_fit_a_slot() {
 
 #[test]
 fn opened_again_it_goes_on_in_the_next_slot() {
-    let (mut s, _) = Store::open(Flash::new()).unwrap();
+    let (mut s, _) = Store::open(Flash::new(), PLANT).unwrap();
     s.store(&memory(1)).unwrap();
-    let (mut s, found) = Store::open(s.free()).unwrap();
-    assert_eq!(found, Some(memory(1)));
+    let (mut s, found) = Store::open(s.free(), PLANT).unwrap();
+    assert_eq!(found, Found::Whole(memory(1)));
     let before = s.flash.operations;
     s.store(&memory(2)).unwrap();
     assert_eq!(s.flash.operations - before, SLOT_BYTES, "nothing is erased while the page has room");
-    let (_, found) = Store::open(s.free()).unwrap();
-    assert_eq!(found, Some(memory(2)));
+    let (_, found) = Store::open(s.free(), PLANT).unwrap();
+    assert_eq!(found, Found::Whole(memory(2)));
 }
 
 #[test]
@@ -257,40 +260,40 @@ fn random_bytes_in_flash_are_no_memory() {
         x = x.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         *b = (x >> 24) as u8;
     }
-    let (mut s, found) = Store::open(Flash { bytes, ..Flash::new() }).unwrap();
-    assert_eq!(found, None);
+    let (mut s, found) = Store::open(Flash { bytes, ..Flash::new() }, PLANT).unwrap();
+    assert_eq!(found, Found::Nothing);
     s.store(&memory(3)).unwrap();
-    assert_eq!(Store::open(s.free()).unwrap().1, Some(memory(3)));
+    assert_eq!(Store::open(s.free(), PLANT).unwrap().1, Found::Whole(memory(3)));
 }
 
 /// Two slots fill a page here. The slot that comes next holds the rest of a write that was cut short.
 #[test]
 fn a_slot_that_is_not_blank_is_passed_over() {
-    let (mut s, _) = Store::open(Flash::new()).unwrap();
+    let (mut s, _) = Store::open(Flash::new(), PLANT).unwrap();
     s.store(&memory(1)).unwrap();
     let mut flash = s.free();
     flash.bytes[SLOT_BYTES + 7] = 0x0F;
-    let (mut s, found) = Store::open(flash).unwrap();
-    assert_eq!(found, Some(memory(1)));
+    let (mut s, found) = Store::open(flash, PLANT).unwrap();
+    assert_eq!(found, Found::Whole(memory(1)));
     s.store(&memory(2)).unwrap();
     let flash = s.free();
     assert_eq!(flash.bytes[SLOT_BYTES + 7], 0x0F, "the spoilt slot is left as it is");
-    let (mut s, found) = Store::open(flash).unwrap();
-    assert_eq!(found, Some(memory(2)));
+    let (mut s, found) = Store::open(flash, PLANT).unwrap();
+    assert_eq!(found, Found::Whole(memory(2)));
     // The third goes into the other page's second slot, the fourth begins the first page anew.
     s.store(&memory(3)).unwrap();
     s.store(&memory(4)).unwrap();
-    assert_eq!(Store::open(s.free()).unwrap().1, Some(memory(4)));
+    assert_eq!(Store::open(s.free(), PLANT).unwrap().1, Found::Whole(memory(4)));
 }
 
 /// What is stored last counts, in whichever page it stands.
 #[test]
 fn of_two_pages_the_newer_counts() {
-    let (mut s, _) = Store::open(Flash::new()).unwrap();
+    let (mut s, _) = Store::open(Flash::new(), PLANT).unwrap();
     for n in 1..=9 {
         s.store(&memory(n)).unwrap();
-        let (again, found) = Store::open(s.free()).unwrap();
-        assert_eq!(found, Some(memory(n)));
+        let (again, found) = Store::open(s.free(), PLANT).unwrap();
+        assert_eq!(found, Found::Whole(memory(n)));
         s = again;
     }
 }
@@ -336,7 +339,7 @@ mod geometry {
     }
 
     fn takes<const E: usize, const W: usize, const R: usize>(bytes: usize) -> bool {
-        Store::open(Blank::<E, W, R>(vec![0xFF; bytes])).is_ok()
+        Store::open(Blank::<E, W, R>(vec![0xFF; bytes]), 7).is_ok()
     }
 
     /// A slot has 512 bytes: a page holds a whole number of them, and two pages are needed.
@@ -359,9 +362,9 @@ mod geometry {
     fn the_newest_of_two_pages_counts_wherever_it_stands() {
         let mut flash = Blank::<1024, 4, 1>(vec![0xFF; 2048]);
         for n in 1..=9 {
-            let Ok((mut store, before)) = Store::open(flash) else { panic!("it opened before") };
-            assert_eq!(before.map(|m| m.meter.starts[0]), (n > 1).then_some(n - 1));
-            let mut memory = before.unwrap_or_else(crate::blob::wire::Wire::blank);
+            let Ok((mut store, before)) = Store::open(flash, 7) else { panic!("it opened before") };
+            assert_eq!(before.memory().map(|m| m.meter.starts[0]), (n > 1).then_some(n - 1));
+            let mut memory = before.memory().copied().unwrap_or_else(crate::blob::wire::Wire::blank);
             memory.meter.starts[0] = n;
             assert!(store.store(&memory).is_ok());
             flash = store.free();
@@ -370,4 +373,14 @@ mod geometry {
             assert_eq!(written, [1, 2, 3, 4, 3, 4, 3, 4, 3][n as usize - 1], "after {n}");
         }
     }
+}
+
+#[test]
+fn what_was_stored_for_another_configuration_says_so_and_is_written_over() {
+    let (mut s, _) = Store::open(Flash::new(), PLANT).unwrap();
+    s.store(&memory(1)).unwrap();
+    let (mut s, found) = Store::open(s.free(), PLANT + 1).unwrap();
+    assert_eq!(found, Found::OtherPlant(Memory::blank()));
+    s.store(&memory(2)).unwrap();
+    assert_eq!(Store::open(s.free(), PLANT + 1).unwrap().1, Found::Whole(memory(2)));
 }
