@@ -6,7 +6,8 @@
 //!
 //! Slots are written one after the other; when a page is full the other one is erased and written on. The newest slot whose CRC
 //! fits is the memory. So a cut at any moment, in a write or in an erase, leaves the last memory whole or has the new one
-//! written: what was stored before is never lost. A slot that is not blank and does not fit, left by such a cut, is passed over.
+//! written: what was stored before is never lost. A slot that is not blank and does not fit, left by such a cut, is passed over. So is one
+//! that cannot be read: flash with error correction answers with a fault where a word was torn.
 //! A page of flash lives some ten thousand erasures (from memory; the data sheet of the part says); with 4 KiB pages one is
 //! erased every eight writes, so a write every half hour lasts nine years. Source: log with a checksum, common
 //! practice; sizes our choice.
@@ -48,6 +49,7 @@ type Slot = Option<(u32, [u8; Memory::RECORD_BYTES])>;
 
 impl<F: NorFlash> Store<F> {
     /// Opens the first two pages and gives what was stored last. `plant` is the fingerprint of the configuration block that is run.
+    /// Fails only if no slot at all can be read.
     pub fn open(flash: F, plant: u32) -> Result<(Self, Found), StoreFault<F::Error>> {
         let slot = u32::try_from(SLOT_BYTES).map_err(|_| StoreFault::Geometry)?;
         let page_bytes = u32::try_from(F::ERASE_SIZE).map_err(|_| StoreFault::Geometry)?;
@@ -60,16 +62,22 @@ impl<F: NorFlash> Store<F> {
         // Before anything is stored the first write begins with an erase.
         let mut store = Self { flash, page_bytes, next: end, sequence: 0, plant };
         let mut newest: Slot = None;
-        let mut at = 0u32;
+        let (mut at, mut read, mut fault) = (0u32, false, None);
         while at < end {
-            if let Some((sequence, record)) = store.load(at)?
-                && newest.is_none_or(|(n, _)| sequence > n)
-            {
-                newest = Some((sequence, record));
-                store.sequence = sequence;
-                store.next = at.saturating_add(slot);
+            match store.load(at) {
+                Ok(Some((sequence, record))) if newest.is_none_or(|(n, _)| sequence > n) => {
+                    newest = Some((sequence, record));
+                    store.sequence = sequence;
+                    store.next = at.saturating_add(slot);
+                    read = true;
+                }
+                Ok(_) => read = true,
+                Err(e) => fault = Some(e),
             }
             at = at.saturating_add(slot);
+        }
+        if let Some(e) = fault.filter(|_| !read) {
+            return Err(e);
         }
         let found = newest.map_or(Found::Nothing, |(_, record)| Memory::decode(&record, plant));
         Ok((store, found))
@@ -111,8 +119,8 @@ impl<F: NorFlash> Store<F> {
         let end = self.page_bytes.saturating_mul(2);
         while self.next.checked_rem(self.page_bytes).is_some_and(|past| past != 0) {
             let mut bytes = [0; SLOT_BYTES];
-            self.flash.read(self.next, &mut bytes).map_err(StoreFault::Flash)?;
-            if bytes.iter().all(|b| *b == 0xFF) {
+            let read = self.flash.read(self.next, &mut bytes);
+            if read.is_ok() && bytes.iter().all(|b| *b == 0xFF) {
                 return Ok(self.next);
             }
             self.next = self.next.saturating_add(u32::try_from(SLOT_BYTES).unwrap_or(self.page_bytes));

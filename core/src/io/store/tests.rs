@@ -1,4 +1,5 @@
-//! A power cut at every byte that is written or erased, with the byte in flight torn in four ways, loses nothing.
+//! A power cut at every byte that is written or erased, with the byte in flight torn in four ways, loses nothing; neither does
+//! one after which the torn word cannot be read at all, as in flash with error correction.
 
 extern crate std;
 use super::*;
@@ -14,6 +15,7 @@ enum Fault {
     Cut,
     Bounds,
     Overwrite,
+    Read,
 }
 
 impl NorFlashError for Fault {
@@ -29,11 +31,14 @@ struct Flash {
     left: Option<usize>,
     torn: u8,
     operations: usize,
+    /// With error correction: a torn word of so many bytes cannot be read until it is erased.
+    word: Option<usize>,
+    unreadable: std::collections::BTreeSet<usize>,
 }
 
 impl Flash {
     fn new() -> Self {
-        Self { bytes: std::vec![0xFF; 2 * PAGE], left: None, torn: 0xFF, operations: 0 }
+        Self { bytes: std::vec![0xFF; 2 * PAGE], left: None, torn: 0xFF, operations: 0, word: None, unreadable: [].into() }
     }
 
     /// Counts one byte operation; false once the power is gone.
@@ -46,6 +51,11 @@ impl Flash {
         self.operations += 1;
         true
     }
+
+    /// The byte in flight when the power went: its word is spoilt, if words are corrected.
+    fn tear(&mut self, at: usize) {
+        self.unreadable.extend(self.word.map(|n| at - at % n));
+    }
 }
 
 impl ErrorType for Flash {
@@ -56,6 +66,10 @@ impl ReadNorFlash for Flash {
     const READ_SIZE: usize = 1;
     fn read(&mut self, at: u32, out: &mut [u8]) -> Result<(), Fault> {
         let at = at as usize;
+        let word = self.word.unwrap_or(1);
+        if self.unreadable.iter().any(|w| *w < at + out.len() && at < *w + word) {
+            return Err(Fault::Read);
+        }
         out.copy_from_slice(self.bytes.get(at..at + out.len()).ok_or(Fault::Bounds)?);
         Ok(())
     }
@@ -73,6 +87,7 @@ impl NorFlash for Flash {
             let slot = self.bytes.get_mut(i).ok_or(Fault::Bounds)?;
             if !powered {
                 *slot &= *new | torn;
+                self.tear(i);
                 return Err(Fault::Cut);
             }
             // Bits of flash only fall; a one over a zero is a fault of the store.
@@ -89,9 +104,11 @@ impl NorFlash for Flash {
             let slot = self.bytes.get_mut(i).ok_or(Fault::Bounds)?;
             if !powered {
                 *slot |= !torn;
+                self.tear(i);
                 return Err(Fault::Cut);
             }
             *slot = 0xFF;
+            self.unreadable.remove(&i);
         }
         Ok(())
     }
@@ -143,7 +160,7 @@ impl Keeps for OneSlot {
 
 /// Stores twelve memories, several pages full, cutting the power after each byte operation in turn; then opens, wants the last
 /// memory that was stored or the one that was being stored, and goes on. Gives how many cuts were tried and how many lost it.
-fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
+fn cut_everywhere<S: Keeps>(stride: usize, word: Option<usize>) -> (usize, usize) {
     const MANY: u32 = 12;
     let (mut s, before) = S::open(Flash::new()).unwrap();
     assert_eq!(before, Found::Nothing, "new flash holds nothing");
@@ -155,7 +172,7 @@ fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
     for cut in (0..total).step_by(stride) {
         for torn in [0xFF, 0xF0, 0x55, 0x80] {
             tried += 1;
-            let (mut s, _) = S::open(Flash { left: Some(cut), torn, ..Flash::new() }).unwrap();
+            let (mut s, _) = S::open(Flash { left: Some(cut), torn, word, ..Flash::new() }).unwrap();
             let stored = (1..=MANY).take_while(|n| s.keep(&memory(*n)).is_ok()).last().unwrap_or(0);
             let (mut s, found) = S::open(Flash { left: None, ..s.flash() }).unwrap();
             let before = if stored > 0 { Found::Whole(memory(stored)) } else { Found::Nothing };
@@ -175,14 +192,29 @@ fn cut_everywhere<S: Keeps>(stride: usize) -> (usize, usize) {
 
 #[test]
 fn a_cut_at_every_byte_loses_nothing() {
-    let (tried, lost) = cut_everywhere::<Store<Flash>>(1);
+    let (tried, lost) = cut_everywhere::<Store<Flash>>(1, None);
     assert!(tried > 20_000, "{tried} cuts");
     assert_eq!(lost, 0, "of {tried} cuts");
 }
 
 #[test]
+fn a_cut_that_leaves_an_unreadable_word_loses_nothing() {
+    let (tried, lost) = cut_everywhere::<Store<Flash>>(5, Some(8));
+    assert!(tried > 4_000, "{tried} cuts");
+    assert_eq!(lost, 0, "of {tried} cuts");
+}
+
+#[test]
+fn flash_that_can_be_read_nowhere_says_so() {
+    let broken = Flash { word: Some(8), unreadable: (0..2 * PAGE).step_by(SLOT_BYTES).collect(), ..Flash::new() };
+    assert_eq!(Store::open(broken.clone(), PLANT).err(), Some(StoreFault::Flash(Fault::Read)));
+    let one_slot = Flash { unreadable: broken.unreadable.into_iter().skip(1).collect(), word: Some(8), ..Flash::new() };
+    assert_eq!(Store::open(one_slot, PLANT).unwrap().1, Found::Nothing);
+}
+
+#[test]
 fn the_cuts_find_a_store_that_erases_what_it_has() {
-    let (tried, lost) = cut_everywhere::<OneSlot>(7);
+    let (tried, lost) = cut_everywhere::<OneSlot>(7, None);
     assert!(lost * 2 > tried, "{lost} of {tried} cuts");
 }
 
