@@ -32,7 +32,9 @@ use crate::{
 
 /// Moves the controller to `now` and states every output.
 ///
-/// `now` never runs back; a tick at an earlier moment than the last counts as one at the last.
+/// `now` never runs back; a tick at an earlier moment than the last counts as one at the last. At [`Instant::MAX`] time stands still
+/// and no wait could be trusted: every output goes to its safe side and stays there. A board whose clock comes near it starts
+/// anew with [`State::memory`], in a quiet hour of the years before.
 pub fn tick(config: &Config, state: &mut State, now: Instant, inputs: &Inputs, outputs: &mut Outputs) {
     tick_for(config, state, now, inputs, outputs);
 }
@@ -48,6 +50,11 @@ pub fn tick_for(
     outputs: &mut Outputs,
 ) -> Option<Instant> {
     let now = now.max(state.at);
+    if now == Instant::MAX {
+        *outputs = Outputs::SAFE;
+        (state.at, state.due) = (now, None);
+        return None;
+    }
     advance(config, state, now);
     let mut clock = Clock::at(now);
     let mut seen = Seen::default();

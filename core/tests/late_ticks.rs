@@ -37,6 +37,25 @@ fn changes(every_s: u32) -> Vec<Vec<(bool, u32)>> {
     seen
 }
 
+/// After 13.6 years the clock stands still and every wait would seem to be over.
+#[test]
+fn at_the_end_of_time_every_output_is_at_its_safe_side() {
+    let mut b = Bench::new(Shape::default());
+    b.water = false;
+    b.supply(25);
+    b.call(0, true);
+    b.until(600, |b| b.demand(0).on);
+    let at = |b: &mut Bench, now: Instant| {
+        tick(&b.config, &mut b.state, now, &b.inputs, &mut b.outputs);
+        b.outputs.relay(b.config.points.relay(RelayUse::Health).unwrap()).on
+    };
+    assert!(at(&mut b, Instant::from_tenths(u32::MAX - 1)));
+    for _ in 0..5 {
+        assert!(!at(&mut b, Instant::MAX));
+        assert_eq!((b.outputs, next_due(&b.config, &b.state)), (Outputs::SAFE, None));
+    }
+}
+
 #[test]
 fn late_ticks_make_the_same_steps_and_none_of_them_earlier() {
     let punctual = changes(1);
