@@ -137,7 +137,7 @@ pub(crate) fn decide(
         boiler.step(c, &around, clock);
         starting |= rests && matches!(boiler.state, BoilerState::Flow { .. });
         let demands = boiler.state.demand();
-        if demanded && !demands && hot::cut_hot(config, c, around.outlet, around.stop) {
+        if demanded && !demands && hot::cut_hot(config, id, c, around.outlet, around.stop) {
             control.hot.cut(&config.guard, id, clock);
         }
         if demands && !demanded {

@@ -14,7 +14,7 @@
 
 use crate::{
     clock::Clock,
-    config::{BoilerConfig, Config, GuardConfig, SafetyKind},
+    config::{BoilerConfig, Config, GuardConfig, SafetyKind, SafetyScope},
     ids::BoilerId,
     limits::BOILERS,
     mask::Mask,
@@ -38,11 +38,19 @@ pub struct HotCuts {
     pub often: Mask,
 }
 
-/// True when a demand that has just ended was cut by hot water.
-pub(crate) fn cut_hot(config: &Config, boiler: &BoilerConfig, outlet: Option<Temp>, stop: Option<Reason>) -> bool {
+/// True when the demand of boiler `id` that has just ended was cut by hot water. A limit that stops all alike, such as one in the
+/// header, says nothing about the flow of one.
+pub(crate) fn cut_hot(
+    config: &Config,
+    id: BoilerId,
+    boiler: &BoilerConfig,
+    outlet: Option<Temp>,
+    stop: Option<Reason>,
+) -> bool {
+    let own = SafetyScope::Boiler(id);
     let limit = |kind| matches!(kind, SafetyKind::HighLimit | SafetyKind::HighLimitManual);
     match stop {
-        Some(Reason::Safety(s)) => config.safeties.get(s.index()).is_some_and(|s| limit(s.kind)),
+        Some(Reason::Safety(s)) => config.safeties.get(s.index()).is_some_and(|s| s.scope == own && limit(s.kind)),
         Some(_) => false,
         None => outlet.is_some_and(|t| t > boiler.outlet_max),
     }
@@ -146,16 +154,25 @@ mod tests {
     #[test]
     fn a_cut_is_water_above_its_limit_or_a_high_limit_that_opened() {
         use crate::{
-            config::{Reset, SafetyCircuit, SafetyConfig, SafetyScope},
+            config::{Reset, SafetyCircuit, SafetyConfig},
             ids::SafetyId,
             tests::plant,
         };
         let mut c = plant();
-        for kind in [SafetyKind::HighLimit, SafetyKind::LowWater, SafetyKind::HighLimitManual] {
-            let (scope, circuit) = (SafetyScope::Boiler(BoilerId(0)), SafetyCircuit::Limit);
-            c.safeties.push(SafetyConfig { kind, scope, circuit, reset: Reset::Manual }).unwrap();
+        let own = SafetyScope::Boiler(BoilerId(0));
+        let safeties = [
+            (SafetyKind::HighLimit, own),
+            (SafetyKind::LowWater, own),
+            (SafetyKind::HighLimitManual, own),
+            (SafetyKind::HighLimitManual, SafetyScope::Plant),
+            (SafetyKind::HighLimit, SafetyScope::Boiler(BoilerId(1))),
+        ];
+        for (kind, scope) in safeties {
+            let (circuit, reset) = (SafetyCircuit::Limit, Reset::Manual);
+            c.safeties.push(SafetyConfig { kind, scope, circuit, reset }).unwrap();
         }
-        let cut = |outlet: Option<i16>, stop| cut_hot(&c, &c.boilers[0], outlet.map(Temp::from_centi_c), stop);
+        let cut =
+            |outlet: Option<i16>, stop| cut_hot(&c, BoilerId(0), &c.boilers[0], outlet.map(Temp::from_centi_c), stop);
         assert!(cut(Some(9001), None));
         assert!(!cut(Some(9000), None), "at its limit it may be");
         assert!(!cut(None, None), "an ordinary end of a boiler without a sensor at its outlet");
@@ -163,5 +180,7 @@ mod tests {
         let safety = |s| Some(Reason::Safety(SafetyId(s)));
         assert!(cut(None, safety(0)) && cut(Some(8000), safety(2)));
         assert!(!cut(Some(9500), safety(1)) && !cut(None, safety(7)));
+        assert!(!cut(None, safety(3)), "the plant's limit stops every boiler, whoever made the heat");
+        assert!(!cut(None, safety(4)), "another boiler's");
     }
 }
