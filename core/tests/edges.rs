@@ -72,6 +72,15 @@ const TAKEN: &[(&str, Spoil)] = &[
     ("no call to ignore, no rate to hold", |c| {
         (c.staging.band_pi = TempDelta::ZERO, c.staging.integral = Span::ZERO).1
     }),
+    ("a damper that nobody looks at, and no time for it", |c| {
+        let i = c.points.contact(ContactUse::DamperOpen).unwrap();
+        c.points.contacts[i.index()] = ContactUse::Spare;
+        c.guard.damper_proof_max = Span::ZERO;
+    }),
+    ("a hand switch of which only HAND is read", |c| {
+        let i = c.points.contact(ContactUse::Auto(PumpId(1))).unwrap();
+        c.points.contacts[i.index()] = ContactUse::Spare;
+    }),
     ("a failsafe that never comes", |c| {
         c.staging.stage_by = StageBy::Load(LoadRules { failsafe_below: TempDelta::ZERO, ..LoadRules::CONDENSING });
     }),
@@ -179,6 +188,40 @@ const REFUSED: &[(Spoil, Fault, Subject)] = &[
         },
         Fault::NoFlowKnown,
         Subject::Zone(ZoneId(1)),
+    ),
+    (
+        |c| {
+            c.staging.stage_by = StageBy::Load(LoadRules::CONDENSING);
+            c.tank.as_mut().unwrap().flow_w_per_k = 0;
+        },
+        Fault::NoFlowKnown,
+        Subject::Tank,
+    ),
+    // A damper that somebody looks at, by a contact of its own or as a safety of the proving pair, is waited for.
+    (|c| c.guard.damper_proof_max = Span::ZERO, Fault::NotPositive, Subject::Damper),
+    (
+        |c| {
+            let i = c.points.contact(ContactUse::DamperOpen).unwrap();
+            c.points.contacts[i.index()] = ContactUse::Spare;
+            let (scope, circuit) = (SafetyScope::Plant, SafetyCircuit::Proving);
+            let kind = SafetyKind::DamperSwitch;
+            c.safeties.push(SafetyConfig { kind, scope, circuit, reset: Reset::Automatic }).unwrap();
+            c.guard.damper_proof_max = Span::ZERO;
+        },
+        Fault::NotPositive,
+        Subject::Damper,
+    ),
+    // At HAND nothing would be seen closed, and that is OFF.
+    (
+        |c| {
+            for u in [ContactUse::Hand(PumpId(1)), ContactUse::Auto(PumpId(1))] {
+                let i = c.points.contact(u).unwrap();
+                c.points.contacts[i.index()] = ContactUse::Spare;
+            }
+            contact(c, ContactUse::Auto(PumpId(1)));
+        },
+        Fault::NoHand,
+        CONTACT,
     ),
     // Each of two figures alone.
     (|c| c.zones[2].mix.as_mut().unwrap().stroke = Span::ZERO, Fault::NotPositive, Subject::Zone(ZoneId(2))),

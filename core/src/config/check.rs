@@ -8,7 +8,7 @@
 use crate::{
     config::{
         BoilerDrive, BoilerPump, Config, Firing, PlantEnable, PumpRole, PurgeTo, RotationPolicy, SafetyCircuit,
-        SafetyScope, StageBy, ZoneDrive,
+        SafetyKind, SafetyScope, StageBy, ZoneDrive,
     },
     guard::hot::HOT_CUTS_MAX,
     ids::{AnalogId, BoilerId, ContactId, PumpId, RelayId, SafetyId, ScheduleId, SensorId, Subject, ZoneId},
@@ -88,12 +88,14 @@ pub enum Fault {
     ScheduleOrder,
     /// The safety's circuit does not fit whom it stops.
     SafetyCircuit,
-    /// Boilers are staged by load, and nobody knows the zone's flow.
+    /// Boilers are staged by load, and nobody knows the flow of the zone or the tank.
     NoFlowKnown,
     /// Boilers are staged by load, and the header has no return sensor.
     NoReturnSensor,
     /// The number is greater than it can be here.
     TooMany,
+    /// A contact looks at AUTO of a pump's hand switch and none at HAND: at HAND it would count as OFF.
+    NoHand,
 }
 
 /// A fault and what it is about.
@@ -301,6 +303,8 @@ impl Check<'_> {
             for (i, z) in (0u8..).zip(&c.zones) {
                 self.say_if(z.flow_w_per_k == 0, Subject::Zone(ZoneId(i)), Fault::NoFlowKnown);
             }
+            let unknown = c.tank.as_ref().is_some_and(|t| t.flow_w_per_k == 0);
+            self.say_if(unknown, Subject::Tank, Fault::NoFlowKnown);
             let no_return = c.points.sensor(SensorUse::Return).is_none();
             self.say_if(no_return, Subject::Header, Fault::NoReturnSensor);
         }
@@ -329,6 +333,10 @@ impl Check<'_> {
             }
         }
         let g = &c.guard;
+        // Any contact that looks at the damper is waited for.
+        let proved = c.points.contact(ContactUse::DamperOpen).is_some()
+            || c.safeties.iter().any(|s| s.kind == SafetyKind::DamperSwitch);
+        self.say_if(proved && g.damper_proof_max.is_zero(), Subject::Damper, Fault::NotPositive);
         self.say_if(usize::from(g.hot_cuts) > HOT_CUTS_MAX, Subject::Plant, Fault::TooMany);
         self.say_if(g.hot_cuts > 0 && g.hot_cuts_within.is_zero(), Subject::Plant, Fault::NotPositive);
         if let PlantEnable::Requests(r) = &c.enable {
@@ -371,6 +379,8 @@ impl Check<'_> {
                 }
                 ContactUse::Hand(p) | ContactUse::Auto(p) => {
                     self.say_if(p.index() >= c.pumps.len(), about, Fault::NoSuchPump);
+                    let hand = c.points.contact(ContactUse::Hand(p));
+                    self.say_if(hand.is_none(), about, Fault::NoHand);
                 }
                 ContactUse::Spare | ContactUse::DamperOpen | ContactUse::Acknowledge => {}
             }

@@ -85,6 +85,10 @@ pub fn config(f: ConfigFault, names: &Names) -> Finding {
             "has a number that is greater than it can be".into(),
             "see `hot-cuts` of guard and `plant-ignored-calls` of staging",
         ),
+        Fault::NoHand => (
+            "looks at AUTO of a hand switch, and nothing looks at HAND: at HAND the pump would count as off".into(),
+            "let both positions be read, or neither",
+        ),
         Fault::SafetyCircuit => {
             ("stands in a circuit that does not fit whom it stops".into(), "see `circuit` and `scope`")
         }
