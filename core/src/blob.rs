@@ -50,7 +50,7 @@ pub enum BlobFault {
     Length,
     /// A bit of it has changed since it was written.
     Crc,
-    /// The value at this byte of the body is none that can stand there.
+    /// The value that begins at this byte of the body is none that can stand there.
     Value(u16),
     /// Bytes are left over behind the last part.
     LeftOver,
@@ -71,7 +71,7 @@ impl BlobFault {
             BlobFault::Crc => (5, 0),
             BlobFault::Value(at) => (6, at),
             BlobFault::LeftOver => (7, 0),
-            BlobFault::Unsound(_) => (8, 0),
+            BlobFault::Unsound(f) => (8, f.code()),
             BlobFault::NoRoom => (9, 0),
         }
     }
@@ -90,7 +90,7 @@ pub fn decode<'a>(bytes: &[u8], room: &'a mut Config) -> Result<&'a Config, Blob
     }
     let mut source = Source::new(body);
     if room.fill(&mut source).is_err() {
-        return Err(BlobFault::Value(source.at()));
+        return Err(BlobFault::Value(source.began()));
     }
     if source.left() > 0 {
         return Err(BlobFault::LeftOver);

@@ -24,6 +24,7 @@ macro_rules! record {
     )*};
 }
 
+mod fault;
 mod opens;
 mod staging;
 

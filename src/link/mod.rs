@@ -9,8 +9,9 @@ pub mod emulator;
 #[cfg(unix)]
 pub mod serial;
 
+use crate::{names::Names, plant::lower::findings};
 use heatwright_core::{
-    Config, Inputs, Instant, Outputs, State, blob,
+    Config, ConfigFault, Inputs, Instant, Outputs, State, blob,
     link::{Answer, Ask, Receiver},
 };
 use heatwright_sim::control::{Control, LinkError};
@@ -68,7 +69,10 @@ fn fault(code: u8, detail: u16) -> String {
         5 => "a bit of it has changed since it was written".into(),
         6 => format!("byte {detail} of its body is no value that can stand there"),
         7 => "bytes are left over behind its end".into(),
-        8 => "the configuration is not sound".into(),
+        8 => match ConfigFault::from_code(detail) {
+            Some(f) => findings::config(f, &Names::default()).sentence,
+            None => "the configuration is not sound".into(),
+        },
         _ => format!("fault {code}"),
     }
 }

@@ -67,10 +67,13 @@ impl Wire for Step {
     fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
         let (mut minute, mut level) = (0u16, Level::Occupied);
         minute.fill(source)?;
+        // A minute that has no form of its own.
+        if Step::new(minute, level).minute_of_week() != minute {
+            return Err(Refused);
+        }
         level.fill(source)?;
         *self = Step::new(minute, level);
-        // A minute that has no form of its own.
-        if self.minute_of_week() == minute { Ok(()) } else { Err(Refused) }
+        Ok(())
     }
     #[cfg(test)]
     fn any(dice: &mut Dice) -> Self {

@@ -2,8 +2,9 @@
 
 use super::{wire::Dice, *};
 use crate::{
-    config::{Circulation, PumpConfig, PumpRole, ZoneConfig, ZoneDrive},
-    ids::PumpId,
+    config::{Circulation, PumpConfig, PumpRole, ZoneConfig, ZoneDrive, check::Fault},
+    ids::{PumpId, Subject, ZoneId},
+    schedule::Step,
     units::{Permille, Span},
 };
 use proptest::prelude::*;
@@ -22,7 +23,7 @@ fn read(bytes: &[u8]) -> Result<Config, BlobFault> {
     }
     let mut source = Source::new(body);
     let mut config = blank();
-    config.fill(&mut source).map_err(|_| BlobFault::Value(source.at()))?;
+    config.fill(&mut source).map_err(|_| BlobFault::Value(source.began()))?;
     if source.left() > 0 { Err(BlobFault::LeftOver) } else { Ok(config) }
 }
 
@@ -120,13 +121,23 @@ fn each_spoilt_block_has_its_own_fault() {
     let mut bytes = bytes[..length].to_vec();
     bytes[HEAD_BYTES] = 99;
     seal(&mut bytes);
-    assert!(matches!(read(&bytes), Err(BlobFault::Value(_))), "more relays than there are");
+    assert_eq!(read(&bytes), Err(BlobFault::Value(0)), "more relays than there are");
+    bytes[HEAD_BYTES..HEAD_BYTES + 2].copy_from_slice(&[0, 1]);
+    bytes.insert(HEAD_BYTES + 2, 13);
+    seal(&mut bytes);
+    assert_eq!(read(&bytes), Err(BlobFault::Value(2)), "contacts are used for twelve things");
+    bytes.drain(HEAD_BYTES + 5..);
+    bytes[HEAD_BYTES + 2..].copy_from_slice(&[1, 3, 0]);
+    seal(&mut bytes);
+    assert_eq!(read(&bytes), Err(BlobFault::Value(5)), "cut short where the analogs are counted");
     let mut longer = block(&blank()).0[..length + 1].to_vec();
     seal(&mut longer);
     assert_eq!(read(&longer), Err(BlobFault::LeftOver));
     let mut room = blank();
     let whole = block(&blank()).0;
-    assert!(matches!(decode(&whole[..length], &mut room), Err(BlobFault::Unsound(_))));
+    let unsound = decode(&whole[..length], &mut room).unwrap_err();
+    let first = ConfigFault { fault: Fault::NothingToHeat, about: Subject::Plant };
+    assert_eq!((unsound, unsound.code()), (BlobFault::Unsound(first), (8, 0)));
 }
 
 #[test]
@@ -193,16 +204,55 @@ fn the_fingerprint_is_the_sum_that_the_block_carries() {
     assert_eq!(fingerprint(&[]), 0);
 }
 
-/// What cannot be read is named by its place: the byte after those that were read.
+/// What cannot be read is named by its place: the byte at which it begins.
 #[test]
 fn a_source_tells_where_it_stands() {
     let mut source = Source::new(&[1, 2, 7]);
-    assert_eq!((source.at(), source.left()), (0, 3));
+    assert_eq!((source.began(), source.left()), (0, 3));
     let mut number = 0u16;
     assert!(number.fill(&mut source).is_ok());
-    assert_eq!((number, source.at(), source.left()), (0x0201, 2, 1));
+    assert_eq!((number, source.began(), source.left()), (0x0201, 0, 1));
     assert!(true.fill(&mut source).is_err(), "seven is neither yes nor no");
-    assert_eq!((source.at(), source.left()), (3, 0));
+    assert_eq!((source.began(), source.left()), (2, 0));
+}
+
+/// Values of more than one byte and of more than one part are named by the part that is wrong.
+#[test]
+fn a_value_past_its_bounds_is_named_by_its_first_byte() {
+    fn began<T: Wire>(bytes: &[u8]) -> u16 {
+        let mut source = Source::new(bytes);
+        let mut value: heapless::Vec<T, 4> = Wire::blank();
+        assert!(value.fill(&mut source).is_err());
+        source.began()
+    }
+    assert_eq!(began::<Permille>(&[2, 100, 0, 0xE9, 3]), 3, "1001 thousandths");
+    assert_eq!(began::<Step>(&[1, 0xFF, 0xFF, 0]), 1, "no such minute");
+    assert_eq!(began::<Step>(&[1, 0, 0, 9]), 3, "no such level");
+    assert_eq!(began::<Option<ZoneId>>(&[2, 0, 2]), 2, "neither there nor not");
+    assert_eq!(began::<u32>(&[1, 7, 7, 7]), 1, "cut short");
+}
+
+/// The number of a fault on a board's display; the tables outlive the firmware, so the numbers are written down.
+#[test]
+fn an_unsound_configuration_says_what_and_about_what() {
+    let known = [
+        (Fault::NothingToHeat, Subject::Plant, 0),
+        (Fault::NoBoiler, Subject::Plant, 1 << 10),
+        (Fault::NoCall, Subject::Tank, 13 << 10 | 2 << 6),
+        (Fault::NoFlowKnown, Subject::Zone(ZoneId(5)), 34 << 10 | 4 << 6 | 5),
+        (Fault::NoHand, Subject::Contact(crate::ContactId(63)), 37 << 10 | 10 << 6 | 63),
+        (Fault::SameUse, Subject::Schedule(crate::ScheduleId(200)), 8 << 10 | 12 << 6 | 63),
+    ];
+    for (fault, about, code) in known {
+        assert_eq!(BlobFault::Unsound(ConfigFault { fault, about }).code(), (8, code), "{fault:?}");
+    }
+    let mut faults = 0;
+    for code in 0..=u16::MAX {
+        let Some(f) = ConfigFault::from_code(code) else { continue };
+        assert_eq!(f.code(), code);
+        faults += u32::from(f.about == Subject::Plant);
+    }
+    assert_eq!(faults, 38, "each fault of the plant once");
 }
 
 /// Four letters and two zeros say that a block is one of ours: each is looked at.

@@ -46,16 +46,17 @@ impl<'a> Sink<'a> {
 pub(crate) struct Source<'a> {
     rest: &'a [u8],
     at: u16,
+    began: u16,
 }
 
 impl<'a> Source<'a> {
     pub(crate) fn new(body: &'a [u8]) -> Self {
-        Self { rest: body, at: 0 }
+        Self { rest: body, at: 0, began: 0 }
     }
 
-    /// Where the last value began.
-    pub(crate) fn at(&self) -> u16 {
-        self.at
+    /// Where the last value began: the one that cannot stand there, once something was refused.
+    pub(crate) fn began(&self) -> u16 {
+        self.began
     }
 
     /// Bytes not read yet.
@@ -63,8 +64,14 @@ impl<'a> Source<'a> {
         self.rest.len()
     }
 
+    /// A value of one byte.
     #[inline(never)]
     pub(crate) fn byte(&mut self) -> Result<u8, Refused> {
+        self.began = self.at;
+        self.next()
+    }
+
+    fn next(&mut self) -> Result<u8, Refused> {
         let (first, rest) = self.rest.split_first().ok_or(Refused)?;
         self.rest = rest;
         self.at = self.at.saturating_add(1);
@@ -72,9 +79,10 @@ impl<'a> Source<'a> {
     }
 
     fn bytes<const N: usize>(&mut self) -> Result<[u8; N], Refused> {
+        self.began = self.at;
         let mut out = [0; N];
         for slot in &mut out {
-            *slot = self.byte()?;
+            *slot = self.next()?;
         }
         Ok(out)
     }
@@ -193,7 +201,11 @@ impl<T: Wire, const N: usize, L: LenType> Wire for Vec<T, N, L> {
     }
     fn fill(&mut self, source: &mut Source<'_>) -> Result<(), Refused> {
         self.clear();
-        for _ in 0..source.byte()? {
+        let many = source.byte()?;
+        if usize::from(many) > N {
+            return Err(Refused);
+        }
+        for _ in 0..many {
             if self.push(T::blank()).is_err() {
                 return Err(Refused);
             }
