@@ -363,9 +363,9 @@ record! {
     pub enum RotationPolicy {
         /// Always in the order of the file.
         Fixed,
-        /// The lead passes on when it has run this many hours more than the next.
+        /// The lead passes to the boiler with the fewest hours once it has run this many more than that one.
         HoursDifference(u16),
-        /// The lead passes on when it has started this many times more than the next.
+        /// The lead passes to the boiler with the fewest starts once it has started this many times more than that one.
         StartsDifference(u16),
         /// The lead passes on every so many hours of wall-clock time, at a minute of the day.
         Calendar {

@@ -32,6 +32,10 @@ use crate::{
 
 /// Moves the controller to `now` and states every output.
 ///
+/// `config` is sound ([`Config::is_sound`]) and the one that `state` was made for ([`State::belongs_to`]); with another one nothing
+/// panics, and nothing that is stated means anything. `outputs` goes in and comes out: it holds what the last tick stated, or
+/// [`Outputs::SAFE`] at the first. Only the count of relay operations reads it.
+///
 /// `now` never runs back; a tick at an earlier moment than the last counts as one at the last. At [`Instant::MAX`] time stands still
 /// and no wait could be trusted: every output goes to its safe side and stays there. A board whose clock comes near it starts
 /// anew with [`State::memory`], in a quiet hour of the years before.
@@ -80,7 +84,8 @@ pub fn tick_for(
 /// When the next tick is due if the inputs stay as they are; `None` while nothing can change any more.
 ///
 /// A tick before that moment, with the same inputs, changes nothing but the meters. Inputs that change make a tick due at
-/// once; wall-clock time that merely runs on does not count as a change.
+/// once; wall-clock time that merely runs on does not count as a change. It follows from the state alone; the configuration is
+/// asked for so that what belongs together is kept together.
 pub fn next_due(_config: &Config, state: &State) -> Option<Instant> {
     state.due
 }

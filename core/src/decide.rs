@@ -202,7 +202,7 @@ fn hear_the_calls(
 
 /// Who heats: lead and stages; the boiler that would come next.
 #[inline(never)]
-#[allow(clippy::too_many_arguments)]
+#[allow(clippy::too_many_arguments, reason = "parts of one tick, state and decision borrowed apart")]
 fn choose_the_boilers(
     config: &Config,
     state: &mut State,

@@ -20,7 +20,7 @@ use crate::{
 
 /// Writes down what the laws follow until the next tick.
 #[inline(never)]
-#[allow(clippy::too_many_arguments)]
+#[allow(clippy::too_many_arguments, reason = "parts of one tick, borrowed apart")]
 pub(crate) fn follow(
     config: &Config,
     state: &mut State,
@@ -64,7 +64,7 @@ pub(crate) fn follow(
 }
 
 /// What the required heat is and is set against, as long as it can be known.
-#[allow(clippy::too_many_arguments)]
+#[allow(clippy::too_many_arguments, reason = "parts of one tick, borrowed apart")]
 fn required_basis(
     config: &Config,
     control: &Control,

@@ -59,8 +59,6 @@ pub enum Reason {
     StagedUp,
     /// The other boilers carry the load.
     NotNeeded,
-    /// It was dropped because the rest carries the load.
-    StagedDown,
     /// The supply is above its target.
     Satisfied,
     /// It keeps its flame until the new lead is proved.

@@ -61,7 +61,7 @@ impl Rotation {
     /// Moves the lead; `able` are the boilers that can run, `firing` those whose hours grow now, `carry` those of them that are
     /// wanted, none while the lead is on its way from one to another; `rest` says that no boiler is wanted.
     #[inline(never)]
-    #[allow(clippy::too_many_arguments)]
+    #[allow(clippy::too_many_arguments, reason = "what one decision looks at, each once")]
     pub(crate) fn decide(
         &mut self,
         config: &Config,

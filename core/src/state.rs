@@ -1,8 +1,9 @@
 //! Everything that the controller carries from one tick to the next.
 //!
 //! It splits into what the machines decided (`control`), what laws have reached (`laws`), what was counted (`meter`) and
-//! what was last seen (`held`). Two states that are equal will do the same for ever on the same inputs: there is nothing
-//! else. Times are moments of the controller's own clock; [`State::rebased`] moves them all so that "now" is one fixed
+//! what was last seen (`held`). Two states that are equal will do the same for ever on the same inputs, and state the same. One
+//! thing lies outside: the outputs that a tick is given say which relays were on, and a relay that goes on is counted
+//! (`meter`); so a tick is given those of the last tick. Times are moments of the controller's own clock; [`State::rebased`] moves them all so that "now" is one fixed
 //! moment, which makes states of different times comparable.
 
 use crate::{

@@ -12,7 +12,7 @@
 //! building: priority that has been `Spent` does not come back before the next call. Source: common practice; the
 //! lengths are settings.
 //!
-//! Not decided here: the pump's own waits (`pumps`), the target (`controller`: the higher of the two).
+//! Not decided here: the pump's own waits (`pumps`), the target (`heat::target`: the higher of the two).
 
 use crate::{
     call::{Call, Waits},

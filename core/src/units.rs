@@ -47,10 +47,19 @@ quantity! {
     /// A length of time: 100 ms a count.
     Span(u32)
 }
-quantity! {
-    /// A share of full scale, 0 to 1000.
-    Permille(u16)
+/// A share of full scale, 0 to 1000.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(from = "u16"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Permille(u16);
+
+/// From thousandths; held to 1000.
+impl From<u16> for Permille {
+    fn from(v: u16) -> Self {
+        Self::new(v)
+    }
 }
+
 quantity! {
     /// Wall-clock time: minutes since Saturday 2000-01-01 00:00, local time as the clock on the wall shows it.
     CivilMinute(u32)
@@ -235,6 +244,15 @@ mod tests {
         assert_eq!(Instant::from_s(3).since(Instant::from_s(5)), Span::ZERO);
         assert_eq!(Instant::from_tenths(u32::MAX).after(Span::from_s(1)).tenths(), u32::MAX);
         assert_eq!(Permille::new(2000), Permille::FULL);
+    }
+
+    /// Whatever a link or a file says, a share is never past full scale.
+    #[cfg(feature = "serde")]
+    #[test]
+    fn a_share_that_is_read_is_held_to_full_scale() {
+        use serde::{Deserialize, de::IntoDeserializer, de::value::Error};
+        let read = |v: u16| Permille::deserialize(IntoDeserializer::<Error>::into_deserializer(v));
+        assert_eq!([999, 1000, 5000].map(read), [Ok(Permille(999)), Ok(Permille(1000)), Ok(Permille(1000))]);
     }
 
     #[test]

@@ -54,7 +54,7 @@ pub(crate) struct Wants {
 
 /// Follows every zone's call and decides what the zone wants.
 #[inline(never)]
-#[allow(clippy::too_many_arguments)]
+#[allow(clippy::too_many_arguments, reason = "parts of one tick, calls and wants borrowed apart")]
 pub(crate) fn decide(
     config: &Config,
     piping: &Piping,

@@ -22,9 +22,6 @@ pub enum LinkError {
     /// The other end is gone.
     #[error("the link to the controller was closed")]
     Closed,
-    /// The controller runs another version of the protocol or another configuration.
-    #[error("the controller at the other end does not run this plant's configuration")]
-    Mismatch,
     /// The controller states other outputs, or stands elsewhere, than the same logic in this process.
     #[error("the controller at the other end does otherwise than the same logic in this process")]
     Differs,

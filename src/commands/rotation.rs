@@ -168,7 +168,7 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
     }
     r.table(t);
     r.main = wide;
-    r.text("Lead passes on: never; at a wall-clock interval; or when the lead's hours or starts are that far above the next one's. Stops first: of the boilers that burn, the one that came on first or last. Spread: most less least hours. Idle: longest time that any boiler stood without flame. Changes: of the boiler that carries the base load.");
+    r.text("Lead passes on: never; at a wall-clock interval; or, when the lead's hours or starts are that far above the fewest, to the boiler with the fewest. Stops first: of the boilers that burn, the one that came on first or last. Spread: most less least hours. Idle: longest time that any boiler stood without flame. Changes: of the boiler that carries the base load.");
     r.heading("Recommendation");
     if let Some(pick) = rotation::recommend(outcomes)
         && let Some(o) = outcomes.get(pick.place)

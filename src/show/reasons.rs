@@ -31,7 +31,6 @@ pub fn reason(why: Reason, names: &Names) -> String {
         Reason::Lead => "lead boiler, heat is called for".into(),
         Reason::StagedUp => "added: the others do not carry the load".into(),
         Reason::NotNeeded => "the other boilers carry the load".into(),
-        Reason::StagedDown => "dropped: the others carry the load".into(),
         Reason::Satisfied => "the supply is above its target".into(),
         Reason::LeadChange => "keeps its flame until the new lead is proved".into(),
         Reason::Retry => "waits before it is asked once more".into(),

@@ -41,7 +41,6 @@ impl Reason {
             Reason::Lead => (21, 0),
             Reason::StagedUp => (22, 0),
             Reason::NotNeeded => (23, 0),
-            Reason::StagedDown => (24, 0),
             Reason::Satisfied => (25, 0),
             Reason::LeadChange => (26, 0),
             Reason::Retry => (27, 0),
@@ -95,7 +94,6 @@ impl Reason {
             (21, 0) => Reason::Lead,
             (22, 0) => Reason::StagedUp,
             (23, 0) => Reason::NotNeeded,
-            (24, 0) => Reason::StagedDown,
             (25, 0) => Reason::Satisfied,
             (26, 0) => Reason::LeadChange,
             (27, 0) => Reason::Retry,
@@ -184,7 +182,8 @@ mod tests {
             assert_eq!(reason.code().0, code);
             assert_eq!(Reason::from_code(reason.code().0, reason.code().1), Some(reason));
         }
-        assert_eq!(known, 48);
+        assert_eq!(known, 47);
+        assert_eq!(Reason::from_code(24, 0), None, "given once to what was never stated, and not again");
         assert_eq!(Reason::from_code(127, 0), None);
     }
 

@@ -49,7 +49,6 @@ fn say(why: Reason, config: &Config) -> String {
         Reason::Lead => "lead, heat is called for".into(),
         Reason::StagedUp => "added, the others fall short".into(),
         Reason::NotNeeded => "not needed".into(),
-        Reason::StagedDown => "dropped, the others carry it".into(),
         Reason::Satisfied => "water is warm enough".into(),
         Reason::LeadChange => "keeps its flame for the new lead".into(),
         Reason::Retry => "rests before one more try".into(),
