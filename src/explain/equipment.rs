@@ -138,9 +138,10 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: ERROR,
         source: "our choice: what each circuit of this plan can open",
         finds: "A safety that cannot act on its `scope` from the `circuit` it is in, whose contact at `rest` does not fit that circuit, \
-            or that stops a tank that is not there.",
+            or that stops a tank or proves a damper that is not there.",
         matters: "Limit and proving circuits stop one boiler or the plant, zone circuits the pump or the valve of one zone, tank circuits the tank's \
-            pump. A limit contact is closed at rest, or the burner never starts; a proof is open at rest, or it proves nothing.",
+            pump. A limit contact is closed at rest, or the burner never starts; a proof is open at rest, or it proves nothing. How long a \
+            damper's proof is waited for is `damper.proof-max`.",
         mend: "Leave `circuit` and `rest` out where the usual ones of its `kind` fit; write `scope` for whom it must stop.",
         example: "[safety.flow1]\nkind = \"flow-switch\"\nscope = \"b1\"\ncircuit = \"proving\"\nrest = \"open\"",
     },

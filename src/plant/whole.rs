@@ -11,7 +11,7 @@ use super::{
 use crate::finding::Finding;
 use heatwright_core::{
     BoilerId, PumpId, SafetyId, ScheduleId, SensorId, SensorUse, Severity, Subject, ZoneId,
-    config::{BoilerPump, PumpRole, PurgeTo, SafetyScope},
+    config::{BoilerPump, PumpRole, PurgeTo, SafetyKind, SafetyScope},
     limits,
 };
 use std::collections::BTreeMap;
@@ -300,6 +300,17 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
                 "this safety stops a tank that the plant does not have".into(),
             ));
         }
+        if s.kind == SafetyKind::DamperSwitch && p.damper.is_none() {
+            tell(
+                error(
+                    "P33",
+                    Subject::Safety(SafetyId(i as u8)),
+                    "this switch proves a damper that the plant does not have".into(),
+                )
+                .field("kind")
+                .hint("describe the damper in [damper], or take this safety out"),
+            );
+        }
     }
     if p.boilers.iter().any(|b| b.pump == BoilerPump::None)
         && p.boilers.len() > 1
@@ -326,5 +337,27 @@ pub(super) fn whole(root: &Cursor<'_>, p: &Plant, users: &Users) {
             .field("reset.supply-max")
             .hint("lower supply-max, or raise outlet-max of the boilers"),
         );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::plant::read::read;
+    use heatwright_core::{SafetyId, Subject};
+
+    /// Without it neither the controller knows how long to wait for the proof nor the simulator what moves the blade.
+    #[test]
+    fn a_damper_switch_without_a_damper_is_named_with_its_line() {
+        let library = include_str!("../../docs/examples/library.toml");
+        let from = library.find("\n[damper]").expect("the library has one") + 1;
+        let length = library[from..].find("\n[").expect("more follows");
+        let without = format!("{}{}", &library[..from], &library[from + length + 1..]);
+        let refused = read("plant.toml", without.as_bytes()).err().expect("it is refused");
+        let [f] = &refused.findings[..] else { panic!("{:?}", refused.findings) };
+        let switch = library.split("\n[safety.").skip(1).position(|s| s.starts_with("damper-open]"));
+        assert_eq!((&*f.code, Some(f.subject)), ("P33", switch.map(|i| Subject::Safety(SafetyId(i as u8)))));
+        let line = f.span.clone().map(|s| &without[s]).unwrap_or_default();
+        assert!(line.contains("damper-switch"), "{f:?}");
+        assert!(f.hints.iter().any(|h| h.contains("[damper]")), "{f:?}");
     }
 }

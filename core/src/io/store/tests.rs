@@ -38,7 +38,14 @@ struct Flash {
 
 impl Flash {
     fn new() -> Self {
-        Self { bytes: std::vec![0xFF; 2 * PAGE], left: None, torn: 0xFF, operations: 0, word: None, unreadable: [].into() }
+        Self {
+            bytes: std::vec![0xFF; 2 * PAGE],
+            left: None,
+            torn: 0xFF,
+            operations: 0,
+            word: None,
+            unreadable: [].into(),
+        }
     }
 
     /// Counts one byte operation; false once the power is gone.
@@ -147,7 +154,10 @@ impl Keeps for OneSlot {
     fn open(mut flash: Flash) -> Result<(Self, Found), StoreFault<Fault>> {
         let mut bytes = [0; Memory::RECORD_BYTES];
         flash.read(0, &mut bytes).map_err(StoreFault::Flash)?;
-        Ok((Self(flash), if bytes == [0xFF; Memory::RECORD_BYTES] { Found::Nothing } else { Memory::decode(&bytes, PLANT) }))
+        Ok((
+            Self(flash),
+            if bytes == [0xFF; Memory::RECORD_BYTES] { Found::Nothing } else { Memory::decode(&bytes, PLANT) },
+        ))
     }
     fn keep(&mut self, m: &Memory) -> Result<(), StoreFault<Fault>> {
         self.0.erase(0, PAGE as u32).map_err(StoreFault::Flash)?;
