@@ -30,7 +30,7 @@ fn a_flow_of_a_fifth_of_a_gallon_is_told_as_such() {
     let (code, text) = run(&["curve", &plant]);
     assert_eq!(code, 0, "{text}");
     assert!(
-        text.contains("error flow-short: Office:") && text.contains("16.0 MBH cool its flow by 163.5 °F"),
+        text.contains("error flow-short: Office:") && text.contains("16.0 MBH cool its flow by 162.6 °F"),
         "{text}"
     );
     let (_, bent) = run(&["check", &plant]);
@@ -38,8 +38,8 @@ fn a_flow_of_a_fifth_of_a_gallon_is_told_as_such() {
 }
 
 /// The mean by EN 442 practice: below a ratio of 0.7 the logarithmic one. By hand for a panel of 21 MBH at 75/65/20 °C (log mean
-/// 49.833 K) and 16 MBH at 0.8 gal/min: drop 40.82 °F at 490.0 Btu/h per gal/min and °F (water of 70 °C), log mean
-/// 49.833 (16/21)^(1/1.3) = 40.42 K = 72.76 °F, supply 70 + 40.82 / (1 - exp(-40.82/72.77)) = 165.08 °F. By the arithmetic mean it
+/// 49.833 K) and 16 MBH at 0.8 gal/min: drop 40.64 °F at 492.1 Btu/h per gal/min and °F (water of 60 °C), log mean
+/// 49.833 (16/21)^(1/1.3) = 40.43 K = 72.77 °F, supply 70 + 40.64 / (1 - exp(-40.64/72.77)) = 164.97 °F. By the arithmetic mean it
 /// would be 163.4 °F.
 #[test]
 fn water_that_cools_far_is_taken_at_the_logarithmic_mean() {
@@ -48,7 +48,7 @@ fn water_that_cools_far_is_taken_at_the_logarithmic_mean() {
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let zone = &json["rows"][0]["zones"][1];
     let needed_f = zone["needed_c"].as_f64().unwrap() * 1.8 + 32.0;
-    assert!((needed_f - 165.08).abs() < 0.1, "{needed_f}");
+    assert!((needed_f - 164.97).abs() < 0.1, "{needed_f}");
 }
 
 #[test]

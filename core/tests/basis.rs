@@ -16,7 +16,7 @@ fn plant(drives: &[BoilerDrive], inputs_kw: &[u32], by_load: bool) -> Bench {
     conf.staging.start_spacing = Span::ZERO;
     conf.guard.frozen_after = Span::ZERO;
     conf.tank.as_mut().unwrap().target = c(60);
-    conf.points.contacts.push(ContactUse::Auto(PumpId(0))).unwrap();
+    conf.points.contacts.extend([ContactUse::Auto(PumpId(0)), ContactUse::Hand(PumpId(0))]);
     for (i, (b, drive)) in conf.boilers.iter_mut().zip(drives).enumerate() {
         b.drive = *drive;
         b.input_w = 1000 * inputs_kw.get(i).copied().unwrap_or(100);

@@ -81,7 +81,7 @@ fn a_rate_says_why_it_stands_where_it_does() {
 fn frost_heat_ends_where_no_zone_can_take_it() {
     let mut c = config(Shape::default());
     for p in [0, 1] {
-        c.points.contacts.push(ContactUse::Auto(PumpId(p))).unwrap();
+        c.points.contacts.extend([ContactUse::Auto(PumpId(p)), ContactUse::Hand(PumpId(p))]);
     }
     let mut b = set(c, 20);
     b.read(SensorUse::BoilerOutlet(BoilerId(0)), Reading::At(common::c(20)));

@@ -330,6 +330,7 @@ fn an_exercise_opens_no_valve_of_a_floor_on_hot_water_nor_for_a_pump_at_off() {
     c.points.sensors.push(SensorUse::Mixed(ZoneId(1))).unwrap();
     c.points.analogs.push(AnalogUse::Mixing(ZoneId(1))).unwrap();
     c.points.contacts.push(ContactUse::Auto(PumpId(0))).unwrap();
+    c.points.contacts.push(ContactUse::Hand(PumpId(0))).unwrap();
     let mut b = Bench::with(c);
     b.water = false;
     b.supply(60);

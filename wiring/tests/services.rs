@@ -125,6 +125,8 @@ fn a_lost_bond_is_caught() {
         assert!(!faults(&job, &p).is_empty(), "{wire}");
     }
     let mut p = whole.clone();
+    // Green wires to flexible ends join the two systems' boxes besides; no fault current of a transformer is meant for those.
+    p.rows.retain(|r| !(r.wire == "PE" && (r.run.ends_with("-C") || r.run.ends_with("-S"))));
     p.rows.retain(|r| !(r.wire == "PE" && r.to.device == "TP1"));
     assert!(!faults(&job, &p).is_empty(), "the electrode is no way for fault current");
 }
