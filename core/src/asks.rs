@@ -75,7 +75,7 @@ pub(crate) fn valves_to_exercise(
 ) -> Mask {
     let mut valves = Mask::NONE;
     let mut served = from.seen.off.or(from.seen.hand).or(piping.direct).or(not);
-    for i in piping.valves.without(from.verdict.zones_held).iter() {
+    for i in piping.valves.all().without(from.verdict.zones_held).iter() {
         let Some(p) = piping.pumps.get(usize::from(i)) else { continue };
         let (it, place) = (Piping::set_of(*p), usize::from(*p));
         if served.meets(it) {

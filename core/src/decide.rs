@@ -174,7 +174,7 @@ fn hear_the_calls(
     // None that would warm a floor is exercised.
     decided.pumps.no_exercise = decided.pumps.no_exercise.or(floors);
     let running = pumps::motors(decided.pumps.on, seen.hand, seen.off);
-    let flowing = piping.served_by(running).or(piping.pumpless).and(open);
+    let flowing = piping.served_or_pumpless(running).and(open);
     let stands = if seen.off.is_empty() { Mask::NONE } else { piping.served_by(seen.off) };
     let tank_flows = tank_calls && tank_pump.is_some_and(|p| running.has(p));
     let outflow = !flowing.is_empty() || tank_flows;
@@ -187,7 +187,7 @@ fn hear_the_calls(
         running,
         moved: running,
         flowing,
-        mixing: flowing.and(piping.mixed),
+        mixing: flowing.and(piping.mixed.all()),
         tank_flows,
         outflow,
         outflow_coming: outflow || tank_calls || !wants.water.without(stands).is_empty(),

@@ -6,8 +6,8 @@
 
 use crate::{
     config::{Config, SafetyCircuit},
-    limits::{RELAYS, SENSORS, ZONES},
-    mask::Mask,
+    limits::{BOILERS, RELAYS, SENSORS, ZONES},
+    mask::{Half, Mask},
     piping::Piping,
     points::{ContactUse, SensorUse, Tap},
     statement,
@@ -43,35 +43,36 @@ pub(crate) struct Looks {
     /// Sensors that measure mixed water, bit by sensor: half a [`Mask`], which is all that there is room for.
     pub(crate) mixed: u16,
     /// Zones with an end switch.
-    pub(crate) end_switches: Mask,
-    /// Boilers whose flow, and whose flame, is looked at.
-    pub(crate) flow: Mask,
-    pub(crate) flame: Mask,
+    pub(crate) end_switches: Half,
+    /// Boilers whose flow, and whose flame, is looked at, bit by boiler.
+    pub(crate) flow: u8,
+    pub(crate) flame: u8,
     /// Safeties with an auxiliary switch, and those of the proving pair that are looked at in any way.
     pub(crate) aux: Mask,
     pub(crate) proofs: Mask,
 }
 
-const _: () = assert!(SENSORS <= 16);
+const _: () = assert!(SENSORS <= 16 && BOILERS <= 8);
 
 impl Looks {
     fn of(config: &Config) -> Self {
         let uses = &config.points.contacts;
         let in_order = (0u8..).zip(uses).take(ZONES).take_while(|(i, u)| matches!(u, ContactUse::Call(z) if z.0 == *i));
         // A contact that is not there says nothing while it is open.
+        let [mut end_switches, mut flow, mut flame] = [Mask::NONE; 3];
         let mut looks = Self { closing: u64::MAX, calls: in_order.count() as u8, ..Self::default() };
         for (i, u) in uses.iter().enumerate() {
             let mut opening = true;
             match *u {
                 ContactUse::EndSwitch(z) => {
-                    looks.end_switches.add(z.0);
+                    end_switches.add(z.0);
                     opening = false;
                 }
                 ContactUse::Flame(b) => {
-                    looks.flame.add(b.0);
+                    flame.add(b.0);
                     opening = false;
                 }
-                ContactUse::Flow(b) => looks.flow.add(b.0),
+                ContactUse::Flow(b) => flow.add(b.0),
                 ContactUse::DamperOpen => looks.damper = true,
                 ContactUse::Safety(s, tap) => {
                     looks.aux.add_if(s.0, tap == Tap::Aux);
@@ -90,6 +91,7 @@ impl Looks {
                 looks.closing &= !(1 << i);
             }
         }
+        (looks.end_switches, looks.flow, looks.flame) = (end_switches.half(), flow.bits() as u8, flame.bits() as u8);
         looks.mixed = Mask::places(&config.points.sensors, |u| matches!(u, SensorUse::Mixed(_))).bits() as u16;
         looks
     }

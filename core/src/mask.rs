@@ -10,7 +10,25 @@
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Mask(u32);
 
+/// A set of indices below 16, such as zones, where it is kept: half the room of a [`Mask`].
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(transparent))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub(crate) struct Half(u16);
+
+impl Half {
+    /// The set to work with.
+    pub(crate) const fn all(self) -> Mask {
+        Mask(self.0 as u32)
+    }
+}
+
 impl Mask {
+    /// The part of it below 16, to be kept.
+    pub(crate) const fn half(self) -> Half {
+        Half(self.0 as u16)
+    }
+
     /// The empty set.
     pub const NONE: Self = Self(0);
 

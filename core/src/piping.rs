@@ -7,7 +7,7 @@ use crate::{
     config::{Circulation, Config, ZoneDrive},
     ids::PumpId,
     limits::{PUMPS, ZONES},
-    mask::Mask,
+    mask::{Half, Mask},
     units::Temp,
 };
 
@@ -17,13 +17,12 @@ use crate::{
 pub(crate) struct Piping {
     /// The pump of each zone, its own or the one behind its valve; past every pump for one without.
     pub(crate) pumps: [u8; ZONES],
-    /// Zones that have a valve, zones without a pump, zones whose water is mixed.
-    pub(crate) valves: Mask,
-    pub(crate) pumpless: Mask,
-    pub(crate) mixed: Mask,
+    /// Zones that have a valve, and zones whose water is mixed.
+    pub(crate) valves: Half,
+    pub(crate) mixed: Half,
     /// Zones that may be shed, and those whose circulation is constant.
-    pub(crate) sheddable: Mask,
-    pub(crate) constant: Mask,
+    pub(crate) sheddable: Half,
+    pub(crate) constant: Half,
     /// Pumps with a zone behind a valve, and pumps with a zone without one.
     pub(crate) valved: Mask,
     pub(crate) direct: Mask,
@@ -37,20 +36,22 @@ impl Piping {
     /// Follows the pipes of every zone.
     pub(crate) fn of(config: &Config) -> Self {
         let mut p = Self { pumps: [NONE; ZONES], ..Self::default() };
+        let [mut valves, mut mixed, mut sheddable, mut constant] = [Mask::NONE; 4];
         for ((i, zone), slot) in (0u8..).zip(&config.zones).zip(&mut p.pumps) {
             let (pump, valve) = match zone.drive {
                 ZoneDrive::Pump(p) => (Some(p), false),
                 ZoneDrive::Valve { pump } => (pump, true),
             };
             *slot = pump.filter(|p| p.index() < PUMPS).map_or(NONE, |p| p.0);
-            p.valves.add_if(i, valve);
-            p.pumpless.add_if(i, pump.is_none());
-            p.mixed.add_if(i, zone.mix.is_some());
-            p.sheddable.add_if(i, zone.sheddable);
-            p.constant.add_if(i, zone.circulation == Circulation::Constant);
+            valves.add_if(i, valve);
+            mixed.add_if(i, zone.mix.is_some());
+            sheddable.add_if(i, zone.sheddable);
+            constant.add_if(i, zone.circulation == Circulation::Constant);
             p.valved.add_if(*slot, valve);
             p.direct.add_if(*slot, !valve);
         }
+        (p.valves, p.mixed) = (valves.half(), mixed.half());
+        (p.sheddable, p.constant) = (sheddable.half(), constant.half());
         p
     }
 
@@ -66,6 +67,12 @@ impl Piping {
         Mask::places(&self.pumps, |p| pumps.meets(Self::set_of(*p)))
     }
 
+    /// Zones whose pump is one of `pumps`, and those without a pump; so are all places past the zones.
+    pub(crate) fn served_or_pumpless(&self, pumps: Mask) -> Mask {
+        let pumps = pumps.and(Mask::first_of(PUMPS)).or(Self::set_of(NONE));
+        Mask::places(&self.pumps, |p| pumps.meets(Self::set_of(*p)))
+    }
+
     /// The pump of a zone.
     pub(crate) fn pump_of(&self, zone: u8) -> Option<PumpId> {
         self.pumps.get(usize::from(zone)).filter(|p| **p != NONE).map(|p| PumpId(*p))
@@ -74,7 +81,7 @@ impl Piping {
     /// Pumps that would warm the floor of a mixed zone if they ran: the supply is not known to be cool enough.
     pub(crate) fn floors(&self, config: &Config, supply: Option<Temp>) -> Mask {
         let mut floors = Mask::NONE;
-        for i in self.mixed.iter() {
+        for i in self.mixed.all().iter() {
             let place = usize::from(i);
             let mix = config.zones.get(place).and_then(|z| z.mix.as_ref());
             if let (Some(mix), Some(pump)) = (mix, self.pumps.get(place)) {
@@ -125,7 +132,10 @@ mod tests {
     #[test]
     fn each_pump_serves_the_zones_that_hang_on_it() {
         let p = Piping::of(&five_zones());
-        assert_eq!((p.valves, p.pumpless, p.mixed), (set([1, 3, 4]), set([3]), set([2])));
+        assert_eq!((p.valves.all(), p.mixed.all()), (set([1, 3, 4]), set([2])));
+        let past = Mask::first_of(ZONES).without(Mask::first_of(5));
+        assert_eq!(p.served_or_pumpless(Mask::NONE), past.or(set([3])));
+        assert_eq!(p.served_or_pumpless(set([0, 31])), past.or(set([0, 1, 3])));
         assert_eq!((p.valved, p.direct), (set([0, 3]), set([0, 1])));
         assert_eq!(p.served_by(set([0])), set([0, 1]));
         assert_eq!(p.served_by(set([1, 3])), set([2, 4]));
@@ -159,10 +169,10 @@ mod tests {
                 // Past the last there is no pump.
                 let there = pump.filter(|p| p.index() < PUMPS);
                 prop_assert_eq!(p.pump_of(i), there);
-                prop_assert_eq!(p.valves.has(i), valve);
-                prop_assert_eq!(p.pumpless.has(i), pump.is_none());
-                prop_assert_eq!(p.sheddable.has(i), z.sheddable);
-                prop_assert_eq!(p.constant.has(i), z.circulation == Circulation::Constant);
+                prop_assert_eq!(p.valves.all().has(i), valve);
+                prop_assert_eq!(p.served_or_pumpless(Mask::NONE).has(i), there.is_none());
+                prop_assert_eq!(p.sheddable.all().has(i), z.sheddable);
+                prop_assert_eq!(p.constant.all().has(i), z.circulation == Circulation::Constant);
                 prop_assert_eq!(p.served_by(pumps).has(i), there.is_some_and(|p| pumps.has(p.0)));
                 if let Some(pump) = there {
                     let by_way = if valve { p.valved } else { p.direct };
@@ -172,7 +182,8 @@ mod tests {
                 }
             }
             let zones = config.zones.len();
-            let beyond = [p.valves, p.pumpless, p.mixed, p.sheddable, p.constant, p.served_by(pumps)];
+            let kept = [p.valves, p.mixed, p.sheddable, p.constant].map(Half::all);
+            let beyond = [kept[0], kept[1], kept[2], kept[3], p.served_by(pumps)];
             prop_assert!(beyond.iter().all(|set| set.without(Mask::first_of(zones)).is_empty()));
         }
     }

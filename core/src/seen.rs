@@ -102,10 +102,10 @@ impl Seen {
             }
         }
         (self.calls, self.tank_call) = (calls, tank_call);
-        (self.end_switches, self.ends_closed) = (looks.end_switches, ends_closed);
-        (self.flow_seen, self.flow_missing) = (looks.flow, flow_open);
+        (self.end_switches, self.ends_closed) = (looks.end_switches.all(), ends_closed);
+        (self.flow_seen, self.flow_missing) = (Mask::from_bits(looks.flow.into()), flow_open);
         (self.damper_seen, self.damper_open) = (looks.damper, !damper_shut);
-        (self.flame_seen, self.flame) = (looks.flame, flame);
+        (self.flame_seen, self.flame) = (Mask::from_bits(looks.flame.into()), flame);
         (self.boiler_faults, self.switched_off) = (faults, switched_off);
         self.hand = hand;
         // A switch that is neither at HAND nor at AUTO stands at OFF; with only one of the two contacts OFF cannot be seen.
@@ -288,11 +288,12 @@ mod one_by_one {
                 ContactUse::Call(z) => seen.calls.add_if(z.0, closed),
                 ContactUse::TankCall => seen.tank_call |= closed,
                 ContactUse::EndSwitch(z) => {
-                    seen.end_switches.add(z.0);
+                    // No zone has a number past the room that is kept for it, and no boiler.
+                    seen.end_switches.add_if(z.0, z.0 < 16);
                     seen.ends_closed.add_if(z.0, closed);
                 }
                 ContactUse::Flow(b) => {
-                    seen.flow_seen.add(b.0);
+                    seen.flow_seen.add_if(b.0, b.0 < 8);
                     seen.flow_missing.add_if(b.0, !closed);
                 }
                 ContactUse::DamperOpen => {

@@ -67,7 +67,7 @@ pub(crate) fn decide(
 ) {
     let all = Mask::first_of(config.zones.len());
     // Only a call that is answered when it ends has water that runs on.
-    let shed = piping.sheddable.only_if(around.shedding && !around.frost);
+    let shed = piping.sheddable.all().only_if(around.shedding && !around.frost);
     let answered = all.without(verdict.zones_held.or(shed)).only_if(around.season && !around.few);
     let (mut calling, mut running_on) = (Mask::NONE, Mask::NONE);
     for (it, (zone, call)) in Mask::each(config.zones.iter().zip(calls)) {
@@ -80,7 +80,7 @@ pub(crate) fn decide(
         }
         calling = calling.or(it.only_if(call.counts()));
     }
-    let zones = Zones { all, calling, running_on, sheddable: piping.sheddable, constant: piping.constant };
+    let zones = Zones { all, calling, running_on, sheddable: piping.sheddable.all(), constant: piping.constant.all() };
     want(config, &zones, seen, verdict.zones_held, around, wants);
 }
 
@@ -157,7 +157,7 @@ fn rule(left: &mut Mask, why: &mut [Reason; ZONES], which: Mask, reason: Reason)
 
 /// Zones that want water and whose valve is open as far as their end switch tells.
 pub(crate) fn open(piping: &Piping, wants: &Wants, seen: &Seen) -> Mask {
-    wants.water.without(seen.end_switches.without(seen.ends_closed).and(piping.valves))
+    wants.water.without(seen.end_switches.without(seen.ends_closed).and(piping.valves.all()))
 }
 
 #[cfg(test)]

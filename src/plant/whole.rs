@@ -352,7 +352,7 @@ mod tests {
         let from = library.find("\n[damper]").expect("the library has one") + 1;
         let length = library[from..].find("\n[").expect("more follows");
         let without = format!("{}{}", &library[..from], &library[from + length + 1..]);
-        let refused = read("plant.toml", without.as_bytes()).err().expect("it is refused");
+        let refused = read("plant.toml", without.as_bytes()).expect_err("it is refused");
         let [f] = &refused.findings[..] else { panic!("{:?}", refused.findings) };
         let switch = library.split("\n[safety.").skip(1).position(|s| s.starts_with("damper-open]"));
         assert_eq!((&*f.code, Some(f.subject)), ("P33", switch.map(|i| Subject::Safety(SafetyId(i as u8)))));

@@ -64,11 +64,11 @@ fn pair(tag: &str, marks: &[String; 2]) -> String {
 }
 
 /// The device that holds a part like this.
-fn holder<'a>(plan: &'a Plan, wanted: impl Fn(&Part) -> bool) -> Option<&'a Device> {
+fn holder(plan: &Plan, wanted: impl Fn(&Part) -> bool) -> Option<&Device> {
     plan.devices.iter().find(|d| d.parts.iter().any(&wanted))
 }
 
-fn moved_by<'a>(plan: &'a Plan, kind: Kind, by: Actuator) -> Option<&'a Device> {
+fn moved_by(plan: &Plan, kind: Kind, by: Actuator) -> Option<&Device> {
     let here = |p: &Part| matches!(p, Part::Contact { by: b, .. } if *b == by);
     plan.devices.iter().find(|d| d.kind == kind && d.parts.iter().any(here))
 }
