@@ -2,7 +2,7 @@
 
 mod common;
 use common::*;
-use heatwright_core::{config::*, quiet::Quiet, *};
+use heatwright_core::{quiet::Quiet, *};
 
 /// Zone 1 has called and been heated by the first boiler; then it stops, on water of `supply` beside a tank of `tank`.
 fn after_a_call(shape: Shape, supply: i16, tank: i16) -> Bench {
@@ -20,24 +20,8 @@ fn after_a_call(shape: Shape, supply: i16, tank: i16) -> Bench {
     b
 }
 
-const TANK: Shape = Shape { tank: true, zones: 2, boilers: 1, ..plain() };
+const TANK: Shape = Shape { tank: true, zones: 2, boilers: 1, ..Shape::PLAIN };
 const TANK_PUMP: u8 = 3;
-
-const fn plain() -> Shape {
-    Shape {
-        boilers: 1,
-        zones: 2,
-        drive: BoilerDrive::DemandOnly,
-        tank: false,
-        damper: false,
-        policy: RotationPolicy::Fixed,
-        off_order: OffOrder::FirstOnLastOff,
-        extras: false,
-        by_load: false,
-        low_load: false,
-        by_requests: false,
-    }
-}
 
 #[test]
 fn water_colder_than_the_tank_is_not_sent_through_it() {
@@ -80,7 +64,7 @@ fn while_the_tank_takes_heat_every_change_of_supply_and_tank_is_looked_at() {
 #[test]
 fn only_boilers_that_have_burned_within_the_hour_are_purged() {
     for (ago_s, runs) in [(1800, true), (7200, false)] {
-        let mut b = Bench::new(Shape { boilers: 2, ..plain() });
+        let mut b = Bench::new(Shape { boilers: 2, ..Shape::PLAIN });
         b.water = false;
         b.config.guard.frozen_after = Span::ZERO;
         b.supply(30);

@@ -377,17 +377,23 @@ fn end_switch_does_not_close() {
     keep!(t);
 }
 
-#[test]
-fn pump_switched_off_under_call() {
+/// Three zones, no schedule; the second calls.
+fn zone_2_calls(title: &'static str) -> Story {
     let mut shape = plant(1, 3);
     shape.extras = true;
-    let mut t = told("The pump of the only calling zone is switched OFF under fire, then to HAND", shape);
+    let mut t = told(title, shape);
     t.b.config.reset.schedule = None;
     t.b.config.zones[1].circulation = Circulation::OnCall;
     t.b.state = State::new(&t.b.config, None);
     t.b.supply(28);
     t.b.read(SensorUse::Mixed(ZoneId(2)), Reading::At(c(24)));
     t.does("zone 2 calls", |b| b.call(1, true));
+    t
+}
+
+#[test]
+fn pump_switched_off_under_call() {
+    let mut t = zone_2_calls("The pump of the only calling zone is switched OFF under fire, then to HAND");
     t.minutes(8);
     t.does("its switch is turned to OFF", |b| b.contact(ContactUse::Auto(PumpId(1)), false));
     t.minutes(12);
@@ -398,15 +404,7 @@ fn pump_switched_off_under_call() {
 
 #[test]
 fn pump_switch_turned_through_off() {
-    let mut shape = plant(1, 3);
-    shape.extras = true;
-    let mut t = told("A pump's switch is turned to HAND and back, through OFF", shape);
-    t.b.config.reset.schedule = None;
-    t.b.config.zones[1].circulation = Circulation::OnCall;
-    t.b.state = State::new(&t.b.config, None);
-    t.b.supply(28);
-    t.b.read(SensorUse::Mixed(ZoneId(2)), Reading::At(c(24)));
-    t.does("zone 2 calls", |b| b.call(1, true));
+    let mut t = zone_2_calls("A pump's switch is turned to HAND and back, through OFF");
     t.minutes(9);
     t.does("its switch leaves AUTO", |b| b.contact(ContactUse::Auto(PumpId(1)), false));
     t.run(1);

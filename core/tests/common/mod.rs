@@ -43,21 +43,26 @@ pub struct Shape {
     pub by_requests: bool,
 }
 
+impl Shape {
+    /// One boiler, two zones and nothing besides.
+    pub const PLAIN: Self = Self {
+        boilers: 1,
+        zones: 2,
+        drive: BoilerDrive::DemandOnly,
+        tank: false,
+        damper: false,
+        policy: RotationPolicy::Fixed,
+        off_order: OffOrder::FirstOnLastOff,
+        extras: false,
+        by_load: false,
+        low_load: false,
+        by_requests: false,
+    };
+}
+
 impl Default for Shape {
     fn default() -> Self {
-        Self {
-            boilers: 1,
-            zones: 2,
-            drive: BoilerDrive::DemandOnly,
-            tank: false,
-            damper: false,
-            policy: RotationPolicy::Fixed,
-            off_order: OffOrder::FirstOnLastOff,
-            extras: false,
-            by_load: false,
-            low_load: false,
-            by_requests: false,
-        }
+        Self::PLAIN
     }
 }
 
