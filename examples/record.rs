@@ -90,7 +90,7 @@ impl Control for Recorder {
     }
 
     fn next_due(&self) -> Option<Instant> {
-        next_due(&self.config, &self.state)
+        next_due(&self.state)
     }
 }
 

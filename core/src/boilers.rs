@@ -25,9 +25,11 @@
 //!   flame once its water reads more than [`OWED_BELOW`] under the target it holds, and from there on until it reads no
 //!   more than [`CONTENT_BELOW`] under it: water that another boiler warms meanwhile excuses nobody. Without a reading
 //!   it owes one always. While it holds, it counts as proved for staging and for a change of the lead, flame or none:
-//!   what it owes, it gives. Not so one whose last start failed: until its flame is proved, acknowledged or not, it is no
-//!   heat, and no other is dropped on its account. That it waits keeps none from being added either, or a dead burner in lukewarm water
-//!   would. Should it fail when its water has cooled by that much, the next comes at once.
+//!   what it owes, it gives. A lead that changes over warm water could not wait for more: while the old one keeps the water
+//!   warm nothing asks the new one for a flame, nor can we. Not so one whose last start failed:
+//!   until its flame is proved, acknowledged or not, it is no heat, and no other is dropped on its account. That it waits keeps none
+//!   from being added either, or a dead burner in lukewarm water would. Should a boiler fail when its water has cooled by that much,
+//!   the next comes at once.
 //! * Flow must be proved within `flow_proof_max` of the start of the pump: while a pump of ours waits for its own
 //!   shortest stop or for another's start, nobody could see any. A pump of ours that stands under fire (its switch at
 //!   OFF) is flow that was lost, whether or not a contact looks. Where a boiler has no pump and the water of the zones
@@ -43,6 +45,7 @@
 use crate::{
     clock::Clock,
     config::{BoilerConfig, BoilerDrive, BoilerPump},
+    ids::BoilerId,
     reason::Reason,
     units::{Instant, Span, Temp, TempDelta},
 };
@@ -137,10 +140,13 @@ impl BoilerState {
     pub const fn firing(self) -> bool {
         matches!(self, BoilerState::Firing { .. })
     }
-    /// What failed, while a failure holds the boiler.
-    pub const fn failure(self) -> Option<Failure> {
+    /// What the alarm says of it, while a failure holds the boiler.
+    pub(crate) const fn failure(self, id: BoilerId) -> Option<Reason> {
         match self {
-            BoilerState::Retry { why, .. } | BoilerState::LockedOut { why, .. } => Some(why),
+            BoilerState::Retry { why: Failure::Flow, .. } => Some(Reason::FlowMissed(id)),
+            BoilerState::Retry { why: Failure::Flame, .. } => Some(Reason::FlameMissed(id)),
+            BoilerState::LockedOut { why: Failure::Flow, .. } => Some(Reason::FlowFailed),
+            BoilerState::LockedOut { why: Failure::Flame, .. } => Some(Reason::FlameFailed),
             BoilerState::Off { .. }
             | BoilerState::Flow { .. }
             | BoilerState::Air { .. }
@@ -197,6 +203,8 @@ pub(crate) struct Around {
     pub(crate) air: bool,
     /// It is its turn: no other boiler has started lately nor, before it asks for its pump, is on its way to start.
     pub(crate) spaced: bool,
+    /// Only another that is on its way to start keeps it from being so.
+    pub(crate) behind: bool,
     /// Flame contact; `None` when nobody looks.
     pub(crate) flame: Option<bool>,
     /// Water leaving the boiler, or the supply for want of it.
@@ -415,6 +423,7 @@ impl Boiler {
             BoilerState::Off { since } if since == clock.now() && around.still => Reason::NoZoneFlow,
             BoilerState::Off { since } => match around.hold(config, since, clock) {
                 Some(reason) if around.asked || around.stop.is_some() => reason,
+                None if around.asked && !around.spaced && around.behind => Reason::NotItsTurn,
                 None if around.asked && !around.spaced => Reason::Stagger,
                 Some(_) | None => off,
             },
@@ -487,6 +496,7 @@ mod tests {
         still: false,
         air: true,
         spaced: true,
+        behind: false,
         flame: Some(false),
         water: Some(Temp::from_c(40)),
         outlet: Some(Temp::from_c(40)),

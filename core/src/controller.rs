@@ -84,8 +84,7 @@ pub fn tick_for(
 /// When the next tick is due if the inputs stay as they are; `None` while nothing can change any more.
 ///
 /// A tick before that moment, with the same inputs, changes nothing but the meters. Inputs that change make a tick due at
-/// once; wall-clock time that merely runs on does not count as a change. It follows from the state alone; the configuration is
-/// asked for so that what belongs together is kept together.
-pub fn next_due(_config: &Config, state: &State) -> Option<Instant> {
+/// once; wall-clock time that merely runs on does not count as a change.
+pub fn next_due(state: &State) -> Option<Instant> {
     state.due
 }

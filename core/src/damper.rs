@@ -8,6 +8,9 @@
 //!                                    Waiting        the second time: Failed -- acknowledged --> Closed
 //! ```
 //!
+//! A first failure is forgotten once the damper is proved open, and by nothing less: where nobody needs air any more it is `Missed`
+//! instead of closed, a power cut or not, and the next failure latches.
+//!
 //! A damper that does not open is a *common* fault: it is charged to no boiler and brings no next one. Without a damper
 //! relay and without a contact that looks at it there is always air. With a contact and no relay the damper is somebody
 //! else's: its proof is waited for and never asked for. Source: a powered opening is proved open on its driven blade before
@@ -30,6 +33,8 @@ pub enum Damper {
         /// It has failed once.
         again: bool,
     },
+    /// Not asked for; it failed once, and has not been proved open since.
+    Missed,
     /// Proved open.
     Open,
     /// It failed once and rests before it is asked again.
@@ -47,6 +52,11 @@ impl Damper {
         matches!(self, Damper::Opening { .. } | Damper::Open)
     }
 
+    /// True while it has failed once and has not been proved open since: the next failure latches.
+    pub const fn failed_once(self) -> bool {
+        matches!(self, Damper::Missed | Damper::Waiting { .. } | Damper::Opening { again: true, .. })
+    }
+
     /// Moves the damper; `proof` is `None` when nobody looks at it.
     pub(crate) fn decide(
         &mut self,
@@ -58,12 +68,16 @@ impl Damper {
     ) {
         let now = clock.now();
         let next = match *self {
-            Damper::Closed if needed => Damper::Opening { since: now, again: false },
             Damper::Failed if acknowledge => Damper::Closed,
             Damper::Failed => Damper::Failed,
-            Damper::Closed | Damper::Opening { .. } | Damper::Open | Damper::Waiting { .. } if !needed => {
+            once if !needed && once.failed_once() => Damper::Missed,
+            Damper::Closed | Damper::Opening { .. } | Damper::Open | Damper::Missed | Damper::Waiting { .. }
+                if !needed =>
+            {
                 Damper::Closed
             }
+            Damper::Closed => Damper::Opening { since: now, again: false },
+            Damper::Missed => Damper::Opening { since: now, again: true },
             Damper::Opening { .. } if proof != Some(false) => Damper::Open,
             Damper::Opening { since, again } if clock.elapsed(since, config.damper_proof_max) => {
                 if again {
@@ -79,7 +93,6 @@ impl Damper {
                 Damper::Opening { since: now, again: true }
             }
             Damper::Waiting { since } => Damper::Waiting { since },
-            Damper::Closed => Damper::Closed,
         };
         clock.put(self, next);
     }
@@ -122,6 +135,25 @@ mod tests {
         assert_eq!(at(1002, true, Some(true), false), Damper::Open);
         assert_eq!(at(1003, true, Some(false), false), Damper::Opening { since: s(1003), again: false });
         assert_eq!(at(1004, false, Some(false), false), Damper::Closed);
+    }
+
+    /// Where nobody needs air between two failures, or one need is all there is before it opens.
+    #[test]
+    fn a_first_failure_is_forgotten_only_by_a_damper_that_opens() {
+        let from = |d: Damper, s: u32, needed, open| {
+            let mut d = d;
+            d.decide(&CONFIG, needed, Some(open), false, &mut Clock::at(Instant::from_s(s)));
+            d
+        };
+        let waiting = Damper::Waiting { since: Instant::ZERO };
+        let again = |s| Damper::Opening { since: Instant::from_s(s), again: true };
+        assert_eq!([waiting, again(0), Damper::Missed].map(|d| from(d, 9, false, false)), [Damper::Missed; 3]);
+        assert_eq!(from(Damper::Missed, 10, true, false), again(10));
+        assert_eq!([from(again(0), 60, true, false), from(again(0), 60, true, true)], [Damper::Failed, Damper::Open]);
+        let once = Damper::Opening { since: Instant::ZERO, again: false };
+        assert_eq!([once, Damper::Open].map(|d| from(d, 9, false, true)), [Damper::Closed; 2]);
+        let kept = [waiting, again(0), Damper::Missed, once, Damper::Open, Damper::Failed, Damper::Closed];
+        assert_eq!(kept.map(Damper::failed_once), [true, true, true, false, false, false, false]);
     }
 
     #[test]

@@ -5,7 +5,7 @@
 
 use crate::{
     asks::{self, Askers},
-    boilers::{Boiler, BoilerState, Failure},
+    boilers::{Boiler, BoilerState},
     clock::Clock,
     config::{BoilerConfig, Config, RotationPolicy},
     damper::Damper,
@@ -15,6 +15,7 @@ use crate::{
     heat,
     ids::{BoilerId, SafetyId, SensorId},
     limits::BOILERS,
+    lull,
     mask::Mask,
     outputs::Row,
     pumps::{self, Pumps},
@@ -64,6 +65,8 @@ pub(crate) struct Water {
     pub(crate) purged_into: Option<Sink>,
     /// Zones that are given heat.
     pub(crate) heated: Mask,
+    /// No zone is, and boilers are kept for the next call.
+    pub(crate) lull: bool,
     /// The heating target before the supply's bounds, whether or not a zone calls.
     pub(crate) heating: Temp,
     /// The damper's relay is ours.
@@ -182,7 +185,12 @@ fn hear_the_calls(
     flames.sort(&control.boilers);
     let heating = control.reset.asked(&config.reset, outdoor, state.laws.demand_trim);
     let heated = wants.heat.without(stands);
-    decided.target = heat::target(config, config.reset.bounded(heating), heated, tank_calls, frost);
+    let asked = config.reset.bounded(heating);
+    let content = config.zones.len() > 1 && heated.is_empty() && !tank_calls && !frost.water && season && runs;
+    let burn = content && !flowing.is_empty() && control.staging.wanted().meets(flames.demand);
+    let may = burn && seen.supply.temp().is_some_and(|s| s < asked);
+    let lull = lull::decide(&mut control.lull, may, state.laws.basis.heated != 0, clock);
+    decided.target = heat::target(config, asked, !heated.is_empty() || lull, tank_calls, frost);
     Water {
         running,
         moved: running,
@@ -194,6 +202,7 @@ fn hear_the_calls(
         sink,
         purged_into,
         heated,
+        lull,
         heating,
         damper_ours: proofs::damper_is_ours(config),
         flames,
@@ -253,6 +262,7 @@ fn choose_the_boilers(
         rest_could,
         band: low_load.band(&config.staging),
         low: low_load.low(),
+        lull: water.lull,
         hours: matches!(config.rotation.policy, RotationPolicy::HoursDifference(_)).then_some(&state.meter.fired),
     };
     let lead_goes = control.staging.lead_goes(config.rotation.off_order, decided.lead);
@@ -302,6 +312,7 @@ fn heat(
         outlets: &trusted.outlets,
         outflow: water.outflow,
         outflow_coming: water.outflow_coming,
+        lull: water.lull,
         air: !damper_there || !control.proofs.damper_stuck && opened && (seen.damper_open || !seen.damper_seen),
         pumps: water.running,
         lead: decided.lead,
@@ -353,12 +364,13 @@ fn alarm(config: &Config, control: &Control, verdict: &Verdict, trusted: &Truste
     if let Some(s) = latched {
         return Some(Reason::Safety(s));
     }
-    let failed = config.boilers.iter().zip(&control.boilers).find_map(|(_, b)| b.state.failure());
-    match failed {
-        _ if !seen.boiler_faults.is_empty() => return Some(Reason::BoilerFault),
-        Some(Failure::Flow) => return Some(Reason::FlowFailed),
-        Some(Failure::Flame) => return Some(Reason::FlameFailed),
-        None => {}
+    if !seen.boiler_faults.is_empty() {
+        return Some(Reason::BoilerFault);
+    }
+    let mut boilers = (0u8..).zip(config.boilers.iter().zip(&control.boilers));
+    let failed = boilers.find_map(|(i, (_, b))| b.state.failure(BoilerId(i)));
+    if failed.is_some() {
+        return failed;
     }
     if matches!(control.damper, Damper::Failed | Damper::Waiting { .. }) {
         return Some(Reason::DamperFailed);

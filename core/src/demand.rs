@@ -33,6 +33,8 @@ pub(crate) struct Plant<'a> {
     pub(crate) outflow: bool,
     /// It flows or is about to.
     pub(crate) outflow_coming: bool,
+    /// No zone wants heat, and those that are wanted are kept for the next call.
+    pub(crate) lull: bool,
     /// The damper is proved open.
     pub(crate) air: bool,
     pub(crate) pumps: Mask,
@@ -130,7 +132,9 @@ pub(crate) fn decide(
         let staging = &mut control.staging;
         let rests = matches!(boiler.state, BoilerState::Off { .. });
         around.look(c, id, wanted, plant, &control.pumps);
-        around.spaced = spaced && !(rests && starting);
+        around.asked &= !plant.lull || boiler.state.demand();
+        around.behind = spaced && rests && starting;
+        around.spaced = spaced && !around.behind;
         around.still = c.pump == BoilerPump::None && still.is_some_and(|t| clock.elapsed(t, c.flow_proof_max));
         *held = around.target;
         let demanded = boiler.state.demand();
@@ -145,7 +149,9 @@ pub(crate) fn decide(
             spaced = self::spaced(staging.last_start, config, clock);
             state.meter.started(usize::from(i));
         }
-        let on = if plant.lead == Some(id) {
+        let on = if plant.lull {
+            Reason::Lull
+        } else if plant.lead == Some(id) {
             Reason::Lead
         } else if staging.leaving == Some(id) {
             Reason::LeadChange
@@ -181,6 +187,7 @@ impl Around {
             still: false,
             air: plant.air,
             spaced: false,
+            behind: false,
             flame: None,
             water: None,
             outlet: None,
@@ -289,6 +296,7 @@ mod tests {
             outlets: &[None; BOILERS],
             outflow: false,
             outflow_coming: false,
+            lull: false,
             air: false,
             pumps: two(running),
             lead: None,

@@ -14,7 +14,6 @@ use crate::{
     clock::Clock,
     config::Config,
     inputs::Reading,
-    mask::Mask,
     points::SensorUse,
     seen::Seen,
     units::{Instant, Span, Temp, TempDelta},
@@ -110,9 +109,9 @@ fn below(t: Option<Temp>, threshold: Temp, was: bool) -> bool {
 }
 
 /// The supply temperature that is wanted; nothing while no heat is.
-pub(crate) fn target(config: &Config, heating: Temp, zones: Mask, tank_calls: bool, frost: Frost) -> Option<Temp> {
+pub(crate) fn target(config: &Config, heating: Temp, zones: bool, tank_calls: bool, frost: Frost) -> Option<Temp> {
     let tank = config.tank.as_ref().filter(|_| tank_calls).map(|t| t.target);
-    let zones = (!zones.is_empty()).then_some(heating);
+    let zones = zones.then_some(heating);
     let frost = frost.water.then_some(config.reset.supply_min);
     tank.max(zones).max(frost)
 }
@@ -162,9 +161,7 @@ mod tests {
         let mut c = plant();
         c.reset.supply_min = Temp::from_c(30);
         let frost = Frost { water: true, ..Frost::default() };
-        let asked = |zones: bool, tank, frost| {
-            target(&c, Temp::from_c(45), if zones { Mask::of(1) } else { Mask::NONE }, tank, frost)
-        };
+        let asked = |zones: bool, tank, frost| target(&c, Temp::from_c(45), zones, tank, frost);
         assert_eq!(asked(false, false, Frost::default()), None);
         assert_eq!(asked(true, false, Frost::default()), Some(Temp::from_c(45)));
         assert_eq!(asked(false, true, Frost::default()), Some(Temp::from_c(60)));

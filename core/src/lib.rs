@@ -45,6 +45,7 @@ pub mod law;
 pub mod laws;
 pub mod limits;
 pub mod link;
+pub mod lull;
 pub mod mask;
 pub mod memory;
 pub mod meter;

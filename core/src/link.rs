@@ -252,7 +252,7 @@ pub fn serve(
         }
         Some(Ask::Tick { now, inputs }) => {
             controller::tick(config, state, now, &inputs, outputs);
-            Answer::Stated { outputs: *outputs, due: controller::next_due(config, state) }
+            Answer::Stated { outputs: *outputs, due: controller::next_due(state) }
         }
         Some(Ask::Digest) => Answer::Digest(state.digest()),
         None => Answer::Unclear,

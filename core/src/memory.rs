@@ -36,6 +36,8 @@ pub struct Memory {
     pub lockouts: [Option<Failure>; BOILERS],
     /// The damper has failed twice.
     pub damper_failed: bool,
+    /// It has failed once, and has not been proved open since: the next failure latches, power cut or not.
+    pub damper_missed: bool,
     /// The damper's proof is stuck: no air until it is seen open, or acknowledged.
     pub damper_stuck: bool,
     /// The damper's proof was lost under a demand and nobody has acknowledged it.
@@ -71,7 +73,7 @@ impl Found {
 
 impl Memory {
     /// Version of what is remembered; a store with another one is not read.
-    pub const VERSION: u8 = 3;
+    pub const VERSION: u8 = 4;
 
     /// What may stand after a change of the configuration. The damper is the plant's and stays as it is. If any boiler was
     /// locked out all are, until acknowledged; if any had failed to start once, the next failure of each latches: which of them
@@ -102,7 +104,11 @@ impl Memory {
     }
 
     pub(crate) const fn damper(&self) -> Damper {
-        if self.damper_failed { Damper::Failed } else { Damper::Closed }
+        match (self.damper_failed, self.damper_missed) {
+            (true, _) => Damper::Failed,
+            (false, true) => Damper::Missed,
+            (false, false) => Damper::Closed,
+        }
     }
 
     pub(crate) fn proofs(&self) -> Proofs {
@@ -130,6 +136,12 @@ mod tests {
         assert_eq!(after.damper, Damper::Failed);
         assert_eq!(after.boilers.map(|b| (b.tried, b.unlit))[..2], [(false, false), (true, true)]);
         assert_eq!(State::new(&plant(), Some(&fresh)).control.damper, Damper::Closed);
+        for once in [Damper::Waiting { since: Instant::ZERO }, Damper::Missed] {
+            before.control.damper = once;
+            assert_eq!(State::new(&plant(), Some(&before.memory())).control.damper, Damper::Missed);
+        }
+        before.control.damper = Damper::Open;
+        assert_eq!(State::new(&plant(), Some(&before.memory())).control.damper, Damper::Closed);
     }
 
     #[test]

@@ -41,6 +41,8 @@ pub enum Reason {
     MinimumOff,
     /// Another start has just been made.
     Stagger,
+    /// Another boiler is on its way to its flame: one starts at a time.
+    NotItsTurn,
     /// It waits for the end switch of this zone's valve.
     EndSwitch(ZoneId),
     /// It waits for its flow to be proved.
@@ -57,6 +59,8 @@ pub enum Reason {
     Lead,
     /// It was added because the boilers before it do not carry the load.
     StagedUp,
+    /// It is kept for the next call: no zone has wanted heat for a moment.
+    Lull,
     /// The other boilers carry the load.
     NotNeeded,
     /// The supply is above its target.
@@ -65,6 +69,10 @@ pub enum Reason {
     LeadChange,
     /// It waits before it asks the boiler once more.
     Retry,
+    /// This boiler failed to prove flow, and is asked once more.
+    FlowMissed(BoilerId),
+    /// This boiler failed to light, and is asked once more.
+    FlameMissed(BoilerId),
     /// It failed to prove flow and is locked out until acknowledged.
     FlowFailed,
     /// It failed to light and is locked out until acknowledged.

@@ -22,6 +22,7 @@ use crate::{
         filter::GRID,
         trim::{DEMAND_GRID, LONG_CALL},
     },
+    lull::LULL,
     pumps::PumpState,
     purge::{self, Purge},
     reset::Shift,
@@ -151,6 +152,7 @@ impl State {
             (&mut c.pump_started, waits.stagger),
             (&mut c.staging.last_start, waits.start),
             (&mut c.low_load.lit, waits.run),
+            (&mut c.lull, LULL),
         ];
         if c.still_since != Instant::ZERO {
             f(&mut c.still_since, waits.proof);

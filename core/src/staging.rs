@@ -86,6 +86,8 @@ pub(crate) struct Around<'a> {
     pub(crate) band: TempDelta,
     /// The load is low.
     pub(crate) low: bool,
+    /// Those that are wanted are kept for the next call.
+    pub(crate) lull: bool,
     /// Hours, where they say who goes when the lead passes on.
     pub(crate) hours: Option<&'a [Span; BOILERS]>,
 }
@@ -109,6 +111,8 @@ impl Staging {
         let before = self.clone();
         let struck = self.strike(around);
         match around.target {
+            // In a lull they stay as they are.
+            Some(_) if around.lull && !around.common => {}
             Some(target) if !around.common => self.stage(config, sums, target, around, struck),
             Some(_) | None => {
                 self.enlisted.clear();

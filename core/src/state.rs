@@ -54,6 +54,8 @@ pub struct Control {
     pub still_since: Instant,
     /// Which boilers are wanted.
     pub staging: Staging,
+    /// No zone has wanted heat since, though boilers are wanted that could still give it.
+    pub lull: Option<Instant>,
     /// Whether one boiler is too much.
     pub low_load: LowLoad,
     /// Who leads.
@@ -121,6 +123,7 @@ impl State {
                 boilers,
                 still_since: Instant::ZERO,
                 staging: Staging::default(),
+                lull: None,
                 low_load: LowLoad::default(),
                 rotation: memory.map(|m| m.rotation).unwrap_or_default(),
                 damper: memory.map(Memory::damper).unwrap_or_default(),
@@ -171,6 +174,7 @@ impl State {
                 tried
             },
             damper_failed: self.control.damper == Damper::Failed,
+            damper_missed: self.control.damper.failed_once(),
             damper_stuck: self.control.proofs.damper_stuck,
             damper_lost: self.control.proofs.damper_lost,
             hot_cuts: self.control.hot.often,

@@ -92,7 +92,7 @@ fn damper(damper: Damper) -> Stated {
     Stated {
         on: damper.asked(),
         why: match damper {
-            Damper::Closed => Reason::NoCall,
+            Damper::Closed | Damper::Missed => Reason::NoCall,
             Damper::Opening { .. } => Reason::DamperProof,
             Damper::Open => Reason::Law,
             Damper::Waiting { .. } => Reason::Retry,

@@ -27,7 +27,7 @@ fn at_60(shape: Shape, calls: bool) -> Bench {
 
 /// What may be left out, whatever is due being taken for a machine's.
 fn quiet_of(b: &Bench) -> Quiet {
-    Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state))
+    Quiet::after(&b.config, &b.state, next_due(&b.state))
 }
 
 fn range_of(b: &Bench, u: SensorUse) -> Option<(i16, i16)> {
@@ -226,13 +226,13 @@ fn quiet_lasts_to_what_is_due_or_to_the_next_grid_moment_of_a_law() {
     assert_eq!(GRID, Span::from_s(10));
     let mut b = at_60(Shape::default(), false);
     b.run(700);
-    assert_eq!(quiet_of(&b).until(), next_due(&b.config, &b.state));
-    assert!(next_due(&b.config, &b.state).is_some_and(|t| t > b.state.at.after(Span::from_h(1))));
+    assert_eq!(quiet_of(&b).until(), next_due(&b.state));
+    assert!(next_due(&b.state).is_some_and(|t| t > b.state.at.after(Span::from_h(1))));
     let mut b = at_60(Shape::default(), true);
     b.supply(62);
     b.run(41);
     let grid = Instant::from_s(b.now_s / 10 * 10 + 10);
-    assert!(next_due(&b.config, &b.state).is_none_or(|t| t > grid), "nothing is due before");
+    assert!(next_due(&b.state).is_none_or(|t| t > grid), "nothing is due before");
     let quiet = quiet_of(&b);
     assert_eq!(quiet.until(), Some(grid));
     let before = Instant::from_tenths(grid.tenths() - 1);
@@ -272,7 +272,7 @@ fn a_grid_moment_in_which_nothing_is_due_is_passed_over() {
     let (asks, on, state) = at(grid);
     assert_eq!((asks, on.until()), (Asks::Nothing, Some(grid.after(GRID))));
     assert_eq!(state, b.state);
-    let due = next_due(&b.config, &b.state).unwrap();
+    let due = next_due(&b.state).unwrap();
     let (asks, on, _) = at(due);
     assert_eq!(asks, Asks::Tick, "it is due at that very moment");
     assert_eq!(on, quiet);
@@ -383,7 +383,7 @@ fn what_is_taken_down_makes_its_laws_due() {
     take_down(&b.config, &mut told.state, Instant::from_s(b.now_s - 5), &told.inputs);
     assert_eq!(told.state.at, b.state.at);
     let grid = Instant::from_s(b.now_s / 10 * 10 + 10);
-    let due = next_due(&b.config, &told.state).unwrap();
+    let due = next_due(&told.state).unwrap();
     assert!(due <= grid, "{due:?} after {grid:?}");
     assert_eq!(told.state.laws.basis.supply, Some(Temp::from_centi_c(5810)));
 }

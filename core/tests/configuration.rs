@@ -179,7 +179,7 @@ proptest! {
             }
             now = now.after(Span::from_tenths(*step));
             tick(&c, &mut state, now, &Inputs::decode(&bytes), &mut outputs);
-            prop_assert!(next_due(&c, &state).is_none_or(|d| d >= state.at));
+            prop_assert!(next_due(&state).is_none_or(|d| d >= state.at));
             prop_assert_eq!(Outputs::decode(&outputs.encode()), Some(outputs));
             let _ = state.rebased(&c);
         }

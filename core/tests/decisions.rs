@@ -227,10 +227,8 @@ fn an_outdoor_reading_that_stands_for_long_raises_the_alarm() {
 fn both_ends_of_a_band_give_the_same_answers_and_the_next_hundredth_another() {
     let mut b = set(config(Shape { drive: TARGET, ..Shape::default() }), 50);
     b.run(20);
-    let (quiet, supply) = (
-        Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state)),
-        b.config.points.sensor(SensorUse::Supply).unwrap(),
-    );
+    let (quiet, supply) =
+        (Quiet::after(&b.config, &b.state, next_due(&b.state)), b.config.points.sensor(SensorUse::Supply).unwrap());
     // A purge would end at 45 degrees; what a boiler holds matters at its own outlet.
     let (low, high) = quiet.range(supply).unwrap();
     assert_eq!((low, high), (4501, i16::MAX));
@@ -240,10 +238,8 @@ fn both_ends_of_a_band_give_the_same_answers_and_the_next_hundredth_another() {
         b
     };
     let b = tank(Shape { tank: true, ..Shape::default() });
-    let (quiet, tank) = (
-        Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state)),
-        b.config.points.sensor(SensorUse::Tank).unwrap(),
-    );
+    let (quiet, tank) =
+        (Quiet::after(&b.config, &b.state, next_due(&b.state)), b.config.points.sensor(SensorUse::Tank).unwrap());
     let same = |centi| {
         let mut inputs = b.inputs;
         inputs.sensors[tank.index()] = Reading::At(Temp::from_centi_c(centi));
@@ -260,8 +256,8 @@ fn a_grid_moment_is_passed_over_where_nothing_is_due_at_all() {
     conf.guard.frozen_after = Span::ZERO;
     let mut b = set(conf, 40);
     b.run(2000);
-    assert_eq!(next_due(&b.config, &b.state), None);
-    let mut quiet = Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state));
+    assert_eq!(next_due(&b.state), None);
+    let mut quiet = Quiet::after(&b.config, &b.state, next_due(&b.state));
     assert_eq!(quiet.until(), None);
     let at = Instant::from_s(b.now_s + 10);
     assert_eq!(quiet.step(&b.config, &mut b.state, at, &b.inputs), Asks::Nothing);

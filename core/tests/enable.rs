@@ -25,7 +25,7 @@ fn a_start_waits_for_the_plants_shortest_stop_and_a_stop_for_three_minutes_witho
     b.until(120, |b| b.demand(0).on);
     b.run(1200);
     b.call(0, false);
-    b.until(20, |b| b.outputs.target.is_none());
+    b.until(90, |b| b.outputs.target.is_none());
     b.call(1, true);
     // Too short a gap to stop the plant: heat is wanted again at once.
     b.until(20, |b| b.outputs.target.is_some());

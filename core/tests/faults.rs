@@ -23,7 +23,7 @@ fn a_boiler_that_does_not_light_is_asked_once_more_and_then_locked_out_until_ack
     let first = b.until(900, |b| b.demand(0).on);
     let failed = b.until(200, |b| !b.demand(0).on);
     assert_eq!(failed - first, 90);
-    assert_eq!((b.demand(0).why, alarm(&b)), (Reason::Retry, Reason::FlameFailed));
+    assert_eq!((b.demand(0).why, alarm(&b)), (Reason::Retry, Reason::FlameMissed(BoilerId(0))));
     let again = b.until(900, |b| b.demand(0).on);
     assert!(again - failed >= 300, "{}", again - failed);
     b.until(200, |b| !b.demand(0).on);

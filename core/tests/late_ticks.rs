@@ -52,7 +52,7 @@ fn at_the_end_of_time_every_output_is_at_its_safe_side() {
     assert!(at(&mut b, Instant::from_tenths(u32::MAX - 1)));
     for _ in 0..5 {
         assert!(!at(&mut b, Instant::MAX));
-        assert_eq!((b.outputs, next_due(&b.config, &b.state)), (Outputs::SAFE, None));
+        assert_eq!((b.outputs, next_due(&b.state)), (Outputs::SAFE, None));
     }
 }
 

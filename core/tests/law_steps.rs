@@ -13,7 +13,7 @@ use heatwright_core::{
 fn due(b: &mut Bench) -> Option<Asks> {
     let machines = tick_for(&b.config, &mut b.state, s(b.now_s), &b.inputs, &mut b.outputs);
     let mut quiet = Quiet::after(&b.config, &b.state, machines);
-    let at = next_due(&b.config, &b.state)?;
+    let at = next_due(&b.state)?;
     b.now_s = at.tenths().div_ceil(10);
     let mut stepped = b.clone();
     let asks = quiet.step(&b.config, &mut stepped.state, s(b.now_s), &b.inputs);

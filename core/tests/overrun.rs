@@ -63,7 +63,8 @@ fn what_is_purged_is_what_the_water_holds() {
         b.call(0, true);
         b.until(900, |b| b.demand(0).on);
         b.call(0, false);
-        b.until(300, |b| !b.demand(0).on);
+        b.until(300, |b| !b.demand(0).on && b.outputs.target.is_none());
+        b.run(1);
         assert_eq!(b.state.control.purge != Purge::Idle, purged, "{supply} °C");
         b.run(2);
         assert_eq!(b.state.control.purge.runs(), purged, "{supply} °C");

@@ -176,7 +176,7 @@ fn faults() -> Vec<Planted> {
         }),
         planted("forgets the overrun of a boiler's pump", BoilerPumpRuns, |c, s, n, i, o| {
             tick(c, s, n, i, o);
-            if rests(s, n).is_some_and(|s| s == 100) {
+            if rests(s, n).is_some_and(|s| s == 101) {
                 relay(c, o, RelayUse::Pump(c.boiler_pump(B0).unwrap()), false);
             }
         }),

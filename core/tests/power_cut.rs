@@ -129,6 +129,36 @@ fn no_burner_lights_on_a_welded_damper_proof_after_a_power_cut() {
     b.until(60, |b| b.demand(0).on);
 }
 
+/// The damper fails once, the power fails, and the damper fails again.
+#[test]
+fn a_damper_that_failed_once_before_a_power_cut_latches_at_its_next_failure() {
+    let mut b = Bench::new(Shape { damper: true, ..Shape::default() });
+    b.water = false;
+    b.supply(25);
+    let shut = |b: &mut Bench, most: u32, until: fn(&Bench) -> bool| {
+        for _ in 0..most {
+            if until(b) {
+                return;
+            }
+            b.now_s += 1;
+            b.plant();
+            b.contact(ContactUse::DamperOpen, false);
+            b.tick();
+        }
+        panic!("never after {most} s: {:?}", b.relay(RelayUse::Damper));
+    };
+    b.call(0, true);
+    shut(&mut b, 900, |b| b.relay(RelayUse::Damper).why == Reason::Retry);
+    blip(&mut b);
+    b.contact(ContactUse::DamperOpen, false);
+    let gave_up = |b: &Bench| matches!(b.relay(RelayUse::Damper).why, Reason::Retry | Reason::DamperFailed);
+    shut(&mut b, 900, gave_up);
+    assert_eq!(b.relay(RelayUse::Damper).why, Reason::DamperFailed, "asked twice, the power cut between");
+    b.acknowledge();
+    b.until(900, |b| b.demand(0).on);
+    assert!(!b.state.memory().damper_missed, "it has opened");
+}
+
 #[test]
 fn alarms_that_wait_to_be_acknowledged_survive_a_power_cut() {
     let mut b = Bench::new(Shape { damper: true, ..Shape::default() });

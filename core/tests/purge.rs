@@ -51,12 +51,12 @@ fn a_purge_into_the_tank_ends_once_the_water_is_no_warmer_than_it_by_5_k() {
 #[test]
 fn while_the_tank_takes_heat_every_change_of_supply_and_tank_is_looked_at() {
     let b = after_a_call(TANK, 70, 55);
-    let quiet = Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state));
+    let quiet = Quiet::after(&b.config, &b.state, next_due(&b.state));
     let range = |u| quiet.range(b.config.points.sensor(u).unwrap());
     assert_eq!([range(SensorUse::Supply), range(SensorUse::Tank)], [Some((7000, 7000)), Some((5500, 5500))]);
     let b = after_a_call(Shape { tank: false, ..TANK }, 70, 55);
     assert_eq!(b.pump(0).why, Reason::HeatPurge);
-    let quiet = Quiet::after(&b.config, &b.state, next_due(&b.config, &b.state));
+    let quiet = Quiet::after(&b.config, &b.state, next_due(&b.state));
     assert_ne!(quiet.range(b.config.points.sensor(SensorUse::Supply).unwrap()), Some((7000, 7000)));
 }
 

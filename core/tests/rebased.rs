@@ -120,7 +120,7 @@ fn a_controller_whose_clock_is_set_back_every_minute_does_the_same_all_day() {
                     "plant {i} at {second} s:\n{}",
                     difference(&here, &beside)
                 );
-                assert_eq!((here.at, next_due(&b.config, &here)), (beside.at, next_due(&b.config, &beside)));
+                assert_eq!((here.at, next_due(&here)), (beside.at, next_due(&beside)));
                 set_back = beside.at;
             }
         }
@@ -134,10 +134,10 @@ fn what_is_due_stays_as_far_ahead() {
     let mut b = Bench::new(Shape::default());
     b.call(0, true);
     b.run(3);
-    let due = next_due(&b.config, &b.state).unwrap().since(b.state.at);
+    let due = next_due(&b.state).unwrap().since(b.state.at);
     assert!(due > Span::ZERO);
     let there = b.state.rebased(&b.config);
-    assert_eq!(next_due(&b.config, &there).unwrap().since(there.at), due);
+    assert_eq!(next_due(&there).unwrap().since(there.at), due);
 }
 
 /// A rebased clock keeps its place in the longest grid on which a law moves: the filter's minute, and ten minutes while the

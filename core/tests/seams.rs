@@ -81,7 +81,7 @@ fn a_boiler_whose_pump_is_switched_off_under_fire_ends_its_demand() {
     assert!(b.demand(0).on, "its switch may be on its way to HAND");
     b.second();
     assert_eq!(b.demand(0), Stated { on: false, why: Reason::Retry });
-    assert_eq!(alarm(&b), Reason::FlowFailed);
+    assert_eq!(alarm(&b), Reason::FlowMissed(BoilerId(0)));
     turn(&mut b, BOILER_PUMP, true, false);
     b.until(900, |b| b.demand(0).why == Reason::Lead);
 }

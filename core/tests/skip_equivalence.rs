@@ -52,7 +52,7 @@ fn run(shape: Shape, history: &History, forget_due: bool) -> Result<Run, String>
             every.inputs.civil = civil(every.now_s);
             every.tick();
             seconds += 1;
-            let due = next_due(&every.config, &state).is_some_and(|d| d <= s(every.now_s)) && !forget_due;
+            let due = next_due(&state).is_some_and(|d| d <= s(every.now_s)) && !forget_due;
             let changed = Inputs { civil: None, ..every.inputs } != Inputs { civil: None, ..seen_by_skipper };
             if due || changed {
                 tick(&every.config, &mut state, s(every.now_s), &every.inputs, &mut outputs);

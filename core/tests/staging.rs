@@ -1,7 +1,7 @@
 //! Boilers are added, dropped and exchanged as the settings say.
 
 mod common;
-use common::*;
+use common::{lit, *};
 use heatwright_core::{config::*, *};
 
 fn bench(boilers: u8, drive: BoilerDrive) -> Bench {
@@ -173,6 +173,30 @@ fn a_new_lead_lights_before_the_old_one_goes() {
     });
     assert_eq!(b.demand(1), Stated { on: true, why: Reason::Lead });
     assert_eq!(b.demands(), 1);
+}
+
+/// The old lead holds the water a kelvin under the target. Waiting for the new one's flame would wait for ever: nothing asks
+/// it for one while the old one does that.
+#[test]
+fn over_warm_water_a_healthy_lead_takes_over_without_a_flame_and_the_old_one_is_back_at_once_if_it_does_not_light() {
+    let mut b = bench(2, TARGET);
+    b.config.rotation.policy = RotationPolicy::HoursDifference(1);
+    b.no_flame[1] = true;
+    b.until(900, |b| b.demand(0).why == Reason::Lead);
+    lit::reads(&mut b, 100, 100);
+    b.until(4000, |b| b.outputs.lead == Some(BoilerId(1)));
+    b.until(400, |b| !b.demand(0).on);
+    let state = b.state.control.boilers[1].state;
+    assert!(matches!(state, boilers::BoilerState::Holding { .. }), "{state:?}");
+    assert_eq!(b.demand(1), Stated { on: true, why: Reason::Lead });
+    // The water cools: from 8 K on it owes a flame.
+    b.run(600);
+    lit::reads(&mut b, 900, 0);
+    let owed = b.now_s;
+    b.until(200, |b| b.demand(1).why == Reason::Retry);
+    b.until(5, |b| b.state.control.staging.enlisted == [BoilerId(0)]);
+    let back = b.until(60, |b| b.state.control.boilers[0].state.firing());
+    assert!(back - owed <= 90 + 45, "{} s without heat", back - owed);
 }
 
 #[test]

@@ -22,6 +22,8 @@ fn both_asked(start_spacing: u32) -> Bench {
 #[test]
 fn the_pump_of_a_boiler_starts_when_its_turn_has_come() {
     let mut b = both_asked(200);
+    b.until(30, |b| b.pump(2).on);
+    assert_eq!(b.demand(1).why, Reason::NotItsTurn, "no start was made yet");
     b.until(900, |b| b.demand(0).on);
     let first = b.now_s;
     assert!(!b.pump(3).on);

@@ -156,7 +156,7 @@ impl Control for InProcess {
     fn next_due(&self) -> Option<Instant> {
         match &self.quiet {
             Some(q) => q.until(),
-            None => heatwright_core::next_due(&self.config, &self.state),
+            None => heatwright_core::next_due(&self.state),
         }
     }
 }

@@ -29,7 +29,7 @@ impl Control for EveryStep {
         Ok(())
     }
     fn next_due(&self) -> Option<Instant> {
-        heatwright_core::next_due(&self.config, &self.state)
+        heatwright_core::next_due(&self.state)
     }
 }
 

@@ -198,7 +198,7 @@ impl Control for Linked {
             return Err(LinkError::Garbled);
         };
         heatwright_core::tick(&self.config, &mut self.twin, now, inputs, &mut self.stated);
-        if stated != self.stated || due != heatwright_core::next_due(&self.config, &self.twin) {
+        if stated != self.stated || due != heatwright_core::next_due(&self.twin) {
             return Err(LinkError::Differs);
         }
         self.ticks += 1;

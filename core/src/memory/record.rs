@@ -17,7 +17,7 @@ use crate::{
 };
 
 record! {
-    Memory { meter, rotation, guard, tried, lockouts, damper_failed, damper_stuck, damper_lost, hot_cuts }
+    Memory { meter, rotation, guard, tried, lockouts, damper_failed, damper_missed, damper_stuck, damper_lost, hot_cuts }
     Meter { fired, pumped, starts, operations }
     Rotation { lead, period }
     Guard { first_out, latched }

@@ -64,6 +64,10 @@ impl Reason {
             Reason::HotCuts(BoilerId(about)) => (45, about),
             Reason::FewCalls => (46, 0),
             Reason::Frozen(SensorId(about)) => (47, about),
+            Reason::NotItsTurn => (48, 0),
+            Reason::Lull => (49, 0),
+            Reason::FlowMissed(BoilerId(about)) => (50, about),
+            Reason::FlameMissed(BoilerId(about)) => (51, about),
         }
     }
 
@@ -117,6 +121,10 @@ impl Reason {
             (45, about) => Reason::HotCuts(BoilerId(about)),
             (46, 0) => Reason::FewCalls,
             (47, about) => Reason::Frozen(SensorId(about)),
+            (48, 0) => Reason::NotItsTurn,
+            (49, 0) => Reason::Lull,
+            (50, about) => Reason::FlowMissed(BoilerId(about)),
+            (51, about) => Reason::FlameMissed(BoilerId(about)),
             _ => return None,
         })
     }
@@ -182,7 +190,7 @@ mod tests {
             assert_eq!(reason.code().0, code);
             assert_eq!(Reason::from_code(reason.code().0, reason.code().1), Some(reason));
         }
-        assert_eq!(known, 47);
+        assert_eq!(known, 51);
         assert_eq!(Reason::from_code(24, 0), None, "given once to what was never stated, and not again");
         assert_eq!(Reason::from_code(127, 0), None);
     }

@@ -12,7 +12,7 @@
 //! | mixing valves | none: their level is a signal | `statement` |
 //!
 //! The common firing rate is waited for by a clock of its own: while a boiler burns at it, each of its steps is a tick. So is one
-//! while the target glides to or from the outdoor fallback, and one of an outdoor sensor that gives no temperature.
+//! while the target glides to or from the outdoor fallback, one in a lull, and one of an outdoor sensor that gives no temperature.
 
 use crate::{
     config::Config,
@@ -42,7 +42,7 @@ impl Answers {
         let (laws, basis) = (&state.laws, &state.laws.basis);
         let outdoor = config.points.sensor(SensorUse::Outdoor);
         let blind = outdoor.is_some_and(|s| state.held.reading(s).temp().is_none());
-        if blind || laws.outdoor.gliding || !laws.load.lit.is_empty() {
+        if blind || laws.outdoor.gliding || !laws.load.lit.is_empty() || state.control.lull.is_some() {
             return None;
         }
         let (reset, staging) = (&state.control.reset, &config.staging);

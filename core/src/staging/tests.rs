@@ -70,6 +70,7 @@ fn beside(
         rest_could: false,
         band: TempDelta::from_k(3),
         low: false,
+        lull: false,
         hours: None,
     };
     s.decide(&four(), &mut { sums }, &around, &mut Clock::at(Instant::ZERO));
@@ -168,6 +169,7 @@ fn around<'a>(order: &'a [BoilerId], burn: &[u8], supply: i16) -> Around<'a> {
         rest_could: false,
         band: TempDelta::from_k(3),
         low: false,
+        lull: false,
         hours: None,
     }
 }

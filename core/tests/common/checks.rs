@@ -147,7 +147,7 @@ pub fn rebased_does_the_same(bench: &mut Bench, seconds: u32) -> Option<Violatio
 pub fn comes_to_rest(b: &Bench) -> Vec<Violation> {
     let (mut state, mut outputs) = (b.state.clone(), b.outputs);
     for _ in 0..24 {
-        if next_due(&b.config, &state).is_none_or(|d| d > s(b.now_s)) {
+        if next_due(&state).is_none_or(|d| d > s(b.now_s)) {
             return Vec::new();
         }
         (b.controller)(&b.config, &mut state, s(b.now_s), &b.inputs, &mut outputs);
@@ -157,7 +157,7 @@ pub fn comes_to_rest(b: &Bench) -> Vec<Violation> {
 
 /// A tick so many seconds on that is not due changes nothing but the meters.
 pub fn early_tick_changes(b: &Bench, early_s: u32) -> Vec<Violation> {
-    let due = next_due(&b.config, &b.state);
+    let due = next_due(&b.state);
     if due.is_some_and(|d| d <= s(b.now_s + early_s)) {
         return Vec::new();
     }
@@ -166,7 +166,7 @@ pub fn early_tick_changes(b: &Bench, early_s: u32) -> Vec<Violation> {
     let same = outputs == b.outputs
         && state.control == b.state.control
         && state.laws == b.state.laws
-        && next_due(&b.config, &state) == due;
+        && next_due(&state) == due;
     let what = || format!("an early tick changes {:?}", diff(&b.outputs, &outputs).collect::<Vec<_>>());
     (!same).then(|| broken(Invariant::EarlyTickChangesNothing, what())).into_iter().collect()
 }

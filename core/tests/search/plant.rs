@@ -222,7 +222,7 @@ impl Plant {
             (self.broken)(self, &mut n.state, &mut n.outputs);
             wrong = wrong.or_else(|| self.watch(&mut n, &real, round == 0));
             let still = self.inputs(h, &n.outputs) == real;
-            if still && next_due(&self.config, &n.state).is_none_or(|d| d > now) {
+            if still && next_due(&n.state).is_none_or(|d| d > now) {
                 n.state = self.settled(&n.state);
                 return (n, wrong);
             }

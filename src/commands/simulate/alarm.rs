@@ -45,7 +45,10 @@ fn when(s: &Stood, hours_h: f64, start: DateTime) -> String {
 
 fn about(s: &Stood) -> Subject {
     match (s.boiler, s.why) {
-        (Some(b), _) | (None, Reason::HotCuts(b) | Reason::StuckFlow(b)) => Subject::Boiler(b),
+        (Some(b), _)
+        | (None, Reason::HotCuts(b) | Reason::StuckFlow(b) | Reason::FlowMissed(b) | Reason::FlameMissed(b)) => {
+            Subject::Boiler(b)
+        }
         (None, Reason::Safety(x)) => Subject::Safety(x),
         (None, Reason::Fallback(x) | Reason::Frozen(x)) => Subject::Sensor(x),
         (None, Reason::StuckEndSwitch(z)) => Subject::Zone(z),
@@ -73,6 +76,8 @@ fn mend(why: Reason) -> &'static str {
         Reason::Safety(_) => "see why it opened, mend that, reset it and acknowledge",
         Reason::FlowFailed => "see its pump, its valves and its flow switch; it stays locked out until acknowledged",
         Reason::FlameFailed => "see gas, ignition and its own limits; it stays locked out until acknowledged",
+        Reason::FlowMissed(_) => "see its pump, its valves and its flow switch; a second failure locks it out",
+        Reason::FlameMissed(_) => "see gas, ignition and its own limits; a second failure locks it out",
         Reason::BoilerFault => "its own display says what is wrong",
         Reason::DamperFailed | Reason::StuckDamper => "see the damper and its end switch",
         Reason::Fallback(_) => {
