@@ -407,3 +407,30 @@ fn redundancy_tells_what_switched_and_writes_its_course() {
     let last = course.lines().last().unwrap();
     assert_eq!(last.split(',').count(), 2 + 3 * 9, "{last}");
 }
+
+/// A boiler on a reset of its own holds the curve at its outlet: nothing makes up for what the header mixes in, whatever a controller's
+/// own setting would be.
+#[test]
+fn zone_relays_make_up_for_no_dilution() {
+    let (_dir, plant) = changed("terrace.toml", "flow = \"8 gal/min\"", "flow = \"3 gal/min\"");
+    let (_, text, err) = run(&["check", &plant]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("header-trim-short") && text.contains("nothing raises their target"), "{text} {err}");
+}
+
+/// A safety that only alarms has its own contact at the controller; where nothing listens, or a second contact is promised, the file is
+/// refused.
+#[test]
+fn a_safety_that_only_alarms_is_wired_or_refused() {
+    let alone = "[safety.plow]\nkind = \"pressure-low\"\nscope = \"plant\"\n[guard]";
+    let (_dir, plant) = changed("workshop.toml", "[guard]", alone);
+    let (code, text, err) = run(&["wire", &plant, "--format", "csv", "-q"]);
+    let landed = text.lines().filter(|l| l.contains("F6,11") || l.contains("F6,12")).count();
+    assert_eq!((code, landed), (0, 2), "{text} {err}");
+    let (_, text, _) = run(&["checkout", &plant, "--part", "trip", "-q"]);
+    assert!(text.contains("alarm lights"), "{text}");
+    let (_dir, plant) = changed("workshop.toml", "[guard]", &alone.replace("[guard]", "aux = true\n[guard]"));
+    assert!(run(&["check", &plant]).2.contains("error[P45]: `safety.plow.aux` has no effect"));
+    let (_dir, plant) = changed("terrace.toml", "[reset]", &alone.replace("[guard]", "[reset]"));
+    assert!(run(&["check", &plant]).2.contains("error[P80]"));
+}

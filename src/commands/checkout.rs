@@ -83,6 +83,10 @@ impl Checkout {
                 r.text(line);
             }
             r.table(motors(&all));
+            if !all.overloads.is_empty() {
+                r.text(OVERLOAD);
+                r.table(overloads(&all));
+            }
             if !all.aquastats.is_empty() {
                 r.text(AQUASTAT);
                 r.table(aquastats(&all));
@@ -186,6 +190,15 @@ fn motors(all: &checkout::Checkout) -> Table {
     t
 }
 
+fn overloads(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Starter", "Motor", "Start by", "Test: stops", "Coil dead by", "0 V"]);
+    for x in &all.overloads {
+        let (by, read) = if x.aux_of.is_empty() { ("-", "-") } else { (x.aux_of.as_str(), BOX) };
+        t.row([format!("{} {}", x.tag, x.name).as_str(), &x.motors.join(", "), &x.start, BOX, by, read]);
+    }
+    t
+}
+
 fn aquastats(all: &checkout::Checkout) -> Table {
     let mut t = Table::new(&["Aquastat", "Fan", "Stands", "Runs"]);
     for x in &all.aquastats {
@@ -232,7 +245,13 @@ fn trips(all: &checkout::Checkout, u: In) -> Table {
     let mut t = Table::new(&["Safety", "How", "Must stop", "Seen at", "After", "Done"]);
     for x in &all.trips {
         let told = stops_for_a_test(&x.stops);
-        let stops = if told.is_empty() { "Nothing: an alarm only.".to_owned() } else { told };
+        let stops = if !told.is_empty() {
+            told
+        } else if x.input.is_some() {
+            "Nothing: the alarm lights.".to_owned()
+        } else {
+            "Nothing: it only alarms, and nothing hears it.".to_owned()
+        };
         let input = x.input.map_or_else(|| "no input".to_owned(), |n| format!("input {n}"));
         let name = format!("{} {}", x.tag, x.name);
         t.row([name, u.prose(&x.how), stops, input, x.after.to_owned(), BOX.to_owned()]);
@@ -345,6 +364,9 @@ fn speeds(all: &checkout::Checkout) -> Option<String> {
         )
     })
 }
+const OVERLOAD: &str = "Each starter, its motor running: press the test button of its overload; the motor stops, in HAND and in AUTO where it has \
+     them. Reset it. Then the disconnect named under 'Coil dead by' open and the start still made: 0 V between A1 and A2 of the starter, \
+     by its auxiliary contact. The lockout sheets rely on that. Close it again.";
 const AQUASTAT: &str = "Each fan: stands while its water is cold; runs, in part 6 with hot water, once its aquastat is set \
      below the water's temperature. Back to the setting of the plan.";
 const RECEPTACLE: &str =

@@ -118,6 +118,22 @@ fn nearest(spread_h: f64, least_h: f64, near: usize, mean_h: f64, days: u32) -> 
     format!("none shares the hours evenly in {days} days; {which}. Try a longer run")
 }
 
+/// What the recommended policy costs in fuel beside the one that burns least.
+fn fuel(least: &Outcome, over: f64, u: In) -> String {
+    let percent = 100.0 * over;
+    if over <= rotation::FUEL_SLACK {
+        return format!("Fuel does not decide: no policy burns more than {percent:.1} % less than this one.");
+    }
+    let (policy, order) = name(&least.rotation);
+    format!(
+        "Even hours cost fuel here: it burns {percent:.1} % more than '{policy}, {order}', which takes {:.0} {unit} with hours that lie {:.1} h \
+         apart. Boilers that differ in efficiency do that; weigh the fuel against even wear.",
+        u.energy(least.fuel_kwh),
+        least.spread_h(),
+        unit = u.energy_unit()
+    )
+}
+
 fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &str, u: In) -> Report {
     let mut r = Report::new(format!("Boiler rotation of {}", l.plant.site.name));
     r.text(format!(
@@ -177,13 +193,20 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
         let why = match pick.why {
             Why::OneBoiler => "there is nothing to rotate".to_owned(),
             Why::Even { spread_h, fixed_spread_h, as_even } => format!(
-                "its hours lie {spread_h:.1} h apart{}. {as_even} policies keep that within {:.1} h, {:.0} % of a boiler's mean hours or \
-                 {:.0} h if that is more; of those with at most {:.0} % more starts than the fewest it changes the base boiler least",
+                "its hours lie {spread_h:.1} h apart{}. {} within {:.1} h, {:.0} % of a boiler's mean hours or {:.0} h if that is more{}",
                 fixed_spread_h.map_or(String::new(), |f| format!(" (a fixed order: {f:.1} h)")),
+                if as_even == 1 { "It alone keeps that".to_owned() } else { format!("{as_even} policies keep that") },
                 o.even_h(),
                 100.0 * rotation::SPREAD_SHARE_MAX,
                 rotation::SPREAD_SLACK_H,
-                100.0 * rotation::STARTS_SLACK
+                if as_even == 1 {
+                    String::new()
+                } else {
+                    format!(
+                        "; of those with at most {:.0} % more starts than the fewest it changes the base boiler least",
+                        100.0 * rotation::STARTS_SLACK
+                    )
+                }
             ),
             Why::MostEven { spread_h, least_h, near, mean_h } => nearest(spread_h, least_h, near, mean_h, days),
         };
@@ -197,8 +220,11 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
             cold(o),
             unit = u.energy_unit()
         ));
+        if let Some((least, over)) = rotation::fuel_over(outcomes, pick.place) {
+            r.text(fuel(&outcomes[least], over, u));
+        }
     }
-    r.text("Weighed here: even hours first, then starts, then changes of the base boiler. Not weighed: the age of the boilers, the price of a start.");
+    r.text("Weighed here: even hours first, then starts, then changes of the base boiler. Not weighed: fuel, the age of the boilers, the price of a start.");
     r.json = serde_json::json!({
         "plant": l.plant.site.name,
         "days": days,
@@ -218,6 +244,7 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
             })
         }).collect::<Vec<_>>(),
         "recommended": rotation::recommend(outcomes).map(|p| p.place),
+        "least_fuel": rotation::fuel_over(outcomes, 0).map(|(least, _)| least),
     });
     r
 }
@@ -225,6 +252,22 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn fuel_is_told_where_boilers_are_unlike() {
+        let least = Outcome {
+            rotation: rotation::policies()[0].clone(),
+            boilers: Vec::new(),
+            changeovers: 0,
+            fuel_kwh: 29_307.1,
+            reheat_kwh: 0.0,
+        };
+        let us = In(crate::plant::quantity::Units::Us);
+        let told = fuel(&least, 0.034, us);
+        // A therm is 100,000 Btu or 29.3071 kWh.
+        assert!(told.contains("3.4 % more than 'never, last on', which takes 1000 therm"), "{told}");
+        assert!(fuel(&least, 0.004, us).contains("no policy burns more than 0.4 % less"));
+    }
 
     #[test]
     fn what_is_not_the_nearest_is_not_called_so() {

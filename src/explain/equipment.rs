@@ -277,4 +277,14 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Fill propylene glycol of food grade, or use a tank whose coil has a vented double wall. Local plumbing codes rule.",
         example: "[fluid]\nkind = \"ethylene-glycol\"\nshare = \"35 %\"\n[tank]\naquastat = \"140 °F\"",
     },
+    Entry {
+        code: "P80",
+        name: "alarm-without-listener",
+        weight: ERROR,
+        source: "the plan itself: zone relays have no input and no alarm",
+        finds: "A safety with `circuit` = alarm in a plant on zone relays.",
+        matters: "It opens nothing, and nothing listens: it would hang on the wall without a wire, and people would count on it.",
+        mend: "Give it the `circuit` that it is to open, or take it out. With a controller (`panel.control`) it lights the alarm.",
+        example: "[safety.condensate-b1]\ncircuit = \"limit\"",
+    },
 ];

@@ -37,6 +37,7 @@ const IDLE: &[(&str, &[&str])] = &[
             "boost",
             "boost-for",
             "schedule",
+            "header-trim-max",
             "demand-trim-max",
         ],
     ),

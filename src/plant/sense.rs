@@ -5,12 +5,15 @@
 //! Bounds are our choice where no source is named. What needs the curve is looked at in [`told`](super::told).
 
 use super::{
-    checked::{Drive, Glycol, Plant, Tank},
+    checked::{Control, Drive, Glycol, Plant, Tank},
     cursor::Cursor,
     quantity::{Amps, HorsePower, Power, Quantity as _, Temp, Volts, Volume},
 };
 use crate::finding::Finding;
-use heatwright_core::{PumpId, Severity, Subject, ZoneId, config::PurgeTo};
+use heatwright_core::{
+    PumpId, SafetyId, Severity, Subject, ZoneId,
+    config::{PurgeTo, SafetyCircuit},
+};
 
 /// A written volume below this share of what the file's own parts hold is no rounding.
 const VOLUME_SHARE: f64 = 0.9;
@@ -55,6 +58,7 @@ pub(super) fn check(root: &Cursor<'_>, p: &Plant) {
     super::rates::check(p).into_iter().for_each(tell);
     motors(p).into_iter().for_each(tell);
     idle(root, p).into_iter().for_each(tell);
+    unheard(p).into_iter().for_each(tell);
     for (i, z) in p.zones.iter().enumerate() {
         if z.gains.w > z.design_loss.w {
             tell(
@@ -290,6 +294,20 @@ fn motors(p: &Plant) -> Vec<Finding> {
         })
     };
     pumps.chain(fans).filter_map(wrong).collect()
+}
+
+/// Safeties that only alarm where no controller listens: no wire would reach them.
+fn unheard(p: &Plant) -> Vec<Finding> {
+    let all = p.safeties.iter().enumerate().filter(|(_, s)| s.circuit == SafetyCircuit::Alarm);
+    all.filter(|_| p.panel.control == Control::ZoneRelays)
+        .map(|(i, _)| {
+            let about = Subject::Safety(SafetyId(i as u8));
+            let sentence = "it only alarms, and zone relays have no alarm: nothing would be wired to it";
+            Finding::new("P80", Severity::Error, about, sentence)
+                .field("circuit")
+                .hint("give it the circuit that it is to open (`circuit`), or take it out")
+        })
+        .collect()
 }
 
 /// Keys that the guide calls faults: written, and nothing comes of them.

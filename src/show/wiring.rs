@@ -215,6 +215,11 @@ pub fn by_place(plan: &Plan, report: &mut Report) {
             t.row(row.clone());
         }
         report.table(t);
+        let selectors =
+            plan.devices.iter().filter(|d| d.kind == heatwright_wiring::device::Kind::Selector && d.place == p);
+        for d in selectors {
+            report.text(format!("{}: {}.", d.tag, heatwright_wiring::kinds::selector::positions(d)));
+        }
     }
 }
 

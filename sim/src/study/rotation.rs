@@ -34,6 +34,8 @@ pub const SPREAD_SHARE_MAX: f64 = 0.05;
 pub const SPREAD_SLACK_H: f64 = 4.0;
 /// Starts within this share of the fewest are taken for equal.
 pub const STARTS_SLACK: f64 = 0.10;
+/// Fuel within this share of the least is taken for equal; our choice.
+pub const FUEL_SLACK: f64 = 0.01;
 /// Minute of the day at which calendar policies change: 10:00, when somebody is there to see it; our choice.
 pub const CHANGE_MINUTE: u16 = 600;
 
@@ -250,9 +252,28 @@ pub fn recommend(outcomes: &[Outcome]) -> Option<Recommendation> {
     Some(Recommendation { place: *place, why })
 }
 
+/// What the policy at `place` burns beyond the one that burns least, as a share of the least, and where that one stands. Hours are
+/// shared for even wear: boilers that are unlike in efficiency make that cost fuel.
+pub fn fuel_over(outcomes: &[Outcome], place: usize) -> Option<(usize, f64)> {
+    let all = outcomes.iter().map(|o| o.fuel_kwh).enumerate();
+    let (least, least_kwh) = all.min_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, kwh)| *kwh > 0.0)?;
+    Some((least, outcomes.get(place)?.fuel_kwh / least_kwh - 1.0))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn fuel_is_weighed_against_the_least() {
+        let o = |fuel_kwh| Outcome { fuel_kwh, ..outcome(0, [1.0, 1.0], [1, 1], 0) };
+        let all = [o(1030.0), o(1000.0), o(1100.0)];
+        assert_eq!(fuel_over(&all, 1), Some((1, 0.0)));
+        let (least, over) = fuel_over(&all, 0).unwrap();
+        assert!(least == 1 && (over - 0.03).abs() < 1e-12, "{over}");
+        assert_eq!(fuel_over(&[o(0.0), o(0.0)], 0), None, "a summer without a flame has nothing to compare");
+        assert_eq!(fuel_over(&[], 0), None);
+    }
 
     fn log(boilers: usize, flames: &[(f64, u64)], end_h: f64) -> (Vec<BoilerUse>, u32) {
         let mut log = FlameLog::new(boilers);

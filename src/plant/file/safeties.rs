@@ -58,6 +58,9 @@ fn safety(c: &Cursor<'_>, id: &str, site: &Site) -> Safety {
     );
     let scope = scope(c, id, scope_text.as_deref(), kind.1);
     let proof = circuit == SafetyCircuit::Proving;
+    if circuit == SafetyCircuit::Alarm {
+        c.idle(&["aux"], "one that only alarms opens nothing else, so that its own contact goes to the controller");
+    }
     let rest = c
         .word(
             "rest",

@@ -247,6 +247,15 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "lower the target (reset.supply-max, target of the tank, fixed-target), or raise outlet-max and limit as its instructions allow",
         ),
+        I::TrimShort { outdoor_c, lift_k, trim_k: 0.0 } => (
+            format!(
+                "at {} outdoors the boilers would have to run {} above the curve, and nothing raises their target: the supply stays short \
+                 by what 'heatwright curve' says",
+                t(outdoor_c),
+                d(lift_k)
+            ),
+            "see flow of the boilers and of the zones for a slip; larger boiler pumps, or a curve set that much higher at the boilers",
+        ),
         I::TrimShort { outdoor_c, lift_k, trim_k } => (
             format!(
                 "at {} outdoors the boilers would have to run {} above the curve, and the controller adds {} at most: the supply stays \
@@ -344,7 +353,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
                 t(outdoor_c),
                 d(lift_k)
             ),
-            "header-trim-max must allow for it; larger boiler pumps or smaller zone flows do away with it",
+            "the target must be raised by that much; larger boiler pumps or smaller zone flows do away with it",
         ),
         I::SeldomCondensing { hours, hours_heating, return_min_c } => (
             format!(

@@ -178,11 +178,13 @@ fn contacts(plant: &Plant) -> Vec<ContactUse> {
     }
     for (i, s) in plant.safeties.iter().enumerate() {
         let id = SafetyId(i as u8);
+        // One that only alarms opens nothing: its contact is the controller's alone.
+        let own = s.aux || s.circuit == SafetyCircuit::Alarm;
         match (s.kind, s.scope, s.rest) {
             // A proof is read as the proof that it is, once, by its own second contact.
-            (SafetyKind::FlowSwitch, SafetyScope::Boiler(b), Rest::Open) if s.aux => out.push(ContactUse::Flow(b)),
-            (SafetyKind::DamperSwitch, _, Rest::Open) if s.aux => out.push(ContactUse::DamperOpen),
-            _ if s.aux => out.push(ContactUse::Safety(id, Tap::Aux)),
+            (SafetyKind::FlowSwitch, SafetyScope::Boiler(b), Rest::Open) if own => out.push(ContactUse::Flow(b)),
+            (SafetyKind::DamperSwitch, _, Rest::Open) if own => out.push(ContactUse::DamperOpen),
+            _ if own => out.push(ContactUse::Safety(id, Tap::Aux)),
             // A common limit without a second contact is read where its chain passes through the control panel.
             (_, SafetyScope::Plant, Rest::Closed) if s.circuit == SafetyCircuit::Limit => {
                 out.push(ContactUse::Safety(id, Tap::Chain));

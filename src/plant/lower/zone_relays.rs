@@ -7,7 +7,7 @@
 
 use crate::plant::{
     checked::{Control, Drive, Element, Plant, Sensor},
-    quantity::{Length, Temp},
+    quantity::{Length, Temp, TempDelta},
 };
 use heatwright_core::SensorUse;
 
@@ -20,6 +20,9 @@ pub fn stand_in(plant: &Plant) -> Option<Plant> {
     for b in &mut out.boilers {
         b.drive = Drive::Target { low: Temp::from_c(-20.0), high: Temp::from_c(120.0) };
     }
+    // A boiler's own reset holds the curve at its own outlet: it knows nothing of the water past the tees, nor of who calls.
+    out.reset.header_trim_max = TempDelta { k: 0.0 };
+    out.reset.demand_trim_max = TempDelta { k: 0.0 };
     out.sensors = [(SensorUse::Outdoor, "Outdoor air"), (SensorUse::Supply, "Supply")]
         .into_iter()
         .map(|(measures, name)| sensor(measures, name))

@@ -5,7 +5,7 @@
 
 use crate::{
     device::{Device, Kind, PlaceId},
-    part::{Actuator, Part, Rest},
+    part::{Actuator, Part, Rest, T},
 };
 use heatwright_core::PumpId;
 
@@ -36,10 +36,36 @@ pub fn selector(tag: &str, place: PlaceId, label: &str, pump: PumpId, seen: [boo
     d
 }
 
+/// Which of its contact blocks each position closes, in words: a shop that assembles it and a person who rings it out need that.
+pub fn positions(d: &Device) -> String {
+    let mark = |t: T| d.terminals.get(usize::from(t.0)).map_or("", |t| t.mark.as_str());
+    let closed = |hand: bool| {
+        let blocks = d.parts.iter().filter_map(|p| match *p {
+            Part::Contact { a, b, by: Actuator::Hand(_), .. } if hand => Some((a, b)),
+            Part::Contact { a, b, by: Actuator::Auto(_), .. } if !hand => Some((a, b)),
+            _ => None,
+        });
+        blocks.map(|(a, b)| format!("{}-{}", mark(a), mark(b))).collect::<Vec<_>>().join(" and ")
+    };
+    format!("HAND closes {}, OFF none, AUTO {}", closed(true), closed(false))
+}
+
 /// The acknowledge button: 13-14, open at rest.
 pub fn acknowledge(tag: &str, place: PlaceId, label: &str) -> Device {
     let mut d = Device::new(tag, Kind::Button, place, label);
     let (a, b) = (d.terminal("13"), d.terminal("14"));
     d.parts.push(Part::Contact { a, b, rest: Rest::Open, by: Actuator::Acknowledge });
     d
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_position_names_its_blocks() {
+        let of = |seen| positions(&selector("S1", PlaceId(0), "selector", PumpId(0), seen));
+        assert_eq!(of([true, true]), "HAND closes 13-14 and 33-34, OFF none, AUTO 23-24 and 43-44");
+        assert_eq!(of([false, true]), "HAND closes 13-14, OFF none, AUTO 23-24 and 43-44");
+    }
 }

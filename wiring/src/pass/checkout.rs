@@ -39,7 +39,7 @@ use serde::Serialize;
 
 pub use before::Torque;
 pub use insulation::Insulation;
-pub use motors::{Aquastat, Motor, Receptacle};
+pub use motors::{Aquastat, Motor, Overload, Receptacle};
 pub use ring::{POSITION, Ring, ToGround};
 pub use signals::Signal;
 pub use supplies::Supply;
@@ -60,6 +60,8 @@ pub struct Checkout {
     pub pairs: Vec<Pair>,
     /// Motors: direction, overload, current.
     pub motors: Vec<Motor>,
+    /// Starters: overload and auxiliary contact.
+    pub overloads: Vec<Overload>,
     /// Aquastats of fans.
     pub aquastats: Vec<Aquastat>,
     /// Receptacles with ground-fault protection.
@@ -104,6 +106,7 @@ pub fn checkout(job: &Job, plan: &Plan) -> Checkout {
         supplies,
         pairs: pairs(job, plan),
         motors,
+        overloads: motors::overloads(job, plan, &map),
         aquastats: motors::aquastats(plan),
         receptacles: motors::receptacles(plan),
         trips: trips::trips(job, plan, &map),

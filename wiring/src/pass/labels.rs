@@ -12,12 +12,15 @@ use crate::{
     device::Kind,
     job::Job,
     natural,
-    part::Part,
+    part::{Actuator, LoadUse, Part},
     pass::lockout::{in_panels, roots},
     plan::{Feed, Label, Plan},
     row::{Class, Colour},
 };
-use heatwright_core::{Subject, config::SafetyKind};
+use heatwright_core::{
+    Subject,
+    config::{SafetyCircuit, SafetyKind},
+};
 use std::collections::BTreeMap;
 
 /// All labels.
@@ -29,6 +32,7 @@ pub fn labels(job: &Job, plan: &Plan) -> Vec<Label> {
         count: 1,
     }));
     out.extend(warnings(plan));
+    out.extend(left_live(plan));
     let mut ends: BTreeMap<&str, u16> = BTreeMap::new();
     for r in &plan.rows {
         let n = ends.entry(r.wire.as_str()).or_insert(0);
@@ -79,7 +83,10 @@ fn nameplates(job: &Job, plan: &Plan) -> Vec<Label> {
     // What HW503 asks for: whoever meets smoke at the door must find it (the words are common practice, no source).
     for d in &plan.devices {
         let Some(Subject::Safety(id)) = d.subject.filter(|_| d.kind == Kind::Safety) else { continue };
-        if job.safeties.get(id.index()).is_some_and(|s| s.config.kind == SafetyKind::DoorSwitch) {
+        let stops = |s: &&crate::job::Safety| {
+            s.config.kind == SafetyKind::DoorSwitch && s.config.circuit == SafetyCircuit::Limit
+        };
+        if job.safeties.get(id.index()).filter(stops).is_some() {
             let text = "EMERGENCY BOILER SHUTOFF\nstops every burner".to_owned();
             out.push(Label { on: d.tag.clone(), text, count: 1 });
         }
@@ -151,6 +158,38 @@ pub fn foreign_colour(plan: &Plan) -> Option<String> {
             && foreign(&r.circuit)
     })?;
     Some(format!("{:?}", row.colour).to_lowercase())
+}
+
+/// A fan whose own disconnect leaves its aquastat live: said at both, with the switch that opens the aquastat's circuit. Each device
+/// has one source, the machine has two (430.75(A), 430.113, from memory).
+fn left_live(plan: &Plan) -> Vec<Label> {
+    let mut out = Vec::new();
+    for m in &plan.motors {
+        let LoadUse::Fan(z, k) = m.what else { continue };
+        let here = |p: &Part| matches!(p, Part::Contact { by: Actuator::FanAquastat(y, n), .. } if (*y, *n) == (z, k));
+        let Some(stat) = plan.devices.iter().find(|d| d.kind == Kind::Aquastat && d.parts.iter().any(here)) else {
+            continue;
+        };
+        let lands =
+            |r: &&crate::row::Row| r.class != Class::Ground && (r.from.device == stat.tag || r.to.device == stat.tag);
+        let other = plan.rows.iter().filter(lands).find(|r| r.circuit != m.circuit);
+        let at_fan = plan.devices.iter().any(|d| d.tag == m.disconnect && d.kind == Kind::Disconnect);
+        let Some(row) = other.filter(|_| at_fan) else { continue };
+        let of_breaker = || {
+            let b = plan.breakers.iter().find(|b| b.circuit == m.circuit)?;
+            Some(format!("breaker of {}", b.circuit))
+        };
+        let switch = if plan.devices.iter().any(|d| d.tag == m.controller_disconnect && d.kind == Kind::Disconnect) {
+            m.controller_disconnect.clone()
+        } else {
+            of_breaker().unwrap_or_default()
+        };
+        let text = format!("LEAVES {:.0} V AT {} LIVE\nopen {switch} too", row.volts, stat.tag);
+        out.push(Label { on: m.disconnect.clone(), text, count: 1 });
+        let text = format!("{:.0} V FROM {switch}\n{} does not make it dead", row.volts, m.disconnect);
+        out.push(Label { on: stat.tag.clone(), text, count: 1 });
+    }
+    out
 }
 
 /// The warning on every enclosure that more than one source enters.
@@ -317,5 +356,26 @@ mod tests {
         });
         let p = plan(&job).unwrap();
         assert!(!p.labels.iter().any(|l| shutoff(&l) || l.on == "door of starter panel"));
+    }
+
+    /// Fans on starters: their own switch opens the line alone. Fans whose aquastat carries the line have nothing left.
+    #[test]
+    fn a_fan_with_a_second_source_says_so_at_its_switch_and_its_aquastat() {
+        let job = crate::fixtures::mill();
+        let p = plan(&job).unwrap();
+        let fans = |switch| {
+            let all = p.motors.iter().filter(move |m| matches!(m.what, LoadUse::Fan(..)) && m.switch == switch);
+            all.map(|m| m.disconnect.as_str()).collect::<BTreeSet<_>>()
+        };
+        let told = |start: &str| {
+            p.labels.iter().filter(|l| l.text.starts_with(start)).map(|l| l.on.as_str()).collect::<BTreeSet<_>>()
+        };
+        let (starters, direct) = (fans(crate::plan::MotorSwitch::Starter), fans(crate::plan::MotorSwitch::Aquastat));
+        let left = told("LEAVES 120 V AT ");
+        assert!(!starters.is_empty() && left.is_superset(&starters), "{left:?}");
+        assert!(left.is_disjoint(&direct), "{left:?}");
+        let stat = p.labels.iter().find(|l| l.text.contains("does not make it dead")).unwrap();
+        let fan = stat.on.strip_prefix("BF").unwrap();
+        assert_eq!(stat.text, format!("120 V FROM QLF{fan}\nQF{fan} does not make it dead"));
     }
 }

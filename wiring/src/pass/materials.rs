@@ -32,12 +32,30 @@ pub fn materials(job: &Job, plan: &Plan) -> Vec<Material> {
         }
     }
     let of = |d: &Device| volts.get(d.tag.as_str()).copied().unwrap_or(0.0);
-    counted(&mut out, plan.devices.iter().filter(|d| !is_box(d)).map(|d| device_item(d, job, plan, of(d))));
+    let panels = crate::pass::lockout::in_panels(plan);
+    let devices = plan.devices.iter().enumerate().filter(|(_, d)| !is_box(d)).map(|(n, d)| {
+        let inside = panels.iter().any(|p| p.contains(&n));
+        (device_item(d, inside, job, plan, of(d)), which(d))
+    });
+    counted(&mut out, devices);
     let branch = |b: &&Breaker| !plan.circuits.iter().any(|c| c.name == b.circuit && c.duty == Duty::Feeder);
-    counted(&mut out, plan.breakers.iter().filter(branch).map(|b| breaker_item(plan, b)));
+    counted(&mut out, plan.breakers.iter().filter(branch).map(|b| (breaker_item(plan, b), "")));
     strips(&mut out, plan);
     lengths(&mut out, &plan.runs, &plan.rows);
     out
+}
+
+/// The tag by which the list says which of its kind an item is for; empty where its text says so already.
+fn which(d: &Device) -> &str {
+    match d.kind {
+        Kind::Relay
+        | Kind::Contactor
+        | Kind::Starter
+        | Kind::Disconnect
+        | Kind::Selector
+        | Kind::ControlTransformer => &d.tag,
+        _ => "",
+    }
 }
 
 /// Strips, ground bars and junction boxes are counted by what stands in them; the panelboard with the enclosures.
@@ -196,14 +214,21 @@ fn strips(out: &mut Vec<Material>, plan: &Plan) {
     }
 }
 
-fn counted(out: &mut Vec<Material>, items: impl Iterator<Item = (String, String)>) {
-    let mut count: BTreeMap<(String, String), u32> = BTreeMap::new();
-    for i in items {
-        *count.entry(i).or_insert(0) += 1;
+/// Equal items as one line with their tags.
+fn counted<'a>(out: &mut Vec<Material>, items: impl Iterator<Item = ((String, String), &'a str)>) {
+    let mut count: BTreeMap<(String, String), (u32, Vec<&str>)> = BTreeMap::new();
+    for (i, tag) in items {
+        let (n, tags) = count.entry(i).or_default();
+        *n += 1;
+        tags.extend(Some(tag).filter(|t| !t.is_empty()));
     }
-    let mut list: Vec<((String, String), u32)> = count.into_iter().collect();
+    let mut list: Vec<_> = count.into_iter().collect();
     list.sort_by(|((a, b), _), ((c, d), _)| natural::cmp(a, c).then_with(|| natural::cmp(b, d)));
-    for ((item, note), n) in list {
+    for ((item, mut note), (n, mut tags)) in list {
+        tags.sort_by(|a, b| natural::cmp(a, b));
+        if !tags.is_empty() {
+            note = [note, tags.join(", ")].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join(": ");
+        }
         out.push(Material { item, quantity: f64::from(n), unit: "each".into(), note });
     }
 }
@@ -260,7 +285,7 @@ fn rated_volts(volts: f64) -> String {
     if volts > 0.0 { format!(", {volts:.0} V") } else { String::new() }
 }
 
-fn device_item(d: &Device, job: &Job, plan: &Plan, volts: f64) -> (String, String) {
+fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> (String, String) {
     let electronic = electronic(job, plan, d);
     let high = rated_volts(volts);
     let motor = plan.motors.iter().find(|m| m.disconnect == d.tag || m.controller_disconnect == d.tag);
@@ -282,10 +307,8 @@ fn device_item(d: &Device, job: &Job, plan: &Plan, volts: f64) -> (String, Strin
             (format!("contactor, {poles} pole, {:.0} V coil{high}{carries}", coil_volts(d)), format!("{two}{inrush}"))
         }
         Kind::Starter => {
-            // All motors of a shared circuit are alike.
-            let power = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
-            let circuits: Vec<&str> = plan.rows.iter().filter(power).map(|r| r.circuit.as_str()).collect();
-            let motor = plan.motors.iter().find(|m| circuits.contains(&m.circuit.as_str()));
+            let motors = motors_over(plan, d);
+            let motor = motors.iter().max_by(|a, b| a.sizing_a.total_cmp(&b.sizing_a));
             let size = motor.map_or_else(String::new, |m| format!(", motor {:.1} A", m.sizing_a));
             let overload = motor.and_then(|m| m.overload).map_or_else(
                 || "overload to the motor schedule".to_owned(),
@@ -297,6 +320,12 @@ fn device_item(d: &Device, job: &Job, plan: &Plan, volts: f64) -> (String, Strin
         }
         Kind::Disconnect => {
             let (poles, aux) = disconnect::poles(d);
+            // One stands in an enclosure of ours, the other brings its own to a wall.
+            let (switch, suits) = if inside {
+                ("disconnect switch to build in", "")
+            } else {
+                ("disconnect switch, enclosed", "; its enclosure to suit the place")
+            };
             let low = plan.rows.iter().any(|r| {
                 let aux = |e: &crate::row::Landing| e.device == d.tag && disconnect::AUX.contains(&e.terminal.as_str());
                 r.class == Class::Class2 && (aux(&r.from) || aux(&r.to))
@@ -310,13 +339,13 @@ fn device_item(d: &Device, job: &Job, plan: &Plan, volts: f64) -> (String, Strin
             };
             match motor {
                 Some(m) => (
-                    format!("disconnect switch, {poles} pole{with}, {} A{high}", switch_a(m.disconnect_min_a)),
-                    format!("lockable open, motor rated{apart}"),
+                    format!("{switch}, {poles} pole{with}, {} A{high}", switch_a(m.disconnect_min_a)),
+                    format!("lockable open, motor rated{apart}{suits}"),
                 ),
                 None => {
                     let amps =
                         breaker_ahead(plan, d).map_or_else(String::new, |a| format!(", {} A", switch_a(f64::from(a))));
-                    (format!("disconnect switch, {poles} pole{with}{amps}{high}"), format!("lockable open{apart}"))
+                    (format!("{switch}, {poles} pole{with}{amps}{high}"), format!("lockable open{apart}{suits}"))
                 }
             }
         }
@@ -348,7 +377,10 @@ fn device_item(d: &Device, job: &Job, plan: &Plan, volts: f64) -> (String, Strin
             (d.label.clone(), format!("{}{remark}", joined(volts.unwrap_or(0.0))))
         }
         Kind::Electrode => (d.label.clone(), "clamp or lug; the nearest one (NEC 250.30(A)(4))".into()),
-        Kind::Selector => ("HAND-OFF-AUTO selector".into(), format!("{poles} contact blocks")),
+        Kind::Selector => (
+            "HAND-OFF-AUTO selector".into(),
+            format!("{poles} contact blocks: {}", crate::kinds::selector::positions(d)),
+        ),
         Kind::Button => ("push button, 1 contact".into(), String::new()),
         Kind::Controller => ("controller".into(), String::new()),
         // A limit in a pump's own line carries its motor too.
@@ -406,12 +438,15 @@ fn electronic(job: &Job, plan: &Plan, d: &Device) -> bool {
 }
 
 /// The motors whose line goes over a contact of this device.
-fn motors_over<'a>(plan: &'a Plan, d: &Device) -> Vec<&'a MotorProtection> {
+pub(super) fn motors_over<'a>(plan: &'a Plan, d: &Device) -> Vec<&'a MotorProtection> {
     let lands = |r: &&Row| r.class == Class::Power && (r.from.device == d.tag || r.to.device == d.tag);
     let circuits: Vec<&str> = plan.rows.iter().filter(lands).map(|r| r.circuit.as_str()).collect();
     let mut motors: Vec<&MotorProtection> =
         plan.motors.iter().filter(|m| circuits.contains(&m.circuit.as_str())).collect();
-    if motors.iter().any(|m| (m.sizing_a - motors[0].sizing_a).abs() > 1e-9) {
+    let unlike = |a: &MotorProtection, b: &MotorProtection| {
+        (a.sizing_a - b.sizing_a).abs() > 1e-9 || a.overload.map(|o| o.set_a) != b.overload.map(|o| o.set_a)
+    };
+    if motors.iter().any(|m| unlike(m, motors[0])) {
         let trace = Trace::of(plan);
         motors.retain(|m| behind(plan, &trace, d, m));
     }
@@ -629,6 +664,33 @@ mod tests {
         for m in plan(&job).unwrap().materials.iter().filter(|m| m.item.starts_with("disconnect switch")) {
             assert!(m.item.contains(" A, ") && m.item.ends_with(" V"), "{m:?}");
         }
+    }
+
+    /// On a breaker that pumps share, the starter of one is bought for its own motor and not for that of the first.
+    #[test]
+    fn a_starter_on_a_shared_breaker_is_bought_for_its_own_motor() {
+        let mut job = library();
+        let p = plan(&job).unwrap();
+        let pump = |m: &MotorProtection| match m.what {
+            LoadUse::Pump(p) => Some(p.index()),
+            _ => None,
+        };
+        let shared = p.motors.iter().enumerate().find_map(|(n, m)| {
+            let other = p.motors[..n].iter().find(|o| o.circuit == m.circuit && pump(o).is_some())?;
+            Some((pump(other)?, pump(m)?))
+        });
+        let (first, second) = shared.expect("pumps that share a breaker");
+        job.pumps[second].motor = PumpMotor::WetRotor;
+        job.pumps[second].nameplate_a = job.pumps[first].nameplate_a - 1.3;
+        job.pumps[second].overload_built_in = false;
+        let p = plan(&job).unwrap();
+        let own = p.motors.iter().find(|m| pump(m) == Some(second)).unwrap();
+        let beside = p.motors.iter().any(|m| pump(m) == Some(first) && m.circuit == own.circuit);
+        assert!(beside && own.overload.is_some(), "{own:?}");
+        let size = format!("motor {:.1} A", own.sizing_a);
+        let range = format!("overload range with {:.1} A in it", own.nameplate_a);
+        let list: Vec<_> = p.materials.iter().filter(|m| m.item.starts_with("starter, ")).collect();
+        assert!(list.iter().any(|m| m.item.ends_with(&size) && m.note.starts_with(&range)), "{size}: {list:?}");
     }
 
     /// A contact that carries a motor's line is bought with the rating for it; one that carries a coil is not.

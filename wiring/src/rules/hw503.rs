@@ -9,7 +9,7 @@ use crate::{
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::{Severity, Subject, config::{SafetyCircuit, SafetyKind, SafetyScope}};
+use heatwright_core::{SafetyId, Severity, Subject, config::{SafetyCircuit, SafetyKind, SafetyScope}};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW503",
@@ -19,7 +19,8 @@ pub(super) const RULE: Rule = Rule {
     doc: "What it finds\n\
         A plant without a door switch (emergency shutdown switch just outside the boiler-room door) in the limit \
         pair of every boiler. An error where the job wants one (code.door-switch of the plant file, unless it is \
-        set to false) or the inputs of all boilers add up to more than 400,000 Btu/h; a warning otherwise.\n\nWhy it matters\n\
+        set to false) or the inputs of all boilers add up to more than 400,000 Btu/h; a warning otherwise. A door switch that \
+        opens less than that is an error wherever it hangs.\n\nWhy it matters\n\
         Whoever meets smoke or gas at the door must be able to stop the fire without going in.\n\nHow to mend it\n\
         Add a marked, manually operated switch outside each door of the boiler room, scope plant, circuit limit.",
     check,
@@ -29,6 +30,15 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
     let has = job.safeties.iter().map(|s| &s.config).any(|c| {
         c.kind == SafetyKind::DoorSwitch && c.scope == SafetyScope::Plant && c.circuit == SafetyCircuit::Limit
     });
+    for (i, s) in job.safeties.iter().enumerate().filter(|(_, s)| s.config.kind == SafetyKind::DoorSwitch) {
+        if s.config.circuit != SafetyCircuit::Limit || s.config.scope != SafetyScope::Plant {
+            let said = "Whoever presses this switch at a door counts on every burner going out: it does not open the limit pair of every boiler.";
+            out.add(Subject::Safety(SafetyId(i as u8)), said)
+                .severity(Severity::Error)
+                .field("circuit")
+                .hint("Write scope plant and circuit limit.");
+        }
+    }
     if has || job.boilers.is_empty() {
         return;
     }
@@ -46,6 +56,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
 mod tests {
     use super::*;
     use crate::rules::fixture::{after, clean, found};
+    use heatwright_core::BoilerId;
 
     #[test]
     fn passes_the_clean_job() {
@@ -63,6 +74,21 @@ mod tests {
                 job.safeties.retain(|s| s.config.kind != SafetyKind::DoorSwitch);
             });
             assert_eq!(list[0].severity, if wanted { Severity::Error } else { Severity::Warning });
+        }
+    }
+
+    /// Another switch is as it should be: nobody who presses this one knows.
+    #[test]
+    fn fails_a_switch_that_only_alarms_or_stops_one_boiler() {
+        for (circuit, scope) in
+            [(SafetyCircuit::Alarm, SafetyScope::Plant), (SafetyCircuit::Limit, SafetyScope::Boiler(BoilerId(0)))]
+        {
+            let list = after(&RULE, |job, _| {
+                let mut door = job.safeties.iter().find(|s| s.config.kind == SafetyKind::DoorSwitch).unwrap().clone();
+                (door.config.circuit, door.config.scope) = (circuit, scope);
+                job.safeties.push(door);
+            });
+            assert!(list.len() == 1 && matches!(list[0].about, Subject::Safety(_)), "{list:?}");
         }
     }
 

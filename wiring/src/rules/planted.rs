@@ -240,6 +240,10 @@ const FAULTS: &[Plant] = &[
         })
     }),
     ("HW513", |_, p| p.breakers.iter_mut().filter(|b| b.poles == 1).for_each(|b| b.amps = 125)),
+    ("HW514", |_, p| {
+        let safety = p.devices.iter().find(|d| d.kind == Kind::Safety).unwrap().tag.clone();
+        p.rows.retain(|r| r.from.device != safety && r.to.device != safety);
+    }),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
         p.breakers.iter_mut().for_each(|b| b.ground_fault = false);

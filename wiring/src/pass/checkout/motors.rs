@@ -9,8 +9,9 @@ use super::starts;
 use crate::{
     device::Kind,
     job::{Job, PumpMotor},
+    kinds::disconnect,
     part::{Actuator, LoadUse, Part},
-    pass::movers::Movers,
+    pass::{materials::motors_over, movers::Movers},
     plan::Plan,
 };
 use heatwright_core::Subject;
@@ -56,6 +57,21 @@ pub struct Aquastat {
     pub fan: String,
 }
 
+/// The overload of one starter, and the auxiliary contact of its line disconnect.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Overload {
+    /// The starter's tag.
+    pub tag: String,
+    /// What it is.
+    pub name: String,
+    /// The motor's tag; more than one where they hang on it together.
+    pub motors: Vec<String>,
+    /// How each is started while the gas is shut.
+    pub start: String,
+    /// The disconnect whose auxiliary contact opens the coil circuit, by tag; empty where none does.
+    pub aux_of: String,
+}
+
 /// One receptacle with ground-fault protection.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Receptacle {
@@ -98,6 +114,27 @@ pub(super) fn motors(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Motor> {
         });
     }
     list
+}
+
+/// Every starter: nothing else in the procedure shows that its overload stops it, nor that its disconnect takes its coil off.
+pub(super) fn overloads(job: &Job, plan: &Plan, map: &Map<'_>) -> Vec<Overload> {
+    let movers = Movers::of(map.trace);
+    let starters = plan.devices.iter().filter(|d| d.kind == Kind::Starter);
+    let all = starters.map(|d| {
+        let own: Vec<_> = motors_over(plan, d).into_iter().filter(|m| m.overload.is_some()).collect();
+        let disconnect = own.iter().find_map(|m| {
+            let d = plan.devices.iter().find(|d| d.tag == m.controller_disconnect)?;
+            (disconnect::poles(d).1 > 0).then(|| d.tag.clone())
+        });
+        Overload {
+            tag: d.tag.clone(),
+            name: d.label.clone(),
+            motors: own.iter().map(|m| m.device.clone()).collect(),
+            start: own.first().map_or_else(String::new, |m| starts::start(job, &movers, m)),
+            aux_of: disconnect.unwrap_or_default(),
+        }
+    });
+    all.collect()
 }
 
 /// Every aquastat of a fan.
