@@ -40,7 +40,9 @@ fn the_workbook_holds_the_schedule() {
 
     let mut book = zip::ZipArchive::new(fs::File::open(&path).unwrap()).unwrap();
     let sheets = part(&mut book, "xl/workbook.xml");
-    for name in ["Wires", "Devices", "Cables", "Runs", "Directory", "Motors", "Materials", "Labels"] {
+    for name in
+        ["Wires", "Devices", "Cables", "Runs", "Bars", "Directory", "Motors", "Transformers", "Materials", "Labels"]
+    {
         assert!(sheets.contains(&format!("name=\"{name}\"")), "{name}");
     }
     // Shared strings by their number.

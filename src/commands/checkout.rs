@@ -96,7 +96,11 @@ impl Checkout {
                 r.table(receptacles(&all));
             }
             r.heading("6. Trip each safety, burners lit");
-            r.text(TRIP);
+            r.text(if all.signals.is_empty() {
+                TRIP.replace(" and their lines of part 8", "")
+            } else {
+                TRIP.to_owned()
+            });
             r.table(trip.clone());
             r.heading("7. Drop each safety relay alone");
             r.text(SERIES);

@@ -35,7 +35,7 @@ pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip w
      last, so many poles. Terminals that stand side by side without a bar are not joined.";
 /// Below the list of terminals.
 pub const DEVICE_LEGEND: [&str; 4] = [
-    "Size: AWG and color, or the core of a cable. Other end: where it goes. In: its raceway or cable; 'panel' means \
+    "Size: AWG and color, or the core of a cable (thermostat cable: 1 white, 2 red, the rest as it has them). Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
     "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
@@ -52,7 +52,7 @@ pub const RUN_LEGEND: [&str; 1] = [
 ];
 /// Below the list of cores.
 pub const CABLE_LEGEND: [&str; 1] = [
-    "Conductor: AWG and color; in a cable the number of the core. A shield is grounded at the panel and taped back at the far end.",
+    "Conductor: AWG and color; in a cable the number of the core (thermostat cable: 1 white, 2 red, the rest as it has them). A shield is grounded at the panel and taped back at the far end.",
 ];
 /// Below the directory.
 pub const DIRECTORY_LEGEND: [&str; 1] = [
@@ -78,8 +78,10 @@ pub const MATERIAL_LEGEND: [&str; 2] = [
     "Lengths hold an allowance of 10 per cent and are rounded up. Not counted: fittings, supports, markers, the volume of \
      boxes and the size of the enclosure.",
     "THHN is bought marked THHN/THWN-2: outdoors the inside of a tube is a wet place (300.9). Cable: CL2R in risers, CL2P in \
-     plenums, sunlight-resistant outdoors. Breakers of 10 A are standard in the code and often not in stock: order early.",
+     plenums, sunlight-resistant outdoors.",
 ];
+/// The same, where there is a breaker of 10 A.
+pub const SMALL_BREAKERS: &str = "Breakers of 10 A are standard in the code and often not in stock: order early.";
 /// Below the labels.
 pub const LABEL_LEGEND: [&str; 1] = [
     "An upright bar | starts a new line. Wire labels go on both ends; MORE THAN ONE SOURCE goes on the outside of the enclosure.",

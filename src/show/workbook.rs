@@ -10,7 +10,7 @@ use super::{
     Table,
     table::Align,
     units::In,
-    wiring::{by_cable, by_device, by_run, by_wire, directory, labels, materials, motors},
+    wiring::{by_bar, by_cable, by_device, by_run, by_wire, directory, labels, materials, motors, transformers},
 };
 use crate::finding::Finding;
 use heatwright_core::{Severity, Subject};
@@ -35,13 +35,15 @@ fn build(plan: &Plan, plant: &str, u: In) -> Result<Vec<u8>, XlsxError> {
     let made = ExcelDateTime::from_ymd(2000, 1, 1)?;
     book.set_properties(&DocProperties::new().set_title(format!("Wiring of {plant}")).set_creation_datetime(&made));
     // Name of the sheet, its list, what the box to tick says.
-    let sheets: [(&str, Table, Option<&str>); 8] = [
+    let sheets: [(&str, Table, Option<&str>); 10] = [
         ("Wires", by_wire(plan, u), Some("Landed")),
         ("Devices", by_device(plan), Some("Checked")),
         ("Cables", by_cable(plan, u), Some("Pulled")),
         ("Runs", by_run(plan, u), Some("Run")),
+        ("Bars", by_bar(plan), Some("Set in")),
         ("Directory", directory(plan), Some("Posted")),
         ("Motors", motors(plan), Some("Set")),
+        ("Transformers", transformers(plan), None),
         ("Materials", materials(plan, u), Some("On site")),
         ("Labels", labels(plan), Some("Stuck on")),
     ];

@@ -238,6 +238,9 @@ fn list(r: &mut Report, by: By, plan: &Plan, u: In) {
         }
     };
     r.main_table(table);
+    if matches!(by, By::Material) && plan.breakers.iter().any(|b| b.amps == 10) {
+        r.text(legend::SMALL_BREAKERS);
+    }
     for line in below {
         r.text(u.prose(line));
     }

@@ -9,13 +9,13 @@
 //! What it deliberately does not count: the few volts that the controller puts on its own inputs.
 
 use crate::{
-    device::Kind,
+    device::{Device, Kind, Reach},
     job::Job,
     natural,
     part::{Actuator, LoadUse, Part},
     pass::lockout::{in_panels, roots},
     plan::{Feed, Label, Plan},
-    row::{Class, Colour},
+    row::{Class, Colour, Row},
 };
 use heatwright_core::{
     Subject,
@@ -28,9 +28,10 @@ pub fn labels(job: &Job, plan: &Plan) -> Vec<Label> {
     let mut out = nameplates(job, plan);
     out.extend(plan.devices.iter().map(|d| Label {
         on: d.tag.clone(),
-        text: format!("{}\n{}", d.tag, d.label),
+        text: format!("{}\n{}{}", d.tag, d.label, fed(plan, d)),
         count: 1,
     }));
+    out.extend(markers(plan));
     out.extend(warnings(plan));
     out.extend(left_live(plan));
     let mut ends: BTreeMap<&str, u16> = BTreeMap::new();
@@ -50,10 +51,40 @@ pub fn labels(job: &Job, plan: &Plan) -> Vec<Label> {
     out
 }
 
+/// For a disconnect, the breaker that feeds it and where that is (110.22(A) of 2020, from memory).
+fn fed(plan: &Plan, d: &Device) -> String {
+    if d.kind != Kind::Disconnect {
+        return String::new();
+    }
+    let here = |r: &&Row| r.class != Class::Ground && (r.from.device == d.tag || r.to.device == d.tag);
+    let circuit = |r: &Row| plan.circuits.iter().find(|c| c.name == r.circuit);
+    let mut circuits = plan.rows.iter().filter(here).filter_map(circuit);
+    let found = circuits.find_map(|c| match &c.feed {
+        Feed::Panelboard { panel, spaces } => Some((panel, spaces)),
+        _ => None,
+    });
+    let Some((panel, spaces)) = found else { return String::new() };
+    let spaces: Vec<String> = spaces.iter().map(u8::to_string).collect();
+    let board = plan.devices.iter().find(|d| d.tag == *panel);
+    let place = board.and_then(|b| plan.places.get(usize::from(b.place.0)));
+    let at = place.map_or_else(String::new, |p| format!(", {p}"));
+    format!("\nfed from breaker {} of {}{at}", spaces.join("-"), crate::pass::lockout::board_name(plan, panel))
+}
+
+/// A marker for each terminal of a strip, in the order in which they stand.
+fn markers(plan: &Plan) -> Vec<Label> {
+    let strips = plan.devices.iter().filter(|d| d.kind == Kind::Strip && !super::materials::is_splice_box(d));
+    let marks = strips.flat_map(|d| {
+        let field = d.terminals.iter().filter(|t| t.reach == Reach::Field);
+        field.map(|t| Label { on: format!("{}:{}", d.tag, t.mark), text: t.mark.clone(), count: 1 })
+    });
+    marks.collect()
+}
+
 /// What stands on the doors of panelboards and relay panel, where they have a name: what a lockout sheet sends a person to. A
 /// panelboard behind a transformer says what feeds it; each shows its colour code, and the transformer where its disconnect is.
 fn nameplates(job: &Job, plan: &Plan) -> Vec<Label> {
-    let boards: Vec<&crate::device::Device> = plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).collect();
+    let boards: Vec<&Device> = plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).collect();
     let mut out = Vec::new();
     for (i, d) in boards.iter().enumerate() {
         let on = if i == 0 { "door of panelboard".to_owned() } else { format!("door of panelboard {}", d.tag) };
@@ -101,7 +132,7 @@ fn nameplates(job: &Job, plan: &Plan) -> Vec<Label> {
         out.push(Label { on: d.tag.clone(), text, count: 1 });
     }
     for d in plan.devices.iter().filter(|d| d.kind == Kind::DryTransformer) {
-        let feeds = |r: &&crate::row::Row| r.to.device == d.tag && boards.iter().any(|b| b.tag == r.from.device);
+        let feeds = |r: &&Row| r.to.device == d.tag && boards.iter().any(|b| b.tag == r.from.device);
         let Some(row) = plan.rows.iter().find(feeds) else { continue };
         let place =
             boards.iter().find(|b| b.tag == row.from.device).and_then(|b| plan.places.get(usize::from(b.place.0)));
@@ -123,7 +154,7 @@ fn fed_from<'a>(plan: &'a Plan, board: &str) -> Option<&'a str> {
 pub fn colour_code(plan: &Plan, board: &str) -> String {
     let mut phases: BTreeMap<u8, String> = BTreeMap::new();
     let mut neutral = None;
-    let name = |r: &crate::row::Row| format!("{:?}", r.colour).to_lowercase();
+    let name = |r: &Row| format!("{:?}", r.colour).to_lowercase();
     for r in plan.rows.iter().filter(|r| r.from.device == board && r.class != Class::Ground) {
         match r.from.terminal.parse::<u8>() {
             Ok(space) => {
@@ -170,8 +201,7 @@ fn left_live(plan: &Plan) -> Vec<Label> {
         let Some(stat) = plan.devices.iter().find(|d| d.kind == Kind::Aquastat && d.parts.iter().any(here)) else {
             continue;
         };
-        let lands =
-            |r: &&crate::row::Row| r.class != Class::Ground && (r.from.device == stat.tag || r.to.device == stat.tag);
+        let lands = |r: &&Row| r.class != Class::Ground && (r.from.device == stat.tag || r.to.device == stat.tag);
         let other = plan.rows.iter().filter(lands).find(|r| r.circuit != m.circuit);
         let at_fan = plan.devices.iter().any(|d| d.tag == m.disconnect && d.kind == Kind::Disconnect);
         let Some(row) = other.filter(|_| at_fan) else { continue };

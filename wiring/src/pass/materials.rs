@@ -11,11 +11,12 @@ use crate::{
     job::{Job, PumpMotor},
     kinds::{control_transformer, disconnect},
     natural,
-    part::{LoadUse, Part, T},
+    part::{Actuator, LoadUse, Part, Rest, T},
     plan::{Breaker, Duty, Feed, Material, MotorProtection, Plan, Run, RunForm},
     row::{Class, Colour, Row},
     trace::Trace,
 };
+use heatwright_core::{Subject, config::Reset};
 use std::collections::BTreeMap;
 
 const ALLOWANCE: f64 = 1.10;
@@ -322,7 +323,7 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
             let (poles, aux) = disconnect::poles(d);
             // One stands in an enclosure of ours, the other brings its own to a wall.
             let (switch, suits) = if inside {
-                ("disconnect switch to build in", "")
+                ("disconnect switch to build in", "; its handle through the door, worked and locked with the door shut")
             } else {
                 ("disconnect switch, enclosed", "; its enclosure to suit the place")
             };
@@ -343,9 +344,14 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
                     format!("lockable open, motor rated{apart}{suits}"),
                 ),
                 None => {
+                    // A burner has a blower (430.109).
+                    let burner = if matches!(d.subject, Some(Subject::Boiler(_))) { ", motor rated" } else { "" };
                     let amps =
                         breaker_ahead(plan, d).map_or_else(String::new, |a| format!(", {} A", switch_a(f64::from(a))));
-                    (format!("{switch}, {poles} pole{with}{amps}{high}"), format!("lockable open{apart}{suits}"))
+                    (
+                        format!("{switch}, {poles} pole{with}{amps}{high}"),
+                        format!("lockable open{burner}{apart}{suits}"),
+                    )
                 }
             }
         }
@@ -381,15 +387,48 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
             "HAND-OFF-AUTO selector".into(),
             format!("{poles} contact blocks: {}", crate::kinds::selector::positions(d)),
         ),
-        Kind::Button => ("push button, 1 contact".into(), String::new()),
+        Kind::Button => ("push button, 1 contact, open at rest".into(), d.tag.clone()),
         Kind::Controller => ("controller".into(), String::new()),
         // A limit in a pump's own line carries its motor too.
         Kind::Aquastat | Kind::Safety => {
             let carries = motor_on(plan, d).map_or_else(String::new, |m| format!("; contact rated for {m}"));
-            (d.label.clone(), format!("{}{carries}", d.tag))
+            (d.label.clone(), format!("{}{}{carries}", d.tag, ratings(job, d)))
+        }
+        Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Damper | Kind::Beacon => {
+            (d.label.clone(), format!("{}{}", d.tag, ratings(job, d)))
         }
         _ => (d.label.clone(), d.tag.clone()),
     }
+}
+
+/// What a device of the user's must have to fit the plan: supply, contacts, reset.
+fn ratings(job: &Job, d: &Device) -> String {
+    let mut out = String::new();
+    for p in &d.parts {
+        if let Part::Load { volts, va, .. } = p {
+            out += &format!("; {volts:.0} V");
+            if *va > 0.0 {
+                out += &format!(", {va:.0} VA");
+            }
+        }
+    }
+    let at_rest = |wanted: Rest| {
+        let here = |p: &&Part| matches!(p, Part::Contact { rest, by, .. } if *rest == wanted && !matches!(by, Actuator::Coil(_)));
+        d.parts.iter().filter(here).count()
+    };
+    for (n, how) in [(at_rest(Rest::Closed), "closed"), (at_rest(Rest::Open), "open")] {
+        match n {
+            0 => {}
+            1 => out += &format!("; a contact {how} at rest"),
+            n => out += &format!("; {n} separate contacts {how} at rest"),
+        }
+    }
+    if let Some(Subject::Safety(id)) = d.subject
+        && job.safeties.get(id.index()).is_some_and(|s| s.config.reset == Reset::Manual)
+    {
+        out += "; hand reset";
+    }
+    out
 }
 
 /// How a primary of two windings is joined, with a stop behind it.

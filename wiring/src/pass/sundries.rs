@@ -17,7 +17,7 @@ use crate::{
     job::{Control, Job},
     part::{Actuator, Part},
     plan::{Material, Plan, RunForm},
-    row::{Class, Colour, Landing},
+    row::{Class, Colour, Landing, Row},
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -184,13 +184,24 @@ fn door(out: &mut Vec<Material>, plan: &Plan) {
     if tags.is_empty() {
         return;
     }
-    let over = plan.rows.iter().filter(|r| tags.contains(&r.from.device) != tags.contains(&r.to.device)).count();
     out.push(each("bonding jumper to the door, 12 AWG green, with lugs", 1, "hinges are no ground path"));
-    out.push(each("loom over the door's hinge", 1, format!("{over} conductors to {}", named(&tags))));
+    // Class 2 lies apart from the rest, over the hinge too (725.136(A)).
+    let over = plan.rows.iter().filter(|r| tags.contains(&r.from.device) != tags.contains(&r.to.device));
+    let (low, line): (Vec<&Row>, Vec<&Row>) = over.partition(|r| r.class == Class::Class2);
+    let to = |rows: &[&Row]| {
+        let ends = rows.iter().flat_map(|r| [&r.from.device, &r.to.device]);
+        named(&ends.filter(|t| tags.contains(*t)).cloned().collect())
+    };
+    for (what, rows) in [("line voltage and Class 1", line), ("Class 2", low)] {
+        if !rows.is_empty() {
+            let note = format!("{} conductors of {what} to {}; 1/4 in from the other (725.136)", rows.len(), to(&rows));
+            out.push(each(format!("loom over the door's hinge, {what}"), 1, note));
+        }
+    }
 }
 
-/// Largest conductor that breakers of 15 and 20 A and usual strip terminals take (common practice, no source: 14 to 8 AWG).
-const BREAKER_LUG: [&str; 3] = ["14", "12", "10"];
+/// Conductors that devices of up to 20 A and usual strip terminals take; those of 30 A take 8 AWG, too (common practice, no source).
+const BREAKER_LUG: [&str; 4] = ["14", "12", "10", "8"];
 
 /// Conductors too large for the lugs that they come to: upsized against voltage drop (NEC 110.14, 110.3(B)). In a box of splices any
 /// size is spliced.
@@ -198,9 +209,10 @@ fn large(out: &mut Vec<Material>, plan: &Plan) {
     let mut ends = 0;
     let mut tags = BTreeSet::new();
     let mut strips = BTreeSet::new();
-    for b in plan.breakers.iter().filter(|b| b.amps <= 20) {
+    for b in plan.breakers.iter().filter(|b| b.amps <= 30) {
+        let taken = &BREAKER_LUG[..if b.amps <= 20 { 3 } else { 4 }];
         for r in plan.rows.iter().filter(|r| r.circuit == b.circuit && r.class == Class::Power) {
-            if BREAKER_LUG.contains(&r.awg.as_str()) {
+            if taken.contains(&r.awg.as_str()) {
                 continue;
             }
             for l in [&r.from, &r.to] {
