@@ -63,15 +63,23 @@ pub fn prove(job: &Job, plan: &Plan, l: &Loaded) -> Proved {
     let sampled = whole.blocks.len() - exhaustive;
     let most = whole.blocks.iter().map(|b| b.states).max().unwrap_or(0);
     lines.push(if sampled == 0 {
+        let solved = if whole.solved < whole.states {
+            format!(
+                "; above {} one stands for all that contacts cannot tell apart, so that {} were solved",
+                limits.listed_max, whole.solved
+            )
+        } else {
+            String::new()
+        };
         format!(
-            "free positions: {} in all; each block in every one of its positions (at most {most}; above {} they would be sampled)",
-            whole.states, limits.states_max
+            "free positions: {} in all; each block in every one of its positions (at most {most}{solved})",
+            whole.states
         )
     } else {
         format!(
-            "free positions: {} in all; {exhaustive} blocks in every one of their positions, {sampled} with more than {} by {} samples \
+            "free positions: {} in all; {exhaustive} blocks in every one of their positions, {sampled} with too many by {} samples \
              with seed {}",
-            whole.states, limits.states_max, limits.samples, limits.seed
+            whole.states, limits.samples, limits.seed
         )
     });
     let mut faults: Vec<String> = whole.faults.iter().map(words).collect();

@@ -2,13 +2,13 @@
 //! read back from rows and devices, proved, and every fault planted in it must be seen or be harmless.
 
 use heatwright_core::{
-    BoilerId, Points, PumpId, RelayUse, SafetyId, ZoneId,
-    config::{BoilerDrive, PumpRole, ZoneDrive},
+    BoilerId, PumpId, RelayUse, SafetyId, ZoneId,
+    config::{PumpRole, ZoneDrive},
 };
 use heatwright_wiring::{
     device::PlaceId,
-    fixtures::{library, workshop},
-    job::{Control, Damper, EndSwitch, Job, PumpMotor, Selector, Tank, ThermostatKind, ZoneValve},
+    fixtures::{library, on_zone_relays, workshop},
+    job::{Damper, EndSwitch, Job, PumpMotor, Selector, Tank, ThermostatKind, ZoneValve},
     net::{ActuatorSet, Changes, Network, Seen, Solver, What},
     part::{Actuator, LoadUse},
     plan::{MotorSwitch, Plan, plan},
@@ -19,14 +19,7 @@ const B: BoilerId = BoilerId(0);
 
 /// The workshop without its controller: two zones on a pump each, one boiler on its own reset.
 fn two_zones() -> Job {
-    let mut job = workshop();
-    job.control = Control::ZoneRelays;
-    job.points = Points::default();
-    job.sensors = Vec::new();
-    job.beacon = None;
-    job.boilers[0].drive = BoilerDrive::DemandOnly;
-    job.boilers[0].marks.signal = None;
-    job
+    on_zone_relays(workshop())
 }
 
 fn valve(end_switch: EndSwitch) -> ZoneValve {

@@ -13,6 +13,7 @@ pub mod actuators;
 mod block;
 mod blocks;
 mod components;
+mod contacts;
 mod errors;
 mod fixed;
 mod joins;
@@ -30,6 +31,7 @@ mod spice;
 pub mod watch;
 
 pub use actuators::{ActuatorSet, ZONE_FANS};
+pub(crate) use contacts::{Contacts, Moved};
 pub use errors::RebuildError;
 pub use rebuild::{Changes, Network};
 pub use solve::{Observation, Solver};

@@ -6,6 +6,10 @@
 //! carries a conductor, it is joined in the same positions. A contact that leads to nothing falls away. Every such
 //! step leaves the position in which the two ends are joined as it was: "and" and "or" have no order.
 //!
+//! *Poles as one*, where that is asked for: poles of one switch in a row count as one of them, since they close together. A motor on two
+//! lines whose starter has one pole in one line and two in the other is then the same with its lines exchanged. It is asked for last,
+//! since a short across one of such poles is no more told.
+//!
 //! Labels are hashes of 64 bits; two different circuits of the same hash are taken as improbable (2^-64 a pair).
 //!
 //! What it deliberately does not do: bridges (five contacts in no series or parallel order) stay contact by contact, so that two of
@@ -38,7 +42,7 @@ impl Edge {
     }
 
     /// Both as one; members of the same sort are taken over, so that (a b) c and a (b c) are one.
-    fn with(&self, other: &Self, sort: Sort, ends: [u32; 2]) -> Self {
+    fn with(&self, other: &Self, sort: Sort, ends: [u32; 2], as_one: bool) -> Self {
         let mut members = Vec::new();
         for e in [self, other] {
             if e.sort == sort {
@@ -48,6 +52,12 @@ impl Edge {
             }
         }
         members.sort_unstable();
+        if as_one && sort == Sort::Series {
+            members.dedup();
+            if let [one] = members[..] {
+                return Self { sort: Sort::Contact, members: vec![one], ends };
+            }
+        }
         Self { sort, members, ends }
     }
 }
@@ -61,7 +71,11 @@ fn mix(x: u64) -> u64 {
 }
 
 /// The circuit as sorted sets of part ends a node: `nodes` holds what is no contact, `contacts` each contact with its nodes.
-pub(super) fn reduce(mut nodes: Vec<Vec<(u64, u8)>>, contacts: &[(usize, u32, u32)]) -> Vec<Vec<(u64, u8)>> {
+pub(super) fn reduce(
+    mut nodes: Vec<Vec<(u64, u8)>>,
+    contacts: &[(usize, u32, u32)],
+    poles_as_one: bool,
+) -> Vec<Vec<(u64, u8)>> {
     let mut edges: Vec<Option<Edge>> = contacts
         .iter()
         .map(|(i, a, b)| Some(Edge { sort: Sort::Contact, members: vec![mix(*i as u64 ^ (1 << 40))], ends: [*a, *b] }))
@@ -81,7 +95,7 @@ pub(super) fn reduce(mut nodes: Vec<Vec<(u64, u8)>>, contacts: &[(usize, u32, u3
             ends.sort_unstable();
             match between.get(&ends).copied() {
                 Some(first) if first != e => {
-                    let both = edges[first].as_ref().map(|f| f.with(edge, Sort::Parallel, f.ends));
+                    let both = edges[first].as_ref().map(|f| f.with(edge, Sort::Parallel, f.ends, poles_as_one));
                     edges[first] = both;
                     edges[e] = None;
                     at[ends[0] as usize].retain(|x| *x != e);
@@ -109,7 +123,7 @@ pub(super) fn reduce(mut nodes: Vec<Vec<(u64, u8)>>, contacts: &[(usize, u32, u3
             [e, f] if e != f => {
                 let (Some(first), Some(second)) = (edges[e].take(), edges[f].take()) else { continue };
                 let ends = [far(&first), far(&second)];
-                edges[e] = Some(first.with(&second, Sort::Series, ends));
+                edges[e] = Some(first.with(&second, Sort::Series, ends, poles_as_one));
                 at[n as usize].clear();
                 for x in &mut at[ends[1] as usize] {
                     if *x == f {
@@ -174,7 +188,7 @@ mod tests {
         let mut nodes = vec![Vec::new(); 6];
         nodes[0].push((1, 0));
         nodes[1].push((2, 0));
-        reduce(nodes, contacts)
+        reduce(nodes, contacts, false)
     }
 
     #[test]
@@ -202,7 +216,7 @@ mod tests {
             for (n, part) in [(0, 1), (1, 2), (4, 3), (5, 4)] {
                 nodes[n].push((part, 0));
             }
-            reduce(nodes, contacts)
+            reduce(nodes, contacts, false)
         };
         let straight = of(&[(7, 0, 4), (7, 1, 5)]);
         assert_eq!(straight, of(&[(7, 1, 5), (7, 0, 4)]));
@@ -210,6 +224,24 @@ mod tests {
         // With another switch behind, pole by pole.
         let two = of(&[(7, 0, 2), (8, 2, 4), (7, 1, 3), (8, 3, 5)]);
         assert_ne!(two, of(&[(7, 0, 2), (8, 2, 5), (7, 1, 3), (8, 3, 4)]));
+    }
+
+    /// One pole of a switch in one line and two in the other, and the other way round: one circuit where poles in a row count as one.
+    #[test]
+    fn poles_in_a_row_are_one_where_that_is_asked_for() {
+        let of = |contacts: &[(usize, u32, u32)], as_one| {
+            let mut nodes = vec![Vec::new(); 6];
+            for (n, part) in [(0, 1), (1, 2), (4, 3), (5, 4)] {
+                nodes[n].push((part, 0));
+            }
+            reduce(nodes, contacts, as_one)
+        };
+        let one = [(7, 0, 4), (7, 1, 2), (7, 2, 5)];
+        let other = [(7, 0, 2), (7, 2, 4), (7, 1, 5)];
+        assert_ne!(of(&one, false), of(&other, false));
+        assert_eq!(of(&one, true), of(&other, true));
+        // Another switch in the row stays another.
+        assert_ne!(of(&one, true), of(&[(7, 0, 4), (7, 1, 2), (8, 2, 5)], true));
     }
 
     #[test]

@@ -12,6 +12,7 @@ use super::{
     block::{Block, Scratch, Solved, Stand},
     blocks::{coils, split},
     components::Groups,
+    contacts::Contacts,
     fixed,
     joins::{Joined, STIFF_DROP, join},
     rebuild::{Changes, Network, terminals},
@@ -260,6 +261,26 @@ impl Solver {
         out
     }
 
+    /// All blocks that can influence one, itself last.
+    pub(crate) fn cone_of(&self, block: usize) -> &[usize] {
+        &self.kept[block].cone
+    }
+
+    /// Coils of a block, by part.
+    pub(crate) fn coils_of(&self, block: usize) -> &[usize] {
+        &self.kept[block].block.coil_parts
+    }
+
+    /// The contacts of a block that its inputs move.
+    pub(crate) fn contacts_of(&self, block: usize) -> Contacts {
+        self.kept[block].block.contacts()
+    }
+
+    /// The block of a part.
+    pub(crate) fn block_of(&self, part: usize) -> Option<usize> {
+        self.by_part.get(&part).copied()
+    }
+
     /// True when a part can influence what is seen at a watch.
     pub(crate) fn can_influence(&self, part: usize, watch: usize) -> bool {
         let Some(of) = self.by_part.get(&part) else { return false };
@@ -284,6 +305,15 @@ impl Solver {
     /// with no other source), contacts in series or parallel in another order, where a contact hangs that leads to nothing
     /// (`reduce`), and the two halves of a secondary with a middle, which differ in name only.
     pub(crate) fn circuit(&self, net: &Network, without: Option<usize>) -> Vec<Vec<(u64, u8)>> {
+        self.circuit_by(net, without, false)
+    }
+
+    /// The same with poles of one switch in a row counted as one.
+    pub(crate) fn circuit_of_poles(&self, net: &Network) -> Vec<Vec<(u64, u8)>> {
+        self.circuit_by(net, None, true)
+    }
+
+    fn circuit_by(&self, net: &Network, without: Option<usize>, poles_as_one: bool) -> Vec<Vec<(u64, u8)>> {
         let grounded = self.can_be_grounded(net);
         let node = |t: u32| self.joined.node[t as usize];
         let hot = |a: u32, b: u32| ![a, b].iter().any(|t| grounded[node(*t) as usize]);
@@ -323,7 +353,7 @@ impl Solver {
                 nodes[node(p.at(*t)) as usize].push((of as u64, slot as u8));
             }
         }
-        reduce(nodes, &contacts)
+        reduce(nodes, &contacts, poles_as_one)
     }
 
     /// Nodes that ground reaches over whatever contacts.

@@ -9,7 +9,8 @@
 //!   first ground fault of a circuit that floats, a neutral that is grounded twice;
 //! * *harmless* when the partition of terminals is unchanged in every position (a redundant jumper), or when the circuit is the
 //!   same with the two ends of a contact, coil, sensor, of a load between two ungrounded conductors or of a floating secondary
-//!   exchanged (these have no polarity) or contacts in series or parallel in another order, or a stuck contact has nothing on one
+//!   exchanged (these have no polarity) or contacts in series or parallel in another order (poles of one switch in a row as one, where
+//!   nothing else tells the two apart), or a stuck contact has nothing on one
 //!   side;
 //! * *leading nowhere* when a removed wire ends on a terminal with nothing behind it;
 //! * a *survivor* otherwise, with its name: either a latent fault of the plan or a watch that is missing.
@@ -226,6 +227,7 @@ impl<'a> Bench<'a> {
         self.harmless(&mutant, m)
             .or_else(|| self.opened(&net, m))
             .or_else(|| self.off(&mutant))
+            .or_else(|| (wires_only && self.same_poles(&mutant)).then_some(Verdict::SameCircuit))
             .unwrap_or(Verdict::Survived { states, exhaustive })
     }
 
@@ -276,6 +278,11 @@ impl<'a> Bench<'a> {
             Mutant::Removed(_) => Some(Verdict::LeadsNowhere),
             _ => Some(Verdict::SameCircuit),
         }
+    }
+
+    /// The same circuit where poles of one switch in a row count as one.
+    fn same_poles(&self, mutant: &Solver) -> bool {
+        mutant.circuit_of_poles(self.net) == self.sound.circuit_of_poles(self.net)
     }
 
     /// Opens each breaker, fuse and disconnect once, everything called for and at rest; last with an ohmmeter on their poles.
@@ -343,7 +350,7 @@ impl<'a> Bench<'a> {
         for o in &owners {
             actuators.extend(self.sound.actuators_of(*o));
         }
-        let Limits { states_max, samples, seed } = self.limits;
+        let Limits { states_max, samples, seed, .. } = self.limits;
         let positions = Positions::new(&actuators, states_max, samples, seed);
         let mut verdict = None;
         let mut look = |set: &ActuatorSet| {

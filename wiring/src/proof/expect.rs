@@ -117,10 +117,27 @@ impl Want {
         }
     }
 
+    /// The rule by which it depends on where actuators stand.
+    pub(super) fn rule(&self) -> Option<&Rule> {
+        match self {
+            Want::Power(r) | Want::Contact(r) => Some(r),
+            _ => None,
+        }
+    }
+
+    /// The same where its rule is known to hold, or not to.
+    pub(super) fn while_rule(&self, holds: bool) -> Self {
+        match self {
+            Want::Power(_) => Want::Power(Rule::Fixed(holds)),
+            Want::Contact(_) => Want::Contact(Rule::Fixed(holds)),
+            other => other.clone(),
+        }
+    }
+
     /// The actuators that it depends on.
     pub fn support(&self) -> Vec<Actuator> {
         let mut out = Vec::new();
-        if let Want::Power(r) | Want::Contact(r) = self {
+        if let Some(r) = self.rule() {
             r.support(&mut out);
         }
         out

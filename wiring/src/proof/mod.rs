@@ -1,8 +1,9 @@
 //! The proof: what is live and what each input sees must equal what the points say, whatever switches do.
 //!
 //! Read from rows and devices only (`net`); what must be seen comes from the job (`expect`). Three parts:
-//! (a) every free boolean of every independent block, all positions up to [`Limits::states_max`], beyond that all single and
-//! pair flips round two base positions and seeded samples, with the counts told; (b) given positions of the whole plant;
+//! (a) every free boolean of every independent block: up to [`Limits::listed_max`] positions one by one, beyond that all of them by the
+//! cases that its contacts tell apart (`cases`), and where that is too large all single and pair flips round two base positions and
+//! seeded samples, with the counts told; (b) given positions of the whole plant;
 //! (c) with any safety of a boiler's limit pair open, its burner has no power in any position of anything else, and no single
 //! relay's welded contact alone changes that, or it is named.
 //! `mutate` asks whether the proof would see a fault: every wire out, pairs swapped or shorted, each conductor to ground,
@@ -12,6 +13,7 @@
 //! proves a plan, not an installation.
 
 mod bench;
+mod cases;
 pub mod expect;
 pub mod mutate;
 pub mod observe;

@@ -124,6 +124,11 @@ impl Positions {
         self.all.is_some()
     }
 
+    /// How many there are, where all are taken.
+    pub fn count(&self) -> Option<u64> {
+        self.all
+    }
+
     /// Number of knobs.
     pub fn knob_count(&self) -> usize {
         self.knobs.len()

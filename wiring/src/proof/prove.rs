@@ -1,9 +1,11 @@
 //! Runs the proof over blocks, given positions and limit pairs.
 //!
 //! Each block is looked at in every position of the actuators that can influence it *or* that its expectation depends on, so
-//! that a safety which is missing from the wires is missed too.
+//! that a safety which is missing from the wires is missed too: one by one while they are few, else by cases that stand for all of them
+//! (`cases`).
 
 use super::{
+    cases::Cases,
     expect::{Expectation, Want},
     positions::Positions,
 };
@@ -21,7 +23,9 @@ const BAD_MAX: u32 = 256;
 /// How much is looked at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Limits {
-    /// A block with at most this many positions is looked at in all of them.
+    /// A block with at most this many positions is looked at in each of them.
+    pub listed_max: u64,
+    /// One with more, where its cases are too many: in all of them up to this number. Planted faults are judged by it alone.
     pub states_max: u64,
     /// Samples of a block with more.
     pub samples: u64,
@@ -30,9 +34,9 @@ pub struct Limits {
 }
 
 impl Default for Limits {
-    /// All positions up to 2^14; 4096 samples beyond.
+    /// Each position up to 2^8, beyond that by cases; where these do not do, all positions up to 2^14 and 4096 samples beyond.
     fn default() -> Self {
-        Self { states_max: 1 << 14, samples: 4096, seed: 2 }
+        Self { listed_max: 1 << 8, states_max: 1 << 14, samples: 4096, seed: 2 }
     }
 }
 
@@ -81,9 +85,11 @@ pub struct BlockProof {
     pub watches: Vec<Watch>,
     /// Everything that can influence it or that its expectation depends on.
     pub actuators: Vec<Actuator>,
-    /// Positions taken.
+    /// Positions that it was proved in.
     pub states: u64,
-    /// True when these are all.
+    /// Of these, how many were solved: fewer where one stands for all of its case.
+    pub solved: u64,
+    /// True when these are all positions.
     pub exhaustive: bool,
 }
 
@@ -92,8 +98,10 @@ pub struct BlockProof {
 pub struct Proof {
     /// Every block.
     pub blocks: Vec<BlockProof>,
-    /// Positions taken, all blocks together.
+    /// Positions proved, all blocks together.
     pub states: u64,
+    /// Of these, how many were solved.
+    pub solved: u64,
     /// Everything that is not as it must be; empty for a proved plan.
     pub faults: Vec<Fault>,
 }
@@ -106,32 +114,32 @@ struct Found {
 }
 
 impl Found {
-    fn wrong(&mut self, w: usize, watch: Watch, want: &Want, seen: Seen, position: &ActuatorSet) {
+    fn wrong(&mut self, w: usize, watch: Watch, want: &Want, seen: Seen, position: &ActuatorSet, n: u64) {
         let next = self.faults.len();
         let at = *self.wrong.entry((w, seen)).or_insert(next);
         if at == next {
             self.faults.push(Fault::Wrong { watch, want: want.clone(), seen, position: *position, count: 0 });
         }
         if let Fault::Wrong { count, .. } = &mut self.faults[at] {
-            *count += 1;
+            *count = count.saturating_add(n);
         }
     }
 
-    fn trouble(&mut self, t: Trouble, position: &ActuatorSet) {
+    fn trouble(&mut self, t: Trouble, position: &ActuatorSet, n: u64) {
         let next = self.faults.len();
         let at = *self.trouble.entry(t).or_insert(next);
         if at == next {
             self.faults.push(Fault::Trouble { trouble: t, position: *position, count: 0 });
         }
         if let Fault::Trouble { count, .. } = &mut self.faults[at] {
-            *count += 1;
+            *count = count.saturating_add(n);
         }
     }
 }
 
 /// (a): every block in its positions.
 pub fn prove(net: &Network, expectation: &Expectation<'_>, limits: Limits) -> Proof {
-    let mut solver = Solver::new(net, &Changes::default());
+    let solver = Solver::new(net, &Changes::default());
     let watches = solver.watches().to_vec();
     let wants: Vec<Want> = watches.iter().map(|w| expectation.of(w)).collect();
     let mut found = Found::default();
@@ -143,47 +151,108 @@ pub fn prove(net: &Network, expectation: &Expectation<'_>, limits: Limits) -> Pr
     let rest = ActuatorSet::default();
     for w in solver.fixed_watches() {
         if !wants[w].met(solver.at(w), &rest) {
-            found.wrong(w, watches[w], &wants[w], solver.at(w), &rest);
+            found.wrong(w, watches[w], &wants[w], solver.at(w), &rest, 1);
         }
     }
     for t in solver.fixed_troubles().to_vec() {
-        found.trouble(t, &rest);
+        found.trouble(t, &rest, 1);
     }
     let mut proof = Proof::default();
-    for block in 0..solver.block_count() {
-        let mine = solver.watches_of(block).to_vec();
-        let mut actuators = solver.actuators_of(block);
-        actuators.extend(mine.iter().flat_map(|w| wants[*w].support()));
+    let mut run = Run { solver, watches, wants, found, cases: None };
+    for block in 0..run.solver.block_count() {
+        let done = run.block(block, limits);
+        proof.states = proof.states.saturating_add(done.states);
+        proof.solved += done.solved;
+        proof.blocks.push(done);
+    }
+    proof.faults = run.found.faults;
+    proof
+}
+
+/// A proof under way.
+struct Run {
+    solver: Solver,
+    watches: Vec<Watch>,
+    wants: Vec<Want>,
+    found: Found,
+    /// Made with the first block that needs it; `None` inside where there is nothing to make it of.
+    cases: Option<Option<Cases>>,
+}
+
+impl Run {
+    fn block(&mut self, block: usize, limits: Limits) -> BlockProof {
+        let mine = self.solver.watches_of(block).to_vec();
+        let mut actuators = self.solver.actuators_of(block);
+        actuators.extend(mine.iter().flat_map(|w| self.wants[*w].support()));
         actuators.sort_unstable();
         actuators.dedup();
         let positions = Positions::new(&actuators, limits.states_max, limits.samples, limits.seed);
+        let few = positions.count().is_some_and(|n| n <= limits.listed_max);
+        let (states, solved, exhaustive) = match (!few).then(|| self.by_cases(block, &mine, &actuators)).flatten() {
+            Some(done) => done,
+            None => self.one_by_one(block, &mine, &positions),
+        };
+        let watches = mine.iter().map(|w| self.watches[*w]).collect();
+        BlockProof { watches, actuators, states, solved, exhaustive }
+    }
+
+    /// In each position of the list: positions proved and solved, and whether they are all.
+    fn one_by_one(&mut self, block: usize, mine: &[usize], positions: &Positions) -> (u64, u64, bool) {
+        let Self { solver, watches, wants, found, .. } = self;
         let mut bad = 0;
         let states = positions.each(|set| {
             solver.solve_cone(block, set);
             let mut good = true;
-            for w in &mine {
-                if !wants[*w].met(solver.at(*w), set) {
-                    found.wrong(*w, watches[*w], &wants[*w], solver.at(*w), set);
+            for &w in mine {
+                if !wants[w].met(solver.at(w), set) {
+                    found.wrong(w, watches[w], &wants[w], solver.at(w), set, 1);
                     good = false;
                 }
             }
             for t in solver.troubles_of(block) {
-                found.trouble(*t, set);
+                found.trouble(*t, set, 1);
                 good = false;
             }
             bad += u32::from(!good);
             bad < BAD_MAX
         });
-        proof.states += states;
-        proof.blocks.push(BlockProof {
-            watches: mine.iter().map(|w| watches[*w]).collect(),
-            actuators,
-            states,
-            exhaustive: positions.exhaustive() && bad < BAD_MAX,
-        });
+        (states, states, positions.exhaustive() && bad < BAD_MAX)
     }
-    proof.faults = found.faults;
-    proof
+
+    /// The same by the cases of the block; `None` where they are too many, with nothing found.
+    fn by_cases(&mut self, block: usize, mine: &[usize], actuators: &[Actuator]) -> Option<(u64, u64, bool)> {
+        let Self { solver, watches, wants, found, cases } = self;
+        let expected = || wants.iter().flat_map(Want::support).collect::<Vec<_>>();
+        let cases = cases.get_or_insert_with(|| Cases::new(solver, &expected())).as_mut()?;
+        let list = cases.of(solver, block, actuators)?;
+        let rules: Vec<_> = mine.iter().map(|w| cases.wanted(&wants[*w])).collect::<Option<_>>()?;
+        // Nothing is told before the last set was small enough.
+        let (mut states, mut solved, mut bad) = (0_u64, 0, 0);
+        let (mut wrong, mut troubles) = (Vec::new(), Vec::new());
+        for case in &list {
+            if bad >= BAD_MAX {
+                break;
+            }
+            solver.solve_cone(block, &case.position);
+            let n = cases.count(&case.holds, actuators.len());
+            let told = wrong.len() + troubles.len();
+            for (&w, rule) in mine.iter().zip(&rules) {
+                let set = cases.wrong(&wants[w], rule.as_ref(), solver.at(w), case)?;
+                if let Some(position) = cases.one(&set) {
+                    wrong.push((w, solver.at(w), position, cases.count(&set, actuators.len())));
+                }
+            }
+            troubles.extend(solver.troubles_of(block).iter().map(|t| (*t, case.position, n)));
+            states = states.saturating_add(n);
+            solved += 1;
+            bad += u32::from(wrong.len() + troubles.len() > told);
+        }
+        for (w, seen, position, n) in wrong {
+            found.wrong(w, watches[w], &wants[w], seen, &position, n);
+        }
+        troubles.into_iter().for_each(|(t, position, n)| found.trouble(t, &position, n));
+        Some((states, solved, bad < BAD_MAX))
+    }
 }
 
 /// (b): given positions of the whole plant, for example the settled outputs of each call pattern.
@@ -196,11 +265,11 @@ pub fn patterns(net: &Network, expectation: &Expectation<'_>, sets: &[ActuatorSe
         let o = solver.solve(set);
         for (w, seen) in o.seen.iter().enumerate() {
             if !wants[w].met(*seen, set) {
-                found.wrong(w, watches[w], &wants[w], *seen, set);
+                found.wrong(w, watches[w], &wants[w], *seen, set, 1);
             }
         }
         for t in &o.troubles {
-            found.trouble(*t, set);
+            found.trouble(*t, set, 1);
         }
     }
     found.faults
