@@ -120,6 +120,15 @@ impl Colour {
     }
 }
 
+/// Name of a run, or the word for a conductor that leaves no enclosure.
+pub fn way(run: &str, from: &Landing, to: &Landing) -> String {
+    match run {
+        "" if from.device == to.device => "inside".to_owned(),
+        "" => "panel".to_owned(),
+        _ => run.to_owned(),
+    }
+}
+
 impl Row {
     /// Heads of the flat form, one a cell; units in the names.
     pub const HEADERS: [&'static str; 16] = [

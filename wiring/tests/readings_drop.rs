@@ -83,7 +83,8 @@ fn two_supplies_float_until_they_are_joined() {
         let at = |d: &str, t: &str| net.terminal(d, t).unwrap();
         let read = m.between(at("T1", "R"), at("T2", "R")).unwrap();
         match read {
-            Reading::Volts(v) if joined => assert!((v - 41.569).abs() < 0.01, "{v}"),
+            // 100 VA behind 0.35 ohm: 6.08 % above the plate while nothing is on them.
+            Reading::Volts(v) if joined => assert!((v - 41.569 * 1.0608).abs() < 0.01, "{v}"),
             Reading::Floating if !joined => {}
             other => panic!("{joined}: {other:?}"),
         }

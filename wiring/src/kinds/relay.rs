@@ -43,13 +43,26 @@ pub fn contactor(tag: &str, place: PlaceId, label: &str, volts: f64, poles: u8) 
     d
 }
 
-/// A contactor with overload relay.
-pub fn starter(tag: &str, place: PlaceId, label: &str, volts: f64, poles: u8, trips: Actuator) -> Device {
-    let mut d = contactor(tag, place, label, volts, poles);
+/// A contactor with overload relay: three poles, whatever the motor, as stock starters have (common practice, no source). For the poles
+/// that a phase passes see [`starter_poles`].
+pub fn starter(tag: &str, place: PlaceId, label: &str, volts: f64, trips: Actuator) -> Device {
+    let mut d = contactor(tag, place, label, volts, 3);
     d.kind = Kind::Starter;
     let (a, b) = (d.terminal("95"), d.terminal("96"));
     d.parts.push(Part::Contact { a, b, rest: Rest::Closed, by: trips });
     d
+}
+
+/// Poles (from 1) of a starter that phase `n` (from 0) of a motor with so many ungrounded conductors passes, one behind the other. A
+/// three-pole overload relay that sees no current in a pole takes it for a lost phase, and one that sees it in one pole of three trips
+/// late: the current of a single-phase motor goes through all three (common practice, no source).
+pub fn starter_poles(phases: usize, n: usize) -> std::ops::RangeInclusive<u8> {
+    match (phases, n) {
+        (1, _) => 1..=3,
+        (2, 0) => 1..=1,
+        (2, _) => 2..=3,
+        _ => n as u8 + 1..=n as u8 + 1,
+    }
 }
 
 /// Marks of main pole `n` (from 1): line side, load side.

@@ -11,6 +11,8 @@ use heatwright_core::ZoneId;
 
 /// Contact of an aquastat.
 pub const AQUASTAT: [&str; 2] = ["1", "2"];
+/// Its second pole, where it has one.
+pub const AQUASTAT_SECOND: [&str; 2] = ["3", "4"];
 
 /// A two-wire thermostat.
 pub fn two_wire(tag: &str, place: PlaceId, label: &str, z: ZoneId) -> Device {
@@ -32,6 +34,16 @@ pub fn powered(tag: &str, place: PlaceId, label: &str, z: ZoneId, va: f64) -> De
 /// A fan's aquastat in the coil circuit of its starter: a bonded box, one contact.
 pub fn aquastat_in_control(tag: &str, place: PlaceId, label: &str, by: Actuator) -> Device {
     let mut d = aquastat(tag, place, label, by, None);
+    let ground = d.terminal_for("PE", 2);
+    d.parts.push(Part::Chassis(ground));
+    d
+}
+
+/// An aquastat in the line of a fan between two ungrounded conductors: it opens both, so that a fan that stands is dead.
+pub fn aquastat_two_pole(tag: &str, place: PlaceId, label: &str, by: Actuator) -> Device {
+    let mut d = aquastat(tag, place, label, by, None);
+    let (a, b) = (d.terminal(AQUASTAT_SECOND[0]), d.terminal(AQUASTAT_SECOND[1]));
+    d.parts.push(Part::Contact { a, b, rest: Rest::Open, by });
     let ground = d.terminal_for("PE", 2);
     d.parts.push(Part::Chassis(ground));
     d

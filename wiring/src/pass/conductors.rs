@@ -17,6 +17,9 @@ use crate::{
 };
 use std::collections::BTreeMap;
 
+/// Length of a pigtail, feet: more than the 6 in of NEC 300.14 (our choice).
+const PIGTAIL_FT: f64 = 1.0;
+
 /// What one wire is made of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Conductor {
@@ -79,6 +82,8 @@ pub fn conductors(job: &Job, loom: &Loom, p: &Protection) -> Vec<Conductor> {
                 _ => "THHN",
             };
             let length_ft = match w.way {
+                // From the splice of a machine's grounds to its terminal.
+                Way::Inside if w.carries == Carries::Ground && w.from.device == w.to.device => PIGTAIL_FT,
                 Way::Inside => job.panel.wire_ft,
                 Way::Run(_, ft) => ft,
             };

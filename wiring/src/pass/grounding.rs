@@ -13,7 +13,7 @@ use crate::{
     pass::{
         boards::Board,
         devices::{Inventory, Role},
-        loom::{At, Carries, Group, Loom, Net, RunKey, Way},
+        loom::{At, Carries, Group, Loom, Net, RunKey, Way, Wire},
         protection::in_raceway,
     },
     plan::Duty,
@@ -59,10 +59,46 @@ pub fn grounding(mut loom: Loom) -> Loom {
             }
         }
     }
+    spliced(&mut loom);
     inside_panel(&mut loom);
     coil_supplies(&mut loom);
     derived_system(&mut loom);
     loom
+}
+
+/// What is added to the mark of a ground terminal for the splice ahead of it.
+const SPLICE: &str = " splice";
+
+/// True for the mark of a splice of grounds.
+pub(super) fn is_splice(mark: &str) -> bool {
+    mark.ends_with(SPLICE)
+}
+
+/// The ground terminal of a machine takes one conductor (NEC 110.14(A)): where several raceways bring one each, they are spliced in its
+/// wiring box, and a pigtail goes on to the terminal (250.148).
+fn spliced(loom: &mut Loom) {
+    for d in (0..loom.inventory.devices.len()).map(|d| DeviceId(d as u16)) {
+        let Some(t) = chassis(loom, d).filter(|_| ends_flexible(loom.device(d).kind)) else { continue };
+        let terminal = At { device: d, t };
+        let here = |w: &Wire| w.carries == Carries::Ground && [w.from, w.to].contains(&terminal);
+        let ends: Vec<usize> = (0..loom.wires.len()).filter(|i| here(&loom.wires[*i])).collect();
+        let (Some(first), true) = (ends.first(), ends.len() > 1) else { continue };
+        let leg = loom.wires[*first].leg;
+        let device = &mut loom.inventory.devices[usize::from(d.0)];
+        device.terminals[usize::from(t.0)].holds = 1;
+        let mark = format!("{}{SPLICE}", device.terminals[usize::from(t.0)].mark);
+        let t = device.terminal_for(mark, u8::try_from(ends.len() + 1).unwrap_or(u8::MAX));
+        let splice = At { device: d, t };
+        for w in ends {
+            let w = &mut loom.wires[w];
+            for end in [&mut w.from, &mut w.to] {
+                if *end == terminal {
+                    *end = splice;
+                }
+            }
+        }
+        loom.lay(&ground_net(leg, Carries::Ground, "equipment ground, pigtail"), leg, splice, terminal, Way::Inside);
+    }
 }
 
 fn ground_net(leg: usize, carries: Carries, purpose: &str) -> Net {
@@ -143,7 +179,7 @@ fn terminal_on(loom: &mut Loom, d: DeviceId, mark: &str) -> Option<At> {
         strip::add_ground(device, &name)
     } else {
         let t = device.parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None })?;
-        // A second ground is spliced to the first in its box (250.148): the terminal has one conductor of its own.
+        // The bar of a switch's or box's enclosure has a screw for each; a machine gets a splice (`spliced`).
         let landed = loom.wires.iter().filter(|w| [w.from, w.to].contains(&At { device: d, t })).count();
         let device = loom.inventory.devices.get_mut(usize::from(d.0))?;
         let terminal = device.terminals.get_mut(usize::from(t.0))?;

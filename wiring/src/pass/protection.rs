@@ -154,18 +154,12 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
             let all = conductor::group_amps(group, 0.0, 0.0);
             let most = shared::largest_device_amps(c.volts);
             let largest = group.iter().copied().fold(0.0, f64::max);
-            // Fans of one zone start together when their water is hot; pumps of zones come one by one.
-            let together = matches!(c.subject, Some(Subject::Zone(_)));
-            let start = if together { shared::starting_amps(group) } else { all };
+            // The last pump starts while the others run, as the fans of one zone do together when their water is hot.
+            let start = shared::starting_amps(group);
             let short = if start > most { "; started together they may trip it" } else { "" };
-            let ride = if together {
-                format!("; chosen over 175 % of it and the rest, {start:.1} A, to ride through starting")
-            } else {
-                String::new()
-            };
             let why = format!(
-                "{} motors, the largest {largest:.1} A: 125 % of it and the rest, {all:.1} A (430.24){ride}; each up to 1 hp and 6 A, so \
-                 at most {most:.0} A (430.53(A)){short}",
+                "{} motors, the largest {largest:.1} A: 125 % of it and the rest, {all:.1} A (430.24); chosen over 175 % of it and the \
+                 rest, {start:.1} A, to ride through starting; each up to 1 hp and 6 A, so at most {most:.0} A (430.53(A)){short}",
                 group.len()
             );
             (next(start).max(15.0).min(most), most, why)

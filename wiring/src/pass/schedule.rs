@@ -38,6 +38,10 @@ pub fn rows(loom: &Loom, p: &Protection, conductors: &[Conductor], numbers: &[St
         .iter()
         .map(|w| {
             let (far, run) = match w.way {
+                // Inside one device, where that stands: a pigtail, a jumper.
+                Way::Inside if w.from.device == w.to.device => {
+                    (depth.get(&enclosure(w.from.device)).copied().unwrap_or(1), String::new())
+                }
                 Way::Inside => (1, String::new()),
                 Way::Run(key, _) => {
                     let of = |d: DeviceId| depth.get(&enclosure(d)).copied().unwrap_or(usize::MAX);

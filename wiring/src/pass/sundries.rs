@@ -119,12 +119,17 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
     }
     let mut splices = (0, BTreeSet::new());
     let mut bars = (0, BTreeSet::new());
-    for ((tag, _), (conductors, ground)) in on.into_iter().filter(|(_, (n, _))| *n > 1) {
+    let mut spliced: BTreeMap<usize, BTreeSet<String>> = BTreeMap::new();
+    for ((tag, mark), (conductors, ground)) in on.into_iter().filter(|(_, (n, _))| *n > 1) {
         let kind = plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
         // Strips, and terminals of starters that are identified for two.
         if matches!(kind, None | Some(Kind::Strip | Kind::Panelboard | Kind::Receptacle))
             || matches!(kind, Some(Kind::Contactor | Kind::Starter | Kind::ControlTransformer))
         {
+            continue;
+        }
+        if super::grounding::is_splice(mark) {
+            let _ = spliced.entry(conductors).or_default().insert(tag.to_owned());
             continue;
         }
         // More than a pigtail holds, or the transformer between two panelboards: a bar with a terminal each.
@@ -146,6 +151,10 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
             bars.0,
             format!("in the box of {}", named(&bars.1)),
         ));
+    }
+    for (n, tags) in spliced {
+        let note = format!("one of them the pigtail to the ground terminal; in the wiring box of {}", named(&tags));
+        out.push(each(format!("wire connector for a splice of {n} grounds"), tags.len(), note));
     }
     for (tag, n) in rails {
         let rule = if dry(tag) { "in the transformer's enclosure, no fitting (450.10(A))" } else { "in its box" };

@@ -36,7 +36,7 @@ pub fn largest_device_amps(volts: f64) -> f64 {
 }
 
 /// What a device must carry while the largest motor of a group starts and the rest run: 175 % of the largest and the rest, amperes.
-/// Our choice, as for one motor alone: it rides through starting. Motors of one zone start together.
+/// Our choice, as for one motor alone: it rides through starting.
 pub fn starting_amps(full_load_amps: &[f64]) -> f64 {
     let largest = full_load_amps.iter().copied().fold(0.0, f64::max);
     full_load_amps.iter().sum::<f64>() + 0.75 * largest

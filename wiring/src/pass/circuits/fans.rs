@@ -1,6 +1,6 @@
 //! Fans behind their aquastats, and three-phase fans behind a starter that their aquastat holds in.
 //!
-//! A single-phase fan is carried by its aquastat: breaker, disconnect at the fan, aquastat, fan; several on one circuit are fed from
+//! A single-phase fan is carried by its aquastat, of two poles between two ungrounded conductors: breaker, disconnect at the fan, aquastat, fan; several on one circuit are fed from
 //! a junction box at the first. Three-phase fans share branch circuits likewise; each has in the relay or starter
 //! panel a disconnect and a contactor or starter, then its disconnect and the motor; the aquastat at the fan stands in the coil circuit, with the
 //! overload behind it. That circuit is the fan's alone: a control transformer behind the fan's disconnect in the panel feeds it, so
@@ -14,11 +14,11 @@ use crate::{
         control_transformer, primary_marks, pump as marks_of,
         relay::{CONTACTOR_COIL_VA, main_pole},
         strip,
-        thermostat::AQUASTAT,
+        thermostat::{AQUASTAT, AQUASTAT_SECOND},
     },
     pass::{
         boards::{self, Enclosure, enclosure_of, to_neutral},
-        choose::{fan_groups, fan_switch, line_disconnect},
+        choose::{fan_groups, fan_switch},
         devices::{Role, fan_name},
         loom::{At, Carries, Group, Hub, Lost, Pt},
         protection,
@@ -134,7 +134,7 @@ impl Circuits<'_> {
             let ends = match (n, neutral) {
                 (0, _) => AQUASTAT,
                 (_, true) => ["N", "N"],
-                (_, false) => ["L2", "L2"],
+                (_, false) => AQUASTAT_SECOND,
             };
             let at = self.loom.at(Role::FanAquastat(z, fan), ends[0])?;
             self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
@@ -195,11 +195,10 @@ impl Circuits<'_> {
         let lines = marks_of::line_marks(f.supply.phases, false);
         for (n, ahead) in ahead.iter_mut().enumerate() {
             let pole = main_pole(n as u8 + 1);
-            let mut elements = Vec::new();
-            if line_disconnect(self.job, switch, f.supply) {
-                elements.push(self.pair(Role::FanLineDisconnect(z, fan), texts(&pole))?);
-            }
-            elements.push(self.pair(Role::FanSwitch(z, fan), texts(&pole))?);
+            let elements = [
+                self.pair(Role::FanLineDisconnect(z, fan), texts(&pole))?,
+                self.pair(Role::FanSwitch(z, fan), texts(&pole))?,
+            ];
             let net = self.net(tap, Carries::Phase(branch.phases[n]), &name);
             let far = self.loom.field_from(hub, Role::FanDisconnect(z, fan), &pole[0], Group::Power, ft)?;
             let mut nodes = string(Vec::new(), &elements, vec![far]).into_iter();

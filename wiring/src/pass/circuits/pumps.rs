@@ -11,7 +11,7 @@ use crate::{
     job::{Fed, Pump, Selector},
     kinds::{
         controller, disconnect, pump as marks_of,
-        relay::{CONTACTOR_COIL_VA, main_pole, pole_open},
+        relay::{CONTACTOR_COIL_VA, main_pole, pole_open, starter_poles},
         selector,
     },
     pass::{
@@ -146,8 +146,11 @@ impl Circuits<'_> {
                     }
                 }
                 MotorSwitch::CallRelay => elements.extend(self.line_by_call(id)?),
-                MotorSwitch::Contactor | MotorSwitch::Starter => {
-                    elements.push(self.pair(Role::PumpSwitch(id), texts(&main_pole(pole)))?);
+                MotorSwitch::Contactor => elements.push(self.pair(Role::PumpSwitch(id), texts(&main_pole(pole)))?),
+                MotorSwitch::Starter => {
+                    for pole in starter_poles(branch.phases.len(), n) {
+                        elements.push(self.pair(Role::PumpSwitch(id), texts(&main_pole(pole)))?);
+                    }
                 }
                 _ => {}
             }

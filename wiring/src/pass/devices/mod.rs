@@ -225,7 +225,8 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
         let poles = poles(job, p.supply);
         let neutral = to_neutral(job, p.supply);
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
-        let stand = Stand { job, switch, supply: p.supply, subject, coil_from_elsewhere: true };
+        let ahead = line_disconnect(job, switch, p.supply);
+        let stand = Stand { job, switch, supply: p.supply, subject, coil_from_elsewhere: true, line_disconnect: ahead };
         let roles = [Role::LineDisconnect(id), Role::PumpSwitch(id)];
         controllers(inv, &stand, roles, &n.to_string(), &name, Actuator::Overload(id));
         let here = job.panel.place;
@@ -257,6 +258,8 @@ struct Stand<'a> {
     subject: Option<Subject>,
     /// False where a control transformer behind its own disconnect feeds the coil.
     coil_from_elsewhere: bool,
+    /// Whether a disconnect stands ahead of it in its enclosure.
+    line_disconnect: bool,
 }
 
 /// The control transformer of a fan's starter; two terminals of the starter's line side take its primary too.
@@ -281,7 +284,7 @@ fn controllers(inv: &mut Inventory, s: &Stand<'_>, roles: [Role; 2], ending: &st
     let e = enclosure_of(s.job, s.switch, s.supply);
     let here = place_of(s.job, e);
     let words = if e == Enclosure::Starter { "starter panel" } else { "relay panel" };
-    if line_disconnect(s.job, s.switch, s.supply) {
+    if s.line_disconnect {
         let label = format!("line disconnect of {name} in the {words}, lockable");
         let mut d = disconnect::open_style(&format!("QL{ending}"), here, &label, poles, Actuator::Opened);
         if e == Enclosure::Starter && s.coil_from_elsewhere {
@@ -293,7 +296,7 @@ fn controllers(inv: &mut Inventory, s: &Stand<'_>, roles: [Role; 2], ending: &st
     let tag = format!("QA{ending}");
     let d = match s.switch {
         MotorSwitch::Contactor => relay::contactor(&tag, here, &format!("contactor of {name}"), CONTROL_V, poles),
-        MotorSwitch::Starter => relay::starter(&tag, here, &format!("starter of {name}"), CONTROL_V, poles, trips),
+        MotorSwitch::Starter => relay::starter(&tag, here, &format!("starter of {name}"), CONTROL_V, trips),
         _ => return,
     };
     inv.add_in(e, switch, s.subject, d);
@@ -354,13 +357,23 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
             let off = format!("disconnect of {label}, lockable");
             let d = disconnect::disconnect(&format!("QF{n}"), f.place, &off, poles, neutral, Actuator::Opened);
             inv.add(Role::FanDisconnect(z, next), subject, d);
-            let (by, passes) = (Actuator::FanAquastat(z, next), if neutral { "N" } else { "L2" });
+            let by = Actuator::FanAquastat(z, next);
             let warm = format!("aquastat of {label}");
             let (tag, switch) = (format!("BF{n}"), fan_switch(&f));
-            let d = if switch == MotorSwitch::Aquastat {
-                thermostat::aquastat(&tag, f.place, &warm, by, Some(passes))
+            let d = if switch == MotorSwitch::Aquastat && neutral {
+                thermostat::aquastat(&tag, f.place, &warm, by, Some("N"))
+            } else if switch == MotorSwitch::Aquastat {
+                thermostat::aquastat_two_pole(&tag, f.place, &format!("{warm}, two poles"), by)
             } else {
-                let stand = Stand { job, switch, supply: f.supply, subject, coil_from_elsewhere: false };
+                let stand = Stand {
+                    job,
+                    switch,
+                    supply: f.supply,
+                    subject,
+                    coil_from_elsewhere: false,
+                    // Always: it makes this fan's control transformer dead, and no other fan of the circuit.
+                    line_disconnect: true,
+                };
                 let roles = [Role::FanLineDisconnect(z, next), Role::FanSwitch(z, next)];
                 controllers(inv, &stand, roles, &format!("F{n}"), &label, Actuator::FanOverload(z, next));
                 coil_supply(inv, &stand, z, next, (&n, &label));

@@ -81,6 +81,7 @@ pub(super) fn tests(plan: &Plan, map: &Map<'_>, ends: &Ends, g: &Group, sources:
     across::far_apart(&mut pairs, &all, sources);
     let mut list = pairs.list;
     first.mark(&mut list);
+    from_the_field(plan, map, &all, sources, &mut list);
     across::mark(&mut list, &all, sources);
     list
 }
@@ -136,6 +137,28 @@ impl First {
         for t in list.iter_mut().filter(|t| t.between == Between::NeutralToGround) {
             t.incoming = neutrals.contains(&t.at);
         }
+    }
+}
+
+/// Each conductor of another system's volts that comes from the field is measured where it lands on a strip: of six wires of one boiler
+/// each can be live alone.
+fn from_the_field(plan: &Plan, map: &Map<'_>, all: &[(usize, Vec<Spot>)], sources: &[Source], list: &mut [Test]) {
+    let foreign =
+        |s: &Spot| s.hot.iter().any(|h| sources.get(h.0).is_some_and(|s| !matches!(s.origin, Origin::Branch { .. })));
+    let mut at = BTreeSet::new();
+    for (d, spots) in all {
+        let device = &map.trace.devices()[*d];
+        if device.kind != Kind::Strip {
+            continue;
+        }
+        let ends = plan.rows.iter().filter(|r| !r.run.is_empty()).flat_map(|r| [&r.from, &r.to]);
+        let here = ends.filter(|l| l.device == device.tag).filter_map(|l| device.find(&l.terminal));
+        let bars: BTreeSet<usize> = here.map(|t| bar_of(device, usize::from(t.0))).collect();
+        let lands = |s: &&Spot| foreign(s) && bars.contains(&bar_of(device, usize::from(s.t.0)));
+        at.extend(spots.iter().filter(lands).map(|s| s.name.clone()));
+    }
+    for t in list.iter_mut().filter(|t| t.between == Between::PhaseToGround && at.contains(&t.at)) {
+        t.incoming = true;
     }
 }
 

@@ -431,6 +431,27 @@ fn each_source_is_among_the_pairs_where_sources_come_in() {
     }
 }
 
+/// Each conductor that brings a boiler's own volts into the relay panel is among the printed pairs, where it lands.
+#[test]
+fn each_wire_of_a_boilers_own_volts_is_measured_where_it_comes_in() {
+    let job = library();
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    let panel = l.sheets.iter().find(|s| s.item == Item::RelayPanel).unwrap();
+    let to_ground = |t: &&Test| t.between == Between::PhaseToGround;
+    let mut seen = 0;
+    for r in plan.rows.iter().filter(|r| r.from.device == "X1" && r.to.device.starts_with("XB") && !r.run.is_empty()) {
+        let at = format!("X1:{}", r.from.terminal);
+        // Those behind an open contact and the grounded side show nothing.
+        let foreign = |t: &&Test| t.sources.iter().any(|s| !matches!(panel.sources[*s].origin, Origin::Branch { .. }));
+        for t in panel.tests.iter().filter(to_ground).filter(foreign).filter(|t| t.at == at) {
+            assert!(t.incoming, "{at}");
+            seen += 1;
+        }
+    }
+    assert!(seen >= 3 * job.boilers.len(), "{seen}");
+}
+
 #[test]
 fn a_panelboard_is_told_by_the_name_on_its_door() {
     let mut job = library();
@@ -754,7 +775,7 @@ fn a_pump_on_a_shared_breaker_is_locked_out_alone() {
     let space: u8 = shared("M6").trim_start_matches("A2-").parse().unwrap();
     let breaker = Isolator::Breaker { panel: "A2".into(), space };
     let point = panel.points.iter().find(|p| p.isolator == breaker).unwrap();
-    for p in 4..8 {
+    for p in 4..7 {
         assert!(point.stops.pumps.contains(&job.names.of(Subject::Pump(PumpId(p)))), "{:?}", point.stops);
     }
 }

@@ -1,0 +1,128 @@
+//! Motors as they are wired: starters of three poles, fans between two ungrounded conductors, the grounds of a machine. Each plan is
+//! compiled, read back from rows and devices, proved, and every fault planted in it must be seen or be harmless.
+
+use heatwright_wiring::{
+    device::{Device, Kind},
+    fixtures::{library, mill, workshop},
+    job::{Job, PumpMotor, ServiceVolts, Supply},
+    net::Network,
+    part::Part,
+    plan::{MotorSwitch, Plan, plan},
+    proof::{Expectation, Limits, MutantKind, mutate_all, observe, prove},
+    rules,
+};
+
+fn compiled(job: &Job) -> Plan {
+    match plan(job) {
+        Ok(p) => p,
+        Err(faults) => panic!("{faults:?}"),
+    }
+}
+
+/// Compiles, rebuilds from rows and devices, proves, plants every fault.
+fn proved(job: &Job) -> Plan {
+    let p = compiled(job);
+    let net = Network::rebuild(&p.devices, &p.rows).unwrap_or_else(|e| panic!("{e:?}"));
+    let proof = prove(&net, &Expectation::new(job), Limits::default());
+    let all = observe::actuators(&net);
+    let told: Vec<String> = proof.faults.iter().map(|f| observe::fault(&net, f, &all)).collect();
+    assert!(told.is_empty(), "{} faults:\n{}", told.len(), told.join("\n"));
+    let mut left = Vec::new();
+    for (_, s) in mutate_all(&net, &MutantKind::ALL, Limits::default()) {
+        left.extend(s.survivors.iter().map(|(m, _)| m).chain(&s.nowhere).map(|m| observe::mutant(&net, *m)));
+    }
+    assert!(left.is_empty(), "{left:#?}");
+    p
+}
+
+/// True where a wire joins these two terminals of a device.
+fn looped(p: &Plan, tag: &str, a: &str, b: &str) -> bool {
+    let at = |l: &heatwright_wiring::row::Landing, mark: &str| l.device == tag && l.terminal == mark;
+    p.rows.iter().any(|r| (at(&r.from, a) && at(&r.to, b)) || (at(&r.from, b) && at(&r.to, a)))
+}
+
+#[test]
+fn single_phase_motors_on_starters_are_proved() {
+    for (service, volts, loops) in [
+        (ServiceVolts::Single120240, 120.0, [true, true]),
+        (ServiceVolts::Single120240, 240.0, [false, true]),
+        (ServiceVolts::Wye208, 208.0, [false, true]),
+    ] {
+        let mut job = workshop();
+        job.service.volts = service;
+        job.pumps[1].supply = Supply { volts, phases: 1 };
+        job.pumps[1].motor = PumpMotor::Induction { hp: 1.0 / 6.0 };
+        job.pumps[1].overload_built_in = false;
+        let p = proved(&job);
+        let motor = p.motors.iter().find(|m| m.device == "M2").unwrap();
+        assert_eq!(motor.switch, MotorSwitch::Starter);
+        assert_eq!([looped(&p, "QA2", "2/T1", "3/L2"), looped(&p, "QA2", "4/T2", "5/L3")], loops, "{volts} V");
+        let starter = p.materials.iter().find(|m| m.item.starts_with("starter, 3 pole")).unwrap();
+        assert_eq!(starter.quantity, 1.0);
+    }
+}
+
+/// A fan that stands must be dead: its aquastat opens both lines.
+#[test]
+fn fans_between_two_ungrounded_conductors_are_proved() {
+    for (service, volts, count) in
+        [(ServiceVolts::Wye208, 208.0, 1), (ServiceVolts::Wye208, 208.0, 3), (ServiceVolts::Single120240, 240.0, 3)]
+    {
+        let mut fan = library().zones[4].fan.unwrap();
+        fan.supply = Supply { volts, phases: 1 };
+        fan.count = count;
+        let mut job = workshop();
+        job.service.volts = service;
+        fan.place = job.zones[1].thermostat.place;
+        job.zones[1].fan = Some(fan);
+        let p = proved(&job);
+        let poles = |d: &&Device| d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
+        let aquastats: Vec<&Device> = p.devices.iter().filter(|d| d.tag.starts_with("BF")).collect();
+        assert_eq!(aquastats.len(), usize::from(count));
+        assert!(aquastats.iter().all(|d| poles(d) == 2));
+    }
+}
+
+/// Two three-phase fans behind one breaker, panelboard and relay panel in one room: each has a disconnect of its own in the panel.
+#[test]
+fn three_phase_fans_have_a_line_disconnect_each_wherever_the_breaker_is() {
+    let mut job = library();
+    job.service.in_sight_of_relay_panel = true;
+    let fan = job.zones[4].fan.as_mut().unwrap();
+    fan.supply = Supply { volts: 208.0, phases: 3 };
+    (fan.count, fan.amps, fan.overload_built_in) = (2, 1.0, false);
+    let p = compiled(&job);
+    for tag in ["QLF5.1", "QLF5.2"] {
+        assert!(p.devices.iter().any(|d| d.tag == tag), "{tag}");
+    }
+    let told = rules::check(&job, &p).findings;
+    assert!(told.iter().all(|f| f.code != "HW211"), "{told:#?}");
+}
+
+/// NEC 110.14(A): one conductor on the ground terminal of a machine; 250.148: the others are spliced to it.
+#[test]
+fn grounds_of_a_machine_are_spliced() {
+    let mut spliced = 0;
+    for job in [workshop(), library(), mill()] {
+        let p = compiled(&job);
+        let landed = |tag: &str, mark: &str| {
+            p.rows.iter().flat_map(|r| [&r.from, &r.to]).filter(|l| l.device == tag && l.terminal == mark).count()
+        };
+        let machine = |d: &&Device| {
+            matches!(d.kind, Kind::Boiler | Kind::Pump | Kind::Fan | Kind::Safety | Kind::Damper | Kind::Aquastat)
+        };
+        for d in p.devices.iter().filter(machine) {
+            let chassis = d.parts.iter().find_map(|p| if let Part::Chassis(t) = p { Some(*t) } else { None });
+            let Some(ground) = chassis.map(|t| &d.terminals[usize::from(t.0)]) else { continue };
+            assert_eq!((landed(&d.tag, &ground.mark), ground.holds.min(1)), (1, 1), "{}", d.tag);
+            let splice = format!("{} splice", ground.mark);
+            if d.find(&splice).is_some() {
+                assert!(landed(&d.tag, &splice) > 2 && looped(&p, &d.tag, &splice, &ground.mark), "{}", d.tag);
+                spliced += 1;
+            }
+        }
+        let bought: f64 = p.materials.iter().filter(|m| m.item.ends_with(" grounds")).map(|m| m.quantity).sum();
+        assert!(bought >= job.boilers.len() as f64, "{bought}");
+    }
+    assert!(spliced >= 8, "{spliced}");
+}
