@@ -125,14 +125,8 @@ mod tests {
         device::PlaceId,
         fixtures::library,
         plan,
-        rules::fixture::{after, clean, found},
+        rules::fixture::{after, found},
     };
-
-    #[test]
-    fn passes_the_clean_job() {
-        let (job, plan) = clean();
-        assert!(found(&RULE, &job, &plan).is_empty());
-    }
 
     #[test]
     fn fails_a_relay_contact_behind_a_breaker_out_of_sight() {

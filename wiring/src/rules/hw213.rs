@@ -117,11 +117,6 @@ mod tests {
     use super::*;
     use crate::rules::fixture::{after_mill, found};
 
-    #[test]
-    fn passes_the_mill() {
-        assert!(after_mill(&RULE, |_, _| ()).is_empty());
-    }
-
     /// B300: 360 VA break at 120 V; the thermal current, 5 A, at 24 V.
     #[test]
     fn fails_a_beacon_and_a_pair_over_the_rating() {

@@ -67,15 +67,9 @@ mod tests {
     use crate::{
         fixtures::library,
         plan,
-        rules::fixture::{clean, found},
+        rules::fixture::found,
     };
     use heatwright_core::RelayUse;
-
-    #[test]
-    fn passes_the_clean_job() {
-        let (job, plan) = clean();
-        assert!(found(&RULE, &job, &plan).is_empty());
-    }
 
     #[test]
     fn passes_grouped_outputs_and_fails_a_valve_among_pumps() {

@@ -70,11 +70,6 @@ mod tests {
     use crate::rules::fixture::after_mill;
 
     #[test]
-    fn passes_the_mill() {
-        assert!(after_mill(&RULE, |_, _| ()).is_empty());
-    }
-
-    #[test]
     fn fails_a_thin_and_a_long_one() {
         let rows = |p: &mut Plan, change: fn(&mut crate::row::Row)| {
             p.rows.iter_mut().filter(|r| r.circuit == "TP1" && r.class == Class::Power).for_each(change);

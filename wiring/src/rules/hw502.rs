@@ -98,13 +98,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::fixture::{after, clean, found};
-
-    #[test]
-    fn passes_the_clean_job() {
-        let (job, plan) = clean();
-        assert!(found(&RULE, &job, &plan).is_empty());
-    }
+    use crate::rules::fixture::after;
 
     /// One automatic limit a boiler, so many boilers of this input.
     fn with(boilers: usize, input: f64, add_up: bool) -> Vec<Severity> {

@@ -55,14 +55,8 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rules::fixture::{after, clean, found};
+    use crate::rules::fixture::after;
     use heatwright_core::BoilerId;
-
-    #[test]
-    fn passes_the_clean_job() {
-        let (job, plan) = clean();
-        assert!(found(&RULE, &job, &plan).is_empty());
-    }
 
     /// Wanted by the job: an error at any input.
     #[test]

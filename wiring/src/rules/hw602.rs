@@ -56,14 +56,8 @@ mod tests {
         fixtures::workshop,
         kinds::appliance::receptacle,
         plan,
-        rules::fixture::{after, clean, found},
+        rules::fixture::{after, found},
     };
-
-    #[test]
-    fn passes_the_clean_job() {
-        let (job, plan) = clean();
-        assert!(found(&RULE, &job, &plan).is_empty());
-    }
 
     #[test]
     fn fails_a_device_that_does_not_trip() {

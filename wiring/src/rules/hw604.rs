@@ -50,12 +50,6 @@ mod tests {
     use crate::rules::fixture::{after, clean, found};
 
     #[test]
-    fn passes_the_clean_job() {
-        let (job, plan) = clean();
-        assert!(found(&RULE, &job, &plan).is_empty());
-    }
-
-    #[test]
     fn fails_without_a_stated_fallback() {
         let list = after(&RULE, |job, _| job.fallback = Fallback::None);
         assert!(list[0].sentence.contains("states no fallback"));

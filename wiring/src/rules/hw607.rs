@@ -51,11 +51,6 @@ mod tests {
     use crate::rules::fixture::after_mill;
 
     #[test]
-    fn passes_the_mill() {
-        assert!(after_mill(&RULE, |_, _| ()).is_empty());
-    }
-
-    #[test]
     fn fails_a_breaker_past_the_last_space_and_no_spare_one() {
         let last = |p: &mut Plan| p.directory.iter().rposition(|e| e.panel == "A2" && e.poles > 0).unwrap();
         let list = after_mill(&RULE, |_, p| {

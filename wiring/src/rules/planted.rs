@@ -265,6 +265,10 @@ const FAULTS: &[Plant] = &[
 const MILL_FAULTS: &[Plant] = &[
     ("HW111", |_, p| p.rows.iter_mut().filter(|r| r.colour == Colour::Brown).for_each(|r| r.colour = Colour::Black)),
     ("HW212", |job, _| job.pumps.iter_mut().for_each(|p| p.nameplate_a *= 10.0)),
+    ("HW214", |_, p| {
+        let starter = p.devices.iter().find(|d| d.kind == Kind::Starter).unwrap().tag.clone();
+        p.rows.retain(|r| ![&r.from, &r.to].iter().any(|l| l.device == starter && l.terminal == "5/L3"));
+    }),
     ("HW213", |job, _| job.boilers.iter_mut().for_each(|b| b.pair_va = 1e4)),
     ("HW211", |_, p| {
         for d in p.devices.iter_mut().filter(|d| d.tag == "QL2") {
