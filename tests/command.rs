@@ -507,6 +507,7 @@ fn a_capped_curve_and_a_cycling_burner_are_said() {
 
 #[test]
 fn the_check_and_the_whole_paper_of_the_workshop_are_as_they_were_read() {
+    insta::assert_snapshot!("settings_workshop", text(&run(&["settings", WORKSHOP]).stdout));
     insta::assert_snapshot!("check_workshop", text(&run(&["check", WORKSHOP]).stdout));
     insta::assert_snapshot!("lockout_workshop", text(&run(&["lockout", WORKSHOP]).stdout));
     insta::assert_snapshot!("wire_workshop_csv", text(&run(&["wire", WORKSHOP, "--format", "csv"]).stdout));

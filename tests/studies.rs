@@ -434,3 +434,17 @@ fn a_safety_that_only_alarms_is_wired_or_refused() {
     let (_dir, plant) = changed("terrace.toml", "[reset]", &alone.replace("[guard]", "[reset]"));
     assert!(run(&["check", &plant]).2.contains("error[P80]"));
 }
+
+/// A sheet follows the file: what is typed there stands on it, in the units that were asked for, and zone relays have the curve at the
+/// boilers.
+#[test]
+fn settings_follow_the_file() {
+    let (_dir, plant) = changed("workshop.toml", "[reset]", "[reset]\nwarm-weather-off = \"17 °C\"");
+    let (_, text, err) = run(&["settings", &plant, "--units", "si"]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("no heating above, outdoors 17.0 °C"), "{text} {err}");
+    let terrace = example("terrace.toml");
+    let (_, csv, _) = run(&["settings", terrace.to_str().unwrap(), "--format", "csv"]);
+    let own = csv.lines().filter(|l| l.contains("its own reset")).count();
+    assert!(own >= 4 && !csv.contains("controller"), "{csv}");
+}

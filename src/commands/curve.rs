@@ -93,6 +93,13 @@ fn in_effect(r: &mut Report, l: &Loaded, u: In) {
     ));
 }
 
+/// Decimals of the outdoor column: none where each of its figures is whole in this unit, or a reader copies a rounded one beside the
+/// supply of another temperature.
+fn outdoor_places(s: &CurveStudy, u: In) -> usize {
+    let whole = |c: f64| (u.temp(c) - u.temp(c).round()).abs() < 0.05;
+    usize::from(!s.rows.iter().all(|r| whole(r.outdoor_c)))
+}
+
 fn needs(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     r.heading("Supply temperature that each zone needs");
     r.text(format!(
@@ -109,7 +116,7 @@ fn needs(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
         heads.extend(chunk.iter().map(|n| format!(">{n}")));
         let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
         for row in &s.rows {
-            let mut cells = vec![tidy(u.temp(row.outdoor_c), 0), tidy(u.temp(row.supply_c), 1)];
+            let mut cells = vec![tidy(u.temp(row.outdoor_c), outdoor_places(s, u)), tidy(u.temp(row.supply_c), 1)];
             cells.extend(row.zones.iter().skip(first).take(chunk.len()).map(|z| {
                 let star = if row.governing.is_some_and(|g| g.0 == z.zone) { "*" } else { "" };
                 z.needed_c.map_or("-".into(), |c| format!("{star}{}", tidy(u.temp(c), 1)))
@@ -205,7 +212,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     }
     heads.extend(["Fires".to_owned(), "Condenses".to_owned()]);
     let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
-    let mut cycling = false;
+    let (mut cycling, mut harmed) = (false, false);
     for row in &s.rows {
         let Some(w) = &row.water else { continue };
         let smallest = l.physics.boilers.iter().take(w.boilers).map(|b| b.minimum_share).fold(0.0, f64::max);
@@ -213,7 +220,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         cycling |= cycles;
         let fires = if cycles { "on and off" } else { "steadily" };
         let mut cells = vec![
-            tidy(u.temp(row.outdoor_c), 0),
+            tidy(u.temp(row.outdoor_c), outdoor_places(s, u)),
             tidy(u.heat(w.load_w), 1),
             w.boilers.to_string(),
             tidy(w.rate * 100.0, 0),
@@ -226,7 +233,15 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         if less {
             cells.push(tidy(u.temp(w.supply_c), 1));
         }
-        cells.extend([fires.to_owned(), if w.condensing { "yes" } else { "no" }.to_owned()]);
+        harmed |= w.too_cold;
+        let condenses = if w.too_cold {
+            "too cold"
+        } else if w.condensing {
+            "yes"
+        } else {
+            "no"
+        };
+        cells.extend([fires.to_owned(), condenses.to_owned()]);
         t.row(cells);
     }
     r.table(t);
@@ -240,6 +255,12 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
              curve, surplus, hours and efficiency here are counted on it and not on the curve.",
         );
     }
+    if harmed {
+        r.text(
+            "Too cold: a boiler that must not condense gets water below its return-min; its flue gas condenses where it harms it. It is no \
+             hour of condensing here.",
+        );
+    }
     if cycling {
         r.text(
             "On and off: the rate is below the smallest fire, so the burner cycles and the rate is its mean. 'heatwright \
@@ -249,7 +270,8 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     let y = &s.year;
     r.text(format!(
         "Over {weather} ({:.0} h): {:.0} h of heating, {:.0} h of them condensing; seasonal efficiency {} on the higher heating \
-         value, before starting and jacket losses. Heat that is missing: {:.0} {}{}.",
+         value, before starting and jacket losses, without hot water, boosts and cycling ('heatwright simulate --days 364' has them). Heat that is \
+         missing: {:.0} {}{}.",
         y.hours,
         y.hours_heating,
         y.hours_condensing,

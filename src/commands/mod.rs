@@ -12,6 +12,7 @@ mod plot;
 mod redundancy;
 mod rotation;
 mod schema;
+mod settings;
 mod simulate;
 mod water;
 mod wire;
@@ -33,6 +34,7 @@ use heatwright_sim::{
     weather::{self, Series},
 };
 use heatwright_wiring::{job::Job, plan::Plan};
+use jiff::civil::Date;
 use std::{
     io::{IsTerminal, Read, Write},
     path::PathBuf,
@@ -100,6 +102,8 @@ enum Command {
     Redundancy(redundancy::Redundancy),
     /// Fill pressure, expansion tank, relief valves, boiler flow, condensate.
     Water(water::Water),
+    /// What to set on each control, on one sheet to fill in.
+    Settings(settings::Settings),
     /// The wiring schedule, terminal by terminal, and its proof.
     Wire(wire::Wire),
     /// Disconnects and lockout points, one sheet an item.
@@ -227,6 +231,18 @@ fn weather_finding(label: &str, e: &weather::WeatherError) -> Finding {
     Finding::new("W01", Severity::Error, Subject::Plant, format!("the weather of {label}: {e}")).hint(mend)
 }
 
+/// A day as people type it.
+fn date(given: &str) -> Result<Date, String> {
+    let shape = || "write a day like 2015-01-05: year, month, day".to_owned();
+    let parts: Vec<&str> = given.split('-').collect();
+    let [y, m, d] = parts[..] else { return Err(shape()) };
+    if (y.len(), m.len(), d.len()) != (4, 2, 2) {
+        return Err(shape());
+    }
+    let (Ok(year), Ok(month), Ok(day)) = (y.parse(), m.parse(), d.parse()) else { return Err(shape()) };
+    Date::new(year, month, day).map_err(|_| "there is no such day in the calendar".to_owned())
+}
+
 /// A run that could not be finished.
 fn stopped(e: &dyn std::fmt::Display) -> Finding {
     Finding::new("S02", Severity::Error, Subject::Plant, format!("the run stopped: {e}"))
@@ -234,7 +250,7 @@ fn stopped(e: &dyn std::fmt::Display) -> Finding {
 
 /// The study of the curve in effect, with what the controller's settings say of it.
 fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
-    let mut study = study_within(&l.physics, &l.config.reset, Reach::of(&l.config), weather);
+    let mut study = study_within(&l.physics, &l.config.reset, Reach::of(&l.config).together(!l.controlled()), weather);
     let near = outlets_near(&l.physics, &l.config, &study);
     study.findings.extend(near);
     let beyond = out_of_reach(&l.config, &study);
@@ -310,6 +326,7 @@ pub fn run(cli: &Cli) -> Exit {
         Command::Rotation(c) => c.run(common),
         Command::Redundancy(c) => c.run(common),
         Command::Water(c) => c.run(common),
+        Command::Settings(c) => c.run(common),
         Command::Wire(c) => c.run(common),
         Command::Lockout(c) => c.run(common),
         Command::Checkout(c) => c.run(common),

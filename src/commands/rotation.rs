@@ -20,6 +20,7 @@ use heatwright_sim::{
     study::rotation::{self, Outcome, Why},
     wires::Ideal,
 };
+use jiff::civil::Date;
 
 /// Compare ways of sharing hours among the boilers.
 #[derive(Debug, Args)]
@@ -28,9 +29,13 @@ pub(super) struct Rotation {
     file: PlantFile,
     #[command(flatten)]
     weather: WeatherFile,
-    /// Days to run; the coldest stretch of that length is taken.
+    /// Days to run.
     #[arg(long, default_value_t = 7, value_parser = super::days, allow_hyphen_values = true)]
     days: u32,
+    /// First day, like 2015-04-05; without it the coldest stretch of that length is taken. In mild weather fewer boilers burn, and the
+    /// policies part.
+    #[arg(long, value_name = "DATE", value_parser = super::date)]
+    from: Option<Date>,
     #[command(flatten)]
     plot: Plot,
 }
@@ -52,7 +57,11 @@ impl Rotation {
             return Ok(r);
         }
         let weather = self.weather.read()?;
-        let series = weather.series.coldest_days(self.days).map_err(|e| super::weather_finding(&weather.label, &e))?;
+        let series = match self.from {
+            Some(day) => weather.series.days(day, self.days),
+            None => weather.series.coldest_days(self.days),
+        }
+        .map_err(|e| super::weather_finding(&weather.label, &e))?;
         let options = Options { duration_s: f64::from(self.days) * 86_400.0, ..Options::default() };
         let fresh = |p: &RotationConfig| -> run::Fresh {
             let mut config = loaded.config.clone();
@@ -67,7 +76,8 @@ impl Rotation {
         drop(line);
         let outcomes = study.outcomes;
         self.plot.write(common, || chart(&loaded, &outcomes, self.days, &weather.label))?;
-        Ok(report(&loaded, &outcomes, self.days, series.mean_c(), &weather.label, In(common.units)))
+        let when = self.from.map_or_else(|| "the coldest".to_owned(), |day| format!("from {day}"));
+        Ok(report(&loaded, &outcomes, (self.days, &when), series.mean_c(), &weather.label, In(common.units)))
     }
 }
 
@@ -118,26 +128,33 @@ fn nearest(spread_h: f64, least_h: f64, near: usize, mean_h: f64, days: u32) -> 
     format!("none shares the hours evenly in {days} days; {which}. Try a longer run")
 }
 
-/// What the recommended policy costs in fuel beside the one that burns least.
-fn fuel(least: &Outcome, over: f64, u: In) -> String {
-    let percent = 100.0 * over;
-    if over <= rotation::FUEL_SLACK {
-        return format!("Fuel does not decide: no policy burns more than {percent:.1} % less than this one.");
+/// What fuel had to say in the choice.
+fn fuel(outcomes: &[Outcome]) -> String {
+    let over: Vec<f64> = (0..outcomes.len()).filter_map(|k| Some(rotation::fuel_over(outcomes, k)?.1)).collect();
+    let most = over.iter().copied().fold(0.0, f64::max);
+    let left_out = over.iter().filter(|o| **o > rotation::FUEL_SLACK).count();
+    let even = outcomes.iter().zip(&over).min_by(|a, b| a.0.spread_h().total_cmp(&b.0.spread_h()));
+    match even {
+        Some((o, cost)) if left_out > 0 => {
+            let (policy, order) = name(&o.rotation);
+            format!(
+                "{left_out} of {} policies burn more than {:.0} % above the least and are left out: where boilers differ in efficiency, even \
+                 hours cost fuel. The most even of all, '{policy}, {order}', has its hours {:.1} h apart and burns {:.1} % more than the \
+                 least.",
+                outcomes.len(),
+                100.0 * rotation::FUEL_SLACK,
+                o.spread_h(),
+                100.0 * cost
+            )
+        }
+        _ => format!("Fuel does not decide: all policies lie within {:.1} %.", 100.0 * most),
     }
-    let (policy, order) = name(&least.rotation);
-    format!(
-        "Even hours cost fuel here: it burns {percent:.1} % more than '{policy}, {order}', which takes {:.0} {unit} with hours that lie {:.1} h \
-         apart. Boilers that differ in efficiency do that; weigh the fuel against even wear.",
-        u.energy(least.fuel_kwh),
-        least.spread_h(),
-        unit = u.energy_unit()
-    )
 }
 
-fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &str, u: In) -> Report {
+fn report(l: &Loaded, outcomes: &[Outcome], (days, when): (u32, &str), mean_c: f64, weather: &str, u: In) -> Report {
     let mut r = Report::new(format!("Boiler rotation of {}", l.plant.site.name));
     r.text(format!(
-        "Each policy on the same {days} days of {weather} (the coldest; {} on average), same plant, same start. Hours are hours of \
+        "Each policy on the same {days} days of {weather} ({when}; {} on average), same plant, same start. Hours are hours of \
          flame.",
         u.temp_text(mean_c)
     ));
@@ -220,11 +237,9 @@ fn report(l: &Loaded, outcomes: &[Outcome], days: u32, mean_c: f64, weather: &st
             cold(o),
             unit = u.energy_unit()
         ));
-        if let Some((least, over)) = rotation::fuel_over(outcomes, pick.place) {
-            r.text(fuel(&outcomes[least], over, u));
-        }
+        r.text(fuel(outcomes));
     }
-    r.text("Weighed here: even hours first, then starts, then changes of the base boiler. Not weighed: fuel, the age of the boilers, the price of a start.");
+    r.text("Weighed here: fuel, then even hours, then starts, then changes of the base boiler. Not weighed: the age of the boilers, the price of a start.");
     r.json = serde_json::json!({
         "plant": l.plant.site.name,
         "days": days,
@@ -255,18 +270,16 @@ mod tests {
 
     #[test]
     fn fuel_is_told_where_boilers_are_unlike() {
-        let least = Outcome {
-            rotation: rotation::policies()[0].clone(),
-            boilers: Vec::new(),
+        let o = |place: usize, hours: [f64; 2], fuel_kwh| Outcome {
+            rotation: rotation::policies()[place].clone(),
+            boilers: hours.map(|burning_h| rotation::log::BoilerUse { burning_h, starts: 1, idle_max_h: 1.0 }).to_vec(),
             changeovers: 0,
-            fuel_kwh: 29_307.1,
+            fuel_kwh,
             reheat_kwh: 0.0,
         };
-        let us = In(crate::plant::quantity::Units::Us);
-        let told = fuel(&least, 0.034, us);
-        // A therm is 100,000 Btu or 29.3071 kWh.
-        assert!(told.contains("3.4 % more than 'never, last on', which takes 1000 therm"), "{told}");
-        assert!(fuel(&least, 0.004, us).contains("no policy burns more than 0.4 % less"));
+        let told = fuel(&[o(0, [90.0, 10.0], 1000.0), o(2, [52.0, 48.0], 1034.0)]);
+        assert!(told.starts_with("1 of 2 policies") && told.contains("4.0 h apart and burns 3.4 % more"), "{told}");
+        assert!(fuel(&[o(0, [90.0, 10.0], 1000.0), o(2, [52.0, 48.0], 1004.0)]).contains("within 0.4 %"));
     }
 
     #[test]

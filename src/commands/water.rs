@@ -44,7 +44,15 @@ impl Water {
         relief(&mut r, &mut facts, &loaded, &study);
         flow(&mut r, &mut facts, &loaded, &study);
         mains(&mut r, &mut facts, &loaded, &study);
-        drip(&mut r, &mut facts, &study, &weather.label);
+        if loaded.physics.boilers.iter().any(|b| b.efficiency.can_condense()) {
+            drip(&mut r, &mut facts, &study, &weather.label);
+        } else {
+            r.heading("Condensate");
+            r.text(
+                "No boiler of this plant is built to condense: no drain and no neutraliser are reckoned. Water that comes back below \
+                 their return-min makes their flue gas condense where it harms them: see return-cold of 'heatwright curve'.",
+            );
+        }
         if !study.findings.is_empty() {
             r.heading("Findings");
         }

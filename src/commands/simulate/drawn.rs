@@ -2,7 +2,10 @@
 
 use super::clock;
 use crate::{
-    charts::{returns::Returns, week::Week},
+    charts::{
+        returns::{Gas, Returns},
+        week::Week,
+    },
     plant::Loaded,
     show::units::In,
 };
@@ -14,6 +17,8 @@ pub(super) struct Drawn {
     week: Week,
     /// Hours that one sample stands for.
     hours: f64,
+    /// Coldest return that each boiler may get, in degrees Celsius; none for one that condenses.
+    return_min_c: Vec<Option<f64>>,
 }
 
 impl Drawn {
@@ -42,7 +47,11 @@ impl Drawn {
             tank: l.plant.tank.is_some().then(Vec::new),
             returns: Returns::new(dew_c),
         };
-        Self { week, hours: f64::from(every_min) / 60.0 }
+        Self {
+            week,
+            hours: f64::from(every_min) / 60.0,
+            return_min_c: l.physics.boilers.iter().map(|b| b.return_min_c).collect(),
+        }
     }
 
     /// Takes one sample.
@@ -61,11 +70,18 @@ impl Drawn {
         if let Some(tank) = &mut w.tank {
             tank.push(u.temp(s.model.true_c(s.state, SensorUse::Tank)));
         }
-        for ((_, rates), b) in w.boilers.iter_mut().zip(&s.state.boilers) {
+        for (((_, rates), b), least_c) in w.boilers.iter_mut().zip(&s.state.boilers).zip(&self.return_min_c) {
             let lit = b.state.burner.lit();
             rates.push(if lit { b.state.rate } else { 0.0 });
             if lit {
-                w.returns.add(u, b.flux.return_c, b.flux.condensate_kg_s > 0.0, self.hours);
+                let gas = if b.flux.condensate_kg_s > 0.0 {
+                    Gas::Condenses
+                } else if least_c.is_some_and(|least_c| b.flux.return_c < least_c) {
+                    Gas::TooCold
+                } else {
+                    Gas::Dry
+                };
+                w.returns.add(u, b.flux.return_c, gas, self.hours);
             }
         }
     }

@@ -14,6 +14,10 @@ const COLD_SHARE: f64 = 0.05;
 
 /// All boilers at full fire and the supply short for so long without a break are too small: our choice, longer than a morning.
 const BOILERS_SHORT_H: f64 = 3.0;
+/// What of their input boilers give, for a judgement of size alone: our choice, of a boiler that does not condense.
+const OUTPUT_SHARE: f64 = 0.85;
+/// Rooms that lose less than this share of what the boilers give do not make them too small: our choice.
+const ENOUGH_SHARE: f64 = 0.9;
 /// A boiler that stands by for so long while the others cannot is called too late: our choice.
 const STAGE_SHORT_H: f64 = 0.5;
 
@@ -27,7 +31,7 @@ pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Fin
     let mut out = Vec::new();
     out.extend(s.zones.iter().filter(|z| z.cold_h > COLD_SHARE * s.duration_h).map(|z| cold(l, z, ran, u)));
     if ran.why.boilers_short.longest_h >= BOILERS_SHORT_H {
-        out.push(boilers_short(&ran.why.boilers_short, u));
+        out.push(boilers_short(l, &ran.why.boilers_short, u));
     }
     if ran.why.stage_short.longest_h >= STAGE_SHORT_H {
         out.push(stage_short(&ran.why.stage_short, u));
@@ -168,7 +172,7 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         }
         Cause::Stage => "see R07 and the events: why the next boiler was not called",
         Cause::Boilers => {
-            "the boilers are too small for this weather (R06), or too many zones come back from setback at once"
+            "the boilers that could fire were too few or too small (R06 says which), or too many zones come back from setback at once"
         }
         Cause::ReturnValve => {
             "its boiler gives the header flow x (water - setting) at most: raise reset.supply-min or signal-low, or set return-valve lower"
@@ -182,7 +186,17 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
     }
 }
 
-fn boilers_short(s: &Short, u: In) -> Finding {
+/// The zones' losses at an outdoor temperature against what all boilers give at full fire, both in watts; the tank is not in it.
+fn load_and_output_w(l: &Loaded, outdoor_c: f64) -> (f64, f64) {
+    let design_c = l.physics.site.design_outdoor_c;
+    let loss = |z: &crate::plant::checked::Zone| {
+        z.design_loss.w * ((z.room.c - outdoor_c) / (z.room.c - design_c).max(1.0)).max(0.0)
+    };
+    let load_w = l.plant.zones.iter().map(loss).sum();
+    (load_w, OUTPUT_SHARE * l.physics.boilers.iter().map(|b| b.input_w).sum::<f64>())
+}
+
+fn boilers_short(l: &Loaded, s: &Short, u: In) -> Finding {
     let sentence = format!(
         "with every boiler that can at full fire the supply stayed below its target for {:.1} h, {:.1} h without a break: by {} on \
          average, at {} outdoors",
@@ -191,8 +205,19 @@ fn boilers_short(s: &Short, u: In) -> Finding {
         u.diff_text(s.short_k),
         u.temp_text(s.outdoor_c)
     );
-    Finding::new("R06", Severity::Warning, Subject::Plant, sentence)
-        .hint("see boilers-short of 'heatwright curve' and the design losses; where mornings alone are short, stagger the schedules")
+    let (load_w, output_w) = load_and_output_w(l, s.outdoor_c);
+    let (finding, large) =
+        (Finding::new("R06", Severity::Warning, Subject::Plant, sentence), load_w < ENOUGH_SHARE * output_w);
+    if large {
+        finding.hint(format!(
+            "the rooms lose {} at that temperature and all boilers give about {}: they are large enough. See which were cut off by their own \
+             water (R09), locked out (R03) or called late (R07), and what draws all at once: setbacks that end together, the tank",
+            u.heat_text(load_w),
+            u.heat_text(output_w)
+        ))
+    } else {
+        finding.hint("see boilers-short of 'heatwright curve' and the design losses; where mornings alone are short, stagger the schedules")
+    }
 }
 
 fn stage_short(s: &Short, u: In) -> Finding {

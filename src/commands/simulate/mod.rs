@@ -47,7 +47,7 @@ pub(super) struct Simulate {
     #[arg(long, default_value_t = 7, value_parser = super::days, allow_hyphen_values = true)]
     days: u32,
     /// First day, like 2015-01-05; without it the coldest stretch of that length is taken.
-    #[arg(long, value_name = "DATE", value_parser = date)]
+    #[arg(long, value_name = "DATE", value_parser = super::date)]
     from: Option<Date>,
     /// Run through the wiring plan's own network instead of ideal wires.
     #[arg(long)]
@@ -281,18 +281,6 @@ fn minutes(given: &str) -> Result<u32, String> {
 
 fn count(given: &str) -> Result<usize, String> {
     super::whole(given, 0..=1_000_000).map(|n| n as usize)
-}
-
-/// A day as people type it.
-fn date(given: &str) -> Result<Date, String> {
-    let shape = || "write a day like 2015-01-05: year, month, day".to_owned();
-    let parts: Vec<&str> = given.split('-').collect();
-    let [y, m, d] = parts[..] else { return Err(shape()) };
-    if (y.len(), m.len(), d.len()) != (4, 2, 2) {
-        return Err(shape());
-    }
-    let (Ok(year), Ok(month), Ok(day)) = (y.parse(), m.parse(), d.parse()) else { return Err(shape()) };
-    Date::new(year, month, day).map_err(|_| "there is no such day in the calendar".to_owned())
 }
 
 /// The wires of the plan, ready for a run.

@@ -112,7 +112,11 @@ pub fn words(issue: I, kg_l: f64, u: In) -> (String, &'static str) {
                 uneven_share * 100.0,
                 reverse_share * 100.0
             ),
-            "reverse return, wider mains, or balancing valves",
+            if reverse_share < uneven_share {
+                "reverse return, wider mains, or balancing valves"
+            } else {
+                "balancing valves: it is the boilers' own drops that differ, and reverse return does not even them"
+            },
         ),
     }
 }

@@ -69,7 +69,15 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
         if !by_unit && !by_total && !by_hand {
             continue;
         }
-        let missing = if limits.len() < 2 { "one high limit only" } else { "no high limit with hand reset" };
+        let hand = limits.iter().any(|c| c.reset == Reset::Manual);
+        let (missing, mend) = match (limits.len(), hand) {
+            (1, true) => (
+                "a high limit with hand reset and none before it that resets itself",
+                "Add a high limit with automatic reset, set below the one with hand reset.",
+            ),
+            (1, false) => ("one high limit only", "Add a second high limit with hand reset, set above the first."),
+            _ => ("no high limit with hand reset", "Have the upper one reset by hand."),
+        };
         let reading = if by_unit {
             format!("its input of {} is over {}", mbh(b.input_btu_h), mbh(above))
         } else if by_hand {
@@ -90,7 +98,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
             .fact("input", b.input_btu_h, "Btu/h")
             .fact("input of all boilers", total, "Btu/h")
             .fact("threshold", above, "Btu/h")
-            .hint("Add a second high limit with hand reset, set above the first.")
+            .hint(mend)
             .hint("Ask the authority having jurisdiction whether modules count by unit or in total.");
     }
 }

@@ -38,12 +38,14 @@ pub struct Reach {
     outlet_max_c: Vec<f64>,
     /// Targets bound them: the fixed one of a boiler without a signal, and what is told to the others.
     told: bool,
+    /// Every call asks every boiler: nobody stages them.
+    together: bool,
 }
 
 impl Reach {
     /// Nothing but the boilers' own limits.
     pub const fn own() -> Self {
-        Self { trim_k: f64::INFINITY, outlet_max_c: Vec::new(), told: false }
+        Self { trim_k: f64::INFINITY, outlet_max_c: Vec::new(), told: false, together: false }
     }
 
     /// By a controller's settings.
@@ -56,7 +58,13 @@ impl Reach {
     /// With this much added to targets at most, in kelvin, and each boiler, by `BoilerId`, told and let be no hotter than this, in
     /// degrees Celsius.
     pub const fn told(trim_k: f64, outlet_max_c: Vec<f64>) -> Self {
-        Self { trim_k, outlet_max_c, told: true }
+        Self { trim_k, outlet_max_c, told: true, together: false }
+    }
+
+    /// The same where every call asks every boiler, as zone relays do.
+    #[must_use]
+    pub fn together(self, together: bool) -> Self {
+        Self { together, ..self }
     }
 
     /// Hottest water of a boiler while the curve asks for `target_c`, both in degrees Celsius.
@@ -187,6 +195,9 @@ impl<'a> Boilers<'a> {
 
     /// As many as the heat needs, one at least.
     fn count(&self, heat_w: f64) -> usize {
+        if self.reach.together {
+            return self.each().count();
+        }
         let (mut running, mut input_w) = (0, 0.0);
         for (b, _) in self.each() {
             if running > 0 && input_w * EFFICIENCY_FOR_COUNT >= heat_w {

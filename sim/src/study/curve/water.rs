@@ -56,6 +56,8 @@ pub struct Water {
     pub fuel_w: f64,
     /// True where flue gas condenses in at least one of them.
     pub condensing: bool,
+    /// True where a boiler that must not condense gets colder water than it may.
+    pub too_cold: bool,
     /// Condensate, in kilograms an hour.
     pub condensate_kg_h: f64,
     /// Where heat is missing: the boiler whose return valve keeps most from the header.
@@ -134,6 +136,7 @@ impl<'a> Waters<'a> {
             rate: given.rate,
             fuel_w: given.fuel_w,
             condensing: given.condensate_kg_s > 0.0,
+            too_cold: given.cold_c.is_some(),
             condensate_kg_h: given.condensate_kg_s * 3600.0,
             held_back: first.held_back,
         })
