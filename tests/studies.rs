@@ -439,7 +439,7 @@ fn a_safety_that_only_alarms_is_wired_or_refused() {
 /// boilers.
 #[test]
 fn settings_follow_the_file() {
-    let (_dir, plant) = changed("workshop.toml", "[reset]", "[reset]\nwarm-weather-off = \"17 °C\"");
+    let (_dir, plant) = changed("workshop.toml", "warm-weather-off = \"62 °F\"", "warm-weather-off = \"17 °C\"");
     let (_, text, err) = run(&["settings", &plant, "--units", "si"]);
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(text.contains("no heating above, outdoors 17.0 °C"), "{text} {err}");

@@ -179,12 +179,20 @@ impl Sheet<'_> {
                     ("opens above", "by the boiler's instructions; above its operating limit".to_owned())
                 }
                 (None, SafetyKind::FloorLimit) => ("opens above", "by the floor's maker".to_owned()),
-                (None, SafetyKind::TankLimit) => ("opens above", "by the tank's instructions; above its aquastat".to_owned()),
-                (None, SafetyKind::LowWater) => ("level", "by its marks: above the lowest permitted water line".to_owned()),
+                (None, SafetyKind::TankLimit) => {
+                    ("opens above", "by the tank's instructions; above its aquastat".to_owned())
+                }
+                (None, SafetyKind::LowWater) => {
+                    ("level", "by its marks: above the lowest permitted water line".to_owned())
+                }
                 (None, SafetyKind::GasLow) => ("opens below", "by the burner's instructions".to_owned()),
                 (None, SafetyKind::GasHigh) => ("opens above", "by the burner's instructions".to_owned()),
-                (None, SafetyKind::PressureLow) => ("opens below", "below the cold fill: see 'heatwright water'".to_owned()),
-                (None, SafetyKind::FlowSwitch) => ("makes at", "the boiler's least flow, by its instructions".to_owned()),
+                (None, SafetyKind::PressureLow) => {
+                    ("opens below", "below the cold fill: see 'heatwright water'".to_owned())
+                }
+                (None, SafetyKind::FlowSwitch) => {
+                    ("makes at", "the boiler's least flow, by its instructions".to_owned())
+                }
                 (None, SafetyKind::GasDetector) => ("opens at", "by its instructions".to_owned()),
                 // Nothing to set.
                 (None, SafetyKind::DoorSwitch | SafetyKind::Condensate | SafetyKind::DamperSwitch) => continue,
@@ -242,7 +250,11 @@ impl Sheet<'_> {
         let l = self.l;
         for (i, z) in l.plant.zones.iter().enumerate() {
             let Some(f) = &z.fans else { continue };
-            let name = format!("{} of {}", if f.count == 1 { "fan" } else { "each fan" }, l.names.title(Subject::Zone(ZoneId(i as u8))));
+            let name = format!(
+                "{} of {}",
+                if f.count == 1 { "fan" } else { "each fan" },
+                l.names.title(Subject::Zone(ZoneId(i as u8)))
+            );
             self.put(&name, "closes above", self.temp(f.aquastat));
         }
     }
@@ -296,7 +308,11 @@ impl Sheet<'_> {
             let at = format!("controller, {}", l.names.title(Subject::Boiler(BoilerId(i as u8))));
             self.put(&at, "highest target, cut above it", self.temp(b.outlet_max));
             self.put(&at, "pump runs on for", b.pump_overrun.show(self.u.0));
-            self.put(&at, "shortest run, shortest stop", format!("{}, {}", b.on_min.show(self.u.0), b.off_min.show(self.u.0)));
+            self.put(
+                &at,
+                "shortest run, shortest stop",
+                format!("{}, {}", b.on_min.show(self.u.0), b.off_min.show(self.u.0)),
+            );
         }
     }
 }
