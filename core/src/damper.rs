@@ -101,19 +101,10 @@ impl Damper {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Span, Temp};
+    use crate::{Span, tests::GUARD};
 
-    const CONFIG: GuardConfig = GuardConfig {
-        frost_outdoor: Temp::from_c(0),
-        frost_water: Temp::from_c(5),
-        frozen_after: Span::ZERO,
-        damper_proof_max: Span::from_s(60),
-        damper_retry_after: Span::from_s(120),
-        low_water_stops_pumps: false,
-        valve_travel_max: Span::ZERO,
-        hot_cuts: 0,
-        hot_cuts_within: Span::ZERO,
-    };
+    const CONFIG: GuardConfig =
+        GuardConfig { damper_proof_max: Span::from_s(60), damper_retry_after: Span::from_s(120), ..GUARD };
 
     #[test]
     fn a_damper_that_does_not_open_is_asked_once_more_and_then_latches() {

@@ -3,14 +3,27 @@
 use crate::{
     blob::blank,
     config::{
-        BoilerConfig, BoilerDrive, BoilerPump, Circulation, Config, Firing, PumpConfig, PumpRole, TankConfig,
-        ZoneConfig, ZoneDrive,
+        BoilerConfig, BoilerDrive, BoilerPump, Circulation, Config, Firing, GuardConfig, PumpConfig, PumpRole,
+        TankConfig, ZoneConfig, ZoneDrive,
     },
     ids::{BoilerId, PumpId},
     units::{Permille, Span, Temp, TempDelta},
 };
 
 const NO: Span = Span::ZERO;
+
+/// Nothing is guarded against but frost.
+pub(crate) const GUARD: GuardConfig = GuardConfig {
+    frost_outdoor: Temp::from_c(0),
+    frost_water: Temp::from_c(5),
+    frozen_after: NO,
+    damper_proof_max: NO,
+    damper_retry_after: NO,
+    low_water_stops_pumps: false,
+    valve_travel_max: NO,
+    hot_cuts: 0,
+    hot_cuts_within: NO,
+};
 
 /// Two zones with pumps 0 and 1, two boilers by rate with pumps 2 and 3, a tank with pump 4. No points.
 pub(crate) fn plant() -> Config {

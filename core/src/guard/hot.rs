@@ -102,19 +102,9 @@ impl HotCuts {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Span;
+    use crate::{Span, tests::GUARD};
 
-    const CONFIG: GuardConfig = GuardConfig {
-        frost_outdoor: Temp::from_c(0),
-        frost_water: Temp::from_c(5),
-        frozen_after: Span::ZERO,
-        damper_proof_max: Span::ZERO,
-        damper_retry_after: Span::ZERO,
-        low_water_stops_pumps: false,
-        valve_travel_max: Span::ZERO,
-        hot_cuts: 3,
-        hot_cuts_within: Span::from_h(1),
-    };
+    const CONFIG: GuardConfig = GuardConfig { hot_cuts: 3, hot_cuts_within: Span::from_h(1), ..GUARD };
 
     fn cut_at(config: &GuardConfig, minutes: &[u32]) -> HotCuts {
         let mut h = HotCuts::default();

@@ -150,18 +150,13 @@ pub(crate) fn damper_is_ours(config: &Config) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::Temp;
+    use crate::tests::GUARD;
 
     const CONFIG: GuardConfig = GuardConfig {
-        frost_outdoor: Temp::from_c(0),
-        frost_water: Temp::from_c(5),
-        frozen_after: Span::ZERO,
         damper_proof_max: Span::from_s(60),
         damper_retry_after: Span::from_s(120),
-        low_water_stops_pumps: false,
         valve_travel_max: Span::from_s(240),
-        hot_cuts: 0,
-        hot_cuts_within: Span::ZERO,
+        ..GUARD
     };
     const REST_AROUND: Around = Around { valves: Mask::NONE, rest: true, damper: Some(false), lost: false };
 

@@ -69,6 +69,46 @@ pub struct Ages {
     unlit: [u8; 2],
 }
 
+impl Happens {
+    /// No fault, no button.
+    pub fn is_plain(&self) -> bool {
+        let plain = Happens { calls: self.calls, tank: self.tank, water: self.water, ..GOOD };
+        *self == plain
+    }
+}
+
+/// Relays that were on at some moment of a step, as far as a contact follows them.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Touched {
+    pumps: u8,
+    demands: u8,
+    damper: bool,
+}
+
+impl Touched {
+    /// In a step with these relays this makes a difference: a contact that follows its relay is open while that is off, failed or not.
+    pub fn by(&self, h: &Happens) -> bool {
+        let others = Happens { no_flow: 0, no_flame: 0, no_air: false, ..*h };
+        !others.is_plain() || self.pumps & h.no_flow != 0 || self.demands & h.no_flame != 0 || self.damper && h.no_air
+    }
+
+    fn look(&mut self, plant: &Plant, last: &Outputs) {
+        for b in 0..plant.kind.boilers {
+            let pump = plant.config.boiler_pump(BoilerId(b)).unwrap();
+            self.pumps |= u8::from(plant.relay(last, RelayUse::Pump(pump))) << b;
+            self.demands |= u8::from(plant.demand(last, b)) << b;
+        }
+        self.damper |= plant.relay(last, RelayUse::Damper);
+    }
+}
+
+/// What a step led to.
+pub struct Step {
+    pub node: Node,
+    pub wrong: Option<String>,
+    pub touched: Touched,
+}
+
 #[derive(Clone)]
 pub struct Node {
     pub state: State,
@@ -207,14 +247,15 @@ impl Plant {
 
     /// One step: a minute passes, this happens, and the controller is ticked until nothing is due at once. The outputs after
     /// every tick are watched.
-    pub fn step(&self, from: &Node, h: Happens) -> (Node, Option<String>) {
+    pub fn step(&self, from: &Node, h: Happens) -> Step {
         let mut n = from.clone();
         let now = n.state.at.after(Span::from_s(STEP_S));
-        let mut wrong = None;
+        let (mut wrong, mut touched) = (None, Touched::default());
         for age in n.ages.steps.iter_mut() {
             *age = (*age + 1).min(AGE_MAX);
         }
         for round in 0..24 {
+            touched.look(self, &n.outputs);
             let real = self.inputs(h, &n.outputs);
             let mut seen = real;
             (self.spoil)(&n.state, self, &mut seen);
@@ -224,10 +265,11 @@ impl Plant {
             let still = self.inputs(h, &n.outputs) == real;
             if still && next_due(&n.state).is_none_or(|d| d > now) {
                 n.state = self.settled(&n.state);
-                return (n, wrong);
+                touched.look(self, &n.outputs);
+                return Step { node: n, wrong, touched };
             }
         }
-        (n, Some("the controller does not come to rest".to_owned()))
+        Step { node: n, wrong: Some("the controller does not come to rest".to_owned()), touched }
     }
 
     /// The state without what no machine looks at any more, and without what nothing in the alphabet can bring to bear: a
@@ -335,7 +377,7 @@ impl Plant {
         // The button is let go first, so that the press is seen.
         for step in 0..HEAT_WITHIN {
             let h = Happens { acknowledge: step == 1, calls, ..GOOD };
-            n = self.step(&n, h).0;
+            n = self.step(&n, h).node;
             let inputs = self.inputs(h, &n.outputs);
             let lit = |b: u8| {
                 self.demand(&n.outputs, b)
