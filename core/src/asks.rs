@@ -11,10 +11,10 @@ use crate::{
     config::{BoilerPump, Config},
     guard::Verdict,
     ids::{BoilerId, ZoneId},
-    limits::{PUMPS, ZONES},
+    limits::ZONES,
     mask::Mask,
     piping::Piping,
-    pumps::{PumpState, Pumps},
+    pumps::{PumpStates, Pumps, exercise_due},
     purge::Sink,
     reason::Reason,
     seen::Seen,
@@ -67,7 +67,7 @@ pub(crate) fn collect_late(config: &Config, control: &Control, from: &Askers<'_>
 /// one with a zone without a valve.
 pub(crate) fn valves_to_exercise(
     config: &Config,
-    pumps: &[PumpState; PUMPS],
+    pumps: &PumpStates,
     piping: &Piping,
     not: Mask,
     from: &Askers<'_>,
@@ -81,8 +81,9 @@ pub(crate) fn valves_to_exercise(
         if served.meets(it) {
             continue;
         }
-        let (Some(c), Some(pump)) = (config.pumps.get(place), pumps.get(place)) else { continue };
-        if pump.exercises(c, clock) {
+        let Some(c) = config.pumps.get(place) else { continue };
+        // One that runs already runs for that.
+        if pumps.on().meets(it) || exercise_due(c, pumps.since(*p), clock) {
             served = served.or(it);
             valves.add(i);
         }
@@ -182,7 +183,7 @@ mod tests {
         wants.why[..5].copy_from_slice(&why);
         wants.water = Mask::from_bits(open).or(Mask::of(1));
         let mut asks = Pumps::default();
-        asks.follow(&[PumpState::Off { since: crate::Instant::ZERO }; PUMPS]);
+        asks.follow(&PumpStates::standing(crate::Instant::ZERO));
         zones(&wants, Mask::from_bits(open), &piping, &Verdict::default(), &mut asks);
         (asks.wanted.bits() & 0b11, [asks.why[0], asks.why[1]])
     }

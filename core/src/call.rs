@@ -19,10 +19,13 @@
 //! A `debounce` of zero counts the change in its own tick. It decides nothing about pumps: water that should flow is asked
 //! for by the zone, and the pump has waits of its own.
 
+mod kept;
+
 use crate::{
     clock::Clock,
     units::{Instant, Span},
 };
+pub use kept::ZoneCalls;
 
 /// Where a call stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -90,22 +93,22 @@ impl Call {
         matches!(self, Call::Overrun { .. } | Call::Resuming { .. })
     }
 
-    /// Nothing follows while the contact stands like this: no call and none counts, or one that counts already.
-    pub(crate) const fn rests(self, contact: bool) -> bool {
-        matches!((self, contact), (Call::Idle, false) | (Call::Calling { .. }, true))
+    /// True while a change of the contact does not count yet.
+    pub(crate) const fn waits(self) -> bool {
+        matches!(self, Call::Rising { .. } | Call::Falling { .. } | Call::Resuming { .. })
     }
 
-    /// Follows the contact.
-    pub(crate) fn follow(&mut self, contact: bool, waits: Waits, clock: &mut Clock) {
+    /// Follows the contact; true when that leads to another state.
+    pub(crate) fn follow(&mut self, contact: bool, waits: Waits, clock: &mut Clock) -> bool {
         let now = clock.now();
-        let next = match *self {
-            Call::Idle if !contact => return,
+        *self = match *self {
+            Call::Idle if !contact => return false,
             Call::Idle if waits.debounce.is_zero() => Call::Calling { since: now },
             Call::Idle => Call::Rising { since: now },
             Call::Rising { .. } if !contact => Call::Idle,
             Call::Rising { since } if clock.elapsed(since, waits.debounce) => Call::Calling { since: now },
-            Call::Rising { .. } => return,
-            Call::Calling { .. } if contact => return,
+            Call::Rising { .. } => return false,
+            Call::Calling { .. } if contact => return false,
             Call::Calling { since } if waits.debounce.is_zero() && clock.elapsed(since, waits.call_min) => {
                 Self::ended(now, waits)
             }
@@ -116,17 +119,18 @@ impl Call {
             {
                 Self::ended(now, waits)
             }
-            Call::Falling { .. } => return,
+            Call::Falling { .. } => return false,
             Call::Overrun { ended } if clock.elapsed(ended, waits.overrun) => Call::Idle,
-            Call::Overrun { .. } if !contact => return,
+            Call::Overrun { .. } if !contact => return false,
             Call::Overrun { .. } if waits.debounce.is_zero() => Call::Calling { since: now },
             Call::Overrun { ended } => Call::Resuming { ended, since: now },
             Call::Resuming { ended, .. } if !contact => Call::Overrun { ended },
             Call::Resuming { since, .. } if clock.elapsed(since, waits.debounce) => Call::Calling { since: now },
             Call::Resuming { ended, since } if clock.elapsed(ended, waits.overrun) => Call::Rising { since },
-            Call::Resuming { .. } => return,
+            Call::Resuming { .. } => return false,
         };
-        clock.put(self, next);
+        clock.written(true);
+        true
     }
 
     const fn ended(now: Instant, waits: Waits) -> Self {
@@ -237,29 +241,11 @@ mod tests {
     }
 
     #[test]
-    fn a_call_that_rests_is_one_that_following_its_contact_leaves_alone() {
-        let (idle, calling) = (Call::Idle, Call::Calling { since: s(5) });
-        for (call, contact, rests) in
-            [(idle, false, true), (idle, true, false), (calling, true, true), (calling, false, false)]
-        {
-            let mut after = call;
-            after.follow(contact, WAITS, &mut Clock::at(s(500)));
-            assert_eq!((call.rests(contact), after == call), (rests, rests), "{call:?}");
-        }
-        let (began, since, ended) = (s(5), s(5), s(5));
-        let under_way = [
-            Call::Rising { since },
-            Call::Falling { began, since },
-            Call::Overrun { ended },
-            Call::Resuming { ended, since },
-        ];
-        assert!(under_way.iter().all(|c| !c.rests(false) && !c.rests(true)), "one that is under way is followed");
-    }
-
-    #[test]
     fn without_a_contact_and_a_call_nothing_follows() {
-        let after = |mut call: Call, contact| {
-            call.follow(contact, WAITS, &mut Clock::at(s(500)));
+        let after = |before: Call, contact| {
+            let mut call = before;
+            let another = call.follow(contact, WAITS, &mut Clock::at(s(500)));
+            assert_eq!(another, call != before);
             call
         };
         assert_eq!(after(Call::Idle, false), Call::Idle);

@@ -73,6 +73,9 @@ pub(crate) struct Water {
     pub(crate) damper_ours: bool,
     /// What the boilers do, since their last step.
     pub(crate) flames: Flames,
+    /// Boilers that are wanted, and the one that would come next.
+    pub(crate) wanted: Mask,
+    pub(crate) next: Option<BoilerId>,
 }
 
 /// Lets every machine take its step.
@@ -90,14 +93,14 @@ pub(crate) fn decide(
     let mut water = hear_the_calls(config, state, seen, outdoor, clock, decided);
     let mut trusted = Trusted::default();
     state.control.sensors.decide(config, seen, water.flames.firing, clock, &mut trusted);
-    let next = choose_the_boilers(config, state, &trusted, &water, civil, clock, decided);
+    choose_the_boilers(config, state, &trusted, &mut water, civil, clock, decided);
     let damper_lost = heat(config, state, seen, &trusted, &water, clock, decided) && !water.flames.demand.is_empty();
     water.flames.sort(&state.control.boilers);
     move_the_water(config, &mut state.control, seen, &water, clock, decided);
     water.moved = pumps::motors(decided.pumps.on, seen.hand, seen.off);
     let control = &mut state.control;
     state.laws.load.decide(config, &control.boilers, decided.target.is_some(), clock);
-    follow(config, state, seen, &trusted, &water, next, decided.target, clock);
+    follow(config, state, seen, &trusted, &water, decided.target, clock);
     let control = &mut state.control;
     let proofs_around = proofs::Around {
         valves: decided.zones.water,
@@ -151,7 +154,7 @@ fn hear_the_calls(
     let purged_into = sink.filter(|_| control.purge.runs());
     let season = control.reset.season == Season::Heating;
     // A call that only begins to count in this tick is counted in the next, which is due at once.
-    let calls = || if season { Mask::places(&control.zones, |c| c.counts()).count() } else { 0 };
+    let calls = || if season { control.zones.counts().count() } else { 0 };
     let runs = control.enable.decide(config, calls, tank_calls, clock);
     let piping = &state.known.piping;
     let floors = piping.floors(config, seen.supply.temp());
@@ -206,6 +209,8 @@ fn hear_the_calls(
         heating,
         damper_ours: proofs::damper_is_ours(config),
         flames,
+        wanted: Mask::NONE,
+        next: None,
     }
 }
 
@@ -216,18 +221,19 @@ fn choose_the_boilers(
     config: &Config,
     state: &mut State,
     trusted: &Trusted,
-    water: &Water,
+    water: &mut Water,
     civil: Option<CivilMinute>,
     clock: &mut Clock,
     decided: &mut Decided,
-) -> Option<BoilerId> {
+) {
     let (target, verdict) = (decided.target, &decided.verdict);
     let control = &mut state.control;
     let able = able(config, verdict, &water.flames);
     let rest = control.staging.enlisted.is_empty();
     let staging = &control.staging;
     let firing = water.flames.firing;
-    let carry = if staging.leaving.is_some() { Mask::NONE } else { staging.wanted().and(firing) };
+    let mut wanted = staging.wanted();
+    let carry = if staging.leaving.is_some() { Mask::NONE } else { wanted.and(firing) };
     control.rotation.decide(config, &state.meter, civil, able, firing, carry, rest, clock);
     let order = control.rotation.order(config, able, control.hot.often);
     decided.lead = order.first().copied();
@@ -235,7 +241,6 @@ fn choose_the_boilers(
     let warm = !water.flames.holding.is_empty();
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
-    let mut wanted = control.staging.wanted();
     let all_by_rate = wanted.without(state.laws.load.lit).is_empty();
     let leaver = control.staging.leaver(config.rotation.off_order, decided.lead);
     let laws = &state.laws;
@@ -283,7 +288,8 @@ fn choose_the_boilers(
         state.laws.required.stage_changed(moved, carried_w);
         wanted = control.staging.wanted();
     }
-    order.iter().find(|b| !wanted.has(b.0)).copied()
+    water.wanted = wanted;
+    water.next = order.iter().find(|b| !wanted.has(b.0)).copied();
 }
 
 /// What they do: boilers and damper. True when the damper's proof has just been lost.
@@ -311,8 +317,9 @@ fn heat(
         supply: trusted.supply,
         outlets: &trusted.outlets,
         outflow: water.outflow,
-        outflow_coming: water.outflow_coming,
         lull: water.lull,
+        // Nobody is enlisted or struck off any more in this tick.
+        wanted: water.wanted.only_if(water.outflow_coming),
         air: !damper_there || !control.proofs.damper_stuck && opened && (seen.damper_open || !seen.damper_seen),
         pumps: water.running,
         lead: decided.lead,

@@ -6,10 +6,10 @@ use crate::{
     config::{BoilerConfig, BoilerDrive, BoilerPump, Config},
     guard::{Verdict, hot},
     ids::BoilerId,
-    limits::{BOILERS, PUMPS},
+    limits::BOILERS,
     mask::Mask,
     outputs::Row,
-    pumps::PumpState,
+    pumps::PumpStates,
     reason::Reason,
     seen::Seen,
     state::{Control, State},
@@ -31,10 +31,10 @@ pub(crate) struct Plant<'a> {
     pub(crate) outlets: &'a [Option<Temp>; BOILERS],
     /// Water flows through a zone or the tank.
     pub(crate) outflow: bool,
-    /// It flows or is about to.
-    pub(crate) outflow_coming: bool,
     /// No zone wants heat, and those that are wanted are kept for the next call.
     pub(crate) lull: bool,
+    /// Boilers that are wanted, while water flows or is about to.
+    pub(crate) wanted: Mask,
     /// The damper is proved open.
     pub(crate) air: bool,
     pub(crate) pumps: Mask,
@@ -121,8 +121,6 @@ pub(crate) fn decide(
         Some(_) => Reason::NotNeeded,
     };
     let still = still(config, control, plant.outflow, clock);
-    // Nobody is enlisted or struck off in here.
-    let wanted = control.staging.wanted().only_if(plant.outflow_coming);
     let mut around = Around::of(plant);
     let mut spaced = spaced(control.staging.last_start, config, clock);
     let mut starting = starting(config, control, plant.outlets);
@@ -131,7 +129,7 @@ pub(crate) fn decide(
         let id = BoilerId(i);
         let staging = &mut control.staging;
         let rests = matches!(boiler.state, BoilerState::Off { .. });
-        around.look(c, id, wanted, plant, &control.pumps);
+        around.look(c, id, plant, &control.pumps);
         around.asked &= !plant.lull || boiler.state.demand();
         around.behind = spaced && rests && starting;
         around.spaced = spaced && !around.behind;
@@ -196,18 +194,11 @@ impl Around {
         }
     }
 
-    /// Looks at one boiler and its pump; `wanted` are those that are asked for.
+    /// Looks at one boiler and its pump.
     #[inline(always)]
-    fn look(
-        &mut self,
-        config: &BoilerConfig,
-        id: BoilerId,
-        wanted: Mask,
-        plant: &Plant<'_>,
-        pumps: &[PumpState; PUMPS],
-    ) {
+    fn look(&mut self, config: &BoilerConfig, id: BoilerId, plant: &Plant<'_>, pumps: &PumpStates) {
         let (seen, it) = (plant.seen, Mask::of(id.0));
-        self.asked = wanted.meets(it);
+        self.asked = plant.wanted.meets(it);
         self.stop = plant.verdict.common.or(plant.verdict.own.get(id.index()).copied().flatten());
         self.flow = !seen.flow_missing.meets(it);
         self.flame = seen.flame_seen.meets(it).then_some(seen.flame.meets(it));
@@ -221,9 +212,10 @@ impl Around {
         (self.pump_waits, self.pump_since) = (false, Instant::ZERO);
         // Where it is ours to run.
         let (BoilerPump::Controller(p) | BoilerPump::Either(p)) = config.pump else { return };
-        match pumps.get(p.index()) {
-            Some(PumpState::Off { .. }) | None => self.pump_waits = !self.pumped && !seen.off.has(p.0),
-            Some(PumpState::On { since } | PumpState::Exercise { since }) => self.pump_since = *since,
+        if pumps.on().has(p.0) {
+            self.pump_since = pumps.since(p.0);
+        } else {
+            self.pump_waits = !self.pumped && !seen.off.has(p.0);
         }
     }
 }
@@ -243,7 +235,7 @@ fn spaced(last: Option<crate::Instant>, config: &Config, clock: &mut Clock) -> b
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{ids::PumpId, tests::plant};
+    use crate::{ids::PumpId, pumps::PumpState, tests::plant};
 
     const fn s(v: u32) -> Instant {
         Instant::from_s(v)
@@ -283,7 +275,7 @@ mod tests {
         let mut c = plant();
         c.boilers[0].pump = pump;
         let mut control = State::new(&c, None).control;
-        control.pumps[2] = state;
+        control.pumps.set(2, state);
         let two = |is: bool| Mask::of(2).only_if(is);
         let seen = Seen { off: two(at_off), ..Seen::default() };
         let plant = Plant {
@@ -295,14 +287,14 @@ mod tests {
             supply: None,
             outlets: &[None; BOILERS],
             outflow: false,
-            outflow_coming: false,
             lull: false,
+            wanted: Mask::NONE,
             air: false,
             pumps: two(running),
             lead: None,
         };
         let mut a = Around::of(&plant);
-        a.look(&c.boilers[0], BoilerId(0), Mask::NONE, &plant, &control.pumps);
+        a.look(&c.boilers[0], BoilerId(0), &plant, &control.pumps);
         (a.pumped, a.pump_waits, a.pump_since)
     }
 

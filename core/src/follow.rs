@@ -27,14 +27,12 @@ pub(crate) fn follow(
     seen: &Seen,
     trusted: &Trusted,
     water: &Water,
-    next: Option<BoilerId>,
     target: Option<Temp>,
     clock: &mut Clock,
 ) {
     let (control, basis) = (&state.control, &mut state.laws.basis);
     let enlisted = &control.staging.enlisted;
-    let wanted = control.staging.wanted();
-    let proved = wanted.without(water.flames.answered()).is_empty();
+    let proved = water.wanted.without(water.flames.answered()).is_empty();
     let mixing = water.mixing.and(seen.mixed);
     for i in basis.mixing.without(mixing).iter() {
         if let Some(valve) = state.laws.mixing.get_mut(usize::from(i)) {
@@ -43,7 +41,7 @@ pub(crate) fn follow(
     }
     let tried_w = state.laws.required.tried_w;
     let before = basis.required.at_once(basis.target);
-    basis.required = required_basis(config, control, trusted, water, seen, target, next, tried_w, (wanted, proved));
+    basis.required = required_basis(config, control, trusted, water, seen, target, tried_w, proved);
     if basis.required.at_once(target) != before {
         // The next tick hears another advice, although no machine has changed.
         clock.wake(clock.now());
@@ -72,9 +70,8 @@ fn required_basis(
     water: &Water,
     seen: &Seen,
     target: Option<Temp>,
-    next: Option<BoilerId>,
     tried_w: u32,
-    (wanted, proved): (Mask, bool),
+    proved: bool,
 ) -> required::Basis {
     let staging = &control.staging;
     let (Some(target), Some(return_)) = (target, seen.return_.temp()) else { return required::Basis::default() };
@@ -90,7 +87,7 @@ fn required_basis(
     let flow_w_per_k = flowing.fold(tank, |sum, (_, z)| sum.saturating_add(z.flow_w_per_k));
     let rules = config.staging.rules();
     let leaver = staging.leaver(config.rotation.off_order, Some(control.rotation.lead));
-    let basis = required::Basis::of(config, rules, wanted, next.filter(|_| by_load), leaver);
+    let basis = required::Basis::of(config, rules, water.wanted, water.next.filter(|_| by_load), leaver);
     let (short, proved) = if by_load {
         (required::too_short(rules, target, trusted.supply), proved)
     } else {

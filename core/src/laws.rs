@@ -4,7 +4,7 @@
 //! `Basis`. It is part of the state, so that a tick that is left out loses nothing.
 
 use crate::{
-    call::Call,
+    call::ZoneCalls,
     config::Config,
     inputs::Inputs,
     known::Looks,
@@ -127,7 +127,7 @@ impl Laws {
         &mut self,
         config: &Config,
         looks: &Looks,
-        calls: &[Call; ZONES],
+        calls: &ZoneCalls,
         held: &Inputs,
         from: Instant,
         now: Instant,
@@ -148,7 +148,6 @@ impl Laws {
         let (error, most) = (self.header_error(), config.reset.header_trim_max);
         trim::header(&mut self.header_trim, error, config.staging.integral, most, from, now);
         if config.reset.demand_trim_max > TempDelta::ZERO {
-            let calls = calls.get(..config.zones.len()).unwrap_or(calls);
             let heated = Mask::from_bits(b.heated.into());
             trim::demand(&mut self.demand_trim, calls, heated, config.reset.demand_trim_max, from, now);
         }

@@ -22,6 +22,8 @@
 //! elsewhere never stops the pump of a hot boiler. Only low water (when the plant says so), the zone's or the tank's
 //! own limit, and the switch do.
 
+mod kept;
+
 use crate::{
     clock::Clock,
     config::{Config, PumpConfig},
@@ -33,6 +35,7 @@ use crate::{
     state::Control,
     units::Instant,
 };
+pub use kept::PumpStates;
 
 /// Where a pump stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -60,15 +63,6 @@ impl PumpState {
     /// True while the motor is to run: by our relay, or by its switch at HAND.
     pub const fn is_on(self) -> bool {
         matches!(self, PumpState::On { .. } | PumpState::Exercise { .. })
-    }
-
-    /// True while it is due for exercise or exercised.
-    pub(crate) fn exercises(self, config: &PumpConfig, clock: &mut Clock) -> bool {
-        match self {
-            PumpState::Off { since } => exercise_due(config, since, clock),
-            PumpState::On { .. } => false,
-            PumpState::Exercise { .. } => true,
-        }
     }
 }
 
@@ -102,7 +96,7 @@ impl Default for Pumps {
             no_exercise: Mask::NONE,
             on: Mask::NONE,
             exercised: Mask::NONE,
-            why: [Reason::Unused; PUMPS],
+            why: [Reason::NoCall; PUMPS],
         };
         NOBODY
     }
@@ -165,7 +159,7 @@ impl Pumps {
 /// Moves every pump and says which run and why.
 #[inline(never)]
 pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, clock: &mut Clock) {
-    let last_start = &mut control.pump_started;
+    let (pumps, last_start) = (&mut control.pumps, &mut control.pump_started);
     let (hand, stopped, wanted, no_exercise) = (asks.hand, asks.stopped, asks.wanted, asks.no_exercise);
     let (run, stand) = asks.at_rest();
     let mut running = run.without(hand);
@@ -173,8 +167,8 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
     // Most of the others stand, and nothing asks for them but the end of a long stop.
     for i in busy.without(asks.on.or(wanted).or(hand).or(stopped)).iter() {
         let place = usize::from(i);
-        let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get(place)) else { continue };
-        if !pump.exercises(of, clock) {
+        let Some(of) = config.pumps.get(place) else { continue };
+        if !exercise_due(of, pumps.since(i), clock) {
             busy = busy.without(Mask::of(i));
         }
     }
@@ -184,10 +178,9 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
     let mut left = false;
     for i in busy.and(leaving).iter() {
         let place = usize::from(i);
-        let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get_mut(place)) else { continue };
-        let PumpState::On { since } = *pump else { continue };
-        if clock.elapsed(since, of.on_min) {
-            *pump = PumpState::Off { since: clock.now() };
+        let Some(of) = config.pumps.get(place) else { continue };
+        if clock.elapsed(pumps.since(i), of.on_min) {
+            pumps.stop(i, clock.now());
             left = true;
         } else {
             running.add(i);
@@ -198,15 +191,15 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
     let free = |last: Option<Instant>, clock: &mut Clock| last.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
     for i in busy.without(leaving).iter() {
         let (it, place) = (Mask::of(i), usize::from(i));
-        let (Some(of), Some(pump)) = (config.pumps.get(place), control.pumps.get_mut(place)) else { continue };
-        if let (PumpState::Off { since }, true) = (*pump, starting.meets(it)) {
+        let (Some(of), Some(pump)) = (config.pumps.get(place), pumps.get(i)) else { continue };
+        if let (PumpState::Off { since }, true) = (pump, starting.meets(it)) {
             if !clock.elapsed(since, of.off_min) {
                 asks.because(i, Reason::MinimumOff);
             } else if !free(*last_start, clock) {
                 asks.because(i, Reason::Stagger);
             } else {
                 *last_start = Some(clock.now());
-                *pump = PumpState::On { since: clock.now() };
+                pumps.set(i, PumpState::On { since: clock.now() });
                 clock.written(true);
                 running = running.or(it);
             }
@@ -221,14 +214,15 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
         } else {
             Asked::Nothing { exercise: !no_exercise.meets(it) }
         };
-        let (next, because) = step(of, *pump, asked, |clock| free(*last_start, clock), clock);
+        let (next, because) = step(of, pump, asked, |clock| free(*last_start, clock), clock);
         if let Some(next) = next {
             if next.is_on() && !pump.is_on() && !hand.meets(it) {
                 clock.put(last_start, Some(clock.now()));
             }
-            clock.put(pump, next);
+            pumps.set(i, next);
+            clock.written(true);
         }
-        if pump.is_on() && !hand.meets(it) {
+        if next.unwrap_or(pump).is_on() && !hand.meets(it) {
             running = running.or(it);
         }
         if let Some(because) = because {
@@ -240,14 +234,8 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
 
 impl Pumps {
     /// Takes note of the pumps that run; nobody has asked yet.
-    pub(crate) fn follow(&mut self, pumps: &[PumpState; PUMPS]) {
-        let (mut on, mut exercised) = (Mask::NONE, Mask::NONE);
-        for ((it, pump), why) in Mask::each(pumps).zip(&mut self.why) {
-            *why = Reason::NoCall;
-            on = on.or(it.only_if(!matches!(pump, PumpState::Off { .. })));
-            exercised = exercised.or(it.only_if(matches!(pump, PumpState::Exercise { .. })));
-        }
-        (self.on, self.exercised) = (on, exercised);
+    pub(crate) fn follow(&mut self, pumps: &PumpStates) {
+        (self.on, self.exercised) = (pumps.on(), pumps.exercised());
     }
 
     /// Pumps that run and pumps that stand as they are asked to, and no wait of their own is running: they need no step.
@@ -316,7 +304,7 @@ fn step(
 }
 
 /// It has stood for so long that it must run.
-fn exercise_due(config: &PumpConfig, since: Instant, clock: &mut Clock) -> bool {
+pub(crate) fn exercise_due(config: &PumpConfig, since: Instant, clock: &mut Clock) -> bool {
     !config.exercise_every.is_zero() && !config.exercise_for.is_zero() && clock.elapsed(since, config.exercise_every)
 }
 
@@ -394,7 +382,7 @@ mod tests {
     #[test]
     fn the_first_reason_stays_and_what_stops_a_pump_comes_before_what_wants_it() {
         let mut p = Pumps::default();
-        p.follow(&[PumpState::Off { since: s(0) }; PUMPS]);
+        p.follow(&PumpStates::standing(s(0)));
         p.ask(0, Reason::TankCall);
         p.ask(0, Reason::Overrun);
         p.stop(2, Reason::Hand);
@@ -408,10 +396,10 @@ mod tests {
 
     #[test]
     fn what_runs_and_what_is_exercised_is_followed() {
-        let mut pumps = [PumpState::Off { since: s(0) }; PUMPS];
-        pumps[1] = PumpState::On { since: s(0) };
-        pumps[2] = PumpState::Exercise { since: s(0) };
-        pumps[4] = PumpState::Exercise { since: s(0) };
+        let mut pumps = PumpStates::standing(s(0));
+        pumps.set(1, PumpState::On { since: s(0) });
+        pumps.set(2, PumpState::Exercise { since: s(0) });
+        pumps.set(4, PumpState::Exercise { since: s(0) });
         let mut p = Pumps::default();
         p.follow(&pumps);
         assert_eq!((p.on.bits(), p.exercised.bits()), (0b10110, 0b10100));

@@ -58,29 +58,27 @@ impl State {
     /// Every moment with the longest wait that is counted from it.
     fn each_moment(&mut self, waits: &Waits, f: &mut dyn FnMut(&mut Instant, Span)) {
         let c = &mut self.control;
-        for call in c.zones.iter_mut().chain([&mut c.tank.call]) {
-            match call {
-                Call::Idle => {}
-                Call::Rising { since } => f(since, waits.debounce),
-                Call::Calling { since } => f(since, waits.call),
-                Call::Falling { began, since } => {
-                    f(began, waits.call);
-                    f(since, waits.debounce);
-                }
-                Call::Resuming { ended, since } => {
-                    f(ended, waits.overrun);
-                    f(since, waits.debounce);
-                }
-                Call::Overrun { ended } => f(ended, waits.overrun),
+        let mut of_call = |call: &mut Call| match call {
+            Call::Idle => {}
+            Call::Rising { since } => f(since, waits.debounce),
+            Call::Calling { since } => f(since, waits.call),
+            Call::Falling { began, since } => {
+                f(began, waits.call);
+                f(since, waits.debounce);
             }
-        }
-        for pump in &mut c.pumps {
-            match pump {
-                PumpState::Off { since } => f(since, waits.pump_off),
-                PumpState::On { since } => f(since, waits.pump_on),
-                PumpState::Exercise { since } => f(since, waits.exercise),
+            Call::Resuming { ended, since } => {
+                f(ended, waits.overrun);
+                f(since, waits.debounce);
             }
-        }
+            Call::Overrun { ended } => f(ended, waits.overrun),
+        };
+        c.zones.each(&mut of_call);
+        of_call(&mut c.tank.call);
+        c.pumps.each(|pump| match pump {
+            PumpState::Off { since } => f(since, waits.pump_off),
+            PumpState::On { since } => f(since, waits.pump_on),
+            PumpState::Exercise { since } => f(since, waits.exercise),
+        });
         for boiler in &mut c.boilers {
             match &mut boiler.state {
                 BoilerState::Off { since } | BoilerState::LockedOut { since, .. } => f(since, waits.boiler_off),

@@ -8,7 +8,7 @@
 
 use crate::{
     boilers::{Boiler, BoilerState},
-    call::Call,
+    call::ZoneCalls,
     config::Config,
     damper::Damper,
     enable::Enable,
@@ -17,12 +17,12 @@ use crate::{
     inputs::Inputs,
     known::Known,
     laws::Laws,
-    limits::{BOILERS, PUMPS, ZONES},
+    limits::BOILERS,
     mask::Mask,
     memory::Memory,
     meter::Meter,
     points::ContactUse,
-    pumps::PumpState,
+    pumps::PumpStates,
     purge::Purge,
     reset::ResetState,
     rotation::Rotation,
@@ -39,13 +39,13 @@ pub struct Control {
     /// Season and setback.
     pub reset: ResetState,
     /// Calls of the zones.
-    pub zones: [Call; ZONES],
+    pub zones: ZoneCalls,
     /// The tank.
     pub tank: TankState,
     /// Switches of the circulators.
     pub switches: Switches,
     /// Circulators.
-    pub pumps: [PumpState; PUMPS],
+    pub pumps: PumpStates,
     /// A circulator was last started here.
     pub pump_started: Option<Instant>,
     /// Boilers.
@@ -115,10 +115,10 @@ impl State {
         Self {
             control: Control {
                 reset: ResetState::default(),
-                zones: [Call::Idle; ZONES],
+                zones: ZoneCalls::default(),
                 tank: TankState::default(),
                 switches: Switches::default(),
-                pumps: [PumpState::Off { since: Instant::ZERO }; PUMPS],
+                pumps: PumpStates::standing(Instant::ZERO),
                 pump_started: None,
                 boilers,
                 still_since: Instant::ZERO,

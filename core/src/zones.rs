@@ -11,7 +11,7 @@
 //! Not decided here: when a pump may start or must stop (`pumps`), and how long the tank may shed zones (`tank`).
 
 use crate::{
-    call::{Call, Waits},
+    call::{Waits, ZoneCalls},
     clock::Clock,
     config::Config,
     guard::{Verdict, zone_limit},
@@ -42,7 +42,7 @@ pub(crate) struct Circumstances {
 }
 
 /// What the zones want.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct Wants {
     /// Zones that want heat.
     pub(crate) heat: Mask,
@@ -52,13 +52,22 @@ pub(crate) struct Wants {
     pub(crate) why: [Reason; ZONES],
 }
 
+impl Default for Wants {
+    /// A constant, as that of the pumps.
+    #[inline(always)]
+    fn default() -> Self {
+        const NONE: Wants = Wants { heat: Mask::NONE, water: Mask::NONE, why: [Reason::NoCall; ZONES] };
+        NONE
+    }
+}
+
 /// Follows every zone's call and decides what the zone wants.
 #[inline(never)]
 #[allow(clippy::too_many_arguments, reason = "parts of one tick, calls and wants borrowed apart")]
 pub(crate) fn decide(
     config: &Config,
     piping: &Piping,
-    calls: &mut [Call; ZONES],
+    calls: &mut ZoneCalls,
     seen: &Seen,
     verdict: &Verdict,
     around: &Circumstances,
@@ -68,18 +77,14 @@ pub(crate) fn decide(
     let all = Mask::first_of(config.zones.len());
     // Only a call that is answered when it ends has water that runs on.
     let shed = piping.sheddable.all().only_if(around.shedding && !around.frost);
-    let answered = all.without(verdict.zones_held.or(shed)).only_if(around.season && !around.few);
-    let (mut calling, mut running_on) = (Mask::NONE, Mask::NONE);
-    for (it, (zone, call)) in Mask::each(config.zones.iter().zip(calls)) {
-        let contact = seen.calls.meets(it);
-        if !call.rests(contact) {
-            let overrun = if answered.meets(it) || call.runs_on() { zone.overrun } else { Span::ZERO };
-            let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun };
-            call.follow(contact, waits, clock);
-            running_on = running_on.or(it.only_if(call.runs_on()));
-        }
-        calling = calling.or(it.only_if(call.counts()));
+    let answered = all.without(verdict.zones_held.or(shed)).only_if(around.season && !around.few).or(calls.runs_on());
+    for i in calls.moves(seen.calls).and(all).iter() {
+        let Some(zone) = config.zones.get(usize::from(i)) else { continue };
+        let overrun = if answered.has(i) { zone.overrun } else { Span::ZERO };
+        let waits = Waits { debounce: zone.debounce, call_min: zone.call_min, overrun };
+        calls.follow(i, seen.calls.has(i), waits, clock);
     }
+    let (calling, running_on) = (calls.counts(), calls.runs_on());
     let zones = Zones { all, calling, running_on, sheddable: piping.sheddable.all(), constant: piping.constant.all() };
     want(config, &zones, seen, verdict.zones_held, around, wants);
 }
@@ -100,7 +105,6 @@ struct Zones {
 /// Water, heat and why. The rules stand in order of precedence: each takes its zones from those that are left.
 fn want(config: &Config, zones: &Zones, seen: &Seen, held: Mask, around: &Circumstances, wants: &mut Wants) {
     let mut left = zones.all.without(held);
-    wants.why = [Reason::NoCall; ZONES];
     for i in held.iter() {
         if let (Some(why), Some(limit)) = (wants.why.get_mut(usize::from(i)), zone_limit(config, seen, i)) {
             *why = Reason::Safety(limit);

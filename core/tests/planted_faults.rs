@@ -182,7 +182,7 @@ fn faults() -> Vec<Planted> {
         }),
         planted("forgets the shortest stop of a pump", PumpRests, |c, s, n, i, o| {
             tick(c, s, n, i, o);
-            if let PumpState::On { since } = s.control.pumps[0]
+            if let Some(PumpState::On { since }) = s.control.pumps.get(0)
                 && (60..65).contains(&n.since(since).whole_s())
             {
                 relay(c, o, RelayUse::Pump(PumpId(0)), false);
@@ -190,7 +190,7 @@ fn faults() -> Vec<Planted> {
         }),
         planted("forgets the shortest run of a pump", PumpRuns, |c, s, n, i, o| {
             tick(c, s, n, i, o);
-            if let PumpState::On { since } = s.control.pumps[0]
+            if let Some(PumpState::On { since }) = s.control.pumps.get(0)
                 && n.since(since).whole_s() == 10
             {
                 relay(c, o, RelayUse::Pump(PumpId(0)), false);

@@ -22,7 +22,7 @@
 
 use super::{CATCH_UP, next, steps};
 use crate::{
-    call::Call,
+    call::ZoneCalls,
     mask::Mask,
     units::{Instant, Span, Temp, TempDelta},
 };
@@ -102,12 +102,19 @@ pub(crate) fn header_due(
 
 /// Moves the demand trim over the interval from `from` to `to` by the calls that stood in it; `heated` are those
 /// served.
-pub(crate) fn demand(trim: &mut TempDelta, calls: &[Call], heated: Mask, most: TempDelta, from: Instant, to: Instant) {
+pub(crate) fn demand(
+    trim: &mut TempDelta,
+    calls: &ZoneCalls,
+    heated: Mask,
+    most: TempDelta,
+    from: Instant,
+    to: Instant,
+) {
     let mut at = next(from, DEMAND_GRID);
     for _ in 0..steps(from, to, DEMAND_GRID).min(CATCH_UP) {
         let (mut served, mut longest) = (Span::ZERO, Span::ZERO);
-        for (i, call) in (0u8..).zip(calls) {
-            let long = call.counted_since().map_or(Span::ZERO, |since| at.since(since));
+        for (i, since) in calls.counted() {
+            let long = at.since(since);
             longest = longest.max(long);
             served = served.max(if heated.has(i) { long } else { Span::ZERO });
         }
@@ -124,6 +131,7 @@ pub(crate) fn demand(trim: &mut TempDelta, calls: &[Call], heated: Mask, most: T
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::call::Call;
     use proptest::prelude::*;
 
     proptest! {
@@ -200,7 +208,8 @@ mod tests {
     fn a_zone_that_never_stops_calling_raises_and_silence_lowers() {
         let most = TempDelta::from_k(2);
         let mut trim = TempDelta::ZERO;
-        let calls = [Call::Idle, Call::Calling { since: Instant::ZERO }];
+        let mut calls = ZoneCalls::default();
+        calls.set(1, Call::Calling { since: Instant::ZERO });
         for i in 0..3 {
             demand(&mut trim, &calls, Mask::of(1), most, Instant::from_s(i * 600), Instant::from_s(i * 600 + 600));
         }
@@ -216,7 +225,7 @@ mod tests {
         for i in 30..60 {
             demand(
                 &mut trim,
-                &[Call::Idle],
+                &ZoneCalls::default(),
                 Mask::NONE,
                 most,
                 Instant::from_s(i * 600),
@@ -246,7 +255,8 @@ mod tests {
         let most = TempDelta::from_k(2);
         let after = |since_s: u32, heated| {
             let mut trim = TempDelta::ZERO;
-            let calls = [Call::Calling { since: Instant::from_s(6000 - since_s) }];
+            let mut calls = ZoneCalls::default();
+            calls.set(0, Call::Calling { since: Instant::from_s(6000 - since_s) });
             demand(&mut trim, &calls, heated, most, Instant::from_s(5400), Instant::from_s(6000));
             trim
         };

@@ -28,6 +28,9 @@ const FOLLOWS: i32 = 4;
 /// What is gained in the time that `past` lies behind, times this, is gained in [`IN_TIME`].
 const PACES: i32 = (IN_TIME.tenths() / GRID.tenths()) as i32 / FOLLOWS;
 const _: () = assert!(PACES == 15);
+/// From further off than this, in hundredths of a kelvin, `past` does not come to rest in the steps that are made up after a gap: ten
+/// take away two, two and then one each, eight in all.
+const SETTLES: i32 = 10;
 
 /// What the sums follow until the next tick.
 #[derive(Clone, Copy, Debug)]
@@ -129,6 +132,14 @@ impl Sums {
         if wanted == 0 {
             return;
         }
+        let under_way = |e: TempDelta| {
+            let apart = i32::from(self.past.centi_k()).saturating_sub(i32::from(e.centi_k()));
+            e.min(self.past) > TempDelta::ZERO && basis.up && apart.abs() > SETTLES
+        };
+        if wanted > CATCH_UP && basis.error.is_some_and(under_way) {
+            *self = Self::default();
+            return;
+        }
         *self = self.stepped(basis, sizes, wanted.min(CATCH_UP));
         if wanted > CATCH_UP && self.stepped(basis, sizes, 1) != *self {
             *self = Self::default();
@@ -167,6 +178,12 @@ mod tests {
             let sums = if below { Sums { up: sum, down: 0, past } } else { Sums { up: 0, down: sum, past } };
             let each = (0..n).fold(sums, |s, _| s.stepped(basis, SIZES, 1));
             prop_assert_eq!(sums.stepped(basis, SIZES, n), each);
+            // Past the steps that are made up they begin anew, unless they have come to rest.
+            let each = (0..CATCH_UP).fold(sums, |s, _| s.stepped(basis, SIZES, 1));
+            let want = if each.stepped(basis, SIZES, 1) == each { each } else { Sums::default() };
+            let mut after = sums;
+            after.advance(basis, SIZES, Instant::ZERO, Instant::from_s(10 * (CATCH_UP + n)));
+            prop_assert_eq!(after, want);
         }
     }
 
@@ -277,6 +294,20 @@ mod tests {
             Instant::from_s(10),
         );
         assert_eq!(s.up, 0);
+    }
+
+    #[test]
+    fn a_shortfall_settles_in_the_steps_that_are_made_up_from_ten_hundredths_off_and_from_no_further() {
+        let settles = |past: i16, error: i16| {
+            let basis = Basis { error: Some(TempDelta::from_centi_k(error)), up: true, down: true };
+            let from = Sums { up: 0, down: 0, past: TempDelta::from_centi_k(past) };
+            from.stepped(basis, SIZES, CATCH_UP).past == TempDelta::from_centi_k(error)
+        };
+        assert_eq!(
+            [settles(110, 100), settles(90, 100), settles(111, 100), settles(89, 100)],
+            [true, true, false, false]
+        );
+        assert_eq!(SETTLES, 10);
     }
 
     #[test]

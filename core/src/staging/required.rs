@@ -189,24 +189,34 @@ const fn count(s: Span) -> u16 {
     if n > u16::MAX as u32 { u16::MAX } else { n as u16 }
 }
 
-/// What the load is held against, and the counts at which each condition has held for long enough.
+/// What the load is held against, and the counts at which each condition has held for long enough. A load stays below the highest
+/// number there is, being ten tenths of 32 bits.
 struct Against {
-    up_w: Option<u32>,
-    minimum_w: Option<u32>,
+    up_w: u32,
+    minimum_w: u32,
     rest_w: u32,
     up: u16,
     minimum: u16,
     rest: u16,
 }
 
+impl Against {
+    /// What holds of a load: above what asks for another boiler, below what the boilers give at least, below what the rest gives.
+    #[inline(always)]
+    const fn holds(&self, load_w: u32) -> [bool; 3] {
+        [load_w > self.up_w, load_w < self.minimum_w, load_w < self.rest_w]
+    }
+}
+
 impl Held {
     /// `n` steps on, on a load of `load_w`.
     #[inline(always)]
     fn on_load(self, load_w: u32, against: &Against, n: u32) -> Self {
+        let [up, minimum, rest] = against.holds(load_w);
         Self {
-            up: on(self.up, against.up_w.is_some_and(|w| load_w > w), against.up, n),
-            down_minimum: on(self.down_minimum, against.minimum_w.is_none_or(|w| load_w < w), against.minimum, n),
-            down_design: on(self.down_design, load_w < against.rest_w, against.rest, n),
+            up: on(self.up, up, against.up, n),
+            down_minimum: on(self.down_minimum, minimum, against.minimum, n),
+            down_design: on(self.down_design, rest, against.rest, n),
             ..self
         }
     }
@@ -273,8 +283,9 @@ impl Required {
     fn against(&self, basis: &Basis, rules: &LoadRules) -> Against {
         let refused_w = if self.refused { (self.tried_w / 8).saturating_mul(7) } else { u32::MAX };
         Against {
-            up_w: basis.up_w,
-            minimum_w: basis.down_minimum_w,
+            // Without a next boiler no load asks for one; without a question about the least, its answer is yes.
+            up_w: basis.up_w.unwrap_or(u32::MAX),
+            minimum_w: basis.down_minimum_w.unwrap_or(u32::MAX),
             rest_w: basis.down_design_w.min(refused_w),
             up: count(rules.up_for),
             minimum: count(rules.down_minimum_for),
@@ -295,11 +306,22 @@ impl Required {
                 return;
             }
         };
-        let (mut load, mut held, old) = (sum(tenths), self.held, *tenths);
+        let (mut load, held, old) = (sum(tenths), self.held, *tenths);
+        // For how many steps each has held: cut to what counts at the end, which comes to the same.
+        let [mut up, mut minimum, mut rest] = [held.up, held.down_minimum, held.down_design].map(u32::from);
         for oldest in old.iter().rev().take(n as usize) {
             load = load.wrapping_sub(*oldest).wrapping_add(newest);
-            held = held.on_load(load, against, 1);
+            let [more, less, enough] = against.holds(load);
+            up = if more { up.wrapping_add(1) } else { 0 };
+            minimum = if less { minimum.wrapping_add(1) } else { 0 };
+            rest = if enough { rest.wrapping_add(1) } else { 0 };
         }
+        let held = Held {
+            up: up.min(against.up.into()) as u16,
+            down_minimum: minimum.min(against.minimum.into()) as u16,
+            down_design: rest.min(against.rest.into()) as u16,
+            ..held
+        };
         for (place, t) in tenths.iter_mut().enumerate() {
             *t = place.checked_sub(n as usize).and_then(|was| old.get(was)).copied().unwrap_or(newest);
         }

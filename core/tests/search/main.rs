@@ -167,7 +167,7 @@ fn planted() -> Vec<Planted> {
             }
         }),
         p("forgets the shortest run of a pump", "pump 1 stops after", |p, s, o| {
-            if matches!(s.control.pumps[0], PumpState::On { since } if s.at > since) {
+            if matches!(s.control.pumps.get(0), Some(PumpState::On { since }) if s.at > since) {
                 set(p, o, RelayUse::Pump(PumpId(0)), false);
             }
         }),

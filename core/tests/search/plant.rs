@@ -359,8 +359,11 @@ impl Plant {
     /// The node with its two zones and their pumps changed over.
     pub fn mirrored(&self, n: &Node) -> Node {
         let mut m = n.clone();
-        m.state.control.zones.swap(0, 1);
-        m.state.control.pumps.swap(0, 1);
+        let c = &mut m.state.control;
+        for (to, from) in [(0, 1), (1, 0)] {
+            c.zones.set(to, n.state.control.zones.get(from).unwrap());
+            c.pumps.set(to, n.state.control.pumps.get(from).unwrap());
+        }
         let (a, b) = (usize::from(self.kind.boilers), usize::from(self.kind.boilers) + 1);
         m.ages.steps.swap(a, b);
         m.ages.on = swapped(n.ages.on, a, b);
