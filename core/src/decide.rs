@@ -322,6 +322,7 @@ fn heat(
         wanted: water.wanted.only_if(water.outflow_coming),
         air: !damper_there || !control.proofs.damper_stuck && opened && (seen.damper_open || !seen.damper_seen),
         pumps: water.running,
+        coming: water.flames.coming,
         lead: decided.lead,
     };
     demand::decide(config, state, &plant, clock, &mut decided.demands, &mut decided.held);

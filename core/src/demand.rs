@@ -38,6 +38,8 @@ pub(crate) struct Plant<'a> {
     /// The damper is proved open.
     pub(crate) air: bool,
     pub(crate) pumps: Mask,
+    /// Boilers on their way from flow to flame, before any takes its step.
+    pub(crate) coming: Mask,
     pub(crate) lead: Option<BoilerId>,
 }
 
@@ -54,6 +56,8 @@ pub(crate) struct Flames {
     pub(crate) firing: Mask,
     /// Their start failed, once or for good.
     pub(crate) failed: Mask,
+    /// They are on their way from flow to flame.
+    pub(crate) coming: Mask,
 }
 
 impl Flames {
@@ -63,7 +67,8 @@ impl Flames {
         *self = Self::default();
         for (it, b) in Mask::each(boilers) {
             match b.state {
-                BoilerState::Off { .. } | BoilerState::Flow { .. } | BoilerState::Air { .. } => {}
+                BoilerState::Off { .. } => {}
+                BoilerState::Flow { .. } | BoilerState::Air { .. } => self.coming = self.coming.or(it),
                 BoilerState::Retry { .. } | BoilerState::LockedOut { .. } => self.failed = self.failed.or(it),
                 BoilerState::Lighting { .. } => self.demand = self.demand.or(it),
                 BoilerState::Holding { .. } => {
@@ -123,7 +128,7 @@ pub(crate) fn decide(
     let still = still(config, control, plant.outflow, clock);
     let mut around = Around::of(plant);
     let mut spaced = spaced(control.staging.last_start, config, clock);
-    let mut starting = starting(config, control, plant.outlets);
+    let mut starting = starting(config, plant.coming, plant.outlets);
     let each = config.boilers.iter().zip(&mut control.boilers).zip(held);
     for (i, ((c, boiler), held)) in (0u8..).zip(each) {
         let id = BoilerId(i);
@@ -220,11 +225,11 @@ impl Around {
     }
 }
 
-/// Some boiler is on its way from flow to flame, and its own hot water does not hold it up.
-fn starting(config: &Config, control: &Control, outlets: &[Option<Temp>; BOILERS]) -> bool {
-    let mut all = config.boilers.iter().zip(control.boilers.iter().zip(outlets));
-    all.any(|(c, (b, outlet))| {
-        matches!(b.state, BoilerState::Flow { .. } | BoilerState::Air { .. }) && !too_hot(c, *outlet)
+/// Some boiler of those on their way from flow to flame is not held up by its own hot water.
+fn starting(config: &Config, coming: Mask, outlets: &[Option<Temp>; BOILERS]) -> bool {
+    coming.iter().map(usize::from).any(|i| {
+        let boiler = config.boilers.get(i).zip(outlets.get(i));
+        boiler.is_some_and(|(c, outlet)| !too_hot(c, *outlet))
     })
 }
 
@@ -291,6 +296,7 @@ mod tests {
             wanted: Mask::NONE,
             air: false,
             pumps: two(running),
+            coming: Mask::NONE,
             lead: None,
         };
         let mut a = Around::of(&plant);

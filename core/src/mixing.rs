@@ -62,9 +62,9 @@ fn step_max(mix: &MixConfig) -> Permille {
     Permille::new(step.min(1000) as u16).max(Permille::new(1))
 }
 
-/// Where a valve stands after so many grid steps, at least one and at most [`CATCH_UP`].
+/// Moves a valve by so many grid steps, at least one and at most [`CATCH_UP`].
 #[inline(never)]
-fn stepped(mix: &MixConfig, fall: Fall, reading: Reading, valve: Pi, steps: u32) -> Pi {
+fn step(mix: &MixConfig, fall: Fall, reading: Reading, valve: &mut Pi, steps: u32) {
     let aim = Aim {
         target: fall.target(mix),
         reading: reading.temp(),
@@ -75,7 +75,7 @@ fn stepped(mix: &MixConfig, fall: Fall, reading: Reading, valve: Pi, steps: u32)
         step_max: step_max(mix),
         may_rise: true,
     };
-    valve.stepped(&aim, steps)
+    *valve = valve.stepped(&aim, steps);
 }
 
 /// Every zone in `open` whose mixed water is measured, with the sensor's reading.
@@ -110,7 +110,7 @@ pub(crate) fn advance(
     let (fall, steps) = (Fall::of(&config.reset, heating), steps.min(CATCH_UP));
     for (i, mix, reading) in mixed(config, looks, open, held) {
         if let Some(valve) = valves.get_mut(i) {
-            *valve = stepped(mix, fall, reading, *valve, steps);
+            step(mix, fall, reading, valve, steps);
         }
     }
 }
@@ -134,9 +134,13 @@ pub(crate) fn due(
     let fall = Fall::of(&config.reset, heating);
     let moves = |(i, mix, reading): (usize, &MixConfig, Reading)| {
         let (Some(valve), t) = (valves.get(i), reading.temp()) else { return false };
+        let goes = || {
+            let mut next = *valve;
+            step(mix, fall, reading, &mut next, 1);
+            next != *valve
+        };
         valve.follows_another(t, mix.band, mix.integral)
-            || !valve.held_at_a_bound(fall.target(mix), t, Permille::ZERO, Permille::FULL)
-                && stepped(mix, fall, reading, *valve, 1) != *valve
+            || !valve.held_at_a_bound(fall.target(mix), t, Permille::ZERO, Permille::FULL) && goes()
     };
     mixed(config, looks, open, inputs).any(moves).then(|| next(now, GRID))
 }

@@ -175,19 +175,17 @@ pub(crate) fn decide(config: &Config, control: &mut Control, asks: &mut Pumps, c
     // Those that nobody asks for any more, and those that are asked to start: after a gap they may be all.
     let leaving = asks.on.without(asks.exercised.or(hand).or(stopped).or(wanted));
     let starting = wanted.without(asks.on.or(hand).or(stopped));
-    let mut left = false;
-    for i in busy.and(leaving).iter() {
-        let place = usize::from(i);
-        let Some(of) = config.pumps.get(place) else { continue };
-        if clock.elapsed(pumps.since(i), of.on_min) {
-            pumps.stop(i, clock.now());
-            left = true;
-        } else {
+    let now = clock.now();
+    let left = pumps.stop(busy.and(leaving), now, |i, since| {
+        let Some(of) = config.pumps.get(usize::from(i)) else { return false };
+        let over = clock.elapsed(since, of.on_min);
+        if !over {
             running.add(i);
             asks.because(i, Reason::MinimumOn);
         }
-    }
-    clock.written(left);
+        over
+    });
+    clock.written(!left.is_empty());
     let free = |last: Option<Instant>, clock: &mut Clock| last.is_none_or(|t| clock.elapsed(t, config.pump_stagger));
     for i in busy.without(leaving).iter() {
         let (it, place) = (Mask::of(i), usize::from(i));

@@ -45,13 +45,21 @@ impl PumpStates {
         self.exercised = self.exercised.without(it).or(it.only_if(matches!(to, PumpState::Exercise { .. })));
     }
 
-    /// A pump that ran because somebody asked, or by its switch, stands from now on.
+    /// Lets each pump of a set that ran because somebody asked, or by its switch, stand from now on where `over` tells, which gets
+    /// the pump and since when it has run; gives those that it has stopped.
     #[inline(always)]
-    pub(crate) fn stop(&mut self, pump: u8, now: Instant) {
-        if let Some(slot) = self.since.get_mut(usize::from(pump)) {
-            *slot = now;
-            self.on = self.on.without(Mask::of(pump));
+    pub(crate) fn stop(&mut self, pumps: Mask, now: Instant, mut over: impl FnMut(u8, Instant) -> bool) -> Mask {
+        let mut stopped = Mask::NONE;
+        for i in pumps.iter() {
+            if let Some(since) = self.since.get_mut(usize::from(i))
+                && over(i, *since)
+            {
+                *since = now;
+                stopped = stopped.or(Mask::of(i));
+            }
         }
+        self.on = self.on.without(stopped);
+        stopped
     }
 
     /// Since when a pump stands or runs as it does; the beginning of time past the last.
@@ -117,10 +125,11 @@ mod tests {
             assert_eq!(std::format!("{kept:?}"), std::format!("{row:?}"));
         }
         let mut stopped = kept.clone();
-        stopped.stop(0, s(9));
-        kept.set(0, PumpState::Off { since: s(9) });
-        assert_eq!(stopped, kept);
-        kept.set(0, PumpState::On { since: s(6) });
+        let one = stopped.stop(Mask::of(0), s(9), |i, since| i == 0 && since == s(6));
+        assert_eq!((one, stopped.get(0)), (Mask::of(0), Some(PumpState::Off { since: s(9) })));
+        assert_eq!(stopped.stop(Mask::of(1), s(9), |_, _| false), Mask::NONE);
+        stopped.set(0, PumpState::On { since: s(6) });
+        assert_eq!(stopped, kept, "one that runs on and all others are left alone");
         assert_eq!((kept.on().bits(), kept.exercised().bits()), (1 | 1 << 23, 1 << 23));
         let before = kept.clone();
         kept.set(24, PumpState::On { since: s(9) });
