@@ -18,7 +18,7 @@ fn content(config: Config) -> Bench {
     b.supply(59);
     b.run(200);
     b.call(0, false);
-    b.until(30, |b| b.state.control.zones[0].runs_on());
+    b.until(30, |b| b.state.control.zones.get(0).is_some_and(|c| c.runs_on()));
     b
 }
 
