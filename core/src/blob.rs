@@ -26,7 +26,7 @@ use crate::config::{Config, check::ConfigFault};
 use wire::{Sink, Source, Wire};
 
 /// Version of the layout. A block of another version is refused.
-pub const VERSION: u16 = 3;
+pub const VERSION: u16 = 4;
 /// Bytes before the body.
 pub const HEAD_BYTES: usize = 16;
 /// No block is longer than this.

@@ -154,6 +154,8 @@ record! {
         pub mixed_max: Temp,
         /// Mixed supply target at the coldest point of the curve; it falls with the header's curve from there.
         pub mixed_design: Temp,
+        /// The room about which it falls.
+        pub room: Temp,
         /// Proportional band of the valve.
         pub band: TempDelta,
         /// Integral time of the valve.

@@ -138,6 +138,7 @@ impl Laws {
             return;
         }
         let outdoor = config.points.sensor(SensorUse::Outdoor).and_then(|s| held.reading(s).temp());
+        let before = self.outdoor.value(&config.reset);
         self.outdoor.advance(&config.reset, outdoor, from, now);
         let b = &self.basis;
         self.sums.advance(b.sums(), config.staging.sizes(), from, now);
@@ -152,7 +153,7 @@ impl Laws {
             trim::demand(&mut self.demand_trim, calls, heated, config.reset.demand_trim_max, from, now);
         }
         if finest > 0 {
-            mixing::advance(config, looks, &mut self.mixing, b.mixing, b.heating, held, finest);
+            mixing::advance(config, looks, &mut self.mixing, b.mixing, (before, b.heating), held, finest);
         }
     }
 
@@ -175,7 +176,10 @@ impl Laws {
             || (config.reset.demand_trim_max > TempDelta::ZERO).then(|| crate::law::next(now, trim::DEMAND_GRID));
         (self.sums.due(b.sums(), config.staging.sizes(), now))
             .or_else(rate)
-            .or_else(|| mixing::due(config, looks, &self.mixing, b.mixing, b.heating, inputs, now))
+            .or_else(|| {
+                let asked = (self.outdoor.value(&config.reset), b.heating);
+                mixing::due(config, looks, &self.mixing, b.mixing, asked, inputs, now)
+            })
             .or_else(required)
             .or_else(header)
             .or_else(filter)

@@ -1,20 +1,25 @@
 //! Low-temperature zones: the mixed supply and its valve.
 //!
-//! The mixed target falls with the header's curve: `mixed = 20 °C + (T - 20 °C) * (mixed_design - 20 °C) / (S - 20
-//! °C)`, with `T` what the curve with its trim and shift asks for now, before the header is held to its bounds, and `S`
-//! the supply at the curve's coldest point, held to `mixed_max`. The valve follows a PI law
+//! The mixed target falls with the header's curve about the zone's room `R`, and no faster than what the room loses:
+//! `mixed = R + (T + lift - R) (mixed_design - R) / (S - R)`, with `T` what the curve with its trim and shift asks for now, before
+//! the header is held to its bounds, and `S` the supply at the curve's coldest point `C`, held to `mixed_max`. `lift = max(0, line - curve)` is
+//! how far the curve itself lies below the straight line `line = R + (S - R) (R - outdoor) / (R - C)`: a curve made for a zone whose room
+//! is cooler, or which falls to its room sooner, must not take from this one what its floor needs. Flat past `C`, as the curve is.
+//! The valve follows a PI law
 //! (`law::pi`) at no more than its stroke allows. Its valve shuts at once while the zone has no water, while the mixed
 //! sensor is in fault, and while the zone's own limit is open: a floor must not be overheated by what is not seen.
-//! Source: the proportional fall about the room temperature is our choice; a load-proportional curve does the same.
+//! Source: a floor gives heat in proportion to its water's excess over the room (EN 1264-2: exponent 1.0), at a constant flow also to
+//! that of its supply, and a room loses it in proportion to room less outdoor temperature: hence the straight line. That the mixed
+//! target lies no lower than the header's own fall is our choice: emitters with a larger exponent need it.
 //! Not decided here: the hard-wired limit, which stops the zone's pump by itself.
 
 use crate::{
-    config::{Config, MixConfig, ResetConfig},
+    config::{Config, CurvePoint, MixConfig, ResetConfig},
     inputs::{Inputs, Reading},
     known::Looks,
     law::{
         CATCH_UP,
-        curve::divide_nearest,
+        curve::{self, divide_nearest},
         next,
         pi::{Aim, GRID, Pi},
     },
@@ -24,35 +29,39 @@ use crate::{
     units::{Instant, Permille, Temp, TempDelta},
 };
 
-/// The temperature about which the mixed target falls: that of the room.
-const ROOM: Temp = Temp::from_c(20);
-
-/// The mixed target of a zone while the curve asks for `heating`, bounds of the header apart.
-pub fn target(mix: &MixConfig, reset: &ResetConfig, heating: Temp) -> Temp {
-    Fall::of(reset, heating).target(mix)
+/// The mixed target of a zone at an outdoor temperature while the curve asks for `heating`, bounds of the header apart.
+pub fn target(mix: &MixConfig, reset: &ResetConfig, outdoor: Temp, heating: Temp) -> Temp {
+    Fall::of(reset, outdoor, heating).target(mix)
 }
 
-/// How far the curve has fallen, which is the same for every zone: rises above the room in hundredths of a kelvin, now and at
-/// its coldest point.
+/// How far the curve has fallen, which is the same for every zone.
 #[derive(Clone, Copy, Debug)]
 struct Fall {
-    now: i32,
-    design: i32,
+    /// What the curve asks for with trim and shift, and without them.
+    heating: Temp,
+    curve: Temp,
+    outdoor: Temp,
+    /// The curve's coldest point; nothing without a curve.
+    coldest: Option<CurvePoint>,
 }
 
 impl Fall {
-    fn of(reset: &ResetConfig, heating: Temp) -> Self {
-        let rise = |t: Temp| i32::from(t.above(ROOM).centi_k());
-        Self { now: rise(heating), design: rise(reset.points.first().map_or(heating, |p| p.supply)) }
+    fn of(reset: &ResetConfig, outdoor: Temp, heating: Temp) -> Self {
+        let curve = curve::supply(&reset.points, outdoor).unwrap_or(heating);
+        Self { heating, curve, outdoor, coldest: reset.points.first().copied() }
     }
 
     fn target(self, mix: &MixConfig) -> Temp {
-        let ratio = i32::from(mix.mixed_design.above(ROOM).centi_k());
-        match divide_nearest(self.now.saturating_mul(ratio), self.design) {
-            Some(d) => ROOM.plus(TempDelta::from_centi_k_saturating(d)),
-            None => mix.mixed_design,
-        }
-        .min(mix.mixed_max)
+        let above = |a: Temp, b: Temp| i32::from(a.above(b).centi_k());
+        let room = mix.room;
+        let shared = self.coldest.and_then(|c| {
+            let (design, most) = (above(c.supply, room), above(mix.mixed_design, room).max(0));
+            let lost = above(room, self.outdoor.max(c.outdoor));
+            let line = divide_nearest(design.saturating_mul(lost), above(room, c.outdoor));
+            let lift = line.map_or(0, |l| l.saturating_sub(above(self.curve, room)).max(0));
+            divide_nearest(above(self.heating, room).saturating_add(lift).saturating_mul(most), design)
+        });
+        shared.map_or(mix.mixed_design, |d| room.plus(TempDelta::from_centi_k_saturating(d))).min(mix.mixed_max)
     }
 }
 
@@ -93,21 +102,22 @@ fn mixed<'a>(
     })
 }
 
-/// Moves the valves of the zones in `open` by so many grid steps, at least one.
+/// Moves the valves of the zones in `open` by so many grid steps, at least one, at the outdoor temperature that the heating target
+/// was made for.
 #[inline(never)]
 pub(crate) fn advance(
     config: &Config,
     looks: &Looks,
     valves: &mut [Pi; ZONES],
     open: Mask,
-    heating: Temp,
+    (outdoor, heating): (Temp, Temp),
     held: &Inputs,
     steps: u32,
 ) {
     if open.is_empty() {
         return;
     }
-    let (fall, steps) = (Fall::of(&config.reset, heating), steps.min(CATCH_UP));
+    let (fall, steps) = (Fall::of(&config.reset, outdoor, heating), steps.min(CATCH_UP));
     for (i, mix, reading) in mixed(config, looks, open, held) {
         if let Some(valve) = valves.get_mut(i) {
             step(mix, fall, reading, valve, steps);
@@ -122,7 +132,7 @@ pub(crate) fn due(
     looks: &Looks,
     valves: &[Pi; ZONES],
     open: Mask,
-    heating: Temp,
+    (outdoor, heating): (Temp, Temp),
     inputs: &Inputs,
     now: Instant,
 ) -> Option<Instant> {
@@ -131,7 +141,7 @@ pub(crate) fn due(
     }
     // All move on one grid: the first that moves tells for all. Most need no step to tell: they see another reading, or stand
     // at a bound.
-    let fall = Fall::of(&config.reset, heating);
+    let fall = Fall::of(&config.reset, outdoor, heating);
     let moves = |(i, mix, reading): (usize, &MixConfig, Reading)| {
         let (Some(valve), t) = (valves.get(i), reading.temp()) else { return false };
         let goes = || {
@@ -148,40 +158,58 @@ pub(crate) fn due(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{config::CurvePoint, units::Span};
+    use crate::units::Span;
 
-    #[test]
-    fn the_mixed_target_falls_with_the_curve_about_the_room() {
-        let mix = MixConfig {
+    fn mix() -> MixConfig {
+        MixConfig {
             mixed_max: Temp::from_c(45),
             mixed_design: Temp::from_c(40),
+            room: Temp::from_c(20),
             band: TempDelta::from_k(10),
             integral: Span::from_s(300),
             stroke: Span::from_s(120),
-        };
-        let points =
-            [(-15, 80), (20, 20)].map(|(o, s)| CurvePoint { outdoor: Temp::from_c(o), supply: Temp::from_c(s) });
-        let reset = ResetConfig {
-            points: heapless::Vec::from_slice(&points).unwrap(),
-            supply_min: Temp::from_c(30),
-            supply_max: Temp::from_c(90),
-            outdoor_filter: Span::ZERO,
-            warm_weather_off: Temp::from_c(18),
-            warm_weather_differential: TempDelta::from_k(1),
-            setback: TempDelta::ZERO,
-            boost: TempDelta::ZERO,
-            boost_for: Span::ZERO,
-            schedule: None,
-            outdoor_fallback: Temp::from_c(-15),
-            header_trim_max: TempDelta::ZERO,
-            demand_trim_max: TempDelta::ZERO,
-        };
-        // 20 K of 60 K: a third of the way, by the formula in the head.
-        for (heating, want) in [(80, 4000), (50, 3000), (20, 2000), (120, 4500)] {
-            assert_eq!(target(&mix, &reset, Temp::from_c(heating)).centi_c(), want, "{heating}");
+        }
+    }
+
+    fn reset(points: &[(i16, i16)]) -> ResetConfig {
+        let of = |(o, s): &(i16, i16)| CurvePoint { outdoor: Temp::from_c(*o), supply: Temp::from_c(*s) };
+        ResetConfig { points: points.iter().map(of).collect(), ..crate::tests::plant().reset }
+    }
+
+    /// On the straight line there is no lift: 20 K of 60 K above the room, whatever the trim and the shift make of the curve.
+    #[test]
+    fn the_mixed_target_falls_with_the_curve_about_the_room() {
+        let reset = reset(&[(-15, 80), (20, 20)]);
+        for (outdoor, heating, want) in [(-15, 80, 4000), (20, 50, 3000), (20, 20, 2000), (-15, 120, 4500)] {
+            let got = target(&mix(), &reset, Temp::from_c(outdoor), Temp::from_c(heating)).centi_c();
+            assert_eq!(got, want, "{outdoor} {heating}");
         }
         let shut = ResetConfig { points: heapless::Vec::new(), ..reset };
-        assert_eq!(target(&mix, &shut, Temp::from_c(20)), Temp::from_c(40));
+        assert_eq!(target(&mix(), &shut, Temp::from_c(9), Temp::from_c(20)), Temp::from_c(40));
+    }
+
+    /// A floor of 42 °C at -16 °C in a hall of 24 °C, on a header of 68 °C there: it needs `24 + 18 (24 - t) / 40` (EN 1264: heat
+    /// in proportion to the excess). The curve is made for rooms of 20 °C, straight (so that it ends at 20 °C, the hall's floor 4 K short
+    /// of all), or lies above the hall's own line in mild weather, which a floor may have too. Worked by hand.
+    #[test]
+    fn the_mixed_target_falls_no_faster_than_the_room_loses() {
+        let hall = MixConfig { mixed_design: Temp::from_c(42), room: Temp::from_c(24), ..mix() };
+        let at = |reset: &ResetConfig, outdoor: i16, shift: i32| {
+            let outdoor = Temp::from_c(outdoor);
+            let heating = curve::supply(&reset.points, outdoor).unwrap();
+            target(&hall, reset, outdoor, heating.plus(TempDelta::from_centi_k_saturating(shift))).centi_c()
+        };
+        let cool = reset(&[(-16, 68), (20, 20)]);
+        for (outdoor, want) in [(-30, 4200), (-16, 4200), (4, 3300), (9, 3075), (14, 2850), (24, 2400)] {
+            assert!(at(&cool, outdoor, 0).abs_diff(want) <= 1, "{outdoor}: {}", at(&cool, outdoor, 0));
+        }
+        // A setback of 11 K in the header is 11 * 18 / 44 = 4.5 K here.
+        assert!(at(&cool, 4, -1100).abs_diff(2850) <= 1);
+        // At 4 °C the header has 57 °C where the line has 46 °C: 33 of 44 K, so 24 + 18 * 0.75.
+        assert!(at(&reset(&[(-16, 68), (4, 57), (20, 40)]), 4, 0).abs_diff(3750) <= 1);
+        // No floor is told less than its room by a design that is.
+        let slip = MixConfig { mixed_design: Temp::from_c(22), ..hall };
+        assert_eq!(target(&slip, &cool, Temp::from_c(4), Temp::from_c(46)), Temp::from_c(24));
     }
 
     /// A valve with a stroke of two minutes moves a twelfth of it in ten seconds, and one without a time as far as it likes.

@@ -118,6 +118,7 @@ mod tests {
         c.zones[2].mix = Some(MixConfig {
             mixed_max: Temp::from_c(45),
             mixed_design: Temp::from_c(40),
+            room: Temp::from_c(20),
             band: TempDelta::from_k(20),
             integral: Span::from_s(300),
             stroke: Span::from_s(120),

@@ -144,6 +144,7 @@ fn a_mixed_zone_follows_its_target_and_shuts_when_its_sensor_or_water_is_lost() 
     conf.zones[1].mix = Some(MixConfig {
         mixed_max: c(45),
         mixed_design: c(40),
+        room: c(20),
         band: TempDelta::from_k(20),
         integral: span(300),
         stroke: span(120),
@@ -321,6 +322,7 @@ fn an_exercise_opens_no_valve_of_a_floor_on_hot_water_nor_for_a_pump_at_off() {
     let mix = MixConfig {
         mixed_max: common::c(45),
         mixed_design: common::c(40),
+        room: common::c(20),
         band: TempDelta::from_k(20),
         integral: span(300),
         stroke: span(120),

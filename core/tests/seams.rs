@@ -314,6 +314,7 @@ fn a_mixed_zone_follows_the_curve_where_the_header_is_held_to_its_bounds() {
     let mix = MixConfig {
         mixed_max: c(45),
         mixed_design: c(40),
+        room: c(20),
         band: TempDelta::from_k(20),
         integral: span(300),
         stroke: span(120),
@@ -329,7 +330,7 @@ fn a_mixed_zone_follows_the_curve_where_the_header_is_held_to_its_bounds() {
         b.read(SensorUse::Outdoor, Reading::At(c(outdoor)));
         b.run(60);
         assert_eq!(b.outputs.target, Some(c(header)), "{outdoor}");
-        let got = mixing::target(&mix, &b.config.reset, b.state.laws.basis.heating).centi_c();
+        let got = mixing::target(&mix, &b.config.reset, c(outdoor), b.state.laws.basis.heating).centi_c();
         assert!(got.abs_diff(mixed) <= 1, "{outdoor}: {got}");
     }
 }

@@ -27,7 +27,7 @@ record! {
         points, supply_min, supply_max, outdoor_filter, warm_weather_off, warm_weather_differential, setback, boost,
         boost_for, schedule, outdoor_fallback, header_trim_max, demand_trim_max,
     }
-    MixConfig { mixed_max, mixed_design, band, integral, stroke }
+    MixConfig { mixed_max, mixed_design, room, band, integral, stroke }
     ZoneConfig { drive, circulation, debounce, call_min, overrun, sheddable, mix, flow_w_per_k }
     PumpConfig { role, on_min, off_min, exercise_every, exercise_for }
     BoilerConfig {

@@ -264,6 +264,7 @@ fn extras(c: &mut Config) {
         let mix = MixConfig {
             mixed_max: Temp::from_c(45),
             mixed_design: Temp::from_c(40),
+            room: Temp::from_c(20),
             band: TempDelta::from_k(20),
             integral: span(300),
             stroke: span(120),

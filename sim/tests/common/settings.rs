@@ -29,9 +29,14 @@ pub fn config(plant: &Plant) -> Config {
         flow_w_per_k: 0,
         sheddable: true,
         mix: match z.mix {
-            Some(Mix::Modulated { .. }) => {
-                Some(MixConfig { mixed_max: c(45), mixed_design: c(40), band: k(20), integral: s(120), stroke: s(120) })
-            }
+            Some(Mix::Modulated { .. }) => Some(MixConfig {
+                mixed_max: c(45),
+                mixed_design: c(40),
+                room: c(20),
+                band: k(20),
+                integral: s(120),
+                stroke: s(120),
+            }),
             Some(Mix::SelfActing { .. }) | None => None,
         },
     });

@@ -180,6 +180,7 @@ fn zone(z: &checked::Zone, fluid: &Fluid) -> ZoneConfig {
         mix: z.mixing.as_ref().map(|m| MixConfig {
             mixed_max: m.mixed_max.to_core(),
             mixed_design: m.mixed_design.to_core(),
+            room: z.room.to_core(),
             band: m.band.to_core(),
             integral: m.integral.to_core(),
             stroke: m.stroke.to_core(),
