@@ -236,6 +236,19 @@ fn the_smallest_zone_on_a_large_fire_cycles() {
     assert_eq!(short_cycle::study(&p, &r, 3.0, &all_lead(&p)).1, []);
 }
 
+/// Of `n = 4 N x (1 - x)` cycles an hour a call is the share `x`: at N = 3 five minutes at next to no load, ten at half. Worked by hand.
+#[test]
+fn a_thermostat_ends_a_burn_with_its_call() {
+    let calls = [(3.0, 0.0), (3.0, 0.5), (6.0, 0.5), (3.0, 1.2), (0.0, 0.5)].map(|(n, x)| short_cycle::call_s(n, x));
+    assert_eq!(calls, [300.0, 600.0, 300.0, f64::INFINITY, f64::INFINITY]);
+    let mut p = three_zones();
+    p.zones.iter_mut().for_each(|z| z.thermostat.cycles_per_h = 3.0);
+    let at = short_cycle::at(&p, &reset(&[(-20.0, 84.0), (18.0, 40.0)], 18.0), 3.0, (8.0, BoilerId(0))).unwrap();
+    let z = &p.zones[at.zone.index()];
+    let share = z.loss_w_k() * (z.thermostat.set_c - 8.0) / at.draw_w;
+    assert!(share > 0.1 && (at.call_s - 300.0 / (1.0 - share)).abs() < 0.1, "{share} {at:?}");
+}
+
 #[test]
 fn the_shortest_burn_is_at_the_smallest_draw_and_not_where_starts_are_most() {
     let mut p = three_zones();
@@ -308,6 +321,42 @@ fn a_mixed_zone_gets_no_more_than_its_valve_lets_through_and_does_not_drive_the_
         let told = codes(&curve::study(&good, &reset(&fit.points, 18.0), &weather).findings);
         assert!(!told.iter().any(|t| ["mixed-short", "floor-hot"].contains(&t.1)), "{told:?}");
     }
+}
+
+/// A floor's heat is in proportion to its water's excess over the room (EN 1264-2), at a constant flow to that of its supply, and its room
+/// loses in proportion to room less outdoor temperature: with just the design's water at design, just enough at every other is
+/// `room + (design - room) (room - t) / (room - t_design)`. The valve's controller gives that, whatever room the curve is made for;
+/// and where it gives less than the zone needs, the study counts what the valve makes and not what the header has.
+#[test]
+fn a_mixed_floor_has_what_it_needs_in_mild_weather_or_the_study_says_so() {
+    let mut p = three_zones();
+    p.zones[2].thermostat.set_c = 24.0;
+    let needed_c = need::needs(&p, -20.0)[2].supply_c.unwrap();
+    p.zones[2].mix = Some(Mix::Modulated { stroke_s: 90.0, max_c: needed_c + 0.01 });
+    let fit = fit::fit(&p, 18.0, 8).unwrap();
+    let weather = weather::builtin().unwrap();
+    // A curve for rooms of 20 degrees Celsius, straight, that the others need hotter.
+    for points in [fit.points.clone(), vec![(-20.0, 90.0), (20.0, 20.0)]] {
+        let study = curve::study(&p, &reset(&points, 18.0), &weather);
+        for r in study.rows.iter().filter(|r| r.supply_c > 40.0) {
+            let (z, line_c) = (&r.zones[2], 24.0 + (needed_c - 24.0) * (24.0 - r.outdoor_c) / 44.0);
+            assert!((z.needed_c.unwrap() - line_c).abs() < 0.01, "{} {line_c}", r.outdoor_c);
+            assert!(z.surplus_k.unwrap() > -0.02, "{}: {z:?}", r.outdoor_c);
+        }
+        assert!(!codes(&study.findings).contains(&(Subject::Zone(ZoneId(2)), "mixed-short")), "{:?}", study.findings);
+    }
+    let straight = curve::study(&p, &reset(&[(-20.0, 90.0), (20.0, 20.0)], 18.0), &weather);
+    assert!(straight.rows.iter().filter(|r| r.supply_c > 40.0).all(|r| r.zones[2].surplus_k.unwrap() < 0.5));
+    // Radiators of exponent 1.3 behind the valve need more than a straight line in the middle: told, and no surplus shown.
+    let mut r = p.clone();
+    r.zones[2].emitter = Emitter::radiator(2.5 * r.zones[2].loss_w, 1.3);
+    let at_design_c = need::needs(&r, -20.0)[2].supply_c.unwrap();
+    r.zones[2].mix = Some(Mix::Modulated { stroke_s: 90.0, max_c: at_design_c + 0.01 });
+    let study = curve::study(&r, &reset(&[(-20.0, 90.0), (20.0, 20.0)], 18.0), &weather);
+    let short = study.findings.iter().find(|f| f.issue.code() == "mixed-short").unwrap();
+    let Issue::MixedShort { outdoor_c, most_c, needed_c, most_w, load_w } = short.issue else { unreachable!() };
+    assert!((-10.0..18.0).contains(&outdoor_c) && most_c < needed_c && most_w < 0.99 * load_w, "{short:?}");
+    assert!(study.rows.iter().any(|r| r.zones[2].surplus_w < 0.0));
 }
 
 #[test]

@@ -77,10 +77,12 @@ pub(super) const ENTRIES: &[Entry] = &[
     Entry {
         code: "mixed-short",
         name: "mixed-short",
-        weight: ERROR,
-        source: "heat balance at the mixed temperature of the coldest weather",
-        finds: "A zone behind a mixing valve that needs hotter water than its controller mixes in the coldest weather, `mixed-design`.",
-        matters: "Whatever the header has, the valve holds the zone at that; the sentence says how much of its loss it covers.",
+        weight: Weight::Varies,
+        source: "heat balance at the mixed temperature of the controller's own law; a fifth is our choice",
+        finds: "A zone behind a mixing valve that needs hotter water than its controller mixes: in the coldest weather, `mixed-design`; or in milder, \
+            where the mixed target falls with the curve. At design, or where more than a fifth of its loss is missing, it is an error.",
+        matters: "Whatever the header has, the valve holds the zone at that; the sentence says how much of its loss it covers. A floor's need \
+            falls on a straight line to its room, and so does its target; radiators need more than that in mild weather.",
         mend: "Raise `mixed-design` to what the sentence says it needs, and `mixed-max` with it, only where floor, covering and the floor \
             limit bear it. Else more or denser floor, less loss, or a second emitter.",
         example: "[zone.lobby.mixing]\nmixed-max = \"120 °F\"\n[zone.lobby.emitter]\nkind = \"floor\"\nspacing = \"6 in\"",
@@ -212,8 +214,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "The zone that takes least, calling alone, against the smallest fire of its lead, the worst of those that may lead: starts an hour \
             and length of a burn at the outdoor temperature where starts are most.",
         matters: "Burn = K d / (p - q), rest = K d / q, with K heat capacity of water and metal that take part, d the band, p the smallest \
-            fire, q what the zone takes. Each start costs purge, ignition and wear. Real starts are fewer: losses, shortest stops and sensor \
-            lag are left out.",
+            fire, q what the zone takes. Each start costs purge, ignition and wear. A real burn is shorter: it begins on a larger fire, the outlet is ahead \
+            of what comes back, and it ends with its call. Losses and shortest stops lengthen the rest. A run counts the true ones (R02, R13).",
         mend: "Add the water that is named as a buffer, a boiler with a smaller fire (`turndown`), a wider `band`, a low-load band, or put \
             the zone together with another.",
         example: "[staging]\nband = \"8 °F\"\nlow-load-run = \"5 min\"\nlow-load-band = \"20 °F\"",
@@ -226,7 +228,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "The zone that takes least, calling alone, against the smallest fire of its lead, the worst of those that may lead: the shortest \
             burn over the weather, which is where the zone takes least.",
         matters: "Burn = K d / (p - q), with K heat capacity of water and metal that take part, d the band, p the smallest fire, q what the \
-            zone takes. A burn ends before the boiler is warm: it purges, lights, condenses where it should not and wears.",
+            zone takes: no burn is longer, most are shorter (R13). A burn ends before the boiler is warm: it purges, lights, condenses where it \
+            should not and wears.",
         mend: "Add the water that is named as a buffer, a boiler with a smaller fire (`turndown`), a wider `band`, or put the zone together \
             with another.",
         example: "[staging]\nband = \"8 °F\"",

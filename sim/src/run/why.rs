@@ -10,7 +10,8 @@
 //!    does too, however long ago, while it gets all the water that it needs;
 //! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler's own limit holds it off, a boiler that could
 //!    help is not called, all that can burn at full fire, a return valve holds water of one back, or one that is called burns less than it could;
-//! 5. it gets what it needs and warms up.
+//! 5. the header is hot enough and its mixing valve makes colder water of it than it needs;
+//! 6. it gets what it needs and warms up.
 //!
 //! What a zone needs is the inverse of its emitter's law at its own flow for the loss less the gains of the moment
 //! ([`need`](crate::study::curve::need) says more). Bounds are our choice. The time since the last look is judged
@@ -29,6 +30,8 @@ use serde::Serialize;
 const LOOK_S: f64 = 120.0;
 /// A header this far below what is wanted is short of it, in kelvin: past the swing of a burner.
 pub const SHORT_K: f64 = 3.0;
+/// Mixed water that is colder than what is wanted by this, and than the header, was held so by its valve, in kelvin.
+const MIXED_SHORT_K: f64 = 0.5;
 /// A zone whose setting rose less than this ago comes back from a setback whatever the header has, in seconds.
 pub const RECOVERY_S: f64 = 3.0 * 3600.0;
 /// A boiler burns at full fire from this rate on.
@@ -50,7 +53,7 @@ pub enum Cause {
     Held,
     /// Its flow cannot carry the loss with any water that the boilers can make.
     Flow,
-    /// Its mixing valve lets no water through that is hot enough.
+    /// Its mixing valve lets no water through that is hot enough, or at the moment makes none.
     Mixed,
     /// The target is below what its emitters need.
     Target,
@@ -269,7 +272,7 @@ impl Looks {
             } else if now.flux.flow_kg_s <= 0.0 {
                 held(model, ZoneId(k as u8), out)
             } else {
-                self.flowing(k, at_s, carry, target_c, supply_c, fires)
+                self.flowing(k, at_s, carry, target_c, (supply_c, mixed_c(model, s, k)), fires)
             };
             let list = &mut self.parts[k];
             let at = list.iter().position(|p| p.0 == cause).unwrap_or_else(|| {
@@ -296,7 +299,7 @@ impl Looks {
         at_s: f64,
         carry: Carry,
         target_c: Option<f64>,
-        supply_c: f64,
+        (supply_c, mixed_c): (f64, Option<f64>),
         fires: Fires,
     ) -> Cause {
         let needed_c = match carry {
@@ -311,6 +314,9 @@ impl Looks {
             return Cause::Recovery;
         }
         if supply_c >= needed_c - SHORT_K {
+            if mixed_c.is_some_and(|m| m < needed_c - MIXED_SHORT_K && m < supply_c - MIXED_SHORT_K) {
+                return Cause::Mixed;
+            }
             return if self.rose_s[zone].is_some() { Cause::Recovery } else { Cause::Warming };
         }
         match fires {
@@ -345,6 +351,12 @@ impl Looks {
             own_limit_short: self.own_limit.end(),
         }
     }
+}
+
+/// What a zone's mixing valve makes of the header's supply, in degrees Celsius; `None` without such a valve.
+fn mixed_c(model: &Model, s: &State, zone: usize) -> Option<f64> {
+    let mixed = model.plant.zones.get(zone).is_some_and(|z| z.mix.is_some());
+    s.zones.get(zone).filter(|_| mixed).map(|z| z.flux.supply_c)
 }
 
 /// How the boilers stand.

@@ -24,7 +24,11 @@ use crate::{plant::Plant, weather::Series};
 pub use boilers::{HeldBack, Reach};
 pub use findings::{FAILS_SHARE, FLOOR_SURFACE_MAX_C, out_of_reach, outlets_near, tank_beside};
 use fit::{Fit, FitError, line_c};
-use heatwright_core::{ZoneId, config::ResetConfig};
+use heatwright_core::{
+    ZoneId,
+    config::{CurvePoint, ResetConfig},
+    limits::CURVE_POINTS,
+};
 use water::{Water, Waters};
 
 /// Outdoor temperatures of the report lie this far apart, in kelvin: 5 degrees Fahrenheit.
@@ -158,15 +162,18 @@ pub fn study(plant: &Plant, reset: &ResetConfig, weather: &Series) -> CurveStudy
 pub fn study_within(plant: &Plant, reset: &ResetConfig, reach: Reach, weather: &Series) -> CurveStudy {
     let warm_c = f64::from(reset.warm_weather_off.centi_c()) / 100.0;
     let design_c = plant.site.design_outdoor_c;
-    let waters = Waters::new(plant, reach);
+    let waters = Waters::following(plant, reach.clone(), reset);
     let curve = |t: f64| target_c(reset, t);
     // Even steps, and the end itself: a step that falls a hair short of it would be the same row twice.
     let count = ((warm_c - design_c) / ROW_STEP_K - LAST_STEP_LEAST).clamp(0.0, 60.0).ceil() as usize;
     let outdoors = (0..=count).map(|k| if k == count && k > 0 { warm_c } else { design_c + k as f64 * ROW_STEP_K });
     let rows: Vec<Row> = outdoors.map(|t| row(plant, &waters, t, curve(t))).collect();
-    let fit = fit::fit(plant, warm_c, heatwright_core::limits::CURVE_POINTS);
+    let fit = fit::fit(plant, warm_c, CURVE_POINTS);
     let year = over(plant, &waters, weather, warm_c, curve);
-    let year_fitted = fit.as_ref().ok().map(|f| over(plant, &waters, weather, warm_c, |t| line_c(&f.points, t)));
+    let year_fitted = fit.as_ref().ok().map(|f| {
+        let fitted = Waters::following(plant, reach, &with_points(reset, &f.points));
+        over(plant, &fitted, weather, warm_c, |t| line_c(&f.points, t))
+    });
     // Nothing is lowered where no zone takes heat, all of it at design.
     let design_w = waters.load_w(design_c);
     let load_share = |t: f64| if design_w > 0.0 { (waters.load_w(t) / design_w).min(1.0) } else { 0.0 };
@@ -177,12 +184,19 @@ pub fn study_within(plant: &Plant, reset: &ResetConfig, reach: Reach, weather: &
     CurveStudy { rows, fit, year, year_fitted, year_lowered, lowered, findings }
 }
 
+/// The same reset with other points, in degrees Celsius.
+fn with_points(reset: &ResetConfig, points: &[(f64, f64)]) -> ResetConfig {
+    let temp = |c: f64| heatwright_core::Temp::from_centi_c((c * 100.0).round() as i16);
+    let of = |p: &(f64, f64)| CurvePoint { outdoor: temp(p.0), supply: temp(p.1) };
+    ResetConfig { points: points.iter().take(CURVE_POINTS).map(of).collect(), ..reset.clone() }
+}
+
 fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row {
     let water = waters.at(outdoor_c, supply_c);
     let made_c = water.map_or(supply_c, |w| w.supply_c);
     let zone = |n: need::Need| {
-        let full = waters.full(n.zone.index(), made_c);
-        let given_c = need::emitter_supply_c(&plant.zones[n.zone.index()], made_c);
+        let full = waters.full(n.zone.index(), outdoor_c, made_c);
+        let given_c = waters.given_c(n.zone.index(), outdoor_c, made_c);
         ZoneAt {
             zone: n.zone,
             load_w: n.load_w,
@@ -246,8 +260,8 @@ fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, (made_c, lowered_c):
     let zone = |n: need::Need| {
         let k = n.zone.index();
         let z = &plant.zones[k];
-        let given_c = need::emitter_supply_c(z, supply_c);
-        let full = waters.full(k, supply_c);
+        let given_c = waters.given_c(k, design_c, supply_c);
+        let full = waters.full(k, design_c, supply_c);
         let return_c = given_c - n.load_w / need::flow_w_k(plant, z.flow_kg_s);
         // An emitter of the same kind and flow, larger or smaller, that gives just the load between these two temperatures.
         let as_is_w =
@@ -255,7 +269,7 @@ fn lower(plant: &Plant, waters: &Waters<'_>, design_c: f64, (made_c, lowered_c):
         Lowered {
             zone: n.zone,
             spare_k: n.supply_c.map(|needed| {
-                let most_c = need::emitter_most_c(z);
+                let most_c = waters.given_c(k, design_c, f64::INFINITY);
                 if needed > most_c { most_c - needed } else { made_c - needed }
             }),
             short_w: (n.load_w - full.heat_w).max(0.0),

@@ -13,13 +13,20 @@
 //! rest follows from the same balance. The band is the boiler's own where it controls its temperature, and twice the
 //! controller's staging band where the controller sets the rate.
 //!
-//! What takes part: the boiler, the header and pipes, the zone. Left out: losses while off, minimum off times and purge (which
-//! lengthen the rest), the sensors' lag (which widens the band): the true number of starts is lower. The efficiency of the
-//! smallest fire is taken at the curve's own supply as return, on the low side of `p`.
+//! What takes part: the boiler, the header and pipes, the zone, all of it as warm as the boiler's outlet. So `t_on` is the longest that a
+//! burn can be: a boiler that starts below its target begins on more than its smallest fire, and what comes back is colder than the outlet
+//! that its control looks at, by the rise through the boiler and by the time that the water is under way, so that the
+//! band is passed before all of the water has warmed by it. Left out are also losses while off, minimum off times and purge, which lengthen
+//! the rest. So the starts are no bound but a measure. The efficiency of the smallest fire is taken at the curve's own supply as return, on
+//! the low side of `p`.
+//!
+//! A burn ends with its call as well. A thermostat that cycles `N` times an hour at half load calls for `t = 3600 / (4 N (1 - x))` s at the
+//! share `x` of its emitter's heat: the parabola `n = 4 N x (1 - x)` of its cycles, of which a call is the share `x` (common practice, no
+//! source).
 
 use super::{
     Finding, Issue,
-    curve::{need::emitter_supply_c, target_c},
+    curve::{need::given_c, target_c},
 };
 use crate::{boiler::efficiency::EfficiencyTable, fluid::RUN_C, plant::Plant};
 use heatwright_core::{
@@ -53,6 +60,13 @@ pub fn buffer_l(burn_s: f64, source_w: f64, load_w: f64, band_k: f64, litre_j_k:
     burn_s * (source_w - load_w).max(0.0) / (litre_j_k * band_k)
 }
 
+/// How long a thermostat of so many cycles an hour at half load calls at a share of its emitter's heat, in seconds; infinite where it
+/// calls all the time or has no cycle rate.
+pub fn call_s(cycles_per_h: f64, share: f64) -> f64 {
+    let calls = cycles_per_h > 0.0 && share < 1.0;
+    if calls { 3600.0 / (4.0 * cycles_per_h * (1.0 - share.max(0.0))) } else { f64::INFINITY }
+}
+
 /// The smallest zone on one boiler's smallest fire, at one outdoor temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShortCycle {
@@ -72,8 +86,10 @@ pub struct ShortCycle {
     pub band_k: f64,
     /// Water and metal that take part, in joules per kelvin.
     pub capacity_j_k: f64,
-    /// The cycle that follows.
+    /// The cycle that follows, while its call lasts.
     pub cycle: Cycle,
+    /// How long its thermostat calls, in seconds; infinite where it calls all the time or has no cycle rate.
+    pub call_s: f64,
     /// Water to add for [`WANTED_BURN_S`], in litres.
     pub extra_l: f64,
 }
@@ -95,7 +111,7 @@ pub fn at(
     let supply_c = target_c(reset, outdoor_c);
     let specific = plant.fluid.specific_heat_j_kgk(RUN_C);
     let draw = |z: &crate::plant::Zone| {
-        let given_c = emitter_supply_c(z, supply_c);
+        let given_c = given_c(z, reset, outdoor_c, supply_c);
         z.emitter.at_flow(given_c, z.flow_kg_s * specific, z.thermostat.set_c).heat_w
     };
     let smallest = |values: Vec<f64>| values.into_iter().enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
@@ -125,6 +141,7 @@ pub fn at(
         band_k,
         capacity_j_k,
         cycle: cycle(source_w, draw_w, band_k, capacity_j_k),
+        call_s: call_s(z.thermostat.cycles_per_h, z.loss_w_k() * (z.thermostat.set_c - outdoor_c) / draw_w),
         extra_l: extra_l.max(0.0),
     })
 }

@@ -364,8 +364,8 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
         ),
         I::ShortCycle { boiler, draw_w, source_w, cycles_per_h, burn_s, outdoor_c, wanted_s, extra_l } => (
             format!(
-                "calling alone it takes {} at {} outdoors where the smallest fire of {} gives {}: {cycles_per_h:.1} starts an hour of {:.1} min \
-                 each; {:.0} {} more water would make no burn shorter than {:.0} min",
+                "calling alone it takes {} at {} outdoors where the smallest fire of {} gives {}: about {cycles_per_h:.1} starts an hour of \
+                 {:.1} min each at most; it takes at least {:.0} {} more water for burns of {:.0} min",
                 h(draw_w),
                 t(outdoor_c),
                 names.title(Subject::Boiler(boiler)),
@@ -379,8 +379,8 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
         ),
         I::ShortBurn { boiler, draw_w, source_w, burn_s, outdoor_c, wanted_s, extra_l } => (
             format!(
-                "calling alone it takes as little as {}, at {} outdoors, where the smallest fire of {} gives {}: a burn lasts {:.1} min; {:.0} {} \
-                 more water would make it {:.0} min",
+                "calling alone it takes as little as {}, at {} outdoors, where the smallest fire of {} gives {}: a burn lasts {:.1} min at \
+                 most; it takes at least {:.0} {} more water for burns of {:.0} min",
                 h(draw_w),
                 t(outdoor_c),
                 names.title(Subject::Boiler(boiler)),

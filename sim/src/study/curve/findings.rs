@@ -52,19 +52,14 @@ pub(super) fn findings(
             let drop_k = s.load_w / need::flow_w_k(plant, z.flow_kg_s);
             let issue = Issue::FlowShort { outdoor_c: r.outdoor_c, load_w: s.load_w, drop_k };
             out.push(Finding::new(subject, Severity::Error, issue));
-        } else if let Some((r, s, needed_c)) =
-            at().filter_map(|(r, s)| Some((r, s, s.needed_c?))).find(|f| f.2 > need::emitter_most_c(z) + 0.05)
-        {
-            // The rows begin at design, where the need is greatest.
-            let most_c = need::emitter_most_c(z);
-            let most_w = waters.full(k, most_c).heat_w;
-            let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
-            out.push(Finding::new(subject, Severity::Error, issue));
-        } else if let Some((r, s, short_w)) =
-            at().map(|(r, s)| (r, s, s.load_w - waters.full(k, r.supply_c).heat_w)).max_by(|a, b| a.2.total_cmp(&b.2))
+        } else if let Some((m, fails)) = mixed_short(waters, k, rows) {
+            out.push(Finding::new(subject, if fails { Severity::Error } else { Severity::Warning }, m));
+        } else if let Some((r, s, short_w)) = at()
+            .map(|(r, s)| (r, s, s.load_w - waters.full(k, r.outdoor_c, r.supply_c).heat_w))
+            .max_by(|a, b| a.2.total_cmp(&b.2))
             && short_w > SHORT_SHARE * s.load_w
         {
-            let short_k = s.needed_c.map_or(0.0, |needed_c| needed_c - need::emitter_supply_c(z, r.supply_c));
+            let short_k = s.needed_c.map_or(0.0, |needed_c| needed_c - waters.given_c(k, r.outdoor_c, r.supply_c));
             let issue =
                 Issue::CurveShort { outdoor_c: r.outdoor_c, supply_c: r.supply_c, short_k, short_w, load_w: s.load_w };
             let fails = short_w > FAILS_SHARE * s.load_w;
@@ -134,6 +129,26 @@ pub(super) fn findings(
         out.push(Finding::new(Subject::Plant, Severity::Note, issue));
     }
     out
+}
+
+/// Where a zone's mixing valve lets no water through that is hot enough, whatever the header has: at design, or where most heat is
+/// missing. And whether the zone is not heated so: at design, or by [`FAILS_SHARE`].
+fn mixed_short(waters: &Waters<'_>, zone: usize, rows: &[Row]) -> Option<(Issue, bool)> {
+    let short = |r: &Row| {
+        let s = r.zones.get(zone).filter(|s| s.load_w > 0.0)?;
+        let (needed_c, most_c) = (s.needed_c?, waters.given_c(zone, r.outdoor_c, f64::INFINITY));
+        // Where nothing mixes, the most is without bound.
+        (needed_c > most_c + 0.05).then(|| {
+            let most_w = waters.full(zone, r.outdoor_c, most_c).heat_w;
+            let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
+            (issue, s.load_w - most_w, s.load_w)
+        })
+    };
+    let (design, mild) = rows.split_first()?;
+    short(design).map(|(issue, ..)| (issue, true)).or_else(|| {
+        let worst = mild.iter().filter_map(short).max_by(|a, b| a.1.total_cmp(&b.1));
+        worst.map(|(issue, short_w, load_w)| (issue, short_w > FAILS_SHARE * load_w))
+    })
 }
 
 /// Flows and emitters that hardly belong to their zone's loss. Where the flow carries nothing, that is told elsewhere.

@@ -14,7 +14,11 @@ use crate::{
     fluid::RUN_C,
     plant::{Mix, Plant, Zone},
 };
-use heatwright_core::ZoneId;
+use heatwright_core::{
+    Span, Temp, TempDelta, ZoneId,
+    config::{MixConfig, ResetConfig},
+    law, mixing,
+};
 
 /// Where a zone needs hotter water than there can be and its drop is more than this share of the excess, its flow is too small:
 /// our choice.
@@ -43,6 +47,24 @@ pub(in crate::study) fn emitter_supply_c(zone: &Zone, header_c: f64) -> f64 {
         Some(Mix::SelfActing { set_c: most_c, .. } | Mix::Modulated { max_c: most_c, .. }) => header_c.min(most_c),
         None => header_c,
     }
+}
+
+/// The same while the curve in `reset` is followed at an outdoor temperature in degrees Celsius, without trim and shift: a motorised
+/// valve holds what the controller's own law makes of the curve, and that falls with the weather.
+pub(in crate::study) fn given_c(zone: &Zone, reset: &ResetConfig, outdoor_c: f64, header_c: f64) -> f64 {
+    let Some(Mix::Modulated { max_c, .. }) = zone.mix else { return emitter_supply_c(zone, header_c) };
+    let temp = |c: f64| Temp::from_centi_c((c * 100.0).round() as i16);
+    let mix = MixConfig {
+        mixed_max: temp(max_c),
+        mixed_design: temp(max_c),
+        room: temp(zone.thermostat.set_c),
+        band: TempDelta::ZERO,
+        integral: Span::ZERO,
+        stroke: Span::ZERO,
+    };
+    let outdoor = temp(outdoor_c);
+    let mixed = law::curve::supply(&reset.points, outdoor).map(|h| mixing::target(&mix, reset, outdoor, h));
+    header_c.min(mixed.map_or(max_c, |t| f64::from(t.centi_c()) / 100.0))
 }
 
 /// The hottest water that a zone's emitter can ever be given, in degrees Celsius; infinite where nothing mixes it down.

@@ -17,10 +17,10 @@
 
 use super::{
     boilers::{Boilers, HeldBack, Reach, Want},
-    need::{emitter_supply_c, flow_w_k},
+    need::{emitter_supply_c, flow_w_k, given_c},
 };
 use crate::plant::{Gains, Plant};
-use heatwright_core::{CivilMinute, Level};
+use heatwright_core::{CivilMinute, Level, config::ResetConfig};
 
 /// Minutes of a week.
 const WEEK_MIN: u32 = 7 * 1_440;
@@ -70,12 +70,25 @@ pub(in crate::study) struct Waters<'a> {
     boilers: Boilers<'a>,
     /// Gains of each zone, their mean over the week, in watts.
     gains_w: Vec<f64>,
+    /// The curve that mixing valves follow; `None`: as in the coldest weather.
+    reset: Option<ResetConfig>,
 }
 
 impl<'a> Waters<'a> {
     pub(in crate::study) fn new(plant: &'a Plant, reach: Reach) -> Self {
         let gains_w = plant.zones.iter().map(|z| mean_gains_w(plant, &z.gains)).collect();
-        Self { plant, boilers: Boilers::new(plant, reach), gains_w }
+        Self { plant, boilers: Boilers::new(plant, reach), gains_w, reset: None }
+    }
+
+    /// The same with mixing valves that follow this curve.
+    pub(super) fn following(plant: &'a Plant, reach: Reach, reset: &ResetConfig) -> Self {
+        Self { reset: Some(reset.clone()), ..Self::new(plant, reach) }
+    }
+
+    /// The hottest water that a zone's emitter can be given from a header supply at an outdoor temperature, in degrees Celsius.
+    pub(super) fn given_c(&self, zone: usize, outdoor_c: f64, header_c: f64) -> f64 {
+        let z = &self.plant.zones[zone];
+        self.reset.as_ref().map_or_else(|| emitter_supply_c(z, header_c), |r| given_c(z, r, outdoor_c, header_c))
     }
 
     /// Heat that a zone's emitter must give at an outdoor temperature in degrees Celsius, in watts.
@@ -89,10 +102,15 @@ impl<'a> Waters<'a> {
         (0..self.plant.zones.len()).map(|k| self.zone_load_w(k, outdoor_c)).sum()
     }
 
-    /// Heat in watts and return in degrees Celsius of a zone that runs all the time on this header supply.
-    pub(super) fn full(&self, zone: usize, header_c: f64) -> crate::emitter::AtFlow {
+    /// Heat in watts and return in degrees Celsius of a zone that runs all the time on this header supply, at this outdoor temperature,
+    /// both in degrees Celsius.
+    pub(super) fn full(&self, zone: usize, outdoor_c: f64, header_c: f64) -> crate::emitter::AtFlow {
         let z = &self.plant.zones[zone];
-        z.emitter.at_flow(emitter_supply_c(z, header_c), flow_w_k(self.plant, z.flow_kg_s), z.thermostat.set_c)
+        z.emitter.at_flow(
+            self.given_c(zone, outdoor_c, header_c),
+            flow_w_k(self.plant, z.flow_kg_s),
+            z.thermostat.set_c,
+        )
     }
 
     /// Heat at full fire of the first boiler, the first two and so on, with this return in degrees Celsius, in watts.
@@ -147,7 +165,7 @@ impl<'a> Waters<'a> {
         let (mut heat_w, mut flow, mut flow_return) = (0.0, 0.0, 0.0);
         for k in 0..self.plant.zones.len() {
             let load_w = self.zone_load_w(k, outdoor_c);
-            let full = self.full(k, header_c);
+            let full = self.full(k, outdoor_c, header_c);
             if load_w <= 0.0 || full.heat_w <= 0.0 {
                 continue;
             }
