@@ -1,6 +1,6 @@
 //! Codes of runs: what a simulated stretch shows (R), why it cannot be made (S), weather and records that it needs (W).
 
-use super::{ERROR, Entry, WARNING};
+use super::{ERROR, Entry, NOTE, WARNING};
 
 /// In the order of the codes.
 pub(super) const ENTRIES: &[Entry] = &[
@@ -13,8 +13,9 @@ pub(super) const ENTRIES: &[Entry] = &[
             parted by their cause, looked for every two minutes: thermostat, what holds its water off, flow, mixing valve, emitter, curve, \
             setback, limit, staging, boilers.",
         matters: "Each cause has another mend, and the hint is that of the longest. An emitter is too small where it needs hotter water than \
-            `supply-max`, the curve is too low where the target is below what the emitter needs at that outdoor temperature.",
-        mend: "Curve: leave its points out. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
+            `supply-max`, the curve is too low where it lies below what the emitter needs at that outdoor temperature. Where it does not and the \
+            target still did, the outdoor filter lagged behind falling weather.",
+        mend: "Curve: leave its points out. Filter: `outdoor-filter`. Mixing valve: `mixed-design`. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
             the tank, `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`. Boilers: R06. Staging: R07.",
         example: "[reset]\nschedule = \"school\"\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
     },
@@ -155,6 +156,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "A proof at that place: `status-contact` and `alarm-contact` of a boiler, an end switch at a valve, a flow switch in the \
             safeties. Where none can be had, somebody looks on a round.",
         example: "[boiler.b1]\nstatus-contact = true\nalarm-contact = true",
+    },
+    Entry {
+        code: "R13",
+        name: "short-burns",
+        weight: NOTE,
+        source: "our choice: 10 burns under five minutes, and more than 5 % of all; the bounds of R02 are higher",
+        finds: "In a run, ten burns of a boiler or more, and more than one in twenty, were shorter than five minutes. The sentence says what ended \
+            them: the call, or the boiler's own control and the staging while somebody called.",
+        matters: "Each start costs purge, ignition and wear, and a short burn never gets the boiler to its efficiency. The sum of short-cycle looks \
+            at one zone on the smallest fire, and at no call that is shorter than the burn: a run has both.",
+        mend: "Ended by calls: a longer `call-min` or smaller `thermostat-cycles` of zones that call alone, a longer `on-min` of the boiler. Else a smaller \
+            fire (`turndown`), more water, a wider `band`.",
+        example: "[zone.hall]\ncall-min = \"8 min\"",
     },
     Entry {
         code: "S01",

@@ -1,12 +1,14 @@
 //! What a run shows to be wrong with the plant, each with what to look at.
 
 use crate::{finding::Finding, plant::Loaded, show::units::In};
-use heatwright_core::{Severity, Subject};
+use heatwright_core::{BoilerId, Reason, RelayUse, Severity, Subject};
 use heatwright_sim::run::{
     Run,
+    event::{Change, Event},
     summary::{BoilerSummary, COLD_BELOW_K, TankSummary, ZoneSummary},
     why::{Cause, Cold, Short},
 };
+use heatwright_sim::study::curve::target_c as target_c_at;
 use jiff::civil::DateTime;
 
 /// A zone that is cold for more than this share of the time is a finding: our choice.
@@ -25,6 +27,12 @@ const STAGE_SHORT_H: f64 = 0.5;
 /// our choice.
 const VALVE_SHUT_H: f64 = 1.0;
 const VALVE_SHUT_SHARE: f64 = 0.25;
+
+/// So many burns shorter than five minutes, and more than this share of all, are worth a note: our choice.
+const SHORT_BURNS_LEAST: u32 = 10;
+const SHORT_BURNS_SHARE: f64 = 0.05;
+/// A demand that ends within this has made a short burn at most: five minutes and a minute to purge and light, our choice.
+const SHORT_DEMAND_S: f64 = 360.0;
 
 pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Finding> {
     let s = &ran.summary;
@@ -49,6 +57,10 @@ pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Fin
     for b in &s.boilers {
         if b.starts_per_h_max > 6 || (b.starts > 20 && b.short_cycles * 4 > b.starts) {
             out.push(short(l, b, limits));
+        } else if b.short_cycles >= SHORT_BURNS_LEAST
+            && f64::from(b.short_cycles) > SHORT_BURNS_SHARE * f64::from(b.starts)
+        {
+            out.push(short_burns(l, b, &ran.events));
         }
         if b.limit_stops > 0 {
             out.push(own_limit(l, b, &ran.why.own_limit_short, u));
@@ -96,11 +108,29 @@ fn emitter_small(l: &Loaded, c: &Cold) -> bool {
     c.needed_c.is_some_and(|needed| needed > l.plant.reset.supply_max.c)
 }
 
+/// A curve that lies this far below the need is too low, and a target this far below the curve lags, in kelvin: our choice, the bound of a
+/// target that is too low.
+const LAG_K: f64 = 0.5;
+
 /// The hottest water that the curve asks for, in degrees Celsius.
 fn curve_end_c(l: &Loaded) -> Option<f64> {
     let r = &l.plant.reset;
     let hottest = l.curve.points.iter().map(|p| p.1).max_by(f64::total_cmp);
     hottest.map(|c| c.min(r.supply_max.c).max(r.supply_min.c))
+}
+
+/// The curve lowers its target by the clock.
+fn shifts(l: &Loaded) -> bool {
+    l.config.reset.schedule.is_some() && l.config.reset.setback.centi_k() > 0
+}
+
+/// What the curve has at the outdoor temperature of these hours, in degrees Celsius, where that is hot enough and the target was colder:
+/// it is made for the filtered outdoor temperature.
+fn lagging(l: &Loaded, c: &Cold) -> Option<f64> {
+    let (needed_c, target_c) = c.needed_c.zip(c.target_c)?;
+    let curve_c = target_c_at(&l.config.reset, c.outdoor_c);
+    let moved = shifts(l) || !l.config.reset.outdoor_filter.is_zero();
+    (moved && curve_c >= needed_c - LAG_K && target_c < curve_c - LAG_K).then_some(curve_c)
 }
 
 /// True in weather that the curve was not made for.
@@ -130,6 +160,17 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
             t(c.needed_c),
             t(curve_end_c(l))
         ),
+        Cause::Target if lagging(l, c).is_some() => format!(
+            "by {}: at {out} outdoors it needs {}, the curve has {} there and the target was {}",
+            if shifts(l) {
+                "the outdoor filter, which lags, or the curve's setback"
+            } else {
+                "the outdoor filter, which lags"
+            },
+            t(c.needed_c),
+            t(lagging(l, c)),
+            t(c.target_c)
+        ),
         Cause::Target => {
             format!(
                 "by the curve, too low: at {out} outdoors it needs {} and the target was {}",
@@ -144,7 +185,7 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
         Cause::Boilers => header("all boilers at full fire"),
         Cause::ReturnValve => header("a return valve that leads boiler water round"),
         Cause::Burner => header("a boiler that is called at less than full fire"),
-        Cause::Warming => "warming up on water that is hot enough".into(),
+        Cause::Warming => "on water hot enough for what it loses, which warms it but slowly".into(),
     }
 }
 
@@ -166,6 +207,10 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         Cause::Target if past_design(l, c) => {
             "below the design temperature the curve is level: lower site.outdoor-design if such weather is to be held"
         }
+        Cause::Target if lagging(l, c).is_some() && shifts(l) => {
+            "a shorter reset.outdoor-filter, a smaller reset.setback, or a curve a few degrees higher"
+        }
+        Cause::Target if lagging(l, c).is_some() => "a shorter reset.outdoor-filter, or a curve a few degrees higher",
         Cause::Target => "raise the curve there, or leave reset.points out so that it is computed",
         Cause::Recovery => {
             "begin earlier in the schedule, set back less, or boost the curve for longer (reset.boost, boost-for)"
@@ -181,7 +226,8 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
             "its own control holds it back: see signal-low, signal-high, fixed-target and limit of the boilers, and short-cycle"
         }
         Cause::Warming => {
-            "it had been let go colder: the events before it tell what stopped its water; a larger emitter comes back sooner"
+            "it had been let go colder: where its water had been stopped, the events before it tell by what; where it calls all day, a little \
+             hotter water (the curve, mixed-design) or a larger emitter comes back sooner"
         }
     }
 }
@@ -247,6 +293,45 @@ fn short(l: &Loaded, b: &BoilerSummary, limits: bool) -> Finding {
         "a lower smallest fire, more water or a wider band makes burns longer"
     };
     Finding::new("R02", Severity::Warning, about, sentence).hint(hint)
+}
+
+/// The share of a boiler's demands that ended within [`SHORT_DEMAND_S`] since nobody asked any more, in the events that were kept.
+fn short_demands(events: &[Event], b: BoilerId) -> f64 {
+    let (mut since_s, mut all, mut short) = (None, 0_u32, 0_u32);
+    for e in events {
+        match e.change {
+            Change::Relay { what: RelayUse::Demand(of), on: true, .. } if of == b => since_s = Some(e.at_s),
+            Change::Relay { what: RelayUse::Demand(of), on: false, why, .. } if of == b => {
+                let Some(since) = since_s.take() else { continue };
+                all += 1;
+                short += u32::from(why == Reason::NoCall && e.at_s - since < SHORT_DEMAND_S);
+            }
+            Change::Relay { .. } | Change::Lead(_) | Change::FirstOut(_) => {}
+        }
+    }
+    f64::from(short) / f64::from(all.max(1))
+}
+
+fn short_burns(l: &Loaded, b: &BoilerSummary, events: &[Event]) -> Finding {
+    let about = Subject::Boiler(b.boiler);
+    let by_calls = 2.0 * short_demands(events, b.boiler) >= f64::from(b.short_cycles) / f64::from(b.starts.max(1));
+    let why = if by_calls {
+        "most since nobody called any more"
+    } else {
+        "most by its own control or the controller's, while somebody called"
+    };
+    let sentence = format!(
+        "{}: {} of its {} burns were shorter than five minutes, {why}; a burn lasted {:.1} min on average",
+        l.names.title(about),
+        b.short_cycles,
+        b.starts,
+        60.0 * b.hours_h / f64::from(b.starts.max(1))
+    );
+    Finding::new("R13", Severity::Note, about, sentence).hint(if by_calls {
+        "longer calls: a longer call-min or smaller thermostat-cycles of the zones that call alone, or a longer on-min of the boiler"
+    } else {
+        "a smaller smallest fire (turndown), more water or a wider band; short-cycle has the sum"
+    })
 }
 
 fn return_cold(l: &Loaded, b: &BoilerSummary, u: In) -> Finding {

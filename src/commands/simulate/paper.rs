@@ -218,9 +218,9 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
     let zone = l.names.title(Subject::Zone(w.zone)).into_owned();
     let predicted = if w.cycle.cycles_per_h > 0.0 {
         format!(
-            "{} alone takes {} where the smallest fire of {} gives {}: at most {:.1} starts an hour, at {} outdoors, of {:.1} min each \
-             (burn = K d / (p - q): {:.0} {} of water and metal over a band of {}); the shortest burn is {:.1} min, where {} takes {}, at \
-             {} outdoors",
+            "{} alone takes {} where the smallest fire of {} gives {}: about {:.1} starts an hour, at {} outdoors, of {:.1} min each at most \
+             (burn = K d / (p - q): {:.0} {} of water and metal over a band of {}); the shortest burn is {:.1} min at most, where {} takes {}, \
+             at {} outdoors{}",
             zone,
             u.heat_text(w.draw_w),
             l.names.title(Subject::Boiler(w.boiler)),
@@ -234,23 +234,41 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
             short.cycle.burn_s / 60.0,
             l.names.title(Subject::Zone(short.zone)),
             u.heat_text(short.draw_w),
-            u.temp_text(short.outdoor_c)
+            u.temp_text(short.outdoor_c),
+            if short.call_s < short.cycle.burn_s {
+                format!(
+                    "; its thermostat calls for about {:.1} min there, and the burn ends with the call",
+                    short.call_s / 60.0
+                )
+            } else {
+                String::new()
+            }
         )
     } else {
         format!("{zone}, the smallest, takes all that the smallest fire gives: none is predicted")
     };
+    let hours: f64 = ran.summary.boilers.iter().map(|b| b.hours_h).sum();
+    let under: u32 = ran.summary.boilers.iter().map(|b| b.short_cycles).sum();
+    let mean_burn =
+        (starts > 0).then(|| format!("; a burn lasted {:.1} min on average", 60.0 * hours / f64::from(starts)));
     r.text(format!(
         "Predicted: {predicted}. In this run a boiler started {most} times in its worst hour; all boilers together {mean:.1} times an hour \
-         on average. {}",
+         on average{}, {under} of {starts} less than five minutes. The run's burns are shorter than the sum's: it has the smallest fire and all \
+         of the water as warm as the outlet; a boiler begins on a larger fire, its outlet is ahead of what comes back, a call may end the \
+         burn, and each zone has calls of its own. {}",
+        mean_burn.unwrap_or_default(),
         if short.extra_l > 0.5 {
             format!(
-                "For burns of {:.0} min: {:.0} {} more water (V = t (p - q) / (c d), less what is there).",
+                "For burns of {:.0} min: at least {:.0} {} more water (V = t (p - q) / (c d), less what is there).",
                 short_cycle::WANTED_BURN_S / 60.0,
                 u.water(short.extra_l),
                 u.water_unit()
             )
         } else {
-            format!("For burns of {:.0} min no more water is needed.", short_cycle::WANTED_BURN_S / 60.0)
+            format!(
+                "By the sum burns of {:.0} min need no more water; where the run's are shorter they do, or longer calls.",
+                short_cycle::WANTED_BURN_S / 60.0
+            )
         }
     ));
     serde_json::json!({
@@ -260,6 +278,7 @@ fn short_cycles(r: &mut Report, l: &Loaded, ran: &Run, u: In) -> serde_json::Val
         "predicted_per_h": w.cycle.cycles_per_h,
         "predicted_burn_s": if w.cycle.burn_s.is_finite() { Some(w.cycle.burn_s) } else { None },
         "shortest_burn_s": if short.cycle.burn_s.is_finite() { Some(short.cycle.burn_s) } else { None },
+        "call_s": if short.call_s.is_finite() { Some(short.call_s) } else { None },
         "shortest_burn_zone": l.names.zone(short.zone),
         "shortest_burn_outdoor_c": short.outdoor_c,
         "simulated_per_h_max": most,
