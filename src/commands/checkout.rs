@@ -141,7 +141,12 @@ fn ring(all: &checkout::Checkout) -> Table {
             ToGround::Load => "a load",
             ToGround::Open => "open",
         };
-        let run = if x.run.is_empty() { "panel" } else { &x.run };
+        let tag = |at: &str| at.split(':').next().map(str::to_owned);
+        let run = match x.run.as_str() {
+            "" if tag(&x.from) == tag(&x.to) => "inside",
+            "" => "panel",
+            run => run,
+        };
         t.row([&x.wire, &x.from, &x.to, run, to_ground, BOX]);
     }
     t

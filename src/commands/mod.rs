@@ -78,6 +78,9 @@ struct Common {
     /// Columns of the text, 80 to 200: 80 where it goes to a file, more for wide paper.
     #[arg(long, global = true, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(80..=200))]
     width: Option<u16>,
+    /// Cut the text into pages of so many lines, 30 to 200, each with a head and a form feed: 60 for most printers.
+    #[arg(long, global = true, value_name = "LINES", value_parser = clap::value_parser!(u16).range(30..=200))]
+    page: Option<u16>,
     /// Write over a file that is already there.
     #[arg(long, global = true)]
     force: bool,
@@ -348,11 +351,19 @@ pub fn run(cli: &Cli) -> Exit {
 
 /// Puts a report on the screen or into its file.
 fn show(report: &Report, common: &Common) -> Result<(), Failure> {
+    if common.page.is_some() && (common.format != Format::Text || report.verbatim.is_some()) {
+        let sentence = "--page does nothing here: only the text of a report is cut into pages";
+        return Err(Finding::new("F08", Severity::Error, Subject::Plant, sentence).hint("leave it out").into());
+    }
     let bytes;
     let mut from: Box<dyn Read + '_> = match &report.spooled {
         Some(file) if common.format == Format::Csv => Box::new(&**file),
         Some(_) | None => {
-            bytes = report.render(common.format, common.width.unwrap_or_else(|| width(common.output.is_some())));
+            let columns = common.width.unwrap_or_else(|| width(common.output.is_some()));
+            bytes = match common.page {
+                Some(lines) => report.paged(columns, usize::from(lines)).into_bytes(),
+                None => report.render(common.format, columns),
+            };
             Box::new(&*bytes)
         }
     };

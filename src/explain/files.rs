@@ -81,7 +81,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: ERROR,
         source: "our choice: an option that does nothing is one that somebody relies on",
         finds: "--image without an emulated controller, --port without one on a port, --utc-offset with the built-in year or a table \
-            whose times carry no offset (both are local already), or --sample without a series.",
+            whose times carry no offset (both are local already), --sample without a series, or --page with a result that is no text for \
+            people.",
         matters: "The run would be made in this process while somebody believes it was made on the board; or the weather would be \
             hours off from what somebody believes.",
         mend: "Leave the option out; or choose that controller with --controller emulated or --controller port; or write the times of \

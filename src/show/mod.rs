@@ -4,6 +4,7 @@
 //! for machines. Text keeps to 80 columns, or to the terminal's width when it is wider and the output is a terminal.
 
 pub mod legend;
+mod pages;
 pub mod points;
 pub mod progress;
 pub mod reasons;

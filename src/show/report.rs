@@ -1,6 +1,6 @@
 //! What a command hands over to be shown.
 
-use super::{Format, Table, text::wrap};
+use super::{Format, Table, pages::pages, text::wrap};
 use crate::exit::Exit;
 use serde_json::Value;
 use std::{fs::File, sync::Arc};
@@ -112,6 +112,11 @@ impl Report {
                 s.into_bytes()
             }
         }
+    }
+
+    /// The text in pages of so many lines.
+    pub fn paged(&self, width: u16, lines: usize) -> String {
+        pages(&self.render_text(width), lines)
     }
 
     fn render_text(&self, width: u16) -> String {

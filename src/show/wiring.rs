@@ -10,7 +10,7 @@ use super::{
 use heatwright_wiring::{
     device::PlaceId,
     plan::{Circuit, Overload, PanelSide, Plan, RunForm, RunGround, TerminalLanding},
-    row::{Class, Colour, Landing, Row},
+    row::{Class, Colour, Landing, Row, way},
 };
 use std::collections::HashMap;
 
@@ -95,7 +95,7 @@ pub fn by_wire(plan: &Plan, u: In) -> Table {
             r.awg.clone(),
             r.insulation.clone(),
             if r.insulation == BARE { BARE.to_owned() } else { colour(r.colour) },
-            if r.run.is_empty() { "panel".to_owned() } else { r.run.clone() },
+            way(&r.run, &r.from, &r.to),
             u.length_text(r.length_ft),
             format!("{:.0}", r.volts),
             format!("{:.2}", r.amps),
@@ -139,7 +139,7 @@ pub fn schedule(plan: &Plan, report: &mut Report, u: In) {
                 at(&r.from),
                 at(&r.to),
                 conductor(r),
-                if r.run.is_empty() { "panel".into() } else { r.run.clone() },
+                way(&r.run, &r.from, &r.to),
                 u.length_text(r.length_ft),
             ];
             if more {
@@ -238,7 +238,7 @@ fn landed(plan: &Plan) -> impl Iterator<Item = (&TerminalLanding, [String; 6])> 
             l.wire.clone(),
             row.map_or_else(String::new, |r| conductor(r)),
             at(&l.far),
-            if l.run.is_empty() { "panel".into() } else { l.run.clone() },
+            way(&l.run, &l.at, &l.far),
         ];
         (l, cells)
     })

@@ -19,7 +19,7 @@ use heatwright_wiring::{
         parts::{ListDiff, Lists, Thing, lists},
     },
     plan::Plan,
-    row::Row,
+    row::{Row, way},
 };
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
@@ -91,7 +91,11 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
     }
     let mut all = Table::new(&["List", "Revision", "Which", "From", "To", "Conductor", "In", "What"]);
     let conductor = |w: &Row| format!("{} {}", w.awg, colour(w.colour));
-    let run = |w: &Row| if w.run.is_empty() { "panel".to_owned() } else { w.run.clone() };
+    let run = |w: &Row| way(&w.run, &w.from, &w.to);
+    let cells = |word: &str, w: &Row, what: String| {
+        let [list, word] = ["wires", word].map(str::to_owned);
+        [list, word, w.wire.clone(), at(&w.from), at(&w.to), conductor(w), run(w), what]
+    };
     let mut single = |r: &mut Report, head: &str, word: &str, rows: &[Row]| {
         if rows.is_empty() {
             return;
@@ -108,16 +112,7 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
                 u.length_text(w.length_ft),
                 w.purpose.clone(),
             ]);
-            all.row([
-                "wires".to_owned(),
-                word.to_owned(),
-                w.wire.clone(),
-                at(&w.from),
-                at(&w.to),
-                conductor(w),
-                run(w),
-                w.purpose.clone(),
-            ]);
+            all.row(cells(word, w, w.purpose.clone()));
         }
         r.table(t);
     };
@@ -133,16 +128,7 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
             let w = &p.new;
             let what = u.prose(&p.what.join("; "));
             t.row([w.wire.clone(), at(&w.from), at(&w.to), what.clone()]);
-            all.row([
-                "wires".to_owned(),
-                word.to_owned(),
-                w.wire.clone(),
-                at(&w.from),
-                at(&w.to),
-                conductor(w),
-                run(w),
-                what,
-            ]);
+            all.row(cells(word, w, what));
         }
         r.table(t);
     };
