@@ -19,6 +19,9 @@ use heatwright_core::{
 const SHORT_SHARE: f64 = 0.002;
 /// More than this share missing at the worst outdoor temperature is an error, not a warning: the plant does not heat. Our choice.
 pub const FAILS_SHARE: f64 = 0.2;
+/// Mixed water that is colder than needed by no more than this in milder weather than the design is no finding, in kelvin: our choice. The
+/// straight line of the target lies 0.2 K below a floor whose surface follows the exponent 1.1: its room is as much colder.
+const MIXED_MILD_K: f64 = 0.5;
 /// A curve with more spare than this everywhere is worth lowering, in kelvin: our choice, 5 degrees Fahrenheit.
 const GENEROUS_K: f64 = ROW_STEP_K;
 /// Dilution above this is a finding, in kelvin: our choice.
@@ -134,19 +137,19 @@ pub(super) fn findings(
 /// Where a zone's mixing valve lets no water through that is hot enough, whatever the header has: at design, or where most heat is
 /// missing. And whether the zone is not heated so: at design, or by [`FAILS_SHARE`].
 fn mixed_short(waters: &Waters<'_>, zone: usize, rows: &[Row]) -> Option<(Issue, bool)> {
-    let short = |r: &Row| {
+    let short = |r: &Row, slack_k: f64| {
         let s = r.zones.get(zone).filter(|s| s.load_w > 0.0)?;
         let (needed_c, most_c) = (s.needed_c?, waters.given_c(zone, r.outdoor_c, f64::INFINITY));
         // Where nothing mixes, the most is without bound.
-        (needed_c > most_c + 0.05).then(|| {
+        (needed_c > most_c + slack_k).then(|| {
             let most_w = waters.full(zone, r.outdoor_c, most_c).heat_w;
             let issue = Issue::MixedShort { outdoor_c: r.outdoor_c, most_c, needed_c, most_w, load_w: s.load_w };
             (issue, s.load_w - most_w, s.load_w)
         })
     };
     let (design, mild) = rows.split_first()?;
-    short(design).map(|(issue, ..)| (issue, true)).or_else(|| {
-        let worst = mild.iter().filter_map(short).max_by(|a, b| a.1.total_cmp(&b.1));
+    short(design, 0.05).map(|(issue, ..)| (issue, true)).or_else(|| {
+        let worst = mild.iter().filter_map(|r| short(r, MIXED_MILD_K)).max_by(|a, b| a.1.total_cmp(&b.1));
         worst.map(|(issue, short_w, load_w)| (issue, short_w > FAILS_SHARE * load_w))
     })
 }
