@@ -55,8 +55,8 @@ pub(super) fn findings(
             let drop_k = s.load_w / need::flow_w_k(plant, z.flow_kg_s);
             let issue = Issue::FlowShort { outdoor_c: r.outdoor_c, load_w: s.load_w, drop_k };
             out.push(Finding::new(subject, Severity::Error, issue));
-        } else if let Some((m, fails)) = mixed_short(waters, k, rows) {
-            out.push(Finding::new(subject, if fails { Severity::Error } else { Severity::Warning }, m));
+        } else if let Some(mixed) = mixed_short(waters, k, rows) {
+            out.push(mixed);
         } else if let Some((r, s, short_w)) = at()
             .map(|(r, s)| (r, s, s.load_w - waters.full(k, r.outdoor_c, r.supply_c).heat_w))
             .max_by(|a, b| a.2.total_cmp(&b.2))
@@ -136,7 +136,7 @@ pub(super) fn findings(
 
 /// Where a zone's mixing valve lets no water through that is hot enough, whatever the header has: at design, or where most heat is
 /// missing. And whether the zone is not heated so: at design, or by [`FAILS_SHARE`].
-fn mixed_short(waters: &Waters<'_>, zone: usize, rows: &[Row]) -> Option<(Issue, bool)> {
+fn mixed_short(waters: &Waters<'_>, zone: usize, rows: &[Row]) -> Option<Finding> {
     let short = |r: &Row, slack_k: f64| {
         let s = r.zones.get(zone).filter(|s| s.load_w > 0.0)?;
         let (needed_c, most_c) = (s.needed_c?, waters.given_c(zone, r.outdoor_c, f64::INFINITY));
@@ -148,10 +148,12 @@ fn mixed_short(waters: &Waters<'_>, zone: usize, rows: &[Row]) -> Option<(Issue,
         })
     };
     let (design, mild) = rows.split_first()?;
-    short(design, 0.05).map(|(issue, ..)| (issue, true)).or_else(|| {
+    let worst = short(design, 0.05).map(|(issue, ..)| (issue, true)).or_else(|| {
         let worst = mild.iter().filter_map(|r| short(r, MIXED_MILD_K)).max_by(|a, b| a.1.total_cmp(&b.1));
         worst.map(|(issue, short_w, load_w)| (issue, short_w > FAILS_SHARE * load_w))
-    })
+    });
+    let about = Subject::Zone(ZoneId(zone as u8));
+    worst.map(|(issue, fails)| Finding::new(about, if fails { Severity::Error } else { Severity::Warning }, issue))
 }
 
 /// Flows and emitters that hardly belong to their zone's loss. Where the flow carries nothing, that is told elsewhere.
