@@ -113,8 +113,8 @@ fn chart(l: &Loaded, outcomes: &[Outcome], days: u32, weather: &str) -> String {
     crate::charts::rotation::chart(&l.plant.site.name, &under, &boilers, &rows)
 }
 
-/// Why a policy is taken where none shares the hours evenly.
-fn nearest(spread_h: f64, least_h: f64, near: usize, mean_h: f64, days: u32) -> String {
+/// Why a policy is taken where none (of those that were left) shares the hours evenly.
+fn nearest(of: &str, [spread_h, least_h, mean_h]: [f64; 3], near: usize, days: u32) -> String {
     let which = if near == 1 {
         format!("with {spread_h:.1} h apart, at {mean_h:.1} h on average, it comes nearest")
     } else {
@@ -125,14 +125,23 @@ fn nearest(spread_h: f64, least_h: f64, near: usize, mean_h: f64, days: u32) -> 
             100.0 * rotation::STARTS_SLACK
         )
     };
-    format!("none shares the hours evenly in {days} days; {which}. Try a longer run")
+    format!(
+        "none{of} shares the hours evenly in {days} days; {which}{}",
+        if of.is_empty() { ". Try a longer run" } else { "" }
+    )
+}
+
+/// How many policies burn too much to be taken.
+fn left_out(outcomes: &[Outcome]) -> usize {
+    let over = (0..outcomes.len()).filter_map(|k| rotation::fuel_over(outcomes, k));
+    over.filter(|(_, over)| *over > rotation::FUEL_SLACK).count()
 }
 
 /// What fuel had to say in the choice.
 fn fuel(outcomes: &[Outcome]) -> String {
     let over: Vec<f64> = (0..outcomes.len()).filter_map(|k| Some(rotation::fuel_over(outcomes, k)?.1)).collect();
     let most = over.iter().copied().fold(0.0, f64::max);
-    let left_out = over.iter().filter(|o| **o > rotation::FUEL_SLACK).count();
+    let left_out = left_out(outcomes);
     let even = outcomes.iter().zip(&over).min_by(|a, b| a.0.spread_h().total_cmp(&b.0.spread_h()));
     match even {
         Some((o, cost)) if left_out > 0 => {
@@ -225,7 +234,10 @@ fn report(l: &Loaded, outcomes: &[Outcome], (days, when): (u32, &str), mean_c: f
                     )
                 }
             ),
-            Why::MostEven { spread_h, least_h, near, mean_h } => nearest(spread_h, least_h, near, mean_h, days),
+            Why::MostEven { spread_h, least_h, near, mean_h } => {
+                let of = if left_out(outcomes) > 0 { " of those that burn least" } else { "" };
+                nearest(of, [spread_h, least_h, mean_h], near, days)
+            }
         };
         r.text(format!("Pass the lead on: {policy}; stop first what was {order}: {why}."));
         let cold = |o: &Outcome| u.energy(o.reheat_kwh);
@@ -284,9 +296,11 @@ mod tests {
 
     #[test]
     fn what_is_not_the_nearest_is_not_called_so() {
-        let told = nearest(13.6, 12.0, 5, 60.0, 7);
+        let told = nearest("", [13.6, 12.0, 60.0], 5, 7);
         assert!(told.contains("which has them 12.0 h apart") && told.contains("13.6 h apart, at 60.0 h"), "{told}");
         assert!(!told.contains("it comes nearest"), "{told}");
-        assert!(nearest(12.0, 12.0, 1, 60.0, 7).contains("with 12.0 h apart, at 60.0 h on average, it comes nearest"));
+        assert!(
+            nearest("", [12.0, 12.0, 60.0], 1, 7).contains("with 12.0 h apart, at 60.0 h on average, it comes nearest")
+        );
     }
 }

@@ -1,7 +1,7 @@
 //! Text cut into pages for a printer: each page says of what plant and paper it is, what it goes on with, and which of how many it is.
 //!
 //! A page is so many lines with its head in them; a form feed stands ahead of each but the first. A table that goes on has its heads
-//! again. A heading or paragraph does not begin in the last [`KEEP`] lines of a page.
+//! again. A heading or paragraph does not begin in the last [`KEEP`] lines of a page, and a row of a table that takes some lines stands on one.
 //!
 //! What it deliberately does not do: columns wider than the paper; `--width` is for those.
 
@@ -35,9 +35,12 @@ pub(crate) fn pages(text: &str, lines: usize) -> String {
             heads = &[];
         }
         if page.lines.len() >= room || (begins && page.lines.len() + keep > room) {
+            let row = heads.last().filter(|_| !begins).map_or(0, |rule| behind(&page.lines, rule, line));
+            let carried = page.lines.split_off(page.lines.len() - row);
             done.push(std::mem::take(&mut page));
             page.of = if heading(&all, i) { "" } else { item };
             page.lines.extend(heads);
+            page.lines.extend(carried);
         }
         // A page does not begin with a blank line.
         if !(line.is_empty() && page.lines.is_empty()) {
@@ -61,6 +64,27 @@ pub(crate) fn pages(text: &str, lines: usize) -> String {
         out.push_str(&format!("{feed}{title}; {item}page {} of {of}\n\n{}\n", n + 1, p.lines.join("\n")));
     }
     out
+}
+
+/// How many of the last lines belong to the row that `line` goes on with: back to the last one with all its cells filled. None where that is
+/// further than [`KEEP`] lines: then the row is cut.
+fn behind(lines: &[&str], rule: &str, line: &str) -> usize {
+    if filled(rule, line) {
+        return 0;
+    }
+    let back = lines.iter().rev().take(KEEP).position(|l| filled(rule, l));
+    back.filter(|k| !lines[lines.len() - 1 - k].starts_with('-')).map_or(0, |k| k + 1)
+}
+
+/// True for a line of a table with something in each of its columns.
+fn filled(rule: &str, line: &str) -> bool {
+    let cells: Vec<char> = line.chars().collect();
+    let mut at = 0;
+    rule.split(' ').all(|column| {
+        let cell = cells.iter().skip(at).take(column.len());
+        at += column.len() + 1;
+        column.is_empty() || cell.clone().any(|c| *c != ' ')
+    })
 }
 
 /// True for a line of dashes and blanks.
@@ -105,6 +129,19 @@ mod tests {
         // Every line of the text stands on some page, once.
         for line in paper().lines().filter(|l| l.starts_with("A1:")) {
             assert_eq!(out.matches(line).count(), 1, "{line}");
+        }
+    }
+
+    #[test]
+    fn a_row_of_several_lines_stands_on_one_page() {
+        let rows: String = (1..=20).map(|n| format!("A1:{n:<4} 12 black\n        and white\n")).collect();
+        let text = format!("Cards\n=====\n\nBoiler 1\n--------\n\nAt      Conductor\n------- ---------\n{rows}\n");
+        for lines in 14..40 {
+            for p in pages(&text, lines).split('\u{c}').skip(1) {
+                let first = p.lines().nth(4).unwrap();
+                assert!(first.starts_with("A1:"), "{lines}: {p}");
+                assert!(p.lines().count() <= lines, "{lines}: {p}");
+            }
         }
     }
 
