@@ -107,6 +107,11 @@ pub(crate) struct HeaderHeld {
     upper_of_l: f64,
     down: f64,
     den: f64,
+    /// What follows from what the zones give back per kelvin of supply too, and for which of that.
+    given_w_k: f64,
+    r_of_upper: f64,
+    l_of_upper: f64,
+    both: f64,
 }
 
 /// What the zones and the tank together take and give back.
@@ -202,6 +207,17 @@ impl HeaderModel {
         h.den = 1.0 / (self.half + ws.max(h.net));
         h.upper_of_l = (h.net * h.p_of_l + up) * h.den;
         h.down = down;
+        // None is that: it is taken in the next step.
+        h.given_w_k = f64::NAN;
+    }
+
+    /// The same where what the zones give back per kelvin of supply changes.
+    #[inline(never)]
+    fn hold_given(h: &mut HeaderHeld, given_w_k: f64) {
+        h.given_w_k = given_w_k;
+        h.r_of_upper = given_w_k * h.r_of_u;
+        h.l_of_upper = (h.ws * h.r_of_upper + h.down) * h.den;
+        h.both = 1.0 / (1.0 - h.upper_of_l * h.l_of_upper);
     }
 
     /// One step. The zones' flow is that of `h`.
@@ -209,11 +225,14 @@ impl HeaderModel {
     pub(crate) fn step(
         &self,
         s: &mut HeaderState,
-        h: &HeaderHeld,
+        h: &mut HeaderHeld,
         boilers: &[BoilerReply; BOILERS],
         zones: &Secondary,
         room_c: f64,
     ) {
+        if h.given_w_k != zones.per_supply_w_k {
+            Self::hold_given(h, zones.per_supply_w_k);
+        }
         let sum = |w: &[f64; BOILERS]| -> f64 {
             (w[0] * boilers[0].fixed_c + w[1] * boilers[1].fixed_c)
                 + (w[2] * boilers[2].fixed_c + w[3] * boilers[3].fixed_c)
@@ -225,15 +244,14 @@ impl HeaderModel {
         let lost_w = self.loss_half_w_k * room_c;
         let s0 = (self.secondary_supply * s.supply_c + lost_w) * h.per_s;
         let r0 = (self.secondary_return * s.return_c + zones.fixed_w + zones.per_supply_w_k * s0 + lost_w) * h.per_r;
-        let r1 = zones.per_supply_w_k * h.r_of_u;
         // Two nodes of the header.
         // (half + most) U = half U0 + net (p0 + p1 L) + up L;  (half + most) L = half L0 + ws (r0 + r1 U) + down U
         let ua = (self.half * s.upper_c + h.net * p0) * h.den;
-        let (la, lb) = ((self.half * s.lower_c + h.ws * r0) * h.den, (h.ws * r1 + h.down) * h.den);
-        s.upper_c = (ua + h.upper_of_l * la) / (1.0 - h.upper_of_l * lb);
-        s.lower_c = la + lb * s.upper_c;
+        let la = (self.half * s.lower_c + h.ws * r0) * h.den;
+        s.upper_c = (ua + h.upper_of_l * la) * h.both;
+        s.lower_c = la + h.l_of_upper * s.upper_c;
         s.supply_c = s0 + h.s_of_u * s.upper_c;
-        s.return_c = r0 + r1 * s.upper_c;
+        s.return_c = r0 + h.r_of_upper * s.upper_c;
         s.primary_return_c = b0 + h.b_of_l * s.lower_c;
         s.primary_supply_c = p0 + h.p_of_l * s.lower_c;
     }
@@ -267,9 +285,9 @@ mod tests {
             let mut zones = Secondary::default();
             zones.add(4500.0, 50.0, 0.0);
             let boilers = [first, second, BoilerReply::default(), BoilerReply::default()];
-            let held = m.hold(&boilers, zones.flow_w_k);
+            let mut held = m.hold(&boilers, zones.flow_w_k);
             for _ in 0..5000 {
-                m.step(&mut s, &held, &boilers, &zones, 20.0);
+                m.step(&mut s, &mut held, &boilers, &zones, 20.0);
             }
             s
         };

@@ -23,7 +23,7 @@
 //! | burner | purge, trials, proof, post-purge, lockout | [`boiler::burner`] |
 //! | fluid | density and specific heat of water (IAPWS-95) or propylene glycol (Melinder), constant in a run | [`fluid`] |
 //!
-//! **A step** ([`step`]) is implicit. Each law is replaced by its tangent, each zone and boiler is eliminated to a straight
+//! **A step** ([`step`]) is implicit. Each law is replaced by a straight line, each zone and boiler is eliminated to a straight
 //! line of the water it is given, and the header solves what is left: two unknowns. Energy is conserved to rounding;
 //! volumes may be as small as they are. **A run** ([`mod@run`]) closes the loop: [`Wires`] say what is live and what is seen,
 //! [`Control`] decides. It reports boiler-side heat against emitter-side heat plus storage, and the difference to the same run

@@ -89,7 +89,7 @@ impl Model {
             };
             moved |= m.reply(&mut b.state, h, inlet_c, &mut b.flux, &mut r.fixed_c);
         }
-        self.header.step(&mut s.header, &scratch.header, &scratch.boilers, &secondary, room_c);
+        self.header.step(&mut s.header, &mut scratch.header, &scratch.boilers, &secondary, room_c);
         for (b, r) in s.boilers.iter_mut().zip(&scratch.boilers) {
             let inlet_c = match r.way {
                 Way::Forward => s.header.primary_return_c,
@@ -142,20 +142,20 @@ impl Model {
     /// Every zone as a straight line of the header's supply; what they take and give back together.
     #[inline(always)]
     fn zones_reply(&self, s: &State, scratch: &mut Scratch, outdoor_c: f64) -> Secondary {
-        let (mut fixed, mut per) = (Row::ZERO, Row::ZERO);
+        let mut fixed = Row::ZERO;
+        let mut anew = false;
         for b in 0..self.zones.blocks() {
             let d = &mut scratch.drive[b];
-            let r = self.zones.reply(b, &s.zones.blocks[b].nodes, d, s.header.supply_c, outdoor_c);
-            let taken_w_k = row(&d.taken_w_k);
-            fixed += taken_w_k * r.fixed_c;
-            per += taken_w_k * r.per_supply;
+            let (r, laid_anew) = self.zones.reply(b, &s.zones.blocks[b].nodes, d, s.header.supply_c, outdoor_c);
+            fixed += row(&d.taken_w_k) * r.fixed_c;
+            anew |= laid_anew;
             scratch.replies[b] = r;
         }
-        let sum = |x: Row| {
-            let x = x.to_array();
-            (x[0] + x[1]) + (x[2] + x[3])
-        };
-        Secondary { flow_w_k: scratch.taken_w_k, fixed_w: sum(fixed), per_supply_w_k: sum(per) }
+        if anew {
+            let blocks = &scratch.drive[..self.zones.blocks()];
+            scratch.back_w_k = sum(blocks.iter().fold(Row::ZERO, |all, d| all + d.back_w_k()));
+        }
+        Secondary { flow_w_k: scratch.taken_w_k, fixed_w: sum(fixed), per_supply_w_k: scratch.back_w_k }
     }
 
     /// Places the zones' nodes; their supply pipes and thermostats follow. True when a thermostat has turned.
@@ -208,4 +208,9 @@ impl Model {
     pub fn pump_ran(&self, s: &State, p: PumpId) -> bool {
         s.pumps & p.bit() != 0
     }
+}
+
+fn sum(x: Row) -> f64 {
+    let x = x.to_array();
+    (x[0] + x[1]) + (x[2] + x[3])
 }

@@ -14,14 +14,16 @@
 //! its mean temperature, and `k` in W/K is such that at rest it follows the logarithmic mean of EN 1264 (`floor.rs`). A zone that
 //! is mixed down takes `s = x S + (1-x) r` from the header's supply `S` at opening `x`.
 //!
-//! A step is implicit in all nodes: the law is replaced by its tangent at the start of the step, the nodes of the zone are
-//! eliminated, and what is left is the leaving water as a straight line of the header's supply, which the header solves for
-//! all zones at once. Whatever the tangent's error, the heat that leaves the water is the heat that enters the room.
+//! A step is implicit in all nodes: the law is replaced by a straight line through its value at the start of the step (`laid.rs`),
+//! the nodes of the zone are eliminated, and what is left is the leaving water as a straight line of the header's supply, which
+//! the header solves for all zones at once. Whatever the line's error, the heat that leaves the water is the heat that enters
+//! the room.
 //!
 //! Sources: two-node room as in ISO 13790's simple hourly method with the surface node merged into the mass; emitter laws
 //! in [`emitter`](crate::emitter). Not modelled: heat between zones, sun, infiltration by wind, water that stratifies.
 
 mod floor;
+mod laid;
 mod lane;
 pub(crate) mod lanes;
 
@@ -119,11 +121,11 @@ impl ZoneModel {
         d.from_header[0] = if flow_w_k > 0.0 { 1.0 } else { 0.0 };
         d.gains_w[0] = gains_w;
         d.law_share[0] = 1.0;
-        d.to_slab.put(0, self.0.to_slab(0, flow_w_k));
-        self.0.ready(0, &mut d);
+        d.to_slab[0] = self.0.to_slab(0, flow_w_k);
+        self.0.ready(0, &mut d, 1);
         let mut nodes = Nodes::default();
         nodes.put(0, s);
-        let reply = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
+        let (reply, _) = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
         let gave = self.0.finish(0, &mut nodes, &reply, &d, supply_c);
         let fluxes = Fluxes { heat_w: gave.heat_w.into(), supply_c: gave.entering_c.into() };
         *s = nodes.get(0);

@@ -16,15 +16,31 @@ const FIRST: u64 = ((1023 + LOW_OCTAVE) as u64) << SEGMENTS_PER_OCTAVE_BITS;
 const COUNT: usize = ((HIGH_OCTAVE - LOW_OCTAVE) as usize) << SEGMENTS_PER_OCTAVE_BITS;
 
 /// One cubic in the distance from the start of its segment.
-pub(crate) type Cubic = [f64; 4];
+type Cubic = [f64; 4];
 
 /// One segment of a law: holds for arguments from `from` on, up to `from + width`.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Piece {
-    pub(crate) from: f64,
-    pub(crate) width: f64,
+struct Piece {
+    from: f64,
+    width: f64,
     /// In the distance from `from`.
-    pub(crate) cubic: Cubic,
+    cubic: Cubic,
+}
+
+/// A piece of a law about its middle: `zero + slope * x + bend * (x - middle)^2`, for arguments from `low` on, up to `high`.
+///
+/// It meets the law at both ends and in the middle; between them it is within 1e-6 of a power law with exponent 1 to 1.5.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bow {
+    pub(crate) low: f64,
+    pub(crate) high: f64,
+    pub(crate) middle: f64,
+    pub(crate) zero: f64,
+    /// Slope of the chord from end to end.
+    pub(crate) slope: f64,
+    pub(crate) bend: f64,
+    /// Value over argument in the middle of the piece.
+    pub(crate) ratio: f64,
 }
 
 /// A law in tabulated form.
@@ -76,8 +92,44 @@ impl Table {
         (p.value(t).copysign(x), p.slope(t))
     }
 
+    /// The bow in which `x` lies, with so many for each doubling, as a power of two; at least as many as there are cubics. It
+    /// depends on `x` alone, and whoever lies in it is given it.
+    pub(crate) fn bow(&self, x: f64, bows_bits: u32) -> Bow {
+        let size = x.abs();
+        if size < self.low {
+            // The same line on both sides.
+            let slope = self.low_slope;
+            let (low, high) = ((-self.low).next_up(), self.low);
+            return Bow { low, high, middle: 0.0, zero: 0.0, slope, bend: 0.0, ratio: slope };
+        }
+        let piece = self.piece(size);
+        let (from, to, bow) = if piece.width.is_finite() {
+            let shift = 52 - bows_bits;
+            let number = size.to_bits() >> shift;
+            let (from, to) = (f64::from_bits(number << shift), f64::from_bits((number + 1) << shift));
+            let half = 0.5 * (to - from);
+            let middle = from + half;
+            let at = |x: f64| piece.value(x - piece.from);
+            let (first, value, last) = (at(from), at(middle), at(to));
+            let slope = (last - first) / (to - from);
+            let bend = (0.5 * (first + last) - value) / (half * half);
+            let zero = value - slope * middle;
+            (from, to, Bow { low: from, high: to, middle, zero, slope, bend, ratio: value / middle })
+        } else {
+            let ([value, slope, ..], from, to) = (piece.cubic, self.high, f64::INFINITY);
+            let zero = value - slope * from;
+            (from, to, Bow { low: from, high: to, middle: 0.0, zero, slope, bend: 0.0, ratio: value / from })
+        };
+        if x < 0.0 {
+            let (low, high) = ((-to).next_up(), (-from).next_up());
+            Bow { low, high, middle: -bow.middle, zero: -bow.zero, bend: -bow.bend, ..bow }
+        } else {
+            bow
+        }
+    }
+
     /// The piece in which an argument of this size lies.
-    pub(crate) fn piece(&self, size: f64) -> Piece {
+    fn piece(&self, size: f64) -> Piece {
         if size < self.low {
             return Piece { from: 0.0, width: self.low, cubic: [0.0, self.low_slope, 0.0, 0.0] };
         }
@@ -149,5 +201,46 @@ mod tests {
             assert_eq!(table.at(-x).1, slope);
         }
         assert_eq!(table.at(0.0).0, 0.0);
+    }
+
+    #[test]
+    fn bows_lie_close_and_each_holds_for_its_own_arguments_only() {
+        let value = |p: &Bow, x: f64| p.zero + p.slope * x + p.bend * (x - p.middle).powi(2);
+        for (n, bits, within) in [(1.0_f64, 4, 1e-9), (1.1, 4, 4e-7), (1.3, 4, 6e-7), (1.5, 4, 8e-7), (1.3, 5, 1e-7)] {
+            let law = |x: f64| (37.0 * x.abs().powf(n)).copysign(x);
+            let table = Table::new(law);
+            let (mut worst, mut mean, mut count): (f64, f64, f64) = (0.0, 0.0, 0.0);
+            for sign in [1.0_f64, -1.0] {
+                let mut x = sign * 0.0012;
+                while x.abs() < 500.0 {
+                    let p = table.bow(x, bits);
+                    assert!(p.low <= x && x < p.high, "{x}: {p:?}");
+                    let off = value(&p, x) / law(x) - 1.0;
+                    (worst, mean, count) = (worst.max(off.abs()), mean + off, count + 1.0);
+                    assert!((p.ratio * x / law(x) - 1.0).abs() < 0.5 * (p.high - p.low) / x.abs());
+                    x *= 1.000_037;
+                }
+            }
+            assert!(worst <= within && (n == 1.0 || worst > 0.3 * within), "exponent {n}, {bits}: {worst:e}");
+            assert!((mean / count).abs() < 0.1 * within, "exponent {n}, {bits}: {:e}", mean / count);
+        }
+        // At every edge each number is given the bow that holds it, and one ends where the next begins.
+        let table = Table::new(|x| x.powf(1.3));
+        for x in [0.0_f64, 0.000_976_562_5, 0.003, 1.0, 16.0, 47.3, 511.9, 512.0, 600.0] {
+            for x in [x, -x] {
+                let p = table.bow(x, 4);
+                for at in [p.low, p.low.next_down(), p.high.next_down(), p.high] {
+                    if at.abs() < 1e6 {
+                        let q = table.bow(at, 4);
+                        assert!(q.low <= at && at < q.high, "{at}: {q:?}");
+                        let same = p.low <= at && at < p.high;
+                        assert_eq!(same, (p.low, p.high) == (q.low, q.high), "{at}: {p:?} {q:?}");
+                        let apart = value(&p, at) - value(&q, at);
+                        assert!(apart.abs() <= 1e-12 * at.abs(), "{at}: {apart:e}");
+                    }
+                }
+            }
+        }
+        assert!(table.bow(f64::NAN, 4).slope.is_finite());
     }
 }

@@ -34,6 +34,8 @@ pub(crate) struct Scratch {
     ways: [(Way, f64); BOILERS],
     /// What all zones take from the header, in W/K.
     pub(super) taken_w_k: f64,
+    /// What they give back per kelvin of its supply, in W/K.
+    pub(super) back_w_k: f64,
     pub(super) tank_runs: bool,
     /// A valve or the damper is on its way.
     pub(super) moving: bool,
@@ -181,7 +183,7 @@ impl Model {
             // The exponentials of a floor are the one dear thing here, and its flow seldom changes.
             if all || d.flow_w_k[l] != flow_w_k {
                 d.flow_w_k[l] = flow_w_k;
-                d.to_slab.put(l, self.zones.to_slab(i, flow_w_k));
+                d.to_slab[l] = self.zones.to_slab(i, flow_w_k);
             }
             if flow_w_k > 0.0 {
                 d.from_header[l] = block.mixing[l];
@@ -193,8 +195,9 @@ impl Model {
         }
         let mut taken_w_k = 0.0;
         for (b, d) in scratch.drive.iter_mut().enumerate().take(self.zones.blocks()) {
-            if touched >> (b * LANES) & 0xf != 0 {
-                self.zones.ready(b, d);
+            let places = touched >> (b * LANES) & 0xf;
+            if places != 0 {
+                self.zones.ready(b, d, places);
             }
             let t = &d.taken_w_k;
             taken_w_k += (t[0] + t[1]) + (t[2] + t[3]);

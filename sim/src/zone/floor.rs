@@ -19,7 +19,6 @@
 //! Outside a rest this is our choice: the slab keeps the profile of a floor at rest while it warms and cools. Not modelled:
 //! layouts of tubes, heat along the slab.
 
-use super::lanes::{Lane, Row, row};
 use crate::emitter::Emitter;
 
 /// Excesses of the slab at which the line is laid, in kelvin.
@@ -31,14 +30,6 @@ pub(crate) struct Floor {
     water_to_slab_w_k: f64,
     /// Slab to room at the two ends of the line.
     to_room_w_k: (f64, f64),
-}
-
-/// The conductances of four zones side by side.
-#[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct ToSlabs {
-    least_w_k: Lane,
-    per: Lane,
-    to_room_least_w_k: Lane,
 }
 
 /// Conductance from water to slab at one flow, in watts per kelvin, as a line of the slab's conductance to the room.
@@ -73,18 +64,10 @@ impl Floor {
     }
 }
 
-impl ToSlabs {
-    /// Sets one place.
-    pub(crate) fn put(&mut self, l: usize, k: ToSlab) {
-        (self.least_w_k[l], self.per[l], self.to_room_least_w_k[l]) = (k.least_w_k, k.per, k.to_room_least_w_k);
-    }
-
-    /// The conductances in watts per kelvin while the slabs give `heat_w` at excesses of `excess_k` over their rooms.
-    #[inline(always)]
-    pub(crate) fn at(&self, heat_w: Row, excess_k: Row) -> Row {
-        // A slab as warm as its room, to rounding, is below the line.
-        let chord = excess_k.simd_eq(Row::ZERO).bitselect(Row::ZERO, heat_w / excess_k);
-        row(&self.least_w_k) + row(&self.per) * (chord - row(&self.to_room_least_w_k)).fast_max(Row::ZERO)
+impl ToSlab {
+    /// The conductance in watts per kelvin where the slab gives so much for each kelvin over its room.
+    pub(super) fn at(self, chord_w_k: f64) -> f64 {
+        self.least_w_k + self.per * (chord_w_k - self.to_room_least_w_k).max(0.0)
     }
 }
 
@@ -97,9 +80,7 @@ mod tests {
     }
 
     fn at(k: ToSlab, heat_w: f64, excess_k: f64) -> f64 {
-        let mut all = ToSlabs::default();
-        all.put(1, k);
-        all.at(Row::splat(heat_w), Row::splat(excess_k)).to_array()[1]
+        k.at(if excess_k == 0.0 { 0.0 } else { heat_w / excess_k })
     }
 
     /// Heat of a floor at rest in a room of 20 degrees Celsius, by halving on the slab: what comes in is what goes out.

@@ -6,22 +6,23 @@
 //!
 //! ```text
 //! a'      = A_a a + A_m m + A_h (G + U o)              air without emitter heat
-//! Q       = q0 + q1 mean                               tangent of the law, the air's own answer eliminated
+//! Q       = q0 + q1 mean                               piece of the law, the air's own answer eliminated
 //! r       = fixed + per_supply S                       leaving water
 //! a       = a' + P Q         m = M_m m + M_q Q + M_a a
 //! ```
 //!
-//! A block's unused places hold zones without heat capacity that stay at zero. Logarithmic means are few: their places are
-//! visited one by one. What a [`Drive`] leaves as it is from step to step is worked out when it changes, and each law's
-//! piece is kept while its argument stays in it.
+//! A block's unused places hold zones without heat capacity that stay at zero. What a [`Drive`] leaves as it is from step to
+//! step is worked out when it changes, and so is what follows from a law while its argument stays in one of its
+//! pieces: see [`laid`](super::laid).
 
 pub(crate) use super::lane::Lane;
 use super::{
     ZoneFlux, ZoneState,
-    floor::{Floor, ToSlab, ToSlabs},
+    floor::{Floor, ToSlab},
+    laid::Laid,
 };
 use crate::{
-    emitter::{MeanRule, log_to_arithmetic, table::Table},
+    emitter::{MeanRule, table::Table},
     plant::{Fluid, Zone},
 };
 use heatwright_core::limits::ZONES;
@@ -92,81 +93,72 @@ pub(crate) struct Drive {
     /// Share of the law's heat that is given off (a standing fan).
     pub(crate) law_share: Lane,
     /// What joins water and slab at this flow. Floors only.
-    pub(crate) to_slab: ToSlabs,
+    pub(crate) to_slab: [ToSlab; LANES],
     /// Flow from the header, in W/K.
     pub(crate) taken_w_k: Lane,
     /// Rise of the air in one step by the gains, in kelvin.
     gains_k: Lane,
-    /// Share of the way from the water to the header's supply that the entering water stands for, where the tangent is laid
-    /// and where the step ends.
-    laid: Lane,
-    pull: Lane,
+    /// Share of the way from the water to the header's supply that the entering water stands for, where the piece of the law
+    /// is chosen and where the step ends.
+    pub(super) chosen: Lane,
+    pub(super) pull: Lane,
     /// What is under the leaving water's fraction besides the emitter, in W/K; what of the emitter is, a share.
-    base: Lane,
-    rest: Lane,
-    laws: Pieces,
+    pub(super) base: Lane,
+    pub(super) rest: Lane,
+    pub(super) laid: Laid,
 }
 
-/// The piece of each law in which its argument lay last.
-#[derive(Clone, Copy, Debug, Default)]
-struct Pieces {
-    from: Lane,
-    width: Lane,
-    a: Lane,
-    b: Lane,
-    c: Lane,
-    d: Lane,
-    /// Of the slope.
-    c2: Lane,
-    d3: Lane,
+impl Drive {
+    /// Water given back per header supply, in W/K, as it was laid last.
+    #[inline(always)]
+    pub(crate) fn back_w_k(&self) -> Row {
+        row(&self.laid.back_w_k)
+    }
 }
 
-/// A block's step with its nodes eliminated.
+/// A block's step with its nodes eliminated; the slopes of its straight lines are in what is [`Laid`].
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Reply {
     /// Leaving water = `fixed_c` + `per_supply` * header supply.
     pub(crate) fixed_c: Row,
-    pub(crate) per_supply: Row,
-    /// Heat from the water = `x0 + x1 * mean water`. Floors only.
+    /// Heat from the water = `x0` + `x1` * mean water. Floors only.
     x0: Row,
-    x1: Row,
-    /// Heat to the room = `q0 + q1 * (mean water, or slab)`.
+    /// Heat to the room = `q0` + `q1` * (mean water, or slab).
     q0: Row,
-    q1: Row,
     air_still_c: Row,
 }
 
 /// Constants of a block.
 #[derive(Clone, Debug, Default)]
-struct Block {
+pub(super) struct Block {
     air_per_air: Lane,
     air_per_mass: Lane,
     air_per_gain: Lane,
     air_per_outdoor: Lane,
     /// Rise of the air in one step per watt of emitter heat, in K/W.
-    air_per_w: Lane,
+    pub(super) air_per_w: Lane,
     mass_per_mass: Lane,
     mass_per_w: Lane,
     mass_per_air: Lane,
     /// Heat capacities over the step, in W/K.
-    water: Lane,
-    slab: Lane,
+    pub(super) water: Lane,
+    pub(super) slab: Lane,
     /// Weight of the entering water in the mean that counts.
-    entering: Lane,
+    pub(super) entering: Lane,
     /// 1 for a floor, whose slab is what is warm.
-    floor: Lane,
+    pub(super) floor: Lane,
     /// Heat capacities in J/K: air, mass, water and metal, slab.
     j_k: [Lane; 4],
     /// Floors by their place, and places of emitters rated by the logarithmic mean.
     floors: Vec<(usize, Floor)>,
-    logarithmic: Vec<usize>,
+    pub(super) logarithmic: Vec<usize>,
 }
 
 /// All zones ready to step.
 #[derive(Clone, Debug)]
 pub(crate) struct Lanes {
-    blocks: Vec<Block>,
-    laws: Vec<[Table; LANES]>,
+    pub(super) blocks: Vec<Block>,
+    pub(super) laws: Vec<[Table; LANES]>,
 }
 
 impl Lanes {
@@ -190,16 +182,17 @@ impl Lanes {
         self.blocks.len()
     }
 
-    /// Works out what a drive leaves as it is until it changes.
-    pub(crate) fn ready(&self, block: usize, d: &mut Drive) {
+    /// Works out what a drive leaves as it is until it changes, for these places of the block, one bit each.
+    pub(crate) fn ready(&self, block: usize, d: &mut Drive, places: u64) {
         let c = &self.blocks[block];
         let x = d.from_header;
         d.taken_w_k = lane(|l| d.flow_w_k[l] * x[l]);
         d.gains_k = lane(|l| c.air_per_gain[l] * d.gains_w[l]);
-        d.laid = lane(|l| if c.floor[l] > 0.0 { 0.0 } else { 0.5 * x[l] });
+        d.chosen = lane(|l| if c.floor[l] > 0.0 { 0.0 } else { 0.5 * x[l] });
         d.pull = lane(|l| c.entering[l] * x[l]);
         d.base = lane(|l| c.water[l] + d.flow_w_k[l] * x[l]);
         d.rest = lane(|l| 1.0 - c.entering[l] * x[l]);
+        d.laid.forget(places);
     }
 
     /// What joins water and slab of a floor at a flow times specific heat in W/K; nothing for what is no floor.
@@ -224,9 +217,16 @@ impl Lanes {
     }
 
     /// First half of a block's step: eliminates its nodes. `supply_was_c` is the header's supply at the start of the step,
-    /// where the tangent is laid.
+    /// where the pieces of the laws are chosen. True when what they leave as it is was laid anew.
     #[inline(always)]
-    pub(crate) fn reply(&self, block: usize, s: &Nodes, d: &mut Drive, supply_was_c: f64, outdoor_c: f64) -> Reply {
+    pub(crate) fn reply(
+        &self,
+        block: usize,
+        s: &Nodes,
+        d: &mut Drive,
+        supply_was_c: f64,
+        outdoor_c: f64,
+    ) -> (Reply, bool) {
         let c = &self.blocks[block];
         let (air_c, water_c, slab_c) = (row(&s.air_c), row(&s.water_c), row(&s.slab_c));
         let (supply_was, outdoor) = (Row::splat(supply_was_c), Row::splat(outdoor_c));
@@ -234,75 +234,36 @@ impl Lanes {
             + row(&c.air_per_mass) * row(&s.mass_c)
             + (row(&d.gains_k) + row(&c.air_per_outdoor) * outdoor);
         // Elsewhere than in a floor the slab is the water.
-        let mut excess_k = slab_c + row(&d.laid) * (supply_was - slab_c) - air_c;
-        let straight = c.logarithmic.is_empty();
-        let weight = if straight { Row::ONE } else { row(&c.weights(s, d, supply_was_c)) };
-        if !straight {
-            excess_k = weight * excess_k;
-        }
-        let size_k = excess_k.abs();
-        let mut past_k = size_k - row(&d.laws.from);
+        let excess_k = slab_c + row(&d.chosen) * (supply_was - slab_c) - air_c;
         // What is no number is in no piece, and looks for one in each step.
-        let within = past_k.simd_ge(Row::ZERO) & past_k.simd_lt(row(&d.laws.width));
-        if within.to_bitmask() != ALL {
-            self.look_up(block, &mut d.laws, &size_k.into());
-            past_k = size_k - row(&d.laws.from);
+        let within = excess_k.simd_ge(row(&d.laid.low_k)) & excess_k.simd_lt(row(&d.laid.high_k));
+        let anew = within.to_bitmask() != ALL || !c.logarithmic.is_empty();
+        if anew {
+            self.lay(block, s, d, &excess_k.into(), supply_was_c);
         }
-        let (p, t, share) = (&d.laws, past_k, row(&d.law_share));
-        let value = row(&p.a) + t * (row(&p.b) + t * (row(&p.c) + t * row(&p.d)));
-        let value = (value.abs() | (excess_k & Row::splat(-0.0))) * share;
-        // Tangent, with the air's own answer to the heat eliminated: Q = q0 + q1 * warm.
-        let slope = (row(&p.b) + t * (row(&p.c2) + row(&p.d3) * t)) * share;
-        let tangent = if straight { slope } else { slope * weight };
-        let shrink = Row::ONE / (Row::ONE + tangent * row(&c.air_per_w));
-        let q0 = (value - slope * excess_k - tangent * air_still_c) * shrink;
-        let q1 = tangent * shrink;
-        let (mut x0, mut x1) = (q0, q1);
-        if c.floors() {
-            let (k, slab, floor) = (d.to_slab.at(value, excess_k), row(&c.slab), c.floor());
-            let per_slab = Row::ONE / (slab + k + q1);
-            x0 = floor.bitselect(-k * per_slab * (slab * slab_c - q0), q0);
-            x1 = floor.bitselect(k * (Row::ONE - k * per_slab), q1);
-        }
-        let den = Row::ONE / (row(&d.base) + x1 * row(&d.rest));
-        Reply {
-            fixed_c: (row(&c.water) * water_c - x0) * den,
-            per_supply: (row(&d.taken_w_k) - row(&d.pull) * x1) * den,
-            x0,
-            x1,
-            q0,
-            q1,
-            air_still_c,
-        }
-    }
-
-    /// Finds each law's piece anew.
-    #[inline(never)]
-    fn look_up(&self, block: usize, p: &mut Pieces, size_k: &Lane) {
-        for (l, (law, size_k)) in self.laws[block].iter().zip(&size_k.0).enumerate() {
-            let piece = law.piece(*size_k);
-            let [a, b, c, d] = piece.cubic;
-            (p.from[l], p.width[l]) = (piece.from, piece.width);
-            (p.a[l], p.b[l], p.c[l], p.d[l]) = (a, b, c, d);
-            (p.c2[l], p.d3[l]) = (2.0 * c, 3.0 * d);
-        }
+        let p = &d.laid;
+        let off_k = excess_k - row(&p.middle_k);
+        let q0 = row(&p.q_zero_w) + row(&p.q_bend) * (off_k * off_k) - row(&p.q1) * air_still_c;
+        let x0 = if c.floors() { row(&p.x_of_slab) * slab_c + row(&p.x_of_q) * q0 } else { q0 };
+        let fixed_c = (row(&c.water) * water_c - x0) * row(&p.den);
+        (Reply { fixed_c, x0, q0, air_still_c }, anew)
     }
 
     /// Second half of a block's step: places its nodes once the header's supply is known.
     #[inline(always)]
     pub(crate) fn finish(&self, block: usize, s: &mut Nodes, r: &Reply, d: &Drive, supply_c: f64) -> Gave {
-        let (c, supply) = (&self.blocks[block], Row::splat(supply_c));
-        let water_c = r.fixed_c + r.per_supply * supply;
+        let (c, p, supply) = (&self.blocks[block], &d.laid, Row::splat(supply_c));
+        let water_c = r.fixed_c + row(&p.per_supply) * supply;
         let below_k = supply - water_c;
         let entering_c = water_c + row(&d.from_header) * below_k;
         let mean_c = water_c + row(&d.pull) * below_k;
-        let mut heat_w = r.q0 + r.q1 * mean_c;
+        let mut heat_w = r.q0 + row(&p.q1) * mean_c;
         let mut slab_c = water_c;
         if c.floors() {
-            let (slab, floor) = (row(&c.slab), c.floor());
-            let from_water_w = r.x0 + r.x1 * mean_c;
-            let placed_c = (slab * row(&s.slab_c) + from_water_w - r.q0) / (slab + r.q1);
-            heat_w = floor.bitselect(r.q0 + r.q1 * placed_c, heat_w);
+            let floor = c.floor();
+            let from_water_w = r.x0 + row(&p.x1) * mean_c;
+            let placed_c = (row(&c.slab) * row(&s.slab_c) + from_water_w - r.q0) * row(&p.slab_den);
+            heat_w = floor.bitselect(r.q0 + row(&p.q1) * placed_c, heat_w);
             slab_c = floor.bitselect(placed_c, water_c);
         }
         let air_c = r.air_still_c + row(&c.air_per_w) * heat_w;
@@ -327,19 +288,6 @@ impl Block {
     #[inline(always)]
     fn floor(&self) -> Row {
         row(&self.floor).simd_gt(Row::ZERO)
-    }
-
-    /// Logarithmic over arithmetic mean of each emitter that is rated by the former and has flow; 1 elsewhere.
-    #[inline(never)]
-    fn weights(&self, s: &Nodes, d: &Drive, supply_was_c: f64) -> Lane {
-        let mut weight = Lane([1.0; LANES]);
-        for &l in &self.logarithmic {
-            if d.flow_w_k[l] > 0.0 {
-                let entering_c = s.water_c[l] + d.from_header[l] * (supply_was_c - s.water_c[l]);
-                weight[l] = log_to_arithmetic(entering_c - s.air_c[l], s.water_c[l] - s.air_c[l]);
-            }
-        }
-        weight
     }
 
     fn put(&mut self, l: usize, z: &Zone, fluid: &Fluid, dt_s: f64) {
