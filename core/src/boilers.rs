@@ -207,10 +207,10 @@ pub(crate) struct Around {
     pub(crate) behind: bool,
     /// Flame contact; `None` when nobody looks.
     pub(crate) flame: Option<bool>,
-    /// Water leaving the boiler, or the supply for want of it.
-    pub(crate) water: Option<Temp>,
     /// Water leaving the boiler.
     pub(crate) outlet: Option<Temp>,
+    /// The supply, which stands in for it.
+    pub(crate) supply: Option<Temp>,
     /// The target that it holds.
     pub(crate) target: Temp,
     /// The button was pressed.
@@ -225,7 +225,7 @@ impl Around {
             // By rate it burns up to its own limit.
             BoilerDrive::Rate => config.outlet_max,
         };
-        self.water.is_none_or(|t| t < target.minus(below))
+        self.outlet.or(self.supply).is_none_or(|t| t < target.minus(below))
     }
 
     /// What forbids to begin a start, in order of importance.
@@ -498,7 +498,7 @@ mod tests {
         spaced: true,
         behind: false,
         flame: Some(false),
-        water: Some(Temp::from_c(40)),
+        supply: Some(Temp::from_c(40)),
         outlet: Some(Temp::from_c(40)),
         target: Temp::from_c(80),
         acknowledge: false,
@@ -516,7 +516,7 @@ mod tests {
     const UNASKED: Around = Around { asked: false, ..LIT };
     const STOPPED: Around = Around { stop: Some(Reason::Safety(SafetyId(0))), ..LIT };
     const HOT: Around = Around { outlet: Some(Temp::from_c(96)), ..LIT };
-    const WARM: Around = Around { water: Some(Temp::from_c(75)), ..FINE };
+    const WARM: Around = Around { outlet: Some(Temp::from_c(75)), ..FINE };
     const STILL: Around = Around { flow: false, pumped: false, ..FINE };
     const UNPUMPED: Around = Around { pumped: false, ..FINE };
 
@@ -565,7 +565,7 @@ mod tests {
             ("warm, and nobody looks", AIR, Around { flame: None, ..WARM }, 1000, LIGHTING),
             ("warmed by another", LIGHTING, WARM, 1030, LIGHTING),
             ("and still no flame", LIGHTING, WARM, 1060, failed(Failure::Flame, 1060)),
-            ("warm enough", LIGHTING, Around { water: Some(Temp::from_c(76)), ..FINE }, 1030, HOLDING),
+            ("warm enough", LIGHTING, Around { outlet: Some(Temp::from_c(76)), ..FINE }, 1030, HOLDING),
             ("no eyes yet", LIGHTING, Around { flame: None, ..FINE }, 1059, LIGHTING),
             ("no eyes", LIGHTING, Around { flame: None, ..FINE }, 1060, FIRING),
             ("as hot as it may get", FIRING, Around { outlet: Some(Temp::from_c(95)), ..LIT }, 1001, FIRING),
@@ -576,7 +576,7 @@ mod tests {
                 1000,
                 BoilerState::Flow { since: s(1000), off: s(0) },
             ),
-            ("as cool as is still content", FIRING, Around { water: Some(Temp::from_c(72)), ..FINE }, 1200, HOLDING),
+            ("as cool as is still content", FIRING, Around { outlet: Some(Temp::from_c(72)), ..FINE }, 1200, HOLDING),
             ("let go too early", FIRING, UNASKED, 1099, FIRING),
             ("let go", FIRING, UNASKED, 1100, BoilerState::Off { since: s(1100) }),
             ("safety", FIRING, STOPPED, 1001, BoilerState::Off { since: s(1001) }),

@@ -21,7 +21,7 @@ use crate::{
     pumps::{self, Pumps},
     purge::{self, Purge, Sink},
     reason::Reason,
-    reset::Season,
+    reset::{Asked, Season},
     seen::Seen,
     staging::{self, required::Moved},
     state::{Control, State},
@@ -67,8 +67,8 @@ pub(crate) struct Water {
     pub(crate) heated: Mask,
     /// No zone is, and boilers are kept for the next call.
     pub(crate) lull: bool,
-    /// The heating target before the supply's bounds, whether or not a zone calls.
-    pub(crate) heating: Temp,
+    /// What heating asks for, whether or not a zone calls.
+    pub(crate) asked: Asked,
     /// The damper's relay is ours.
     pub(crate) damper_ours: bool,
     /// What the boilers do, since their last step.
@@ -186,14 +186,14 @@ fn hear_the_calls(
     let outflow = !flowing.is_empty() || tank_flows;
     let mut flames = Flames::default();
     flames.sort(&control.boilers);
-    let heating = control.reset.asked(&config.reset, outdoor, state.laws.demand_trim);
+    let asked = control.reset.asked(&config.reset, outdoor, state.laws.demand_trim);
     let heated = wants.heat.without(stands);
-    let asked = config.reset.bounded(heating);
+    let target = config.reset.bounded(asked.heating);
     let content = config.zones.len() > 1 && heated.is_empty() && !tank_calls && !frost.water && season && runs;
     let burn = content && !flowing.is_empty() && control.staging.wanted().meets(flames.demand);
-    let may = burn && seen.supply.temp().is_some_and(|s| s < asked);
+    let may = burn && seen.supply.temp().is_some_and(|s| s < target);
     let lull = lull::decide(&mut control.lull, may, state.laws.basis.heated != 0, clock);
-    decided.target = heat::target(config, asked, !heated.is_empty() || lull, tank_calls, frost);
+    decided.target = heat::target(config, target, !heated.is_empty() || lull, tank_calls, frost);
     Water {
         running,
         moved: running,
@@ -206,7 +206,7 @@ fn hear_the_calls(
         purged_into,
         heated,
         lull,
-        heating,
+        asked,
         damper_ours: proofs::damper_is_ours(config),
         flames,
         wanted: Mask::NONE,

@@ -192,8 +192,8 @@ impl Around {
             spaced: false,
             behind: false,
             flame: None,
-            water: None,
             outlet: None,
+            supply: plant.supply,
             target: plant.lowest,
             acknowledge: plant.seen.acknowledge,
         }
@@ -208,7 +208,6 @@ impl Around {
         self.flow = !seen.flow_missing.meets(it);
         self.flame = seen.flame_seen.meets(it).then_some(seen.flame.meets(it));
         self.outlet = plant.outlets.get(id.index()).copied().flatten();
-        self.water = self.outlet.or(plant.supply);
         self.target = held_target(config, plant.target, plant.told, plant.lowest);
         self.pumped = match config.pump {
             BoilerPump::None => true,

@@ -57,7 +57,7 @@ pub(crate) fn follow(
     basis.outlet = hottest(water.flames.firing, &trusted.outlets);
     basis.mixing = mixing;
     basis.heated = water.heated.bits() as u16;
-    basis.heating = water.heating;
+    basis.asked = water.asked;
     basis.running = water.moved;
 }
 
@@ -83,8 +83,8 @@ fn required_basis(
         return required::Basis::default();
     }
     let tank = config.tank.as_ref().filter(|_| water.tank_flows).map_or(0, |t| t.flow_w_per_k);
-    let flowing = Mask::each(&config.zones).filter(|(it, _)| water.flowing.meets(*it));
-    let flow_w_per_k = flowing.fold(tank, |sum, (_, z)| sum.saturating_add(z.flow_w_per_k));
+    let flowing = water.flowing.iter().filter_map(|z| config.zones.get(usize::from(z)));
+    let flow_w_per_k = flowing.fold(tank, |sum, z| sum.saturating_add(z.flow_w_per_k));
     let rules = config.staging.rules();
     let leaver = staging.leaver(config.rotation.off_order, Some(control.rotation.lead));
     let basis = required::Basis::of(config, rules, water.wanted, water.next.filter(|_| by_load), leaver);
@@ -105,7 +105,7 @@ fn by_rate(config: &Config, b: BoilerId) -> bool {
 
 /// The hottest outlet of a boiler that burns, of those that have a sensor there.
 fn hottest(firing: Mask, outlets: &[Option<Temp>; BOILERS]) -> Option<Temp> {
-    Mask::each(outlets).filter(|(it, _)| firing.meets(*it)).filter_map(|(_, t)| *t).max()
+    firing.iter().filter_map(|b| *outlets.get(usize::from(b))?).max()
 }
 
 /// Some boiler that is told its target burns.

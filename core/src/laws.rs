@@ -17,7 +17,7 @@ use crate::{
     mask::Mask,
     mixing,
     points::SensorUse,
-    reset::Outdoor,
+    reset::{Asked, Outdoor},
     staging::{
         error::{self, Sums},
         load::Load,
@@ -49,8 +49,8 @@ pub struct Basis {
     pub heated: u16,
     /// Mixed zones whose valve is under control.
     pub mixing: Mask,
-    /// The heating target before the supply's bounds, whether or not a zone calls.
-    pub heating: Temp,
+    /// What heating asks for, whether or not a zone calls.
+    pub asked: Asked,
     /// Pumps whose motor runs, as far as is known: what the meter counts.
     pub running: Mask,
     /// The heat that is required, and what it is set against.
@@ -153,7 +153,7 @@ impl Laws {
             trim::demand(&mut self.demand_trim, calls, heated, config.reset.demand_trim_max, from, now);
         }
         if finest > 0 {
-            mixing::advance(config, looks, &mut self.mixing, b.mixing, (before, b.heating), held, finest);
+            mixing::advance(config, looks, &mut self.mixing, b.mixing, (before, b.asked), held, finest);
         }
     }
 
@@ -177,7 +177,7 @@ impl Laws {
         (self.sums.due(b.sums(), config.staging.sizes(), now))
             .or_else(rate)
             .or_else(|| {
-                let asked = (self.outdoor.value(&config.reset), b.heating);
+                let asked = (self.outdoor.value(&config.reset), b.asked);
                 mixing::due(config, looks, &self.mixing, b.mixing, asked, inputs, now)
             })
             .or_else(required)

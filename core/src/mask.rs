@@ -56,14 +56,8 @@ impl Mask {
     }
     /// The places of a list at which `is` holds.
     pub(crate) fn places<T>(list: &[T], mut is: impl FnMut(&T) -> bool) -> Self {
-        let (mut set, mut bit) = (0, 1u32);
-        for item in list {
-            if is(item) {
-                set |= bit;
-            }
-            bit <<= 1;
-        }
-        Self(set)
+        // The last first: each place then pushes those behind it one up.
+        Self(list.iter().rev().fold(0, |set, item| set << 1 | u32::from(is(item))))
     }
     /// The items of a list, each with the set of its own place.
     pub(crate) fn each<I: IntoIterator>(items: I) -> impl Iterator<Item = (Self, I::Item)> {

@@ -45,8 +45,8 @@ impl Meter {
                 *fired = fired.plus(interval);
             }
         }
-        for (it, pumped) in Mask::each(&mut self.pumped) {
-            if running.meets(it) {
+        for p in running.iter() {
+            if let Some(pumped) = self.pumped.get_mut(usize::from(p)) {
                 *pumped = pumped.plus(interval);
             }
         }

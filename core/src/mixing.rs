@@ -2,9 +2,10 @@
 //!
 //! The mixed target falls with the header's curve about the zone's room `R`, and no faster than what the room loses:
 //! `mixed = R + (T + lift - R) (mixed_design - R) / (S - R)`, with `T` what the curve with its trim and shift asks for now, before
-//! the header is held to its bounds, and `S` the supply at the curve's coldest point `C`, held to `mixed_max`. `lift = max(0, line - curve)` is
-//! how far the curve itself lies below the straight line `line = R + (S - R) (R - outdoor) / (R - C)`: a curve made for a zone whose room
-//! is cooler, or which falls to its room sooner, must not take from this one what its floor needs. Flat past `C`, as the curve is.
+//! the header is held to its bounds, and `S` the supply at the curve's coldest point `C`; held to `mixed_max`, and no less than `R`.
+//! `lift = max(0, line - curve)` is how far the curve itself lies below the straight line `line = R + (S - R) (R - outdoor) / (R - C)`,
+//! which is `R` where it is warmer outdoors than that: a curve made for a zone whose room is cooler, or which falls to its room
+//! sooner, must not take from this one what its floor needs. Flat past `C`, as the curve is.
 //! The valve follows a PI law
 //! (`law::pi`) at no more than its stroke allows. Its valve shuts at once while the zone has no water, while the mixed
 //! sensor is in fault, and while the zone's own limit is open: a floor must not be overheated by what is not seen.
@@ -18,51 +19,79 @@ use crate::{
     inputs::{Inputs, Reading},
     known::Looks,
     law::{
-        CATCH_UP,
-        curve::{self, divide_nearest},
-        next,
+        CATCH_UP, next,
         pi::{Aim, GRID, Pi},
     },
     limits::ZONES,
     mask::Mask,
     points::SensorUse,
+    reset::Asked,
     units::{Instant, Permille, Temp, TempDelta},
 };
 
-/// The mixed target of a zone at an outdoor temperature while the curve asks for `heating`, bounds of the header apart.
-pub fn target(mix: &MixConfig, reset: &ResetConfig, outdoor: Temp, heating: Temp) -> Temp {
-    Fall::of(reset, outdoor, heating).target(mix)
+/// The mixed target of a zone at an outdoor temperature while heating asks for `asked`.
+pub fn target(mix: &MixConfig, reset: &ResetConfig, outdoor: Temp, asked: Asked) -> Temp {
+    Fall::of(reset, outdoor, asked).target(mix)
 }
 
-/// How far the curve has fallen, which is the same for every zone.
+/// How far the curve has fallen.
 #[derive(Clone, Copy, Debug)]
 struct Fall {
-    /// What the curve asks for with trim and shift, and without them.
-    heating: Temp,
-    curve: Temp,
+    asked: Asked,
+    /// No colder than the curve's coldest point.
     outdoor: Temp,
-    /// The curve's coldest point; nothing without a curve.
+    /// That point; nothing without a curve.
     coldest: Option<CurvePoint>,
+    /// The room that was asked about last: most zones have the same. At first it is colder than any.
+    room: Temp,
+    /// The supply's excess over that room, now and at the coldest point.
+    over: TempDelta,
+    design: TempDelta,
 }
 
+const NOWHERE: Temp = Temp::from_centi_c(i16::MIN);
+
 impl Fall {
-    fn of(reset: &ResetConfig, outdoor: Temp, heating: Temp) -> Self {
-        let curve = curve::supply(&reset.points, outdoor).unwrap_or(heating);
-        Self { heating, curve, outdoor, coldest: reset.points.first().copied() }
+    fn of(reset: &ResetConfig, outdoor: Temp, asked: Asked) -> Self {
+        let coldest = reset.points.first().copied();
+        let outdoor = coldest.map_or(outdoor, |c| outdoor.max(c.outdoor));
+        Self { asked, outdoor, coldest, room: NOWHERE, over: TempDelta::ZERO, design: TempDelta::ZERO }
     }
 
-    fn target(self, mix: &MixConfig) -> Temp {
-        let above = |a: Temp, b: Temp| i32::from(a.above(b).centi_k());
+    fn target(&mut self, mix: &MixConfig) -> Temp {
         let room = mix.room;
-        let shared = self.coldest.and_then(|c| {
-            let (design, most) = (above(c.supply, room), above(mix.mixed_design, room).max(0));
-            let lost = above(room, self.outdoor.max(c.outdoor));
-            let line = divide_nearest(design.saturating_mul(lost), above(room, c.outdoor));
-            let lift = line.map_or(0, |l| l.saturating_sub(above(self.curve, room)).max(0));
-            divide_nearest(above(self.heating, room).saturating_add(lift).saturating_mul(most), design)
-        });
-        shared.map_or(mix.mixed_design, |d| room.plus(TempDelta::from_centi_k_saturating(d))).min(mix.mixed_max)
+        if self.room != room {
+            self.ask_about(room);
+        }
+        let excess = share(self.over, mix.mixed_design.above(room), self.design);
+        excess.map_or(mix.mixed_design, |e| room.plus(e)).min(mix.mixed_max)
     }
+
+    fn ask_about(&mut self, room: Temp) {
+        self.room = room;
+        let Some(c) = self.coldest else { return };
+        self.design = c.supply.above(room);
+        let line = share(self.design, room.above(self.outdoor), room.above(c.outdoor)).unwrap_or(TempDelta::ZERO);
+        // The header's own, or the line's with what trim and shift add to the curve.
+        let by_line = self.asked.heating.above(self.asked.curve).plus(line);
+        self.over = self.asked.heating.above(room).max(by_line);
+    }
+}
+
+/// `a * b / of`, to the nearest; a factor below zero counts as zero. Nothing unless the divisor is positive.
+#[inline(always)]
+const fn share(a: TempDelta, b: TempDelta, of: TempDelta) -> Option<TempDelta> {
+    let of = positive(of);
+    // Fifteen bits each: a product of thirty, which half a divisor more does not carry past 31.
+    match positive(a).wrapping_mul(positive(b)).wrapping_add(of >> 1).checked_div(of) {
+        Some(quotient) => Some(TempDelta::from_centi_k_saturating(quotient as i32)),
+        None => None,
+    }
+}
+
+const fn positive(d: TempDelta) -> u32 {
+    let d = d.centi_k();
+    if d > 0 { d as u32 } else { 0 }
 }
 
 /// How far a valve gets in a grid step.
@@ -73,9 +102,9 @@ fn step_max(mix: &MixConfig) -> Permille {
 
 /// Moves a valve by so many grid steps, at least one and at most [`CATCH_UP`].
 #[inline(never)]
-fn step(mix: &MixConfig, fall: Fall, reading: Reading, valve: &mut Pi, steps: u32) {
+fn step(mix: &MixConfig, target: Temp, reading: Reading, valve: &mut Pi, steps: u32) {
     let aim = Aim {
-        target: fall.target(mix),
+        target,
         reading: reading.temp(),
         band: mix.band,
         integral: mix.integral,
@@ -110,17 +139,17 @@ pub(crate) fn advance(
     looks: &Looks,
     valves: &mut [Pi; ZONES],
     open: Mask,
-    (outdoor, heating): (Temp, Temp),
+    (outdoor, asked): (Temp, Asked),
     held: &Inputs,
     steps: u32,
 ) {
     if open.is_empty() {
         return;
     }
-    let (fall, steps) = (Fall::of(&config.reset, outdoor, heating), steps.min(CATCH_UP));
+    let (mut fall, steps) = (Fall::of(&config.reset, outdoor, asked), steps.min(CATCH_UP));
     for (i, mix, reading) in mixed(config, looks, open, held) {
         if let Some(valve) = valves.get_mut(i) {
-            step(mix, fall, reading, valve, steps);
+            step(mix, fall.target(mix), reading, valve, steps);
         }
     }
 }
@@ -132,25 +161,21 @@ pub(crate) fn due(
     looks: &Looks,
     valves: &[Pi; ZONES],
     open: Mask,
-    (outdoor, heating): (Temp, Temp),
+    (outdoor, asked): (Temp, Asked),
     inputs: &Inputs,
     now: Instant,
 ) -> Option<Instant> {
     if open.is_empty() {
         return None;
     }
-    // All move on one grid: the first that moves tells for all. Most need no step to tell: they see another reading, or stand
-    // at a bound.
-    let fall = Fall::of(&config.reset, outdoor, heating);
+    // All move on one grid: the first that moves tells for all. One that follows another reading does, and one between its bounds
+    // nearly always: it rests only where its water is at the very target.
+    let mut fall = Fall::of(&config.reset, outdoor, asked);
     let moves = |(i, mix, reading): (usize, &MixConfig, Reading)| {
-        let (Some(valve), t) = (valves.get(i), reading.temp()) else { return false };
-        let goes = || {
-            let mut next = *valve;
-            step(mix, fall, reading, &mut next, 1);
-            next != *valve
-        };
+        let Some(valve) = valves.get(i) else { return false };
+        let (at_bound, t) = (valve.is_shut() || valve.is_open(), reading.temp());
         valve.follows_another(t, mix.band, mix.integral)
-            || !valve.held_at_a_bound(fall.target(mix), t, Permille::ZERO, Permille::FULL) && goes()
+            || t.is_some() && !(at_bound && valve.held_at_a_bound(fall.target(mix), t, Permille::ZERO, Permille::FULL))
     };
     mixed(config, looks, open, inputs).any(moves).then(|| next(now, GRID))
 }
@@ -158,7 +183,7 @@ pub(crate) fn due(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Span;
+    use crate::{law::curve, units::Span};
 
     fn mix() -> MixConfig {
         MixConfig {
@@ -176,16 +201,23 @@ mod tests {
         ResetConfig { points: points.iter().map(of).collect(), ..crate::tests::plant().reset }
     }
 
+    /// What the curve asks for by itself.
+    fn asked(reset: &ResetConfig, outdoor: i16) -> Asked {
+        let curve = curve::supply(&reset.points, Temp::from_c(outdoor)).unwrap();
+        Asked { curve, heating: curve }
+    }
+
     /// On the straight line there is no lift: 20 K of 60 K above the room, whatever the trim and the shift make of the curve.
     #[test]
     fn the_mixed_target_falls_with_the_curve_about_the_room() {
         let reset = reset(&[(-15, 80), (20, 20)]);
         for (outdoor, heating, want) in [(-15, 80, 4000), (20, 50, 3000), (20, 20, 2000), (-15, 120, 4500)] {
-            let got = target(&mix(), &reset, Temp::from_c(outdoor), Temp::from_c(heating)).centi_c();
+            let asked = Asked { heating: Temp::from_c(heating), ..asked(&reset, outdoor) };
+            let got = target(&mix(), &reset, Temp::from_c(outdoor), asked).centi_c();
             assert_eq!(got, want, "{outdoor} {heating}");
         }
         let shut = ResetConfig { points: heapless::Vec::new(), ..reset };
-        assert_eq!(target(&mix(), &shut, Temp::from_c(9), Temp::from_c(20)), Temp::from_c(40));
+        assert_eq!(target(&mix(), &shut, Temp::from_c(9), Asked::default()), Temp::from_c(40));
     }
 
     /// A floor of 42 °C at -16 °C in a hall of 24 °C, on a header of 68 °C there: it needs `24 + 18 (24 - t) / 40` (EN 1264: heat
@@ -195,9 +227,9 @@ mod tests {
     fn the_mixed_target_falls_no_faster_than_the_room_loses() {
         let hall = MixConfig { mixed_design: Temp::from_c(42), room: Temp::from_c(24), ..mix() };
         let at = |reset: &ResetConfig, outdoor: i16, shift: i32| {
-            let outdoor = Temp::from_c(outdoor);
-            let heating = curve::supply(&reset.points, outdoor).unwrap();
-            target(&hall, reset, outdoor, heating.plus(TempDelta::from_centi_k_saturating(shift))).centi_c()
+            let by_curve = asked(reset, outdoor);
+            let heating = by_curve.curve.plus(TempDelta::from_centi_k_saturating(shift));
+            target(&hall, reset, Temp::from_c(outdoor), Asked { heating, ..by_curve }).centi_c()
         };
         let cool = reset(&[(-16, 68), (20, 20)]);
         for (outdoor, want) in [(-30, 4200), (-16, 4200), (4, 3300), (9, 3075), (14, 2850), (24, 2400)] {
@@ -209,7 +241,7 @@ mod tests {
         assert!(at(&reset(&[(-16, 68), (4, 57), (20, 40)]), 4, 0).abs_diff(3750) <= 1);
         // No floor is told less than its room by a design that is.
         let slip = MixConfig { mixed_design: Temp::from_c(22), ..hall };
-        assert_eq!(target(&slip, &cool, Temp::from_c(4), Temp::from_c(46)), Temp::from_c(24));
+        assert_eq!(target(&slip, &cool, Temp::from_c(4), asked(&cool, 4)), Temp::from_c(24));
     }
 
     /// A valve with a stroke of two minutes moves a twelfth of it in ten seconds, and one without a time as far as it likes.

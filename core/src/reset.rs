@@ -169,15 +169,28 @@ impl ResetState {
         }
     }
 
-    /// The supply temperature that heating asks for, before the bounds of the supply.
-    pub fn asked(&self, config: &ResetConfig, outdoor: Temp, trim: TempDelta) -> Temp {
-        let base = curve::supply(&config.points, outdoor).unwrap_or(config.supply_min).plus(trim);
-        match self.shift {
+    /// The supply temperature that heating asks for.
+    pub fn asked(&self, config: &ResetConfig, outdoor: Temp, trim: TempDelta) -> Asked {
+        let curve = curve::supply(&config.points, outdoor).unwrap_or(config.supply_min);
+        let base = curve.plus(trim);
+        let heating = match self.shift {
             Shift::Level => base,
             Shift::Lowered => base.minus(config.setback),
             Shift::Raised { .. } => base.plus(config.boost),
-        }
+        };
+        Asked { curve, heating }
     }
+}
+
+/// What heating asks for, before the bounds of the supply.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Asked {
+    /// By the curve alone.
+    pub curve: Temp,
+    /// With trim by demand and the schedule's shift.
+    pub heating: Temp,
 }
 
 impl ResetConfig {
@@ -272,8 +285,9 @@ mod tests {
         let asked =
             |shift| ResetState { season: Season::Heating, shift }.asked(&r, Temp::from_c(0), TempDelta::from_k(1));
         // Without a curve it is the lowest supply, and a kelvin of trim.
-        assert_eq!(asked(Shift::Level), Temp::from_c(31));
-        assert_eq!(asked(Shift::Lowered), Temp::from_c(23));
-        assert_eq!(asked(Shift::Raised { since: Instant::ZERO }), Temp::from_c(36));
+        let want = |heating| Asked { curve: Temp::from_c(30), heating: Temp::from_c(heating) };
+        assert_eq!(asked(Shift::Level), want(31));
+        assert_eq!(asked(Shift::Lowered), want(23));
+        assert_eq!(asked(Shift::Raised { since: Instant::ZERO }), want(36));
     }
 }

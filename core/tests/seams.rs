@@ -330,7 +330,7 @@ fn a_mixed_zone_follows_the_curve_where_the_header_is_held_to_its_bounds() {
         b.read(SensorUse::Outdoor, Reading::At(c(outdoor)));
         b.run(60);
         assert_eq!(b.outputs.target, Some(c(header)), "{outdoor}");
-        let got = mixing::target(&mix, &b.config.reset, c(outdoor), b.state.laws.basis.heating).centi_c();
+        let got = mixing::target(&mix, &b.config.reset, c(outdoor), b.state.laws.basis.asked).centi_c();
         assert!(got.abs_diff(mixed) <= 1, "{outdoor}: {got}");
     }
 }

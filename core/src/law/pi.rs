@@ -140,6 +140,16 @@ impl Pi {
         }
     }
 
+    /// True at the lower end of the scale.
+    pub(crate) const fn is_shut(self) -> bool {
+        self.level == 0
+    }
+
+    /// True at the upper end of the scale.
+    pub(crate) const fn is_open(self) -> bool {
+        self.level == fixed(Permille::FULL)
+    }
+
     /// True while the level stands at a bound that the error holds it to: no step moves it.
     #[inline(always)]
     pub(crate) fn held_at_a_bound(self, target: Temp, reading: Option<Temp>, low: Permille, high: Permille) -> bool {

@@ -5,7 +5,7 @@
 //!
 //! | law | answer | asked in |
 //! |---|---|---|
-//! | outdoor filter, demand trim | the heating target while a zone is given heat or mixes its water; the season | `reset`, `heat` |
+//! | outdoor filter, demand trim | what heating asks for while a zone is given heat or mixes its water; the season | `reset`, `heat` |
 //! | header trim | what boilers are told | `demand`, `statement` |
 //! | sums of the supply error | whether they are reached | `staging` |
 //! | required heat | its advice | `staging` |
@@ -19,7 +19,7 @@ use crate::{
     limits::ZONES,
     mask::Mask,
     points::SensorUse,
-    reset::Season,
+    reset::{Asked, Season},
     staging::required,
     state::State,
     units::{Permille, Temp},
@@ -28,7 +28,7 @@ use crate::{
 /// What a tick would hear.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Answers {
-    pub(super) heating: Option<Temp>,
+    pub(super) asked: Option<Asked>,
     season: Season,
     told: Option<Temp>,
     up: bool,
@@ -49,7 +49,7 @@ impl Answers {
         let outdoor = laws.outdoor.value(&config.reset);
         let follows = basis.heated != 0 || !basis.mixing.is_empty();
         Some(Self {
-            heating: follows.then(|| reset.asked(&config.reset, outdoor, laws.demand_trim)),
+            asked: follows.then(|| reset.asked(&config.reset, outdoor, laws.demand_trim)),
             season: reset.season_at(&config.reset, outdoor),
             told: laws.told(basis.target),
             up: laws.sums.up_reached(staging.up_error_k_s),
@@ -62,7 +62,7 @@ impl Answers {
 impl Answers {
     /// All but the target and what boilers are told.
     pub(super) fn beside_target(self) -> Self {
-        Self { heating: None, told: None, ..self }
+        Self { asked: None, told: None, ..self }
     }
 }
 

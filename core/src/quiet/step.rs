@@ -18,6 +18,7 @@ use crate::{
     inputs::Inputs,
     outputs::Outputs,
     points::{AnalogUse, RelayUse, SensorUse},
+    reset::Asked,
     state::State,
     statement::share,
     units::{Instant, Permille, Temp, TempDelta},
@@ -94,8 +95,8 @@ fn told(config: &Config, state: &State, outputs: &Outputs, b: BoilerId) -> Optio
 /// before the step. False where it cannot be told, and nothing is set.
 fn retarget(config: &Config, state: &mut State, inputs: &Inputs, before: &Answers, trim: TempDelta) -> bool {
     let target = state.laws.basis.target;
-    let heating = Answers::of(config, state).and_then(|a| a.heating);
-    let next = if state.laws.basis.heated == 0 { Some(target) } else { zones_target(config, state, before, heating) };
+    let asked = Answers::of(config, state).and_then(|a| a.asked);
+    let next = if state.laws.basis.heated == 0 { Some(target) } else { zones_target(config, state, before, asked) };
     let Some(next) = next else { return false };
     let new_trim = core::mem::replace(&mut state.laws.header_trim, trim);
     let was = sides(config, state, inputs);
@@ -105,18 +106,18 @@ fn retarget(config: &Config, state: &mut State, inputs: &Inputs, before: &Answer
         state.laws.basis.target = target;
         return false;
     }
-    if let Some(heating) = heating {
-        state.laws.basis.heating = heating;
+    if let Some(asked) = asked {
+        state.laws.basis.asked = asked;
     }
     true
 }
 
 /// The target, while it is that of the zones and of nothing else.
-fn zones_target(config: &Config, state: &State, before: &Answers, heating: Option<Temp>) -> Option<Option<Temp>> {
-    let bounded = |t: Option<Temp>| t.map(|t| config.reset.bounded(t));
+fn zones_target(config: &Config, state: &State, before: &Answers, asked: Option<Asked>) -> Option<Option<Temp>> {
+    let bounded = |a: Option<Asked>| a.map(|a| config.reset.bounded(a.heating));
     let others = state.control.tank.call.counts() || state.control.frost.water;
-    let theirs = !others && state.laws.basis.target == bounded(before.heating);
-    theirs.then_some(bounded(heating))
+    let theirs = !others && state.laws.basis.target == bounded(before.asked);
+    theirs.then_some(bounded(asked))
 }
 
 /// On which side of its edges each reading stands; nothing where one has none that could be told.

@@ -18,6 +18,7 @@ use heatwright_core::{
     Span, Temp, TempDelta, ZoneId,
     config::{MixConfig, ResetConfig},
     law, mixing,
+    reset::Asked,
 };
 
 /// Where a zone needs hotter water than there can be and its drop is more than this share of the excess, its flow is too small:
@@ -63,7 +64,10 @@ pub(in crate::study) fn given_c(zone: &Zone, reset: &ResetConfig, outdoor_c: f64
         stroke: Span::ZERO,
     };
     let outdoor = temp(outdoor_c);
-    let mixed = law::curve::supply(&reset.points, outdoor).map(|h| mixing::target(&mix, reset, outdoor, h));
+    let mixed = law::curve::supply(&reset.points, outdoor).map(|c| {
+        let asked = Asked { curve: c, heating: c };
+        mixing::target(&mix, reset, outdoor, asked)
+    });
     header_c.min(mixed.map_or(max_c, |t| f64::from(t.centi_c()) / 100.0))
 }
 
