@@ -9,9 +9,10 @@
 //! The valve follows a PI law
 //! (`law::pi`) at no more than its stroke allows. Its valve shuts at once while the zone has no water, while the mixed
 //! sensor is in fault, and while the zone's own limit is open: a floor must not be overheated by what is not seen.
-//! Source: a floor gives heat in proportion to its water's excess over the room (EN 1264-2: exponent 1.0), at a constant flow also to
-//! that of its supply, and a room loses it in proportion to room less outdoor temperature: hence the straight line. That the mixed
-//! target lies no lower than the header's own fall is our choice: emitters with a larger exponent need it.
+//! Source: a floor gives heat in proportion to its water's excess over the room (EN 1264-2: `q = K_H Δθ_H`, exponent 1.0; with the
+//! 1.1 of its surface taken by itself, as the simulator does, a little more than 1.0), at a constant flow also to that of its supply, and a
+//! room loses it in proportion to room less outdoor temperature: hence the straight line. That the mixed target lies no lower than the
+//! header's own fall is our choice: emitters with a larger exponent need it.
 //! Not decided here: the hard-wired limit, which stops the zone's pump by itself.
 
 use crate::{
