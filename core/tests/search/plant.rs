@@ -126,10 +126,25 @@ pub struct Kind {
     /// The supply sensor may fail.
     pub lost: bool,
     pub drive: BoilerDrive,
+    /// What else happens to it than calls and water.
+    pub faults: &'static [Mishap],
 }
 
+/// What can happen beside calls and water.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mishap {
+    Button,
+    Door,
+    Air,
+    Flow,
+    Flame,
+    Limit,
+}
+
+pub const ALL: &[Mishap] = &[Mishap::Button, Mishap::Door, Mishap::Air, Mishap::Flow, Mishap::Flame, Mishap::Limit];
+
 pub const PLAIN: Kind =
-    Kind { boilers: 1, zones: 1, tank: false, damper: false, lost: false, drive: BoilerDrive::DemandOnly };
+    Kind { boilers: 1, zones: 1, tank: false, damper: false, lost: false, drive: BoilerDrive::DemandOnly, faults: ALL };
 
 pub struct Plant {
     pub config: Config,
@@ -147,7 +162,7 @@ fn minutes(n: u32) -> Span {
 
 impl Plant {
     pub fn new(kind: Kind) -> Self {
-        let Kind { boilers, zones, tank, damper, lost, drive } = kind;
+        let Kind { boilers, zones, tank, damper, lost, drive, faults: _ } = kind;
         let mut c = config(Shape { boilers, zones, tank, damper, drive, ..Shape::default() });
         c.reset.outdoor_filter = Span::ZERO;
         c.reset.header_trim_max = TempDelta::ZERO;
@@ -451,7 +466,7 @@ impl PumpOf for BoilerConfig {
     }
 }
 
-/// Everything that can happen in a step: any call, any water, and one fault or the button.
+/// Everything that can happen in a step: any call, any water, and one fault or the button, as far as the plant has them.
 fn alphabet(kind: Kind) -> Vec<Happens> {
     let mut all = Vec::new();
     let waters: &[Water] = if kind.lost {
@@ -464,15 +479,14 @@ fn alphabet(kind: Kind) -> Vec<Happens> {
             let tank = kind.tank && calls >> kind.zones & 1 != 0;
             let plain = Happens { calls: calls & ((1 << kind.zones) - 1), tank, water: *water, ..GOOD };
             all.push(plain);
-            all.push(Happens { acknowledge: true, ..plain });
-            all.push(Happens { door_open: true, ..plain });
-            if kind.damper {
-                all.push(Happens { no_air: true, ..plain });
-            }
+            let has = |f| kind.faults.contains(&f);
+            all.extend(has(Mishap::Button).then_some(Happens { acknowledge: true, ..plain }));
+            all.extend(has(Mishap::Door).then_some(Happens { door_open: true, ..plain }));
+            all.extend((has(Mishap::Air) && kind.damper).then_some(Happens { no_air: true, ..plain }));
             for b in 0..kind.boilers {
-                all.push(Happens { no_flow: 1 << b, ..plain });
-                all.push(Happens { no_flame: 1 << b, ..plain });
-                all.push(Happens { limit_open: 1 << b, ..plain });
+                all.extend(has(Mishap::Flow).then_some(Happens { no_flow: 1 << b, ..plain }));
+                all.extend(has(Mishap::Flame).then_some(Happens { no_flame: 1 << b, ..plain }));
+                all.extend(has(Mishap::Limit).then_some(Happens { limit_open: 1 << b, ..plain }));
             }
         }
     }
