@@ -17,7 +17,7 @@ use crate::{
     wires::Field,
     zone::{
         ZoneFlux, ZoneState,
-        lanes::{BLOCKS, Fluxes, LANES, Lane, Lanes, Nodes, place},
+        lanes::{BLOCKS, LANES, Lane, Lanes, Nodes, place},
     },
 };
 use heatwright_core::{AnalogUse, BoilerId, SensorUse, ZoneId, config::BoilerPump};
@@ -118,7 +118,10 @@ pub struct Zones {
 pub(crate) struct ZoneBlock {
     pub(crate) nodes: Nodes,
     pub(crate) elements: Elements,
-    pub(crate) fluxes: Fluxes,
+    /// Heat to the rooms, in watts.
+    pub(crate) heat_w: Lane,
+    /// Water that entered last where none flows, in degrees Celsius; where it flows it is that in the supply pipe.
+    pub(crate) entered_c: Lane,
     pub(crate) supply_pipe_c: Lane,
     pub(crate) valve: Lane,
     pub(crate) mixing: Lane,
@@ -152,7 +155,12 @@ impl Zones {
             mixing: block.mixing[l],
             supply_pipe_c: block.supply_pipe_c[l],
             fan: is(self.fans),
-            flux: block.fluxes.get(l, block.gains_w[l], block.flow_kg_s[l]),
+            flux: ZoneFlux {
+                heat_w: block.heat_w[l],
+                gains_w: block.gains_w[l],
+                supply_c: if block.flow_kg_s[l] > 0.0 { block.supply_pipe_c[l] } else { block.entered_c[l] },
+                flow_kg_s: block.flow_kg_s[l],
+            },
         })
     }
 
@@ -182,7 +190,7 @@ impl Zones {
         block.valve[l] = now.valve;
         block.mixing[l] = now.mixing;
         block.supply_pipe_c[l] = now.supply_pipe_c;
-        block.fluxes.supply_c[l] = now.flux.supply_c;
+        block.entered_c[l] = now.flux.supply_c;
     }
 }
 

@@ -147,7 +147,9 @@ impl Model {
         for b in 0..self.zones.blocks() {
             let d = &mut scratch.drive[b];
             let (r, laid_anew) = self.zones.reply(b, &s.zones.blocks[b].nodes, d, s.header.supply_c, outdoor_c);
-            fixed += row(&d.taken_w_k) * r.fixed_c;
+            if !d.still {
+                fixed += row(&d.taken_w_k) * r.fixed_c;
+            }
             anew |= laid_anew;
             scratch.replies[b] = r;
         }
@@ -166,12 +168,14 @@ impl Model {
         for (b, thermostats) in self.thermostat_blocks.iter().enumerate() {
             let (block, d) = (&mut s.zones.blocks[b], &scratch.drive[b]);
             let gave = self.zones.finish(b, &mut block.nodes, &scratch.replies[b], d, supply_c);
-            let flows = row(&d.flow_w_k).simd_gt(Row::ZERO);
             let pipe_c = row(&block.supply_pipe_c);
-            let cooled_c = pipe_c + Row::splat(self.pipe_cool_share) * (gave.air_c - pipe_c);
-            block.supply_pipe_c = flows.bitselect(gave.entering_c, cooled_c).into();
-            block.fluxes.supply_c = flows.bitselect(gave.entering_c, row(&block.fluxes.supply_c)).into();
-            block.fluxes.heat_w = gave.heat_w.into();
+            let mut pipe_c = pipe_c + Row::splat(self.pipe_cool_share) * (gave.air_c - pipe_c);
+            if !d.still {
+                let flows = row(&d.flow_w_k).simd_gt(Row::ZERO);
+                pipe_c = flows.bitselect(gave.entering_c, pipe_c);
+            }
+            block.supply_pipe_c = pipe_c.into();
+            block.heat_w = gave.heat_w.into();
             if thermostats.step(&mut block.elements, &scratch.asking[b], gave.air_c) {
                 turned = true;
                 s.zones.calls ^= thermostats.turned(&block.elements, &scratch.asking[b]) << (b * LANES);

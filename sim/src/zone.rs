@@ -28,7 +28,7 @@ mod lane;
 pub(crate) mod lanes;
 
 use crate::plant::{Fluid, Zone};
-use lanes::{Drive, Fluxes, Lanes, Nodes};
+use lanes::{Drive, Lanes, Nodes, Row};
 
 /// Building mass of ISO 13790:2008, table 12: heat capacity in J/K and area in m2 of the mass, each per m2 of floor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -127,8 +127,8 @@ impl ZoneModel {
         nodes.put(0, s);
         let (reply, _) = self.0.reply(0, &nodes, &mut d, supply_c, outdoor_c);
         let gave = self.0.finish(0, &mut nodes, &reply, &d, supply_c);
-        let fluxes = Fluxes { heat_w: gave.heat_w.into(), supply_c: gave.entering_c.into() };
         *s = nodes.get(0);
-        ZoneFlux { gains_w: 0.0, ..fluxes.get(0, gains_w, 0.0) }
+        let first = |x: Row| x.to_array()[0];
+        ZoneFlux { heat_w: first(gave.heat_w), gains_w: 0.0, supply_c: first(gave.entering_c), flow_kg_s: 0.0 }
     }
 }

@@ -18,11 +18,10 @@ const COUNT: usize = ((HIGH_OCTAVE - LOW_OCTAVE) as usize) << SEGMENTS_PER_OCTAV
 /// One cubic in the distance from the start of its segment.
 type Cubic = [f64; 4];
 
-/// One segment of a law: holds for arguments from `from` on, up to `from + width`.
+/// One segment of a law, from `from` on.
 #[derive(Clone, Copy, Debug)]
 struct Piece {
     from: f64,
-    width: f64,
     /// In the distance from `from`.
     cubic: Cubic,
 }
@@ -47,6 +46,8 @@ pub(crate) struct Bow {
 #[derive(Clone, Debug)]
 pub struct Table {
     cubics: Vec<Cubic>,
+    /// Middle, zero, slope, bend and ratio of the [`Bow`] over each cubic.
+    bows: Vec<[f64; 5]>,
     low: f64,
     low_slope: f64,
     high: f64,
@@ -63,7 +64,7 @@ impl Table {
             let h = x * 1e-3;
             (8.0 * (law(x + h) - law(x - h)) - (law(x + 2.0 * h) - law(x - 2.0 * h))) / (12.0 * h)
         };
-        let cubics = (0..COUNT)
+        let cubics: Vec<Cubic> = (0..COUNT)
             .map(|i| {
                 let (x0, x1) = (edge(i), edge(i + 1));
                 let width = x1 - x0;
@@ -74,13 +75,14 @@ impl Table {
             })
             .collect();
         let (low, high) = (edge(0), edge(COUNT));
-        Self { cubics, low, low_slope: law(low) / low, high, high_value: law(high), high_slope: slope(high) }
+        let bows = cubics.iter().enumerate().map(|(i, c)| bow(c, edge(i), edge(i), edge(i + 1))).collect();
+        Self { cubics, bows, low, low_slope: law(low) / low, high, high_value: law(high), high_slope: slope(high) }
     }
 
     /// A law that gives nothing.
     pub(crate) fn zero() -> Self {
         let high = f64::from_bits((FIRST + COUNT as u64) << SHIFT);
-        Self { cubics: Vec::new(), low: high, low_slope: 0.0, high, high_value: 0.0, high_slope: 0.0 }
+        Self { cubics: Vec::new(), bows: Vec::new(), low: high, low_slope: 0.0, high, high_value: 0.0, high_slope: 0.0 }
     }
 
     /// Value and slope at `x`.
@@ -102,49 +104,58 @@ impl Table {
             let (low, high) = ((-self.low).next_up(), self.low);
             return Bow { low, high, middle: 0.0, zero: 0.0, slope, bend: 0.0, ratio: slope };
         }
-        let piece = self.piece(size);
-        let (from, to, bow) = if piece.width.is_finite() {
-            let shift = 52 - bows_bits;
-            let number = size.to_bits() >> shift;
-            let (from, to) = (f64::from_bits(number << shift), f64::from_bits((number + 1) << shift));
-            let half = 0.5 * (to - from);
-            let middle = from + half;
-            let at = |x: f64| piece.value(x - piece.from);
-            let (first, value, last) = (at(from), at(middle), at(to));
-            let slope = (last - first) / (to - from);
-            let bend = (0.5 * (first + last) - value) / (half * half);
-            let zero = value - slope * middle;
-            (from, to, Bow { low: from, high: to, middle, zero, slope, bend, ratio: value / middle })
-        } else {
-            let ([value, slope, ..], from, to) = (piece.cubic, self.high, f64::INFINITY);
-            let zero = value - slope * from;
-            (from, to, Bow { low: from, high: to, middle: 0.0, zero, slope, bend: 0.0, ratio: value / from })
+        let number = size.to_bits() >> (52 - bows_bits);
+        let from = f64::from_bits(number << (52 - bows_bits));
+        let to = f64::from_bits((number + 1) << (52 - bows_bits));
+        // The number of the cubic that it lies in.
+        let of = ((size.to_bits() >> SHIFT) - FIRST) as usize;
+        let (from, to, [middle, zero, slope, bend, ratio]) = match (self.bows.get(of), self.cubics.get(of)) {
+            (Some(bow), _) if bows_bits == SEGMENTS_PER_OCTAVE_BITS => (from, to, *bow),
+            (_, Some(cubic)) => {
+                let start = f64::from_bits((FIRST + of as u64) << SHIFT);
+                (from, to, bow(cubic, start, from, to))
+            }
+            _ => {
+                let zero = self.high_value - self.high_slope * self.high;
+                let ratio = self.high_value / self.high;
+                (self.high, f64::INFINITY, [0.0, zero, self.high_slope, 0.0, ratio])
+            }
         };
         if x < 0.0 {
             let (low, high) = ((-to).next_up(), (-from).next_up());
-            Bow { low, high, middle: -bow.middle, zero: -bow.zero, bend: -bow.bend, ..bow }
+            Bow { low, high, middle: -middle, zero: -zero, slope, bend: -bend, ratio }
         } else {
-            bow
+            Bow { low: from, high: to, middle, zero, slope, bend, ratio }
         }
     }
 
     /// The piece in which an argument of this size lies.
     fn piece(&self, size: f64) -> Piece {
         if size < self.low {
-            return Piece { from: 0.0, width: self.low, cubic: [0.0, self.low_slope, 0.0, 0.0] };
+            return Piece { from: 0.0, cubic: [0.0, self.low_slope, 0.0, 0.0] };
         }
         let number = size.to_bits() >> SHIFT;
         match self.cubics.get((number - FIRST) as usize) {
             Some(cubic) => {
                 // The leading bits alone are the start of the segment.
                 let from = f64::from_bits(number << SHIFT);
-                Piece { from, width: f64::from_bits((number + 1) << SHIFT) - from, cubic: *cubic }
+                Piece { from, cubic: *cubic }
             }
-            None => {
-                Piece { from: self.high, width: f64::INFINITY, cubic: [self.high_value, self.high_slope, 0.0, 0.0] }
-            }
+            None => Piece { from: self.high, cubic: [self.high_value, self.high_slope, 0.0, 0.0] },
         }
     }
+}
+
+/// Middle, zero, slope, bend and ratio of the [`Bow`] between two points of a cubic that starts at `start`.
+fn bow(cubic: &Cubic, start: f64, from: f64, to: f64) -> [f64; 5] {
+    let half = 0.5 * (to - from);
+    let middle = from + half;
+    let piece = Piece { from: start, cubic: *cubic };
+    let at = |x: f64| piece.value(x - start);
+    let (first, value, last) = (at(from), at(middle), at(to));
+    let slope = (last - first) / (to - from);
+    let bend = (0.5 * (first + last) - value) / (half * half);
+    [middle, value - slope * middle, slope, bend, value / middle]
 }
 
 impl Piece {

@@ -77,7 +77,8 @@ impl<'a> Course<'a> {
 
     /// Seconds of the counted part at this step; below zero while it warms up.
     pub(super) fn at_s(&self, step: u64) -> f64 {
-        (step as f64 - self.warm_steps as f64) * self.dt_s
+        // Numbers with a sign are the ones that a processor has an instruction for.
+        (step as i64 - self.warm_steps as i64) as f64 * self.dt_s
     }
 
     /// The controller's own clock.

@@ -194,8 +194,8 @@ impl Tally {
             t.highest_c = row(&t.highest_c).fast_max(air_c).into();
             t.air_c = (row(&t.air_c) + air_c).into();
             let flows = row(&z.flow_kg_s).simd_gt(Row::ZERO);
-            t.supply_c = (row(&t.supply_c) + (flows & row(&z.fluxes.supply_c))).into();
-            t.heat_w = (row(&t.heat_w) + row(&z.fluxes.heat_w)).into();
+            t.supply_c = (row(&t.supply_c) + (flows & row(&z.supply_pipe_c))).into();
+            t.heat_w = (row(&t.heat_w) + row(&z.heat_w)).into();
             t.gains_w = (row(&t.gains_w) + row(&z.gains_w)).into();
             let is_cold = air_c.simd_lt(row(&asking.set_c) - Row::splat(COLD_BELOW_K));
             cold |= u64::from(is_cold.to_bitmask()) << (b * LANES);

@@ -179,6 +179,9 @@ impl Model {
             let (block, d) = (&mut s.zones.blocks[b], &mut scratch.drive[b]);
             let flow_kg_s = branch.flow_kg_s(s.pumps, block.valve[l]);
             let flow_w_k = flow_kg_s * self.specific_heat_j_kgk;
+            if flow_kg_s <= 0.0 && block.flow_kg_s[l] > 0.0 {
+                block.entered_c[l] = block.supply_pipe_c[l];
+            }
             block.flow_kg_s[l] = flow_kg_s;
             // The exponentials of a floor are the one dear thing here, and its flow seldom changes.
             if all || d.flow_w_k[l] != flow_w_k {

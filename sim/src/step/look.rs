@@ -7,7 +7,7 @@ use crate::{
     sensor::Felt,
     state::{Model, State},
     wires::Powered,
-    zone::lanes::place,
+    zone::lanes::{LANES, place},
 };
 use heatwright_core::{BoilerId, Reading, SensorUse, limits::SENSORS};
 
@@ -95,9 +95,9 @@ impl Model {
     /// What the sensors read with this at their elements, in degrees Celsius.
     pub(super) fn readings(&self, felt_c: &Felt) -> [Reading; SENSORS] {
         let mut readings = [Reading::NeverRead; SENSORS];
-        for ((slot, c), (what, m)) in readings.iter_mut().zip(felt_c.iter().flat_map(|row| &row.0)).zip(&self.sensors) {
+        for (i, (what, m)) in self.sensors.iter().enumerate().take(SENSORS) {
             if *what != SensorUse::Spare {
-                *slot = m.reading(*c);
+                readings[i] = m.reading(felt_c[i / LANES][i % LANES]);
             }
         }
         readings

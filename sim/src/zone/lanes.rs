@@ -17,7 +17,7 @@
 
 pub(crate) use super::lane::Lane;
 use super::{
-    ZoneFlux, ZoneState,
+    ZoneState,
     floor::{Floor, ToSlab},
     laid::Laid,
 };
@@ -63,13 +63,6 @@ pub(crate) struct Nodes {
     pub(crate) slab_c: Lane,
 }
 
-/// What a block gave in one step.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(crate) struct Fluxes {
-    pub(crate) heat_w: Lane,
-    pub(crate) supply_c: Lane,
-}
-
 /// What a block did in the step that is being finished.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Gave {
@@ -105,6 +98,8 @@ pub(crate) struct Drive {
     /// What is under the leaving water's fraction besides the emitter, in W/K; what of the emitter is, a share.
     pub(super) base: Lane,
     pub(super) rest: Lane,
+    /// No water moves in any of these zones.
+    pub(crate) still: bool,
     pub(super) laid: Laid,
 }
 
@@ -192,6 +187,7 @@ impl Lanes {
         d.pull = lane(|l| c.entering[l] * x[l]);
         d.base = lane(|l| c.water[l] + d.flow_w_k[l] * x[l]);
         d.rest = lane(|l| 1.0 - c.entering[l] * x[l]);
+        d.still = d.flow_w_k.iter().all(|w| *w == 0.0);
         d.laid.forget(places);
     }
 
@@ -252,11 +248,16 @@ impl Lanes {
     /// Second half of a block's step: places its nodes once the header's supply is known.
     #[inline(always)]
     pub(crate) fn finish(&self, block: usize, s: &mut Nodes, r: &Reply, d: &Drive, supply_c: f64) -> Gave {
-        let (c, p, supply) = (&self.blocks[block], &d.laid, Row::splat(supply_c));
-        let water_c = r.fixed_c + row(&p.per_supply) * supply;
-        let below_k = supply - water_c;
-        let entering_c = water_c + row(&d.from_header) * below_k;
-        let mean_c = water_c + row(&d.pull) * below_k;
+        let (c, p) = (&self.blocks[block], &d.laid);
+        // Without flow the rest would come to the same.
+        let (mut water_c, mut entering_c, mut mean_c) = (r.fixed_c, r.fixed_c, r.fixed_c);
+        if !d.still {
+            let supply = Row::splat(supply_c);
+            water_c = r.fixed_c + row(&p.per_supply) * supply;
+            let below_k = supply - water_c;
+            entering_c = water_c + row(&d.from_header) * below_k;
+            mean_c = water_c + row(&d.pull) * below_k;
+        }
         let mut heat_w = r.q0 + row(&p.q1) * mean_c;
         let mut slab_c = water_c;
         if c.floors() {
@@ -327,11 +328,5 @@ impl Nodes {
 
     pub(crate) fn put(&mut self, l: usize, s: &ZoneState) {
         (self.air_c[l], self.mass_c[l], self.water_c[l], self.slab_c[l]) = (s.air_c, s.mass_c, s.water_c, s.slab_c);
-    }
-}
-
-impl Fluxes {
-    pub(crate) fn get(&self, l: usize, gains_w: f64, flow_kg_s: f64) -> ZoneFlux {
-        ZoneFlux { heat_w: self.heat_w[l], gains_w, supply_c: self.supply_c[l], flow_kg_s }
     }
 }
