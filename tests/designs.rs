@@ -24,6 +24,65 @@ fn run(args: &[&str]) -> (i32, String) {
     (out.status.code().unwrap(), text.split_whitespace().collect::<Vec<_>>().join(" "))
 }
 
+/// NFPA 54, from memory: 4 % for each 1,000 ft above the sea, above 2,000 ft. The workshop's boiler gives 80 MBH of input; at 5,000 ft
+/// 20 % less, and its zones lose 52 MBH.
+#[test]
+fn a_high_site_takes_from_the_plate_and_says_so() {
+    let at = |altitude: &str| {
+        let (_dir, plant) =
+            changed("workshop.toml", &[("altitude = \"600 ft\"", &format!("altitude = \"{altitude}\""))]);
+        run(&["check", &plant]).1
+    };
+    assert!(!at("2000 ft").contains("altitude-high"));
+    let high = at("5000 ft");
+    assert!(high.contains("note[altitude-high]") && high.contains("about 20 % less"), "{high}");
+    // At 7,200 ft 71.2 % of its output of 70.5 MBH are left, less than the zones lose.
+    let short = at("7200 ft");
+    assert!(short.contains("warning[altitude-high]") && short.contains("about 29 % less"), "{short}");
+}
+
+#[test]
+fn a_boiler_with_a_figure_too_many_is_told() {
+    let (_dir, plant) = changed("workshop.toml", &[("input = \"80 MBH\"", "input = \"800 MBH\"")]);
+    let text = run(&["check", &plant]).1;
+    assert!(text.contains("note[boiler-large]"), "{text}");
+    let (_dir, plant) = changed("workshop.toml", &[]);
+    assert!(!run(&["check", &plant]).1.contains("boiler-large"));
+}
+
+/// Calls, pumps, mixed water and what enters a boiler stand in the series, beside what there was.
+#[test]
+fn a_series_tells_calls_pumps_and_mixed_water() {
+    let example = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("docs/examples/library.toml");
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("a.csv");
+    let args = ["simulate", example.to_str().unwrap(), "--days", "1", "-q", "--sample", "10", "--series"];
+    let (code, text) = run(&[&args[..], &[file.to_str().unwrap()]].concat());
+    assert_eq!(code, 0, "{text}");
+    let mut csv = csv::Reader::from_path(&file).unwrap();
+    let heads = csv.headers().unwrap().clone();
+    let rows: Vec<csv::StringRecord> = csv.records().map(|r| r.unwrap()).collect();
+    let column = |head: &str| -> Vec<f64> {
+        let at = heads.iter().position(|h| h == head).unwrap_or_else(|| panic!("{head}: {heads:?}"));
+        rows.iter().map(|r| r[at].parse().unwrap()).collect()
+    };
+    let [calls, runs, mixed, supply, entering, outlet] = [
+        "reading calls, 0 or 1",
+        "p-reading runs, 0 or 1",
+        "lobby mixed supply, °F",
+        "Supply, °F",
+        "b1 entering, °F",
+        "b1 outlet, °F",
+    ]
+    .map(column);
+    assert_eq!(rows.len(), 145);
+    // A call has its pump in this plant, but for the seconds until it counts; the floor's water lies below its limit of 125 °F.
+    let unlike = calls.iter().zip(&runs).filter(|(c, r)| **c == 1.0 && **r == 0.0).count();
+    assert!(calls.contains(&0.0) && calls.contains(&1.0) && unlike < 8, "{unlike}");
+    assert!(mixed.iter().zip(&supply).all(|(m, s)| *m < 126.0 && m < s), "{mixed:?}");
+    assert!(entering.iter().zip(&outlet).filter(|(e, o)| e < o).count() > 130);
+}
+
 #[test]
 fn a_flow_of_a_fifth_of_a_gallon_is_told_as_such() {
     let (_dir, plant) = changed("workshop.toml", &[("[zone.office]", "[zone.office]\nflow = \"0.2 gal/min\"")]);

@@ -33,7 +33,7 @@ use balance::Stored;
 pub use balance::{Balance, HalfStep};
 use course::Course;
 pub use event::{Change, Event};
-use heatwright_core::{CivilMinute, Instant, Outputs};
+use heatwright_core::{CivilMinute, Inputs, Instant, Outputs};
 use meter::Meter;
 pub use summary::Summary;
 use tally::Tally;
@@ -82,6 +82,8 @@ pub struct Sample<'a> {
     pub model: &'a Model,
     /// Where the plant stands.
     pub state: &'a State,
+    /// What the controller sees; readings as they last mattered to it.
+    pub inputs: &'a Inputs,
     /// What the controller states.
     pub outputs: &'a Outputs,
 }
@@ -216,6 +218,7 @@ pub fn run(
                 civil: course.civil(0),
                 model: &model,
                 state: &state,
+                inputs: &inputs,
                 outputs: &outputs,
             });
         }
@@ -319,6 +322,7 @@ pub fn run(
                 civil: course.civil(step),
                 model: &model,
                 state: &state,
+                inputs: &inputs,
                 outputs: &outputs,
             });
         }

@@ -370,6 +370,9 @@ fn a_floor_that_would_burn_feet_is_found_at_the_limit_of_the_standard() {
         curve::study(&small_floor(), &reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0), &weather::builtin().unwrap());
     let hot = study.findings.iter().find(|f| f.issue.code() == "floor-hot").unwrap();
     assert_eq!((hot.subject, hot.severity), (Subject::Zone(ZoneId(2)), Severity::Warning));
+    // The standard's 9 K stand on the room, which is at 21 degrees here.
+    let Issue::FloorHot { most_c, surface_c, .. } = hot.issue else { panic!("{hot:?}") };
+    assert!((most_c - 30.0).abs() < 1e-9 && surface_c > 30.05, "{hot:?}");
 }
 
 #[test]

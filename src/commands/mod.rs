@@ -28,7 +28,7 @@ use clap::{Args, Parser, Subcommand};
 use heatwright_core::{Severity, Subject, config::RotationPolicy};
 use heatwright_sim::{
     study::{
-        curve::{CurveStudy, Reach, out_of_reach, outlets_near, study_within, tank_beside},
+        curve::{CurveStudy, Reach, out_of_reach, outlets_near, sizes, study_within, tank_beside},
         short_cycle,
     },
     weather::{self, Series},
@@ -258,6 +258,8 @@ fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
     study.findings.extend(near);
     let beyond = out_of_reach(&l.config, &study);
     study.findings.extend(beyond);
+    let sizes = sizes(&l.physics, &l.config, &study);
+    study.findings.extend(sizes);
     if l.controlled() {
         let beside = tank_beside(&l.physics, &l.config, &study);
         study.findings.extend(beside);

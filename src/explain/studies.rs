@@ -91,8 +91,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "floor-hot",
         name: "floor-hot",
         weight: WARNING,
-        source: "EN 1264-2: 29 °C (84 °F) where people stay, and its basic characteristic q = 8.92 W/m2 x (surface - room)^1.1",
-        finds: "A floor whose surface would have to be warmer than 84 °F (29 °C) at the design temperature.",
+        source: "EN 1264-2: 9 K (16 °F) above the room where people stay, 29 °C (84 °F) at 20 °C, and its basic characteristic q = 8.92 W/m2 x (surface - room)^1.1",
+        finds: "A floor whose surface would have to be more than 16 °F (9 K) warmer than its room at the design temperature.",
         matters: "Surface = room + (loss / (8.92 x area))^(1/1.1), in W, m2 and K. Warmer than that feet tire and coverings suffer.",
         mend: "More heated area, less loss, or a second emitter for the coldest days. See that `area` is the area with tubes in it.",
         example: "[zone.lobby.emitter]\nkind = \"floor\"\narea = \"900 ft²\"",
@@ -157,6 +157,30 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Nothing where the tank is drawn on for minutes: rooms hardly notice. Else a larger tank with a smaller `coil`, draws away from the \
             morning climb, `priority-above` lower, or more boiler.",
         example: "[tank]\ncoil = \"80 MBH\"\npriority-above = \"10 °F\"",
+    },
+    Entry {
+        code: "boiler-large",
+        name: "boiler-large",
+        weight: NOTE,
+        source: "our choice: twice what zones and tank take at design",
+        finds: "A boiler that gives more than twice what all zones lose at `site.outdoor-design` and the tank's coil takes, together.",
+        matters: "Even on the coldest day it burns at less than half. Through most of the season its smallest fire is more than the zones take: it \
+            starts and stops, and each start costs heat, wear and noise. Often it is a figure too many in `input` or one too few in `design-loss`.",
+        mend: "See both figures. Else a smaller boiler, two small ones that take turns, a larger `turndown`, or a buffer: see `short-cycle`.",
+        example: "[boiler.b1]\ninput = \"800 MBH\"",
+    },
+    Entry {
+        code: "altitude-high",
+        name: "altitude-high",
+        weight: Weight::Varies,
+        source: "NFPA 54, from memory: 4 % for each 1,000 ft (305 m) above the sea, where the site lies above 2,000 ft (610 m)",
+        finds: "`site.altitude` is above 2,000 ft (610 m). Thin air carries less oxygen: a burner that is rated at sea level gives less. It is a \
+            warning where all boilers together would then give less than the zones lose.",
+        matters: "Load, staging, relief capacity and fuel are reckoned with `input` as it is written. The dew point of the flue gas goes by the \
+            altitude already.",
+        mend: "Take the input for this altitude from the maker's instructions or plate; some burners are set or made for it and lose less. The \
+            note stays: it cannot know which figure was entered.",
+        example: "[site]\naltitude = \"7200 ft\"",
     },
     Entry {
         code: "header-trim-short",

@@ -98,6 +98,11 @@ impl In {
     pub fn weight(self, kg: f64) -> f64 {
         if self.us() { kg / 0.453_592_37 } else { kg }
     }
+    /// A height above the sea, given in metres.
+    pub fn height_text(self, m: f64) -> String {
+        if self.us() { format!("{} ft", tidy(m / 0.3048, 0)) } else { format!("{} m", tidy(m, 0)) }
+    }
+
     /// Sign of a length of wire.
     pub fn length_unit(self) -> &'static str {
         if self.us() { "ft" } else { "m" }

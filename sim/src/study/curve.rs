@@ -17,18 +17,20 @@ mod boilers;
 mod findings;
 pub mod fit;
 pub mod need;
+mod sizes;
 pub mod water;
 
 use super::Finding;
 use crate::{plant::Plant, weather::Series};
 pub use boilers::{HeldBack, Reach};
-pub use findings::{FAILS_SHARE, FLOOR_SURFACE_MAX_C, out_of_reach, outlets_near, tank_beside};
+pub use findings::{FAILS_SHARE, FLOOR_OVER_ROOM_K, out_of_reach, outlets_near};
 use fit::{Fit, FitError, line_c};
 use heatwright_core::{
     ZoneId,
     config::{CurvePoint, ResetConfig},
     limits::CURVE_POINTS,
 };
+pub use sizes::{sizes, tank_beside};
 use water::{Water, Waters};
 
 /// Outdoor temperatures of the report lie this far apart, in kelvin: 5 degrees Fahrenheit.

@@ -215,6 +215,34 @@ pub enum Issue {
         /// Heat of all boilers at full fire, in watts.
         output_w: f64,
     },
+    /// A boiler gives far more than all that it carries at design.
+    #[error(
+        "it gives {output_w:.0} W at full fire, {times:.1} times what zones and tank take together at {outdoor_c:.1} °C outdoors ({need_w:.0} W)"
+    )]
+    BoilerLarge {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Its heat at full fire, in watts.
+        output_w: f64,
+        /// What zones and tank take at design, in watts.
+        need_w: f64,
+        /// The one over the other.
+        times: f64,
+    },
+    /// The site lies so high that burners give less than their plates say.
+    #[error(
+        "the site lies at {altitude_m:.0} m: burners give {less_percent:.0} % less than plates for the sea's level say, all boilers together          {output_w:.0} W where the zones need {zones_w:.0} W"
+    )]
+    AltitudeHigh {
+        /// Altitude, in metres.
+        altitude_m: f64,
+        /// How much less, in percent.
+        less_percent: f64,
+        /// Heat of all boilers at full fire then, in watts.
+        output_w: f64,
+        /// Heat loss of all zones at design, in watts.
+        zones_w: f64,
+    },
     /// The header mixes return into the supply, so boilers must run hotter than the curve.
     #[error(
         "the zones draw more than the running boilers' pumps move: at {outdoor_c:.1} °C outdoors the boilers must give \
@@ -311,6 +339,8 @@ impl Issue {
             Self::DesignWarm { .. } => "design-warm",
             Self::BoilersShort { .. } => "boilers-short",
             Self::TankBeside { .. } => "tank-beside",
+            Self::BoilerLarge { .. } => "boiler-large",
+            Self::AltitudeHigh { .. } => "altitude-high",
             Self::HeaderDilutes { .. } => "header-dilutes",
             Self::SeldomCondensing { .. } => "seldom-condensing",
             Self::ShortCycle { .. } => "short-cycle",

@@ -25,7 +25,7 @@ use crate::{
     },
 };
 use clap::Args;
-use heatwright_core::{SensorUse, Severity, Subject};
+use heatwright_core::{BoilerId, ContactUse, PumpId, SensorUse, Severity, Subject, ZoneId};
 use heatwright_sim::{
     fault::{Acting, FaultyWires},
     outdoor::Outdoor,
@@ -203,12 +203,13 @@ impl Simulate {
             };
             (loaded.control(), wires)
         };
-        let heads = series_heads(&loaded, In(common.units));
+        let (heads, decimals): (Vec<_>, Vec<_>) = series_columns(&loaded, In(common.units)).into_iter().unzip();
         let file = self.series.as_deref().map(|p| SeriesFile::new(p, series.start(), &heads)).transpose()?;
         let columns: Vec<String> = std::iter::once("Time".to_owned()).chain(heads.iter().cloned()).collect();
         let mut watch = Looker {
             rows: (common.format == Format::Csv).then(|| Spool::new(&columns)).transpose()?,
             file: file.map(Ok),
+            decimals,
             row_min: self.row_min(),
             drawn: self.plot.wanted().then(|| drawn::Drawn::new(&loaded, &series, self.every_min())),
             loaded: &loaded,
@@ -308,6 +309,8 @@ struct Looker<'a> {
     rows: Option<Spool>,
     /// The series' own file, when one is wanted, or what became of it.
     file: Option<Result<SeriesFile, Finding>>,
+    /// Decimals of each column of them.
+    decimals: Vec<usize>,
     /// Minutes between rows.
     row_min: u32,
     /// What the chart needs, when one is wanted.
@@ -318,30 +321,35 @@ struct Looker<'a> {
     progress: Progress,
 }
 
-/// Heads of the series' columns of numbers.
-fn series_heads(l: &Loaded, u: In) -> Vec<String> {
-    let t = u.temp_unit();
-    let mut heads =
-        vec![format!("Outdoor, {t}"), format!("Target, {t}"), format!("Supply, {t}"), format!("Return, {t}")];
-    for z in 0..l.plant.zones.len() {
-        heads.push(format!("{}, {t}", l.names.zone(heatwright_core::ZoneId(z as u8))));
-    }
-    for b in 0..l.plant.boilers.len() {
-        heads.push(format!("{} rate, %", l.names.boiler(heatwright_core::BoilerId(b as u8))));
-    }
-    if l.plant.tank.is_some() {
-        heads.push(format!("Tank, {t}"));
-    }
-    for b in 0..l.plant.boilers.len() {
-        heads.push(format!("{} outlet, {t}", l.names.boiler(heatwright_core::BoilerId(b as u8))));
-    }
-    heads
+/// The series' columns of numbers: heads, and the decimals that a row on paper shows of each.
+fn series_columns(l: &Loaded, u: In) -> Vec<(String, usize)> {
+    let (t, n) = (u.temp_unit(), &l.names);
+    let temp = |what: &str| (format!("{what}, {t}"), 1);
+    let mut columns: Vec<_> = ["Outdoor", "Target", "Supply", "Return"].map(temp).into();
+    let zones = || (0..l.plant.zones.len()).map(|z| n.zone(ZoneId(z as u8)));
+    let boilers = || (0..l.plant.boilers.len()).map(|b| n.boiler(BoilerId(b as u8)));
+    columns.extend(zones().map(|z| temp(&z)));
+    columns.extend(boilers().map(|b| (format!("{b} rate, %"), 0)));
+    columns.extend(l.plant.tank.iter().map(|_| temp("Tank")));
+    columns.extend(boilers().map(|b| temp(&format!("{b} outlet"))));
+    columns.extend(boilers().map(|b| temp(&format!("{b} entering"))));
+    columns.extend(mixed(l).map(|z| temp(&format!("{} mixed supply", n.zone(z)))));
+    columns.extend(zones().map(|z| (format!("{z} calls, 0 or 1"), 0)));
+    columns.extend((0..l.plant.pumps.len()).map(|p| (format!("{} runs, 0 or 1", n.pump(PumpId(p as u8))), 0)));
+    columns
+}
+
+/// Zones behind a mixing valve.
+fn mixed(l: &Loaded) -> impl Iterator<Item = ZoneId> {
+    let mixes = |(z, zone): (u8, &heatwright_sim::plant::Zone)| zone.mix.is_some().then_some(ZoneId(z));
+    (0u8..).zip(&l.physics.zones).filter_map(mixes)
 }
 
 impl Looker<'_> {
     /// One row of the series.
     fn values(&self, s: &Sample<'_>) -> Vec<Option<f64>> {
         let temp = |c: f64| Some(self.units.temp(c));
+        let bit = |is: bool| Some(f64::from(u8::from(is)));
         let mut row = vec![
             temp(s.state.outdoor_c),
             s.outputs.target.and_then(|t| temp(f64::from(t.centi_c()) / 100.0)),
@@ -356,8 +364,13 @@ impl Looker<'_> {
         if self.loaded.plant.tank.is_some() {
             row.push(temp(s.model.true_c(s.state, SensorUse::Tank)));
         }
-        let outlet = |b: usize| SensorUse::BoilerOutlet(heatwright_core::BoilerId(b as u8));
+        let outlet = |b: usize| SensorUse::BoilerOutlet(BoilerId(b as u8));
         row.extend((0..s.state.boilers.len()).map(|b| temp(s.model.true_c(s.state, outlet(b)))));
+        row.extend(s.state.boilers.iter().map(|b| temp(b.flux.return_c)));
+        row.extend(mixed(self.loaded).map(|z| temp(s.model.true_c(s.state, SensorUse::Mixed(z)))));
+        let calls = |z: u8| self.loaded.config.points.contact(ContactUse::Call(ZoneId(z))).map(|c| s.inputs.closed(c));
+        row.extend((0u8..).zip(s.state.zones.iter()).map(|(z, now)| bit(calls(z).unwrap_or(now.thermostat.calls))));
+        row.extend((0..self.loaded.plant.pumps.len()).map(|p| bit(s.state.pumps >> p & 1 == 1)));
         row
     }
 }
@@ -379,10 +392,8 @@ impl Watch for Looker<'_> {
             // The run goes on; what was lost is told at its end, and no file is kept.
             self.file = Some(Err(e));
         }
-        let rates = 4 + self.loaded.plant.zones.len()..4 + self.loaded.plant.zones.len() + s.state.boilers.len();
-        let cell =
-            |(k, v): (usize, &Option<f64>)| v.map_or(String::new(), |v| tidy(v, usize::from(!rates.contains(&k))));
-        let cells = values.iter().enumerate().map(cell);
+        let cell = |(v, decimals): (&Option<f64>, &usize)| v.map_or(String::new(), |v| tidy(v, *decimals));
+        let cells = values.iter().zip(&self.decimals).map(cell);
         if let Some(rows) = &mut self.rows {
             rows.row(std::iter::once(crate::series::stamp(self.start, s.at_s)).chain(cells));
         }

@@ -347,6 +347,26 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "charge the tank outside the morning climb, a smaller coil or a larger tank; more boiler where it is drawn on all day",
         ),
+        I::BoilerLarge { outdoor_c, output_w, need_w, times } => (
+            format!(
+                "at full fire it gives {}, {times:.1} times what zones and tank take together at {} outdoors, {}",
+                h(output_w),
+                t(outdoor_c),
+                h(need_w)
+            ),
+            "check input and the design losses: one is probably a slip; else a smaller boiler, or one with more turndown, burns longer",
+        ),
+        I::AltitudeHigh { altitude_m, less_percent, output_w, zones_w } => (
+            format!(
+                "the site lies at {}: a burner rated at sea level gives about {less_percent:.0} % less there, all boilers together {} where \
+                 the zones need {} at design",
+                u.height_text(altitude_m),
+                h(output_w),
+                h(zones_w)
+            ),
+            "enter input and output as the makers give them for this altitude, and leave this note be; local codes and the maker's \
+             instructions decide",
+        ),
         I::HeaderDilutes { outdoor_c, lift_k } => (
             format!(
                 "the zones draw more than the running boilers' pumps move: at {} outdoors the boilers must run {} above the curve",

@@ -4,14 +4,13 @@
 //! Bounds are our choice where no source is named. A zone's drop at design outside 1 to 33 K (2 to 60 °F) and emitters that give
 //! less than 0.3 or more than 5 times the loss with the hottest water of the curve are more often a slip of the pen than a plant.
 
-use super::{CurveStudy, ROW_STEP_K, Reach, Row, Year, need, water::Waters};
+use super::{CurveStudy, ROW_STEP_K, Row, Year, need, water::Waters};
 use crate::{
-    fluid::RUN_C,
     plant::Plant,
     study::{Finding, Issue},
 };
 use heatwright_core::{
-    BoilerId, Config, Severity, Span, Subject, Temp, ZoneId,
+    BoilerId, Config, Severity, Subject, Temp, ZoneId,
     config::{BoilerDrive, ResetConfig},
 };
 
@@ -26,8 +25,8 @@ const MIXED_MILD_K: f64 = 0.5;
 const GENEROUS_K: f64 = ROW_STEP_K;
 /// Dilution above this is a finding, in kelvin: our choice.
 const DILUTION_K: f64 = 1.0;
-/// Warmest surface of a floor that people stand on, in degrees Celsius (EN 1264-2, occupied area).
-pub const FLOOR_SURFACE_MAX_C: f64 = 29.0;
+/// Warmest surface of a floor that people stand on, above its room, in kelvin (EN 1264-2, occupied area: 29 degrees Celsius at 20).
+pub const FLOOR_OVER_ROOM_K: f64 = 9.0;
 /// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
 /// ten times the 0.4 % of a design condition.
 const COLDER_SHARE: f64 = 0.04;
@@ -74,9 +73,9 @@ pub(super) fn findings(
         out.extend(design.zones.iter().filter_map(|s| {
             let z = plant.zones.get(s.zone.index())?;
             let surface_c = z.thermostat.set_c + z.emitter.floor_surface_k(s.load_w)?;
-            let issue = Issue::FloorHot { outdoor_c: design.outdoor_c, surface_c, most_c: FLOOR_SURFACE_MAX_C };
-            (surface_c > FLOOR_SURFACE_MAX_C + 0.05)
-                .then(|| Finding::new(Subject::Zone(s.zone), Severity::Warning, issue))
+            let most_c = z.thermostat.set_c + FLOOR_OVER_ROOM_K;
+            let issue = Issue::FloorHot { outdoor_c: design.outdoor_c, surface_c, most_c };
+            (surface_c > most_c + 0.05).then(|| Finding::new(Subject::Zone(s.zone), Severity::Warning, issue))
         }));
     }
     let (hours, coldest_c) = year.colder_than_design;
@@ -175,22 +174,6 @@ fn odd(plant: &Plant, supply_max_c: f64) -> Vec<Finding> {
         }
     }
     out
-}
-
-/// Where the tank has no priority at design, its coil is fed beside the zones: together more than the boilers give. The coil takes
-/// what its law gives between the tank's target and a tank that has just called.
-pub fn tank_beside(plant: &Plant, config: &Config, study: &CurveStudy) -> Option<Finding> {
-    let (t, tank, design) = (plant.tank.as_ref()?, config.tank.as_ref()?, study.rows.first()?);
-    let shed = tank.priority_max != Span::ZERO && design.outdoor_c >= c(tank.priority_above);
-    let water = design.water?;
-    let zones_w: f64 = design.zones.iter().map(|z| z.load_w).sum();
-    let output_w = Waters::new(plant, Reach::own()).outputs_w(water.boiler_return_c).last().copied()?;
-    let flow_w_k = t.flow_kg_s * plant.fluid.specific_heat_j_kgk(RUN_C);
-    let over_k = (c(tank.target) - (t.set_c - t.differential_k)).max(0.0);
-    let coil_w = flow_w_k * (1.0 - (-t.coil_w_k / flow_w_k.max(f64::MIN_POSITIVE)).exp()) * over_k;
-    let issue = Issue::TankBeside { outdoor_c: design.outdoor_c, zones_w, coil_w, output_w };
-    (!shed && zones_w <= output_w && zones_w + coil_w > output_w)
-        .then(|| Finding::new(Subject::Tank, Severity::Warning, issue))
 }
 
 /// The hottest outlet that the curve needs of the boilers.

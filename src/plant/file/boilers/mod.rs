@@ -98,6 +98,13 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         crate::plant::quantity::Flow { l_s: input.w * 0.9 / (carries_j_l_k * 20.0 / 1.8) },
         "full output at a rise of 20 °F (11 K)",
     );
+    let outlet_max: Temp = c.or(
+        "outlet-max",
+        "Highest target it is ever given.",
+        40.0..=120.0,
+        Temp::from_f(190.0),
+        "10 °F below the operating limit",
+    );
     let boiler = Boiler {
         name: name(c, id),
         place: c.text_or("place", "Where it stands.", "boiler room"),
@@ -165,19 +172,13 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         burner: burner(c),
         drive,
         pump: BoilerPump::None,
-        outlet_max: c.or(
-            "outlet-max",
-            "Highest target it is ever given.",
-            40.0..=120.0,
-            Temp::from_f(190.0),
-            "10 °F below the operating limit",
-        ),
+        outlet_max,
         fixed_target: c.or(
             "fixed-target",
             "Target that it holds by itself when nobody tells it one.",
             30.0..=115.0,
-            Temp::from_f(180.0),
-            "the usual design supply",
+            Temp { c: Temp::from_f(180.0).c.min(outlet_max.c) },
+            "the usual design supply, no hotter than outlet-max",
         ),
         limit: c.or(
             "limit",
