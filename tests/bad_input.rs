@@ -83,6 +83,7 @@ cases! {
     zone_on_a_boiler: with("pump = \"p-office\"", "pump = \"b1\"");
     duplicate_id_in_one_kind: with("[zone.office]", "[zone.shop]");
     duplicate_id_across_kinds: with("[zone.office]", "[zone.b1]");
+    schedule_by_the_name_of_a_zone: WORKSHOP.replace("shop-hours", "office");
     duplicate_key: with("room = \"70 °F\"", "room = \"70 °F\"\nroom = \"72 °F\"");
     number_without_unit: with("room = \"70 °F\"", "room = \"180\"");
     bare_number: with("room = \"70 °F\"", "room = 70");

@@ -83,6 +83,28 @@ fn a_series_tells_calls_pumps_and_mixed_water() {
     assert!(entering.iter().zip(&outlet).filter(|(e, o)| e < o).count() > 130);
 }
 
+/// A month of winter days in degrees Fahrenheit under the head of degrees Celsius: each reading is one that there is.
+#[test]
+fn winter_days_in_the_wrong_unit_are_doubted() {
+    let (dir, plant) = changed("workshop.toml", &[]);
+    let run_on = |head: &str| {
+        let weather = dir.path().join(format!("{head}.csv"));
+        let rows: String = (0..31 * 24)
+            .map(|h| {
+                let swing = f64::sin(f64::from(h) / 24.0 * std::f64::consts::TAU);
+                format!("2015-01-{:02}T{:02}:00:00,{:.1}\n", h / 24 + 1, h % 24, 30.0 + 7.0 * swing)
+            })
+            .collect();
+        std::fs::write(&weather, format!("time,{head}\n{rows}")).unwrap();
+        let weather = weather.to_string_lossy().into_owned();
+        run(&["simulate", &plant, "--weather", &weather, "--days", "3", "-q"])
+    };
+    let (code, text) = run_on("dry_bulb_c");
+    assert!(code == 0 && text.contains("where nobody heats") && text.contains("`dry_bulb_f`"), "{code} {text}");
+    let (code, text) = run_on("dry_bulb_f");
+    assert!(code == 0 && !text.contains("where nobody heats"), "{code} {text}");
+}
+
 #[test]
 fn a_flow_of_a_fifth_of_a_gallon_is_told_as_such() {
     let (_dir, plant) = changed("workshop.toml", &[("[zone.office]", "[zone.office]\nflow = \"0.2 gal/min\"")]);

@@ -206,10 +206,21 @@ impl WeatherFile {
     }
 }
 
-/// Says what was mended in the weather that is used.
+/// Weather of days in heating is not as warm as this on average, in degrees Celsius: our choice.
+const NOBODY_HEATS_C: f64 = 25.0;
+
+/// Says what was mended in the weather that is used, and doubts what cannot be heated in.
 fn weather_notes(series: &Series, r: &mut Report) {
     for n in series.notes() {
         r.item(format!("weather repaired: {n}"));
+    }
+    let mean_c = series.mean_c();
+    if mean_c > NOBODY_HEATS_C {
+        r.text(format!(
+            "This weather is {:.1} °F ({mean_c:.1} °C) on average, where nobody heats. If the file's numbers are °F, name their column \
+             `dry_bulb_f`.",
+            mean_c * 1.8 + 32.0
+        ));
     }
 }
 

@@ -166,7 +166,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "A boiler that gives more than twice what all zones lose at `site.outdoor-design` and the tank's coil takes, together.",
         matters: "Even on the coldest day it burns at less than half. Through most of the season its smallest fire is more than the zones take: it \
             starts and stops, and each start costs heat, wear and noise. Often it is a figure too many in `input` or one too few in `design-loss`.",
-        mend: "See both figures. Else a smaller boiler, two small ones that take turns, a larger `turndown`, or a buffer: see `short-cycle`.",
+        mend: "See both figures. Else a smaller boiler, two small ones that take turns, a larger `turndown`, or a buffer (short-cycle).",
         example: "[boiler.b1]\ninput = \"800 MBH\"",
     },
     Entry {

@@ -374,6 +374,11 @@ fn schedule_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<ScheduleId> {
     if let Some(Subject::Schedule(s)) = c.ctx.names.borrow().find(id) {
         return Some(s);
     }
+    if let Some(other) = c.ctx.names.borrow().find(id) {
+        let sentence = format!("`{}` is {}, no schedule", quantity::clip(id), kind_of(other));
+        c.ctx.tell(c.fault(key, "P11", sentence).hint("an id names one thing of the plant: give the schedule another"));
+        return None;
+    }
     c.ctx.tell(
         c.fault(key, "P11", format!("`{}` is no schedule of this plant", quantity::clip(id)))
             .hints(file::near_id(c, id, |s| matches!(s, Subject::Schedule(_))))

@@ -76,15 +76,20 @@ pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Fin
     out
 }
 
-/// A zone's causes in words, the longest first; what has less than this share of its cold hours is left out.
+/// A zone's causes in words, the longest first; what has less than this share of its cold hours is told together, by the longest.
 const CAUSE_SHARE: f64 = 0.1;
 
 fn cold(l: &Loaded, z: &ZoneSummary, ran: &Run, u: In) -> Finding {
     let about = Subject::Zone(z.zone);
     let causes: Vec<&Cold> = ran.why.cold.iter().filter(|c| c.zone == z.zone).collect();
     let all_h: f64 = causes.iter().map(|c| c.hours_h).sum();
-    let told = causes.iter().filter(|c| c.hours_h >= CAUSE_SHARE * all_h);
-    let parts: Vec<String> = told.map(|c| format!("{:.1} h {}", c.hours_h, cause(l, c, u))).collect();
+    let (told, rest): (Vec<&Cold>, Vec<&Cold>) = causes.iter().partition(|c| c.hours_h >= CAUSE_SHARE * all_h);
+    let mut parts: Vec<String> = told.iter().map(|c| format!("{:.1} h {}", c.hours_h, cause(l, c, u))).collect();
+    let rest_h: f64 = rest.iter().map(|c| c.hours_h).sum();
+    if let Some(most) = rest.first().filter(|_| rest_h >= 0.05) {
+        let mostly = if rest.len() > 1 { "otherwise, mostly " } else { "" };
+        parts.push(format!("{rest_h:.1} h {mostly}{}", cause(l, most, u)));
+    }
     let sentence = format!(
         "{} was more than {} too cold for {:.1} of {:.0} h: {}",
         l.names.title(about),
