@@ -199,12 +199,14 @@ impl Model {
         for (slots, block) in m[PIPES..].chunks_exact_mut(LANES).zip(&s.zones.blocks).take(self.zones.blocks()) {
             slots.copy_from_slice(&block.supply_pipe_c.0);
         }
+        // What was felt in the step before stands beside it.
+        scratch.odd = !scratch.odd;
+        let felt_c = &mut scratch.felt_c[usize::from(scratch.odd)];
         for (k, lags) in self.lags.iter().enumerate() {
-            scratch.felt_before_c[k] = scratch.felt_c[k];
-            scratch.felt_c[k] = lags.step(&mut s.sensors.own_c[k], &scratch.measured_c).into();
+            felt_c[k] = lags.step(&mut s.sensors.own_c[k], &scratch.measured_c).into();
         }
         for &i in &self.noisy {
-            scratch.felt_c[i / LANES][i % LANES] += self.sensors[i].1.noise_k(&mut s.sensors.noise[i]);
+            felt_c[i / LANES][i % LANES] += self.sensors[i].1.noise_k(&mut s.sensors.noise[i]);
         }
     }
 

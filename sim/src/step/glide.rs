@@ -111,8 +111,9 @@ impl Reach {
             let c = row(&block.supply_pipe_c);
             within &= (c.simd_ge(row(low_c)) & c.simd_le(row(high_c))).to_bitmask();
         }
+        let felt_c = scratch.felt_c();
         for k in 0..model.sensors.len().div_ceil(LANES).min(SENSORS / LANES) {
-            let c = row(&scratch.felt_c[k]);
+            let c = row(&felt_c[k]);
             within &= (c.simd_ge(row(&self.felt_low_c[k])) & c.simd_le(row(&self.felt_high_c[k]))).to_bitmask();
         }
         let mut out = within != ALL;
@@ -163,6 +164,6 @@ impl Model {
 
     /// What the sensors read in the step before the last one that was made.
     pub(crate) fn readings_before(&self, scratch: &Scratch) -> [Reading; SENSORS] {
-        self.readings(&scratch.felt_before_c)
+        self.readings(scratch.felt_before_c())
     }
 }

@@ -45,14 +45,28 @@ pub(crate) struct Scratch {
     pub(super) mix_signals: [f64; ZONES],
     /// What sensors can measure.
     pub(super) measured_c: Measured,
-    /// What each sensor has at its element, error and noise with it, in degrees Celsius; and had in the step before.
-    pub(super) felt_c: Felt,
-    pub(super) felt_before_c: Felt,
+    /// What each sensor has at its element, error and noise with it, in degrees Celsius, after an even step and after an odd one;
+    /// and which of them was the last.
+    pub(super) felt_c: [Felt; 2],
+    pub(super) odd: bool,
     /// What all of this was made for.
     powered: Option<Powered>,
     conditions: Conditions,
     minute: Option<CivilMinute>,
     levels: Option<Levels>,
+}
+
+impl Scratch {
+    /// What each sensor has at its element since the last step, in degrees Celsius.
+    #[inline(always)]
+    pub(super) fn felt_c(&self) -> &Felt {
+        &self.felt_c[usize::from(self.odd)]
+    }
+
+    /// What it had in the step before.
+    pub(super) fn felt_before_c(&self) -> &Felt {
+        &self.felt_c[usize::from(!self.odd)]
+    }
 }
 
 impl Model {

@@ -46,7 +46,7 @@ impl Model {
 
     /// The same where no contact has moved.
     pub(crate) fn settle_at_rest(&self, s: &mut State, scratch: &Scratch) {
-        s.field.sensors = self.readings(&scratch.felt_c);
+        s.field.sensors = self.readings(scratch.felt_c());
     }
 
     /// Sets every contact of the field by where the plant stands.

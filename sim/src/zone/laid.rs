@@ -61,15 +61,15 @@ impl Laid {
 }
 
 impl Lanes {
-    /// Lays anew what no longer holds at these excesses.
+    /// Lays these places anew at their excesses, one bit each.
     #[inline(never)]
-    pub(super) fn lay(&self, block: usize, s: &Nodes, d: &mut Drive, excess_k: &Lane, supply_was_c: f64) {
+    pub(super) fn lay(&self, block: usize, s: &Nodes, d: &mut Drive, excess_k: &Lane, supply_was_c: f64, places: u32) {
         let c = &self.blocks[block];
-        for l in 0..LANES {
-            let logarithmic = c.logarithmic.contains(&l);
-            if !logarithmic && d.laid.low_k[l] <= excess_k[l] && excess_k[l] < d.laid.high_k[l] {
-                continue;
-            }
+        let mut left = places;
+        while left != 0 {
+            let l = left.trailing_zeros() as usize % LANES;
+            left &= left - 1;
+            let logarithmic = c.logarithmic >> l & 1 == 1;
             let weight = if logarithmic && d.flow_w_k[l] > 0.0 {
                 // Logarithmic over arithmetic mean.
                 let entering_c = s.water_c[l] + d.from_header[l] * (supply_was_c - s.water_c[l]);

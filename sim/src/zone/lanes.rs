@@ -144,9 +144,9 @@ pub(super) struct Block {
     pub(super) floor: Lane,
     /// Heat capacities in J/K: air, mass, water and metal, slab.
     j_k: [Lane; 4],
-    /// Floors by their place, and places of emitters rated by the logarithmic mean.
+    /// Floors by their place, and places of emitters rated by the logarithmic mean, one bit each.
     floors: Vec<(usize, Floor)>,
-    pub(super) logarithmic: Vec<usize>,
+    pub(super) logarithmic: u32,
 }
 
 /// All zones ready to step.
@@ -233,9 +233,10 @@ impl Lanes {
         let excess_k = slab_c + row(&d.chosen) * (supply_was - slab_c) - air_c;
         // What is no number is in no piece, and looks for one in each step.
         let within = excess_k.simd_ge(row(&d.laid.low_k)) & excess_k.simd_lt(row(&d.laid.high_k));
-        let anew = within.to_bitmask() != ALL || !c.logarithmic.is_empty();
+        let past = ALL & !within.to_bitmask() | c.logarithmic;
+        let anew = past != 0;
         if anew {
-            self.lay(block, s, d, &excess_k.into(), supply_was_c);
+            self.lay(block, s, d, &excess_k.into(), supply_was_c, past);
         }
         let p = &d.laid;
         let off_k = excess_k - row(&p.middle_k);
@@ -316,7 +317,7 @@ impl Block {
         if let Some(floor) = floor {
             self.floors.push((l, floor));
         } else if z.emitter.mean_rule() == MeanRule::Logarithmic {
-            self.logarithmic.push(l);
+            self.logarithmic |= 1 << l;
         }
     }
 }
