@@ -30,7 +30,7 @@ use heatwright_core::{
     config::{CurvePoint, ResetConfig},
     limits::CURVE_POINTS,
 };
-pub use sizes::{sizes, tank_beside};
+pub use sizes::{load_and_output_w, sizes, tank_beside};
 use water::{Water, Waters};
 
 /// Outdoor temperatures of the report lie this far apart, in kelvin: 5 degrees Fahrenheit.

@@ -8,7 +8,7 @@ use heatwright_sim::run::{
     summary::{BoilerSummary, COLD_BELOW_K, TankSummary, ZoneSummary},
     why::{Cause, Cold, Short},
 };
-use heatwright_sim::study::curve::target_c as target_c_at;
+use heatwright_sim::study::curve::{load_and_output_w, target_c as target_c_at};
 use jiff::civil::DateTime;
 
 /// A zone that is cold for more than this share of the time is a finding: our choice.
@@ -16,8 +16,6 @@ const COLD_SHARE: f64 = 0.05;
 
 /// All boilers at full fire and the supply short for so long without a break are too small: our choice, longer than a morning.
 const BOILERS_SHORT_H: f64 = 3.0;
-/// What of their input boilers give, for a judgement of size alone: our choice, of a boiler that does not condense.
-const OUTPUT_SHARE: f64 = 0.85;
 /// Rooms that lose less than this share of what the boilers give do not make them too small: our choice.
 const ENOUGH_SHARE: f64 = 0.9;
 /// A boiler that stands by for so long while the others cannot is called too late: our choice.
@@ -237,16 +235,6 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
     }
 }
 
-/// The zones' losses at an outdoor temperature against what all boilers give at full fire, both in watts; the tank is not in it.
-fn load_and_output_w(l: &Loaded, outdoor_c: f64) -> (f64, f64) {
-    let design_c = l.physics.site.design_outdoor_c;
-    let loss = |z: &crate::plant::checked::Zone| {
-        z.design_loss.w * ((z.room.c - outdoor_c) / (z.room.c - design_c).max(1.0)).max(0.0)
-    };
-    let load_w = l.plant.zones.iter().map(loss).sum();
-    (load_w, OUTPUT_SHARE * l.physics.boilers.iter().map(|b| b.input_w).sum::<f64>())
-}
-
 fn boilers_short(l: &Loaded, s: &Short, u: In) -> Finding {
     let sentence = format!(
         "with every boiler that can at full fire the supply stayed below its target for {:.1} h, {:.1} h without a break: by {} on \
@@ -256,7 +244,7 @@ fn boilers_short(l: &Loaded, s: &Short, u: In) -> Finding {
         u.diff_text(s.short_k),
         u.temp_text(s.outdoor_c)
     );
-    let (load_w, output_w) = load_and_output_w(l, s.outdoor_c);
+    let (load_w, output_w) = load_and_output_w(&l.physics, s.outdoor_c);
     let (finding, large) =
         (Finding::new("R06", Severity::Warning, Subject::Plant, sentence), load_w < ENOUGH_SHARE * output_w);
     if large {

@@ -23,7 +23,7 @@ use heatwright_core::{
 };
 
 /// Efficiency at which the number of running boilers is judged.
-const EFFICIENCY_FOR_COUNT: f64 = 0.85;
+pub(super) const EFFICIENCY_FOR_COUNT: f64 = 0.85;
 /// Heat that is missing by a smaller share than this is rounding.
 const SHORT_SHARE: f64 = 1e-6;
 /// Halvings by which the return is found: a hundred kelvin to a millionth.

@@ -7,7 +7,7 @@
 //! Altitude: a gas burner without a rating of its own for the height gives 4 % less for each 1,000 ft (305 m) above the sea, counted
 //! where the site lies above 2,000 ft (610 m): NFPA 54, from memory; local codes and the maker's instructions go before it.
 
-use super::{CurveStudy, Reach, water::Waters};
+use super::{CurveStudy, Reach, boilers::EFFICIENCY_FOR_COUNT, need, water::Waters};
 use crate::{
     fluid::RUN_C,
     plant::Plant,
@@ -58,6 +58,12 @@ fn coil_w(plant: &Plant, config: &Config) -> f64 {
     let target_c = f64::from(tank.target.centi_c()) / 100.0;
     let over_k = (target_c - (t.set_c - t.differential_k)).max(0.0);
     flow_w_k * (1.0 - (-t.coil_w_k / flow_w_k.max(f64::MIN_POSITIVE)).exp()) * over_k
+}
+
+/// What the zones lose at an outdoor temperature, and about what all boilers give at full fire, in watts; the tank is not in it.
+pub fn load_and_output_w(plant: &Plant, outdoor_c: f64) -> (f64, f64) {
+    let load_w = need::needs(plant, outdoor_c).iter().map(|n| n.load_w).sum();
+    (load_w, EFFICIENCY_FOR_COUNT * plant.boilers.iter().map(|b| b.input_w).sum::<f64>())
 }
 
 /// Where the tank has no priority at design, its coil is fed beside the zones: together more than the boilers give.
