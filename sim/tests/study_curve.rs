@@ -157,6 +157,34 @@ fn the_header_dilutes_as_the_tees_balance_says() {
     assert!(!codes(&findings).contains(&(Subject::Header, "header-dilutes")));
 }
 
+/// Months are parts of the year: their sums are the year's, and a month by itself is a series of its own days.
+#[test]
+fn the_months_add_up_to_the_year() {
+    let (p, weather) = (three_zones(), weather::builtin().unwrap());
+    let r = reset(&[(-20.0, 82.0), (18.0, 40.0)], 18.0);
+    let study = curve::study(&p, &r, &weather);
+    let sum = |of: fn(&curve::Month) -> f64| study.months.iter().map(of).sum::<f64>();
+    let y = &study.year;
+    for (name, months, year) in [
+        ("hours", sum(|m| m.hours), y.hours),
+        ("heating", sum(|m| m.hours_heating), y.hours_heating),
+        ("condensing", sum(|m| m.hours_condensing), y.hours_condensing),
+        ("heat", sum(|m| m.heat_kwh), y.heat_kwh),
+        ("fuel", sum(|m| m.fuel_kwh), y.fuel_kwh),
+        ("degree days", sum(|m| m.degree_days_k), weather.heating_degree_days(curve::DEGREE_DAY_BASE_C)),
+    ] {
+        assert!((months - year).abs() < 1e-9 * year, "{name}: {months} {year}");
+    }
+    // The built-in year is one of UTC: by local standard time it begins in the last hours of December.
+    let of: Vec<(i16, i8)> = study.months.iter().map(|m| m.of).collect();
+    assert_eq!(of, std::iter::once((2014, 12)).chain((1..=12).map(|m| (2015, m))).collect::<Vec<_>>());
+    let (head, january) = (&study.months[0], &study.months[1]);
+    let first = (head.hours + 0.5) as usize;
+    assert_eq!(january.hours, 31.0 * 24.0);
+    let days = &weather.dry_bulb_c()[first..first + 31 * 24];
+    assert!((january.mean_c - days.iter().sum::<f64>() / 744.0).abs() < 1e-9);
+}
+
 #[test]
 fn lowering_names_the_zone_that_fails_first_and_what_it_would_take() {
     let p = three_zones();

@@ -35,6 +35,8 @@ impl Curve {
         needs(&mut r, &loaded, &study, u);
         shortfalls(&mut r, &loaded, &study, u);
         water(&mut r, &loaded, &study, &weather.label, u);
+        one_out(&mut r, &loaded, &study, u);
+        months(&mut r, &study, u);
         lowered(&mut r, &loaded, &study, u);
         if !study.findings.is_empty() {
             r.heading("Findings");
@@ -286,6 +288,66 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     ));
 }
 
+const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
+/// The months of the weather, where it has more than one.
+fn months(r: &mut Report, s: &CurveStudy, u: In) {
+    if s.months.len() < 2 {
+        return;
+    }
+    r.heading("By month");
+    let mut t = Table::new(&[
+        "Month",
+        ">Days",
+        &format!(">Mean, {}", u.temp_unit()),
+        &format!(">Degree days, {}·d", u.diff_unit()),
+        &format!(">Heat, {}", u.energy_unit()),
+        &format!(">Fuel, {}", u.energy_unit()),
+        ">Heating, h",
+        ">Condensing, h",
+    ]);
+    for m in &s.months {
+        let name = usize::try_from(m.of.1 - 1).ok().and_then(|k| MONTHS.get(k)).copied().unwrap_or("-");
+        t.row([
+            format!("{name} {}", m.of.0),
+            tidy(m.hours / 24.0, 1),
+            tidy(u.temp(m.mean_c), 1),
+            tidy(u.diff(m.degree_days_k), 0),
+            tidy(u.energy(m.heat_kwh), 0),
+            tidy(u.energy(m.fuel_kwh), 0),
+            tidy(m.hours_heating, 0),
+            tidy(m.hours_condensing, 0),
+        ]);
+    }
+    r.table(t);
+    r.text(format!(
+        "Degree days below {}. Heat and fuel as above: what the zones lose less gains, without hot water, boosts and cycling.",
+        u.temp_text(curve::DEGREE_DAY_BASE_C)
+    ));
+}
+
+/// What is left at design without the boiler that gives most.
+fn one_out(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
+    let Some(design) = s.rows.first().filter(|d| d.output_w.len() > 1) else { return };
+    let Some(w) = design.water.filter(|w| w.load_w > 0.0) else { return };
+    let before = std::iter::once(&0.0).chain(&design.output_w);
+    let each: Vec<f64> = design.output_w.iter().zip(before).map(|(sum, before)| sum - before).collect();
+    let largest = (0u8..).zip(&each).max_by(|a, b| a.1.total_cmp(b.1));
+    let (Some((b, largest_w)), Some(all_w)) = (largest, design.output_w.last()) else { return };
+    let alike = each.iter().all(|w| *w > 0.999 * largest_w);
+    let missing = if alike {
+        "one of them".to_owned()
+    } else {
+        format!("{}, the largest,", l.names.title(Subject::Boiler(heatwright_core::BoilerId(b))))
+    };
+    let times = |w_given: f64| format!("{} ({:.0} % of the load)", u.heat_text(w_given), 100.0 * w_given / w.load_w);
+    r.text(format!(
+        "At design all boilers give {} at full fire; without {missing} the others give {}.",
+        times(*all_w),
+        times(all_w - largest_w)
+    ));
+}
+
 fn lowered(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     r.heading(format!("If the design supply were {} lower", u.diff_text(curve::LOWERING_K)));
     let mut t = Table::new(&[
@@ -365,5 +427,16 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
             "short_kwh": s.year.short_kwh,
             "hours_less_made": s.year.hours_less_made,
         },
+        "months": s.months.iter().map(|m| serde_json::json!({
+            "year": m.of.0,
+            "month": m.of.1,
+            "hours": m.hours,
+            "mean_c": m.mean_c,
+            "degree_days_k": m.degree_days_k,
+            "heat_kwh": m.heat_kwh,
+            "fuel_kwh": m.fuel_kwh,
+            "hours_heating": m.hours_heating,
+            "hours_condensing": m.hours_condensing,
+        })).collect::<Vec<_>>(),
     })
 }

@@ -115,6 +115,30 @@ impl Year {
     }
 }
 
+/// Degree days count below this, in degrees Celsius: 65 degrees Fahrenheit, the base of the United States' tables.
+pub const DEGREE_DAY_BASE_C: f64 = 33.0 / 1.8;
+
+/// A calendar month of the weather, as far as the series has it, with the curve in effect.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Month {
+    /// Year and month of the calendar.
+    pub of: (i16, i8),
+    /// Hours of it in the series.
+    pub hours: f64,
+    /// Mean outdoor temperature, in degrees Celsius.
+    pub mean_c: f64,
+    /// Degree days below [`DEGREE_DAY_BASE_C`], in kelvin-days.
+    pub degree_days_k: f64,
+    /// Hours below warm-weather shutdown with a zone that takes heat, and those in which flue gas condenses.
+    pub hours_heating: f64,
+    /// Those in which flue gas condenses.
+    pub hours_condensing: f64,
+    /// Heat to the zones, in kilowatt-hours.
+    pub heat_kwh: f64,
+    /// Fuel by higher heating value, in kilowatt-hours.
+    pub fuel_kwh: f64,
+}
+
 /// One zone at the design outdoor temperature with a lower supply.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Lowered {
@@ -137,6 +161,8 @@ pub struct CurveStudy {
     pub fit: Result<Fit, FitError>,
     /// The curve in effect over the weather.
     pub year: Year,
+    /// The same by month.
+    pub months: Vec<Month>,
     /// The fitted curve over the weather, for comparison.
     pub year_fitted: Option<Year>,
     /// The curve over the weather with its design supply lowered by [`LOWERING_K`] and the rest in proportion to the load, on today's
@@ -171,19 +197,20 @@ pub fn study_within(plant: &Plant, reset: &ResetConfig, reach: Reach, weather: &
     let outdoors = (0..=count).map(|k| if k == count && k > 0 { warm_c } else { design_c + k as f64 * ROW_STEP_K });
     let rows: Vec<Row> = outdoors.map(|t| row(plant, &waters, t, curve(t))).collect();
     let fit = fit::fit(plant, warm_c, CURVE_POINTS);
-    let year = over(plant, &waters, weather, warm_c, curve);
+    let mut months = calendar(weather);
+    let year = over(plant, &waters, weather, warm_c, curve, &mut months);
     let year_fitted = fit.as_ref().ok().map(|f| {
         let fitted = Waters::following(plant, reach, &with_points(reset, &f.points));
-        over(plant, &fitted, weather, warm_c, |t| line_c(&f.points, t))
+        over(plant, &fitted, weather, warm_c, |t| line_c(&f.points, t), &mut [])
     });
     // Nothing is lowered where no zone takes heat, all of it at design.
     let design_w = waters.load_w(design_c);
     let load_share = |t: f64| if design_w > 0.0 { (waters.load_w(t) / design_w).min(1.0) } else { 0.0 };
-    let year_lowered = over(plant, &waters, weather, warm_c, |t| curve(t) - LOWERING_K * load_share(t));
+    let year_lowered = over(plant, &waters, weather, warm_c, |t| curve(t) - LOWERING_K * load_share(t), &mut []);
     let design_made_c = rows.first().map_or_else(|| curve(design_c), |r| r.made_c);
     let lowered = lower(plant, &waters, design_c, (design_made_c, curve(design_c) - LOWERING_K));
     let findings = findings::findings(plant, &waters, reset, &rows, &year);
-    CurveStudy { rows, fit, year, year_fitted, year_lowered, lowered, findings }
+    CurveStudy { rows, fit, year, months, year_fitted, year_lowered, lowered, findings }
 }
 
 /// The same reset with other points, in degrees Celsius.
@@ -219,11 +246,48 @@ fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row
     }
 }
 
-fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve: impl Fn(f64) -> f64) -> Year {
+/// The months that a series has, with what they are without a plant.
+fn calendar(weather: &Series) -> Vec<Month> {
+    let start = weather.start();
+    let each = weather.degree_days_by_month(DEGREE_DAY_BASE_C).into_iter().enumerate();
+    let mut months: Vec<Month> = each
+        .map(|(k, degree_days_k)| {
+            let since = i32::from(start.month()) - 1 + k as i32;
+            let of = (start.year() + (since / 12) as i16, (since % 12 + 1) as i8);
+            Month { of, degree_days_k, ..Month::default() }
+        })
+        .collect();
+    for (t, hours, month) in hours_at(weather) {
+        if let Some(m) = months.get_mut(month) {
+            m.hours += hours;
+            m.mean_c += t * hours;
+        }
+    }
+    months.retain_mut(|m| {
+        m.mean_c /= m.hours;
+        m.hours > 0.0
+    });
+    months
+}
+
+/// Temperature, hours and month of each value: by the trapezoid rule, the first and the last count for half an hour.
+fn hours_at(weather: &Series) -> impl Iterator<Item = (f64, f64, usize)> {
     let values = weather.dry_bulb_c();
+    let hours = |k: usize| if k == 0 || k + 1 == values.len() { 0.5 } else { 1.0 };
+    values.iter().enumerate().map(move |(k, t)| (*t, hours(k), weather.month_of(k)))
+}
+
+/// `months` are filled in, as many as there are.
+fn over(
+    plant: &Plant,
+    waters: &Waters<'_>,
+    weather: &Series,
+    warm_c: f64,
+    curve: impl Fn(f64) -> f64,
+    months: &mut [Month],
+) -> Year {
     // Readings repeat: each distinct temperature is solved once and weighted by its hours.
-    let mut sorted: Vec<(f64, f64)> =
-        values.iter().enumerate().map(|(k, t)| (*t, if k == 0 || k + 1 == values.len() { 0.5 } else { 1.0 })).collect();
+    let mut sorted: Vec<(f64, f64, usize)> = hours_at(weather).collect();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut year = Year { colder_than_design: (0.0, f64::INFINITY), ..Year::default() };
     for same in sorted.chunk_by(|a, b| a.0 == b.0) {
@@ -243,6 +307,13 @@ fn over(plant: &Plant, waters: &Waters<'_>, weather: &Series, warm_c: f64, curve
         year.heat_kwh += w.heat_w * hours / 1000.0;
         year.fuel_kwh += w.fuel_w * hours / 1000.0;
         year.condensate_kg += w.condensate_kg_h * hours;
+        for (_, hours, month) in same {
+            let Some(m) = months.get_mut(*month) else { continue };
+            m.hours_heating += hours;
+            m.hours_condensing += if w.condensing { *hours } else { 0.0 };
+            m.heat_kwh += w.heat_w * hours / 1000.0;
+            m.fuel_kwh += w.fuel_w * hours / 1000.0;
+        }
         year.short_kwh += (w.load_w - w.heat_w).max(0.0) * hours / 1000.0;
         year.hours_less_made += if w.supply_c < curve(outdoor_c) - MADE_LESS_K { hours } else { 0.0 };
         let back = w.boiler_return_c;

@@ -141,10 +141,35 @@ impl Series {
     /// Degree-days below `base_c` over the calendar days of the series, kelvin-days: each day counts `max(0, base - mean)`,
     /// a day that is not whole by its share.
     pub fn heating_degree_days(&self, base_c: f64) -> f64 {
-        let offset = self.start.hour() as usize;
-        let (head, rest) = self.dry_bulb_c.split_at((24 - offset).min(self.dry_bulb_c.len()));
-        let below = |day: &[f64]| day.iter().map(|v| base_c - v).sum::<f64>().max(0.0) / 24.0;
-        below(head) + rest.chunks(24).map(below).sum::<f64>()
+        self.each_day().map(|(_, day)| day.iter().map(|v| base_c - v).sum::<f64>().max(0.0) / 24.0).sum()
+    }
+
+    /// The same for each month, the first of them the one that the series begins in; the closing midnight is in the day before it.
+    pub fn degree_days_by_month(&self, base_c: f64) -> Vec<f64> {
+        let mut months = Vec::new();
+        for (first, day) in self.each_day() {
+            let month = self.month_of(first);
+            if months.len() <= month {
+                months.resize(month + 1, 0.0);
+            }
+            months[month] += day.iter().map(|v| base_c - v).sum::<f64>().max(0.0) / 24.0;
+        }
+        months
+    }
+
+    /// Calendar days: the place of the first value of each, and its values.
+    fn each_day(&self) -> impl Iterator<Item = (usize, &[f64])> {
+        let (head, rest) = self.dry_bulb_c.split_at((24 - self.start.hour() as usize).min(self.dry_bulb_c.len()));
+        let at = head.len();
+        std::iter::once((0, head)).chain(rest.chunks(24).enumerate().map(move |(k, day)| (at + 24 * k, day)))
+    }
+
+    /// The month of a value, counted from that in which the series begins; the last value is in the month of the hour that it ends.
+    pub fn month_of(&self, value: usize) -> usize {
+        let last = value > 0 && value + 1 >= self.dry_bulb_c.len();
+        let at = self.moment_of(value - usize::from(last));
+        let months = |t: DateTime| i64::from(t.year()) * 12 + i64::from(t.month());
+        usize::try_from(months(at) - months(self.start)).unwrap_or(0)
     }
 
     fn moment_of(&self, k: usize) -> DateTime {
