@@ -223,11 +223,69 @@ fn by_device<'a>(names: impl Iterator<Item = &'a str>) -> Vec<String> {
     list.into_iter().map(|(tag, marks)| format!("{tag}: {}", marks.join(" "))).collect()
 }
 
+/// Terminals of one device that are measured each against the other and each against one ground.
+struct Together<'a> {
+    marks: Vec<&'a str>,
+    ground: &'a str,
+    sources: &'a [usize],
+}
+
+/// Where terminals of one device are measured each to the other and each to ground, that is said in one line.
+fn together<'a>(tests: &[&'a Test]) -> Vec<(usize, Together<'a>)> {
+    let to_ground = |at: &str| tests.iter().find(|t| !is_pair(t.between) && t.at == at);
+    let joined = |a: &str, b: &str, sources: &[usize]| {
+        tests.iter().any(|t| {
+            is_plain(t.between) && t.sources == sources && (t.at == a && t.against == b || t.at == b && t.against == a)
+        })
+    };
+    let mut taken: Vec<&str> = Vec::new();
+    let mut out = Vec::new();
+    for (i, t) in tests.iter().enumerate().filter(|(_, t)| is_plain(t.between)) {
+        let tag = t.at.split_once(':').map(|x| x.0);
+        if tag != t.against.split_once(':').map(|x| x.0) || taken.contains(&t.at.as_str()) {
+            continue;
+        }
+        let Some(ground) = to_ground(&t.at).map(|g| g.against.as_str()) else { continue };
+        let mut marks = vec![t.at.as_str()];
+        for other in tests.iter().filter(|o| is_plain(o.between)).flat_map(|o| [o.at.as_str(), o.against.as_str()]) {
+            let grounded = to_ground(other).is_some_and(|g| g.against == ground);
+            if grounded && !taken.contains(&other) && marks.iter().all(|m| *m != other && joined(m, other, &t.sources))
+            {
+                marks.push(other);
+            }
+        }
+        if marks.len() > 1 {
+            taken.extend(&marks);
+            out.push((i, Together { marks, ground, sources: &t.sources }));
+        }
+    }
+    out
+}
+
 /// Pairs of one kind on one device in a line.
 fn pairs(s: &Sheet) -> Table {
     let mut t = Table::new(&["Measure", "At", "Against", "Would show"]);
+    let first: Vec<&Test> = s.tests.iter().filter(|t| t.incoming).collect();
+    let bundles = together(&first);
+    let mark = |name: &str| name.split_once(':').map_or_else(|| name.to_owned(), |x| x.1.to_owned());
+    for (i, b) in &bundles {
+        let tag = first[*i].at.split_once(':').map_or("", |a| a.0);
+        t.row([
+            "each to each, each to ground".to_owned(),
+            format!("{tag}: {}", b.marks.iter().map(|m| mark(m)).collect::<Vec<_>>().join(", ")),
+            format!("each other; {}", b.ground),
+            numbers(b.sources),
+        ]);
+    }
+    let told = |x: &&&Test| {
+        bundles.iter().any(|(_, b)| {
+            let holds = |m: &str| b.marks.contains(&m);
+            holds(&x.at) && (is_plain(x.between) && holds(&x.against) && x.sources == b.sources)
+                || holds(&x.at) && !is_pair(x.between) && x.against == b.ground && x.sources == b.sources
+        })
+    };
     let mut list: Vec<(&Test, Vec<String>)> = Vec::new();
-    for x in s.tests.iter().filter(|t| t.incoming) {
+    for x in first.iter().filter(|x| !told(x)).copied() {
         let (tag, mark) = x.at.split_once(':').unwrap_or((&x.at, ""));
         let far = x.against.strip_prefix(&format!("{tag}:"));
         let one = |y: &Test| {
@@ -262,6 +320,11 @@ fn is_pair(b: Between) -> bool {
     !matches!(b, Between::PhaseToGround | Between::NeutralToGround)
 }
 
+/// Two conductors of one supply.
+fn is_plain(b: Between) -> bool {
+    matches!(b, Between::PhaseToPhase | Between::PhaseToNeutral | Between::AcrossSupply)
+}
+
 /// What is measured, in words.
 fn between(b: Between) -> &'static str {
     match b {
@@ -282,8 +345,9 @@ const LEGEND: [&str; 6] = [
     "Through: the devices whose contacts lie between; 'joined' means that no contact lies between.",
     "Foreign YES: it comes from another circuit than the item's own and stays when only the item's own switch is open.",
     "Takes away: the sources that are gone once this point is open, and machines that can no longer start.",
-    "One terminal of a strip stands for all under its jumper bar. 'Ground bar' is the bar of that enclosure.",
-    "Of many pairs to measure those are printed at which a source comes in; --format json lists all.",
+    "One terminal of a terminal block stands for all under its jumper bar. 'Ground bar' is the bar of that enclosure.",
+    "Of many pairs to measure those are printed at which a source comes in, where its conductors from the field land; --format json \
+     lists every pair, these first.",
 ];
 /// The same where there is a controller.
 const CONTROLLER: &str = "The controller's own inputs and sensors carry up to 24 V of Class 2 and are not listed.";

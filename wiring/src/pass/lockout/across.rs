@@ -10,7 +10,11 @@ use super::{
     measure::{Pairs, Spot},
     reach::{Origin, origin},
 };
-use crate::{device::Kind, part::Part, trace::Trace};
+use crate::{
+    device::{Device, Kind},
+    part::{Part, T},
+    trace::Trace,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Both ends of every such supply.
@@ -53,7 +57,8 @@ impl Ends {
             };
             let (Some(a), Some(b)) = (trace.group_of(d, *a), trace.group_of(d, *b)) else { continue };
             for (near, far) in [(a, b), (b, a)] {
-                if !trace.is_grounded(near) && near != far {
+                // A grounded side is the side of every load to ground, and ground is measured anyway.
+                if !trace.is_grounded(near) && !trace.is_grounded(far) && near != far {
                     behind.entry(near).or_default().extend(at.get(&far).cloned().unwrap_or_default());
                 }
             }
@@ -120,11 +125,19 @@ pub(super) fn shown_whole(all: &[(usize, Vec<Spot>)]) -> BTreeSet<usize> {
     whole
 }
 
-/// On one device: where a side of a supply comes in against what lies on its other side behind a load.
-pub(super) fn open(pairs: &mut Pairs, spots: &[Spot], whole: &BTreeSet<usize>) {
+/// On one device: where a side of a supply comes in against what lies on its other side behind a load. At a contact these are the two
+/// ends of that contact.
+pub(super) fn open(pairs: &mut Pairs, device: &Device, spots: &[Spot], whole: &BTreeSet<usize>) {
     for b in spots {
+        let of_contact = |p: &Part| match p {
+            Part::Contact { a, b: other, .. } if *other == b.t => Some(*a),
+            Part::Contact { a, b: other, .. } if *a == b.t => Some(*other),
+            _ => None,
+        };
+        let ends: Vec<T> = device.parts.iter().filter_map(of_contact).collect();
         for (s, q) in b.behind.iter().filter(|x| !whole.contains(&x.0)) {
-            if let Some((a, _)) = nearest(spots.iter(), *s, q, b.group) {
+            let across = spots.iter().filter(|a| ends.is_empty() || ends.contains(&a.t));
+            if let Some((a, _)) = nearest(across, *s, q, b.group) {
                 pairs.add(&a.name, &b.name, Between::AcrossOpen, vec![*s]);
             }
         }

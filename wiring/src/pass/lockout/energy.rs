@@ -93,7 +93,7 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject, kind: Kind) -> Vec
             list
         }
         Item::Fan => vec![
-            of("rotor running down", "Wait until the blades stand still; draught can turn them."),
+            of("rotor running down", "Wait until the blades stand still; a draft can turn them."),
             of(
                 "hot coil",
                 "Let it cool. Before its water side is opened, close and lock its supply and return valves.",
@@ -153,7 +153,7 @@ pub(super) fn refill(item: Item) -> Vec<String> {
         Item::Boiler => &[
             "Close drain and vent, open the make-up water, then return and supply valve; fill, bleed until no air comes, and read the \
              cold pressure on the gauge before anything fires. Look for water leaks.",
-            "Open the gas valve slowly; try every joint that was opened with leak fluid; purge as the burner's instructions say.",
+            "Open the manual gas valve slowly; try every joint that was opened with leak fluid; purge as the burner's instructions say.",
         ],
         Item::Pump => &["Close drain and vent, open both valves, bleed the casing, look for leaks: no pump runs dry."],
         Item::Tank => &[

@@ -7,8 +7,10 @@
 //! * across a contact: line side against load side, whichever of them can be live;
 //! * across a supply that is no branch circuit: see `across`. Where it floats it shows nothing against ground.
 //!
-//! Where there are many pairs those at which a source comes in are marked: a crew measures these first and then what it touches.
-//! A list of some hundred pairs is measured by nobody.
+//! Where there are many pairs those at which a source comes in are marked and stand first: a crew measures these, then each terminal
+//! that it will touch, to ground and to its neighbors. A list of some hundred pairs is measured by nobody. A source comes in where a
+//! conductor from the field lands, on a strip or on the device itself: of a foreign source all of these, since each can be live alone; of
+//! an own one those ahead of the sheet's own contacts. One that nothing from the field brings comes in where the fewest contacts lie before it.
 //!
 //! One terminal of a strip stands for all under its jumper bar. Of a disconnect that is itself a lockout point the load side is
 //! measured; its line side stays live.
@@ -59,11 +61,10 @@ pub(super) fn tests(plan: &Plan, map: &Map<'_>, ends: &Ends, g: &Group, sources:
         let device = &map.trace.devices()[*d];
         first.see(spots);
         lines(&mut pairs, device, spots, sources);
-        across::open(&mut pairs, spots, &whole);
+        across::open(&mut pairs, device, spots, &whole);
         let ground = ground(map, g, *d);
         for s in spots {
-            let mut phase = indices(s);
-            phase.extend(s.behind.iter().map(|b| b.0).filter(|b| !whole.contains(b)));
+            let phase = indices(s);
             if !phase.is_empty() {
                 pairs.add(&s.name, &ground, Between::PhaseToGround, phase.into_iter().collect());
             }
@@ -80,16 +81,17 @@ pub(super) fn tests(plan: &Plan, map: &Map<'_>, ends: &Ends, g: &Group, sources:
     }
     across::far_apart(&mut pairs, &all, sources);
     let mut list = pairs.list;
-    first.mark(&mut list);
-    from_the_field(plan, map, &all, sources, &mut list);
+    Incoming::of(plan, map, g, &all, sources, &first).mark(&mut list);
     across::mark(&mut list, &all, sources);
+    // What is measured first stands first.
+    list.sort_by_key(|t| !t.incoming);
     list
 }
 
 /// Up to so many pairs are all listed; of more only those where the sources come in (our choice: what fits on a page and is done).
 const LISTED_MAX: usize = 20;
 
-/// For each pole of each source the terminal that it reaches over the fewest contacts: where it comes in.
+/// For each pole of each source the terminal that it reaches over the fewest contacts.
 #[derive(Default)]
 struct First {
     best: BTreeMap<(usize, String), (usize, String)>,
@@ -107,6 +109,47 @@ impl First {
             }
         }
     }
+}
+
+/// Where each source comes in: terminals with the sources that do.
+struct Incoming {
+    at: BTreeSet<(String, usize)>,
+}
+
+impl Incoming {
+    fn of(
+        plan: &Plan,
+        map: &Map<'_>,
+        g: &Group,
+        all: &[(usize, Vec<Spot>)],
+        sources: &[Source],
+        first: &First,
+    ) -> Self {
+        let mut at = BTreeSet::new();
+        let own: BTreeSet<&str> = g.devices.iter().map(|d| map.trace.devices()[*d].tag.as_str()).collect();
+        for (d, spots) in all {
+            let device = &map.trace.devices()[*d];
+            let bar = |t: usize| if device.kind == Kind::Strip { bar_of(device, t) } else { t };
+            let ends = plan.rows.iter().filter(|r| !r.run.is_empty()).flat_map(|r| [&r.from, &r.to]);
+            let here = ends.filter(|l| l.device == device.tag).filter_map(|l| device.find(&l.terminal));
+            let landed: BTreeSet<usize> = here.map(|t| bar(usize::from(t.0))).collect();
+            for s in spots.iter().filter(|s| landed.contains(&bar(usize::from(s.t.0)))) {
+                let ahead = |path: &[String]| path.iter().all(|tag| !own.contains(tag.as_str()));
+                let comes = |h: &&(usize, String, Vec<String>)| {
+                    sources.get(h.0).is_some_and(|source| source.foreign) || ahead(&h.2)
+                };
+                at.extend(s.hot.iter().filter(comes).map(|h| (s.name.clone(), h.0)));
+            }
+        }
+        let told: BTreeSet<usize> = at.iter().map(|x| x.1).collect();
+        let rest = first.best.iter().filter(|((s, _), _)| !told.contains(s));
+        at.extend(rest.map(|((s, _), (_, name))| (name.clone(), *s)));
+        Self { at }
+    }
+
+    fn comes_in(&self, name: &str, of: &[usize]) -> bool {
+        of.iter().any(|s| self.at.contains(&(name.to_owned(), *s)))
+    }
 
     /// Marks the pairs where a source comes in: its poles against each other, against neutral and against ground, and that
     /// neutral against ground.
@@ -117,16 +160,12 @@ impl First {
             }
             return;
         }
-        let comes_in = |name: &str, of: &[usize]| {
-            let mut all = self.best.iter().filter(|(_, (_, n))| n == name);
-            all.any(|((source, _), _)| of.contains(source))
-        };
         let mut neutrals = BTreeSet::new();
         for t in list.iter_mut() {
             t.incoming = match t.between {
-                Between::PhaseToGround | Between::PhaseToNeutral => comes_in(&t.at, &t.sources),
+                Between::PhaseToGround | Between::PhaseToNeutral => self.comes_in(&t.at, &t.sources),
                 Between::PhaseToPhase | Between::AcrossSupply => {
-                    comes_in(&t.at, &t.sources) && comes_in(&t.against, &t.sources)
+                    self.comes_in(&t.at, &t.sources) && self.comes_in(&t.against, &t.sources)
                 }
                 Between::NeutralToGround | Between::AcrossContact | Between::AcrossOpen => false,
             };
@@ -137,28 +176,6 @@ impl First {
         for t in list.iter_mut().filter(|t| t.between == Between::NeutralToGround) {
             t.incoming = neutrals.contains(&t.at);
         }
-    }
-}
-
-/// Each conductor of another system's volts that comes from the field is measured where it lands on a strip: of six wires of one boiler
-/// each can be live alone.
-fn from_the_field(plan: &Plan, map: &Map<'_>, all: &[(usize, Vec<Spot>)], sources: &[Source], list: &mut [Test]) {
-    let foreign =
-        |s: &Spot| s.hot.iter().any(|h| sources.get(h.0).is_some_and(|s| !matches!(s.origin, Origin::Branch { .. })));
-    let mut at = BTreeSet::new();
-    for (d, spots) in all {
-        let device = &map.trace.devices()[*d];
-        if device.kind != Kind::Strip {
-            continue;
-        }
-        let ends = plan.rows.iter().filter(|r| !r.run.is_empty()).flat_map(|r| [&r.from, &r.to]);
-        let here = ends.filter(|l| l.device == device.tag).filter_map(|l| device.find(&l.terminal));
-        let bars: BTreeSet<usize> = here.map(|t| bar_of(device, usize::from(t.0))).collect();
-        let lands = |s: &&Spot| foreign(s) && bars.contains(&bar_of(device, usize::from(s.t.0)));
-        at.extend(spots.iter().filter(lands).map(|s| s.name.clone()));
-    }
-    for t in list.iter_mut().filter(|t| t.between == Between::PhaseToGround && at.contains(&t.at)) {
-        t.incoming = true;
     }
 }
 

@@ -98,8 +98,8 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
     let mut list = Vec::new();
     if !t.stops.boilers.is_empty() {
         list.push(format!(
-            "First end every demand{} and wait for post-purge and overrun of all boilers. The points take burner or flow from {}: \
-             a boiler cut off while it fires stays hot with no pump to cool it.",
+            "First end every demand{} and wait for post-purge and overrun of all boilers. Opening these points drops {}: a boiler cut \
+             off while it fires stays hot with no pump to cool it.",
             by_hand(t),
             t.stops.boilers.join(", ")
         ));
@@ -255,20 +255,45 @@ fn relieve(t: &Told<'_>) -> Vec<String> {
     list
 }
 
+/// How one sees that the points took hold: what can start is tried, what cannot is left to the meter.
+fn try_it(t: &Told<'_>) -> &'static str {
+    match (t.item, t.kind) {
+        (Item::RelayPanel | Item::StarterPanel, _) => {
+            "Then try to start each machine that it feeds by every control it has; turn them back to OFF."
+        }
+        (Item::Panelboard, _) | (Item::Other, Kind::DryTransformer) => {
+            "Then try to start one machine that it feeds; turn its control back to OFF."
+        }
+        (Item::Damper, _) => "Then ask for heat: the blades must not move. End the call again.",
+        (Item::Other, Kind::Beacon) => {
+            "Then press its test, if it has one: it must stay dark. Nothing else shows it; the meter does."
+        }
+        (Item::Other, Kind::Receptacle) => "Then plug a lamp in that lit a minute ago: it must stay dark.",
+        (Item::Other, _) => "There is nothing in it to start: the meter alone shows it dead.",
+        _ => "Then try to start it by every control it has; turn them back to OFF.",
+    }
+}
+
 fn verify(t: &Told<'_>) -> Vec<String> {
     let mut list = vec![
-        "See that nobody is exposed, then try to start it by every control it has; turn them back to OFF.".to_owned(),
+        format!("See that nobody is exposed. {}", try_it(t)),
         "Prove the meter on a known live source.".to_owned(),
     ];
     let incoming = t.tests.iter().filter(|t| t.incoming).count();
     list.push(match (t.tests.len(), incoming) {
         (0, _) => "No terminal of it can be reached by a source: measure whatever is touched all the same.".into(),
         (n, i) if n == i => format!("Measure the {n} {} listed below. Expect 0 V at each.", plural(n, "pair")),
-        (n, i) => format!(
-            "Measure the {i} pairs listed below, where the sources come in. Expect 0 V at each. Then, before a hand goes to any \
-             other terminal, measure that one the same way: {n} pairs in all."
+        (_, i) => format!(
+            "First measure the {i} {} listed below, where the sources come in. Expect 0 V at each.",
+            plural(i, "pair")
         ),
     });
+    if incoming < t.tests.len() {
+        list.push(
+            "Then each terminal that you will touch, before you touch it: to ground and to its neighbors. Expect 0 V at each."
+                .into(),
+        );
+    }
     list.push("Prove the meter again on the same source.".into());
     let mut gone: Vec<(&str, Vec<String>)> = Vec::new();
     for (i, v) in t.valves.iter().enumerate() {

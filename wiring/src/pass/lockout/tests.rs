@@ -431,25 +431,74 @@ fn each_source_is_among_the_pairs_where_sources_come_in() {
     }
 }
 
-/// Each conductor that brings a boiler's own volts into the relay panel is among the printed pairs, where it lands.
+/// Each conductor that brings a foreign source into the relay panel is measured first, where it lands: of a boiler's six each can be
+/// live alone, whether the boiler has 120 V or makes its own.
 #[test]
-fn each_wire_of_a_boilers_own_volts_is_measured_where_it_comes_in() {
-    let job = library();
-    let plan = made(&job);
-    let l = lockout(&job, &plan);
-    let panel = l.sheets.iter().find(|s| s.item == Item::RelayPanel).unwrap();
-    let to_ground = |t: &&Test| t.between == Between::PhaseToGround;
-    let mut seen = 0;
-    for r in plan.rows.iter().filter(|r| r.from.device == "X1" && r.to.device.starts_with("XB") && !r.run.is_empty()) {
-        let at = format!("X1:{}", r.from.terminal);
-        // The grounded side shows nothing; what our own circuit reaches, too, is a conductor of that circuit.
-        let foreign = |t: &&Test| t.sources.iter().all(|s| !matches!(panel.sources[*s].origin, Origin::Branch { .. }));
-        for t in panel.tests.iter().filter(to_ground).filter(foreign).filter(|t| t.at == at) {
-            assert!(t.incoming, "{at}");
-            seen += 1;
+fn each_wire_of_a_foreign_source_is_measured_where_it_comes_in() {
+    for job in [library(), mill()] {
+        let plan = made(&job);
+        let l = lockout(&job, &plan);
+        let panel = l.sheets.iter().find(|s| s.item == Item::RelayPanel).unwrap();
+        let to_ground = |t: &&Test| t.between == Between::PhaseToGround;
+        let foreign = |t: &&Test| t.sources.iter().any(|s| panel.sources[*s].foreign);
+        let mut seen = 0;
+        for r in plan.rows.iter().filter(|r| r.from.device == "X1" && !r.run.is_empty()) {
+            let at = format!("X1:{}", r.from.terminal);
+            for t in panel.tests.iter().filter(to_ground).filter(foreign).filter(|t| t.at == at) {
+                assert!(t.incoming, "{at}");
+                seen += 1;
+            }
+        }
+        assert!(seen >= 6 * job.boilers.len(), "{seen}");
+        // Those stand first.
+        let firsts = panel.tests.iter().take_while(|t| t.incoming).count();
+        assert!(!panel.tests[firsts..].iter().any(|t| t.incoming));
+    }
+}
+
+/// What a pair would show is what can stand there and nothing else; a pair across a contact has a contact between.
+#[test]
+fn a_pair_shows_what_can_stand_there() {
+    let mut floating = library();
+    for b in &mut floating.boilers {
+        b.control_grounded = false;
+    }
+    let mut across = 0;
+    for job in [workshop(), library(), mill(), floating, crate::fixtures::on_zone_relays(crate::fixtures::sized(3))] {
+        let plan = made(&job);
+        for s in lockout(&job, &plan).sheets {
+            let stands = |name: &str| -> BTreeSet<usize> {
+                let under = bar(&plan, name);
+                let on = |x: &&Source| under.iter().any(|n| x.terminals.contains(n));
+                s.sources.iter().enumerate().filter(|(_, x)| on(&x)).map(|(i, _)| i).collect()
+            };
+            for t in &s.tests {
+                let would: BTreeSet<usize> = t.sources.iter().copied().collect();
+                match t.between {
+                    Between::PhaseToGround => assert_eq!(would, stands(&t.at), "{}: {t:?}", s.name),
+                    Between::NeutralToGround => {}
+                    _ => assert!(
+                        stands(&t.at).union(&stands(&t.against)).copied().collect::<BTreeSet<_>>().is_superset(&would),
+                        "{}: {t:?}",
+                        s.name
+                    ),
+                }
+                let [(tag, a), (other, b)] = [&t.at, &t.against].map(|n| n.split_once(':').unwrap_or((n, "")));
+                let device = plan.devices.iter().find(|d| d.tag == tag).unwrap();
+                if t.between != Between::AcrossOpen || tag != other {
+                    continue;
+                }
+                let [a, b] = [a, b].map(|m| device.find(m).unwrap());
+                let ends = |p: &Part| matches!(p, Part::Contact { a: x, b: y, .. } if *x == b || *y == b);
+                if device.parts.iter().any(ends) {
+                    let joins = |p: &Part| matches!(p, Part::Contact { a: x, b: y, .. } if [*x, *y] == [a, b] || [*x, *y] == [b, a]);
+                    assert!(device.parts.iter().any(joins), "{}: {t:?}", s.name);
+                    across += 1;
+                }
+            }
         }
     }
-    assert!(seen >= 3 * job.boilers.len(), "{seen}");
+    assert!(across > 5, "{across}");
 }
 
 #[test]

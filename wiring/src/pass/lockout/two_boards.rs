@@ -138,6 +138,18 @@ fn a_box_is_no_zone() {
     assert!(boxed.name != name && boxed.name.contains(&name), "{}", boxed.name);
 }
 
+/// Only what can start is tried: no sheet of a door switch, a box, a receptacle asks for a start.
+#[test]
+fn only_what_can_start_is_tried() {
+    for job in [library(), mill()] {
+        for s in sheets(&job) {
+            let asked = tasks(&s, "(d)(6)").join(" ").contains("try to start");
+            let starts = !matches!(s.item, Item::Other | Item::Damper) || s.devices.iter().any(|d| d.starts_with("TP"));
+            assert_eq!(asked, starts, "{}", s.name);
+        }
+    }
+}
+
 #[test]
 fn one_point_has_no_order() {
     for s in sheets(&mill()) {
