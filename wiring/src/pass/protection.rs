@@ -185,10 +185,23 @@ fn breaker_of(job: &Job, loom: &Loom, circuit: usize) -> Option<(f64, f64, Strin
         }
         Duty::Transformer => {
             let d = derived::primary(c.amps, edition)?;
+            let (least, comes) = (derived::INRUSH / derived::MAGNETIC * c.amps, derived::INRUSH * c.amps);
+            let holds = if derived::holds_inrush(d.amps, c.amps) {
+                ""
+            } else {
+                "; the largest allowed is below that: see that the breaker's curve holds the inrush"
+            };
             let why = format!(
-                "primary of {:.1} A: 250 % is {:.0} A at most beside a secondary device (NEC 450.3(B)); 125 % and the next \
-                 standard size is chosen",
-                c.amps, d.most
+                "primary of {:.1} A: 250 % is {:.1} A, so {:.0} A at most beside the secondary's main breaker (NEC 450.3(B)); closed in it \
+                 may draw {:.0} x {:.1} A = {comes:.0} A for a tenth of a second, which a breaker with a magnetic trip at {:.0} times its rating \
+                 holds from {least:.1} A on (common practice, no source): {:.0} A is chosen{holds}",
+                c.amps,
+                derived::PRIMARY_SHARE_MAX * c.amps,
+                d.most,
+                derived::INRUSH,
+                c.amps,
+                derived::MAGNETIC,
+                d.amps
             );
             (d.amps, d.most, why)
         }

@@ -1,9 +1,10 @@
 //! Protection and secondary conductors of a dry-type transformer between two panelboards.
 //!
 //! With I1 and I2 the rated currents of primary and secondary, amperes: NFPA 70 450.3(B), checked: a primary device of at most 250 %
-//! I1 where a secondary device of at most 125 % I2 (next standard size up) stands behind it. Chosen: primary the smallest standard
-//! size of 125 % I1 or more, secondary the smallest of 125 % I2 or more, which carries full load all day (both our choice; inrush of
-//! ten times I1 for a tenth of a second is under the magnetic trip of usual breakers, which the maker's curve must confirm).
+//! I1 where a secondary device of at most 125 % I2 (next standard size up) stands behind it. Closed in, a dry type draws for a tenth of a
+//! second up to k I1, k = [`INRUSH`]; a breaker of rating In holds m In so long, m = [`MAGNETIC`] (both common practice, no source; the
+//! maker's curves decide). Chosen: primary the smallest standard size of (k / m) I1 or more, or the largest allowed where that is less;
+//! secondary the smallest of 125 % I2 or more, which carries full load all day (our choice).
 //!
 //! Secondary conductors, 240.21(C), from memory: ampacity at least the device at their end, never the next size up; to 10 ft at least a
 //! tenth, to 25 ft at least a third of the primary device times the ratio of volts; over 25 ft not planned.
@@ -26,6 +27,11 @@ pub const SHORT_FT: f64 = 10.0;
 /// Largest primary device, of the rated primary current.
 pub const PRIMARY_SHARE_MAX: f64 = 2.5;
 
+/// Closing-in current of a dry-type transformer, times its rated primary current (common practice, no source).
+pub const INRUSH: f64 = 12.0;
+/// Least magnetic trip of usual breakers, times their rating (common practice, no source).
+pub const MAGNETIC: f64 = 6.0;
+
 /// A device with the largest that is allowed in its place, amperes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Device {
@@ -38,8 +44,14 @@ pub struct Device {
 /// The primary device; `None` past the standard sizes.
 pub fn primary(rated_a: f64, edition: Edition) -> Option<Device> {
     let most = standard::breaker_at_most(PRIMARY_SHARE_MAX * rated_a, edition)?;
-    let amps = standard::breaker_at_least(1.25 * rated_a, edition)?.max(15.0);
-    (amps <= most).then_some(Device { amps, most })
+    let full_load = standard::breaker_at_least(1.25 * rated_a, edition)?.max(15.0);
+    let closes = standard::breaker_at_least(INRUSH / MAGNETIC * rated_a, edition).unwrap_or(most);
+    (full_load <= most).then_some(Device { amps: closes.max(full_load).min(most), most })
+}
+
+/// True where a breaker of so many amperes holds while the transformer is closed in.
+pub fn holds_inrush(device_a: f64, rated_a: f64) -> bool {
+    MAGNETIC * device_a >= INRUSH * rated_a
 }
 
 /// The secondary device; `None` past the standard sizes.
@@ -77,16 +89,19 @@ mod tests {
 
     const E: Edition = Edition::Nec2023;
 
-    /// 450.3(B) on 25 kVA, 480 V to 120/240 V: I1 = 52.1 A, I2 = 104.2 A (calculated from the rule).
+    /// 450.3(B) on 25 kVA, 480 V to 120/240 V: I1 = 52.1 A, I2 = 104.2 A (calculated from the rule); 200 % of I1 is 104.2 A.
     #[test]
     fn devices_of_25_kva() {
-        assert_eq!(primary(25_000.0 / 480.0, E), Some(Device { amps: 70.0, most: 125.0 }));
+        assert_eq!(primary(25_000.0 / 480.0, E), Some(Device { amps: 110.0, most: 125.0 }));
         // 125 % of 104.2 A is 130.2 A, the next size up 150 A.
         assert_eq!(secondary(25_000.0 / 240.0, E), Some(Device { amps: 150.0, most: 150.0 }));
     }
 
     #[test]
     fn small_ones_keep_to_their_limits() {
+        // 5 kVA: I1 = 10.4 A, 250 % = 26.0 A; 15 A would let go at 90 A, and 125 A come in.
+        assert_eq!(primary(5000.0 / 480.0, E), Some(Device { amps: 25.0, most: 25.0 }));
+        assert!(holds_inrush(25.0, 5000.0 / 480.0) && !holds_inrush(15.0, 5000.0 / 480.0));
         // 3 kVA: I1 = 6.25 A, 250 % = 15.6 A; I2 = 12.5 A.
         assert_eq!(primary(6.25, E), Some(Device { amps: 15.0, most: 15.0 }));
         // 2 kVA: 250 % of 4.17 A is 10.4 A: no breaker of 15 A may stand there.
