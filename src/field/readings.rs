@@ -10,14 +10,14 @@ use super::prove::settled_states;
 use crate::plant::Loaded;
 use heatwright_core::{RelayUse, Subject};
 use heatwright_wiring::{
-    device::{Device, Reach},
+    device::{Device, Kind, Reach},
     job::Job,
-    net::{Changes, Network, meter::Meter, readings::Reading},
+    net::{ActuatorSet, Changes, Network, meter::Meter, readings::Reading},
     part::{Actuator, Part, T},
     plan::Plan,
     row::Landing,
 };
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What a meter shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -50,6 +50,8 @@ pub struct State {
     pub name: String,
     /// True when the controller's alarm relay has dropped in it: it settles with cold water under lit burners, and says so.
     pub alarm: bool,
+    /// How selectors, switches, safeties and relays stand in it, in words.
+    pub stands: Vec<String>,
     /// The readings.
     pub lines: Vec<Line>,
 }
@@ -83,12 +85,12 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
         net.terminal(&d.tag, &d.terminals.get(usize::from(t.0))?.mark)
     });
     let relay = l.points.relay(RelayUse::Alarm);
-    let states: Vec<((String, bool), Meter)> = settled_states(l)
+    let states: Vec<((String, bool, Vec<String>), Meter)> = settled_states(l)
         .into_iter()
         .map(|(name, set)| {
             // Pulled while all is well.
             let alarm = relay.is_some_and(|r| !set.get(Actuator::Relay(r)));
-            ((name, alarm), Meter::take(net, &Changes::default(), &set))
+            ((name, alarm, stands(plan, &set)), Meter::take(net, &Changes::default(), &set))
         })
         .collect();
     // A spot whose circuit has no supply in any state is the controller's.
@@ -100,9 +102,10 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
     };
     states
         .into_iter()
-        .map(|((name, alarm), m)| State {
+        .map(|((name, alarm, stands), m)| State {
             name,
             alarm,
+            stands,
             lines: read
                 .iter()
                 .map(|s| Line {
@@ -115,6 +118,66 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
                 .collect(),
         })
         .collect()
+}
+
+/// How everything stands that a hand, water, a flame or the controller moves: whoever measures sets it so first.
+fn stands(plan: &Plan, set: &ActuatorSet) -> Vec<String> {
+    let mut selectors: BTreeMap<&str, Vec<String>> = BTreeMap::new();
+    let (mut off, mut open, mut made, mut relays) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let (mut switches, mut tripped, mut safeties) = (Vec::new(), Vec::new(), 0);
+    for d in &plan.devices {
+        let mut list: Vec<Actuator> =
+            d.parts.iter().filter_map(|p| if let Part::Contact { by, .. } = p { Some(*by) } else { None }).collect();
+        list.sort_unstable();
+        list.dedup();
+        let on = |wanted: &dyn Fn(&Actuator) -> bool| list.iter().any(|a| wanted(a) && set.get(*a));
+        match d.kind {
+            Kind::Selector => {
+                let at = match (on(&|a| matches!(a, Actuator::Hand(_))), on(&|a| matches!(a, Actuator::Auto(_)))) {
+                    (true, _) => "HAND",
+                    (_, true) => "AUTO",
+                    _ => "OFF",
+                };
+                selectors.entry(at).or_default().push(d.tag.clone());
+            }
+            Kind::Disconnect if list.iter().any(|a| matches!(a, Actuator::BoilerSwitchOff(_))) => {
+                let is_off = on(&|a| matches!(a, Actuator::BoilerSwitchOff(_)));
+                if is_off { &mut off } else { &mut switches }.push(d.tag.clone());
+            }
+            Kind::Safety => {
+                safeties += 1;
+                let flows = |a: &Actuator| matches!(a, Actuator::Flow(_) | Actuator::DamperOpen);
+                if on(&|a| matches!(a, Actuator::Trip(_))) {
+                    tripped.push(d.tag.clone());
+                } else if list.iter().any(flows) {
+                    if on(&flows) { &mut made } else { &mut open }.push(d.tag.clone());
+                }
+            }
+            Kind::Controller => relays.extend(list.iter().filter(|a| set.get(**a)).filter_map(|a| match a {
+                Actuator::Relay(r) => Some(format!("K{}", r.index() + 1)),
+                _ => None,
+            })),
+            _ => {}
+        }
+    }
+    let mut out: Vec<String> = selectors.iter().map(|(at, tags)| format!("At {at}: {}.", tags.join(", "))).collect();
+    let on = if switches.is_empty() { String::new() } else { format!("; on: {}", switches.join(", ")) };
+    out.push(format!("Every breaker and every other disconnect closed{on}."));
+    if safeties > 0 && tripped.is_empty() {
+        out.push("No safety tripped, no emergency switch pressed, no overload tripped.".into());
+    }
+    for (words, tags) in
+        [("Off", off), ("Tripped", tripped), ("Made by flow or damper", made), ("Not made by flow or damper", open)]
+    {
+        if !tags.is_empty() {
+            out.push(format!("{words}: {}.", tags.join(", ")));
+        }
+    }
+    if plan.devices.iter().any(|d| d.kind == Kind::Controller) {
+        let list = if relays.is_empty() { "none".to_owned() } else { relays.join(", ") };
+        out.push(format!("Relays of the controller pulled in: {list}."));
+    }
+    out
 }
 
 fn spots(d: &Device, job: &Job, net: &Network, wired: &BTreeSet<&Landing>) -> Vec<Spot> {

@@ -68,6 +68,36 @@ fn drop_of_a_three_phase_motor_agrees_with_hand_calculation() {
     assert!((line - v - lost).abs() < 1e-3 && (lost - 6.859).abs() < 1e-3, "{v}");
 }
 
+/// The primary draws what the secondary gives: 120/24 V, 100 VA behind 0.35 ohm, a load of 60 VA at 24 V or none, 2 x 1000 ft of 14 AWG
+/// (3.14 ohm per 1000 ft, NFPA 70 Chapter 9 Table 8 at 75 °C) ahead of it. By hand: with n the ratio and 5 % of the plate for itself the
+/// primary is Y = n^2 / (0.35 + R) + 0.05 x 100 / 120^2 siemens, its volts 120 / (1 + 6.28 Y).
+#[test]
+fn a_primary_draws_what_hangs_on_it() {
+    for loaded in [false, true] {
+        let mut k = Kit::service();
+        k.transformer("T1", "L1");
+        let ahead = k.rows.len();
+        if loaded {
+            k.add(device("M1", Kind::Pump, &["L", "N"], |t| {
+                vec![load(t[0], t[1], LoadUse::Pump(PumpId(0)), 24.0, 60.0)]
+            }));
+            k.wire("T1:R", "M1:L").wire("T1:C", "M1:N");
+        }
+        for (i, r) in k.rows.iter_mut().enumerate() {
+            r.awg = "14".into();
+            r.length_ft = if i < ahead { 1000.0 } else { 0.0 };
+        }
+        let net = k.network();
+        let m = Meter::take(&net, &Changes::default(), &set(&[]));
+        let at = |mark| net.terminal("T1", mark).unwrap();
+        let Some(Reading::Volts(read)) = m.between(at("1"), at("2")) else { panic!() };
+        let n = 24.0 / 120.0 * (1.0 + 0.35 * 100.0 / (24.0 * 24.0));
+        let y = if loaded { n * n / (0.35 + 24.0 * 24.0 / 60.0) } else { 0.0 } + 5.0 / (120.0 * 120.0);
+        let wanted = 120.0 / (1.0 + 2.0 * 3.14 * y);
+        assert!((read - wanted).abs() < 2e-3, "{loaded}: {read} V, {wanted} V by hand");
+    }
+}
+
 /// 24 V x sqrt(3) = 41.57 V between the hot sides of two supplies on phases 120 degrees apart once their commons are joined (hand
 /// calculation); before that nothing relates them.
 #[test]

@@ -63,13 +63,17 @@ pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failu
          alternating range shows them. Floating: nothing holds one terminal against the other, and the meter shows whatever it \
          picks up. Contact inputs, sensors and 0-10 V, which the controller feeds, are not listed. To ground: from the first terminal. A transformer gives \
          its plate's volts with its full volt-amperes on it and 8 % more with nothing (a dry type 3 %; our choice): a real one of Class 2 \
-         may read up to a fifth more. Its primary draws its full plate. The netlist counts likewise.",
+         may read up to a fifth more. Its primary draws what hangs on it and 5 % of its plate for itself (common practice, no source). The netlist \
+         counts likewise.",
     );
     let mut all = Table::new(&["State", "Device", "Terminals", "What", ">Reads, V", ">To ground, V"]);
     let heads = ["Device", "Terminals", "What", ">Reads, V", ">To ground, V"];
     let cells = |x: &Line| [x.device.clone(), x.terminals.clone(), x.what.clone(), words(x.reads), words(x.to_ground)];
     for (i, s) in states.iter().enumerate() {
         r.heading(format!("{}: {}", i + 1, s.name));
+        for line in &s.stands {
+            r.item(line);
+        }
         let mut t = Table::new(&heads);
         for (line, first) in s.lines.iter().zip(&states[0].lines) {
             if i == 0 || line.differs(first) {
@@ -104,7 +108,9 @@ pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failu
         };
         s.lines.iter().map(of).collect()
     };
-    r.json =
-        states.iter().map(|s| serde_json::json!({ "state": s.name, "alarm": s.alarm, "readings": lines(s) })).collect();
+    r.json = states
+        .iter()
+        .map(|s| serde_json::json!({ "state": s.name, "alarm": s.alarm, "stands": s.stands, "readings": lines(s) }))
+        .collect();
     Ok(r)
 }

@@ -36,6 +36,15 @@ impl Sparse {
         }
     }
 
+    /// Takes a current out of `a` into `b`, amperes; `None` is the reference.
+    pub(super) fn draw(&mut self, a: Option<u32>, b: Option<u32>, amps: Complex64) {
+        for (n, sign) in [(a, -1.0), (b, 1.0)] {
+            if let Some(n) = n {
+                self.right[n as usize] += amps * sign;
+            }
+        }
+    }
+
     /// Node voltages.
     pub(super) fn solve(mut self) -> Vec<Complex64> {
         let n = self.diagonal.len();

@@ -1,6 +1,6 @@
 //! The solved network as a netlist for a circuit simulator, so that an outside program can check the meter's readings.
 //!
-//! SPICE form: `R`, `V` and `E` elements, one line each, node 0 is ground. Every other piece is held to node 0 through 1 ohm at its
+//! SPICE form: `R`, `V`, `E` and `G` elements (a winding follows its primary by `E` and draws its current there by `G`), one line each, node 0 is ground. Every other piece is held to node 0 through 1 ohm at its
 //! reference, which carries nothing. One small-signal analysis at 60 Hz with rms amplitudes: the network is linear, so that
 //! this is its state.
 //!
@@ -24,7 +24,12 @@ impl Meter {
                     writeln!(s, "V{i} m{i} {b} dc 0 ac {volts:e} {degrees:e} ; {label}\nR{i} m{i} {a} {ohm:e}")
                 }
                 Branch::Follows { from, to, ratio, ohm } => {
-                    writeln!(s, "E{i} m{i} {b} {} {} {ratio:e} ; {label}\nR{i} m{i} {a} {ohm:e}", name(from), name(to))
+                    let (from, to) = (name(from), name(to));
+                    let siemens = ratio / ohm;
+                    writeln!(
+                        s,
+                        "E{i} m{i} {b} {from} {to} {ratio:e} ; {label}\nR{i} m{i} {a} {ohm:e}\nG{i} {from} {to} m{i} {a} {siemens:e}"
+                    )
                 }
             };
         }
