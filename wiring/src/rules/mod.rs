@@ -57,8 +57,8 @@ rules![
     hw101, hw102, hw103, hw104, hw105, hw106, hw107, hw108, hw109, hw110, hw111, hw112, hw113, hw201, hw202, hw203,
     hw204, hw205, hw206, hw207, hw208, hw209, hw210, hw211, hw212, hw213, hw214, hw301, hw302, hw303, hw304, hw305,
     hw306, hw307, hw308, hw309, hw310, hw311, hw312, hw313, hw401, hw402, hw403, hw404, hw405, hw501, hw502, hw503,
-    hw504, hw505, hw506, hw507, hw508, hw509, hw510, hw511, hw512, hw513, hw514, hw601, hw602, hw603, hw604, hw605,
-    hw606, hw607, hw608,
+    hw504, hw505, hw506, hw507, hw508, hw509, hw510, hw511, hw512, hw513, hw514, hw515, hw601, hw602, hw603, hw604,
+    hw605, hw606, hw607, hw608,
 ];
 
 /// What no rule looks at. A report prints this beside what was checked.

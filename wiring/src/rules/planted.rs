@@ -244,6 +244,7 @@ const FAULTS: &[Plant] = &[
         let safety = p.devices.iter().find(|d| d.kind == Kind::Safety).unwrap().tag.clone();
         p.rows.retain(|r| r.from.device != safety && r.to.device != safety);
     }),
+    ("HW515", |job, _| job.condensate_pumps.iter_mut().for_each(|c| c.boiler = Some(BoilerId(0)))),
     ("HW601", |job, _| job.receptacles.clear()),
     ("HW602", |_, p| {
         p.breakers.iter_mut().for_each(|b| b.ground_fault = false);
