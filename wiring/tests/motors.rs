@@ -1,39 +1,17 @@
 //! Motors as they are wired: starters of three poles, fans between two ungrounded conductors, the grounds of a machine. Each plan is
 //! compiled, read back from rows and devices, proved, and every fault planted in it must be seen or be harmless.
 
+mod proved_kit;
+
 use heatwright_wiring::{
     device::{Device, Kind},
     fixtures::{library, mill, workshop},
-    job::{Job, PumpMotor, ServiceVolts, Supply},
-    net::Network,
+    job::{PumpMotor, ServiceVolts, Supply},
     part::Part,
-    plan::{MotorSwitch, Plan, plan},
-    proof::{Expectation, Limits, MutantKind, mutate_all, observe, prove},
+    plan::{MotorSwitch, Plan},
     rules,
 };
-
-fn compiled(job: &Job) -> Plan {
-    match plan(job) {
-        Ok(p) => p,
-        Err(faults) => panic!("{faults:?}"),
-    }
-}
-
-/// Compiles, rebuilds from rows and devices, proves, plants every fault.
-fn proved(job: &Job) -> Plan {
-    let p = compiled(job);
-    let net = Network::rebuild(&p.devices, &p.rows).unwrap_or_else(|e| panic!("{e:?}"));
-    let proof = prove(&net, &Expectation::new(job), Limits::default());
-    let all = observe::actuators(&net);
-    let told: Vec<String> = proof.faults.iter().map(|f| observe::fault(&net, f, &all)).collect();
-    assert!(told.is_empty(), "{} faults:\n{}", told.len(), told.join("\n"));
-    let mut left = Vec::new();
-    for (_, s) in mutate_all(&net, &MutantKind::ALL, Limits::default()) {
-        left.extend(s.survivors.iter().map(|(m, _)| m).chain(&s.nowhere).map(|m| observe::mutant(&net, *m)));
-    }
-    assert!(left.is_empty(), "{left:#?}");
-    p
-}
+use proved_kit::{compiled, every_planted_fault_is_seen, proved};
 
 /// True where a wire joins these two terminals of a device.
 fn looped(p: &Plan, tag: &str, a: &str, b: &str) -> bool {
@@ -54,6 +32,7 @@ fn single_phase_motors_on_starters_are_proved() {
         job.pumps[1].motor = PumpMotor::Induction { hp: 1.0 / 6.0 };
         job.pumps[1].overload_built_in = false;
         let p = proved(&job);
+        every_planted_fault_is_seen(&p);
         let motor = p.motors.iter().find(|m| m.device == "M2").unwrap();
         assert_eq!(motor.switch, MotorSwitch::Starter);
         assert_eq!([looped(&p, "QA2", "2/T1", "3/L2"), looped(&p, "QA2", "4/T2", "5/L3")], loops, "{volts} V");
@@ -76,6 +55,7 @@ fn fans_between_two_ungrounded_conductors_are_proved() {
         fan.place = job.zones[1].thermostat.place;
         job.zones[1].fan = Some(fan);
         let p = proved(&job);
+        every_planted_fault_is_seen(&p);
         let poles = |d: &&Device| d.parts.iter().filter(|p| matches!(p, Part::Contact { .. })).count();
         let aquastats: Vec<&Device> = p.devices.iter().filter(|d| d.tag.starts_with("BF")).collect();
         assert_eq!(aquastats.len(), usize::from(count));

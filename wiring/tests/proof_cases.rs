@@ -150,12 +150,14 @@ fn a_fault_that_only_two_calls_show_is_found() {
         only_a_pair(&mut p);
         let proof = proof(&job, &p.devices, &p.rows, BY_CASES);
         assert!(!proof.faults.is_empty(), "{zones}");
+        let block = proof.blocks.iter().find(|b| b.actuators.contains(&Actuator::Call(ZoneId(0)))).unwrap();
+        let rest = block.actuators.iter().filter(|a| !matches!(a, Actuator::Call(_))).count();
         for f in &proof.faults {
             let Fault::Wrong { seen, position, count, .. } = f else { panic!("{f:?}") };
             let calls: Vec<u8> = (0..zones).filter(|z| position.get(Actuator::Call(ZoneId(*z)))).collect();
             assert_eq!((*seen, calls), (Seen::Dead, vec![0, 1]), "{f:?}");
             // Of all patterns of calls only this one, whatever else stands where.
-            assert!(*count <= 64, "{f:?}");
+            assert_eq!(*count, 1 << rest, "{f:?} {:?}", block.actuators);
         }
     }
 }

@@ -1,5 +1,7 @@
 //! Jobs that differ from the fixtures in one respect each: every one must compile, rebuild and be proved.
 
+mod proved_kit;
+
 use heatwright_core::{
     BoilerId, ContactId, ContactUse, PumpId, RelayUse, SafetyId, Tap, ZoneId,
     config::{BoilerPump, Reset, SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope, ZoneDrive},
@@ -13,30 +15,10 @@ use heatwright_wiring::{
     },
     net::{ActuatorSet, Changes, Network, Seen, Solver, What},
     part::{Actuator, LoadUse, Rest},
-    plan::{MotorSwitch, Plan, plan},
-    proof::{Expectation, Limits, MutantKind, limit_pairs, mutate, observe, prove},
+    plan::{MotorSwitch, Plan},
+    proof::{Expectation, Limits, MutantKind, mutate, prove},
 };
-
-fn compiled(job: &Job) -> Plan {
-    match plan(job) {
-        Ok(p) => p,
-        Err(faults) => panic!("{faults:?}"),
-    }
-}
-
-/// Compiles, rebuilds from rows and devices, proves.
-fn proved(job: &Job) -> Plan {
-    let p = compiled(job);
-    let net = Network::rebuild(&p.devices, &p.rows).unwrap_or_else(|e| panic!("{e:?}"));
-    let expectation = Expectation::new(job);
-    let proof = prove(&net, &expectation, Limits::default());
-    let all = observe::actuators(&net);
-    let told: Vec<String> = proof.faults.iter().map(|f| observe::fault(&net, f, &all)).collect();
-    assert!(told.is_empty(), "{} faults:\n{}", told.len(), told.join("\n"));
-    let (burns, _) = limit_pairs(&net, &expectation, job.boilers.len() as u8, Limits::default());
-    assert_eq!(burns, [], "a burner has power with its limit pair open");
-    p
-}
+use proved_kit::{compiled, proved};
 
 fn switch_of(p: &Plan, device: &str) -> MotorSwitch {
     p.motors.iter().find(|m| m.device == device).map(|m| m.switch).unwrap()
