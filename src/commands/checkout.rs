@@ -318,7 +318,7 @@ const BEFORE: [&str; 5] = [
      practice govern.",
     "Parts 1 and 2 are done with every breaker locked open and absence of voltage tested (see the lockout sheets); parts 3 to 8 \
      are work near live parts.",
-    "Parts 1 to 5 are done with every gas cock closed and locked: until part 6 no limit has been tried. A boiler that is asked \
+    "Parts 1 to 5 are done with every manual gas valve closed and locked: until part 6 no limit has been tried. A boiler that is asked \
      then tries to light and locks out; it is reset in part 6.",
     "Count jumpers and lifted wires: taken in ____, brought out ____. A jumper never goes across a safety.",
     "Volts between terminals in each state of the plant: 'heatwright wire PLANT --readings'.",
@@ -327,9 +327,9 @@ const RING: &str = "Each wire end to end: next to no ohms. To ground: 0 ohm, a g
      transformer whose other side is grounded, which a meter cannot tell from a short: lift the bonding jumper to test it; a \
      winding, the secondary of a small transformer grounded on its other side, some ohms; a load, the resistance of a coil or \
      motor; open, nothing. What reads 0 ohm and should not is found now, not with the breaker. A shield, taped at its far end, \
-     reads to ground and not to a neighbour.";
-const TORQUE: &str = "Every screw that holds a conductor, to the value printed on it or beside it, with a torque tool; where \
-     none is printed, to that of its instructions. Screws: of power, control and ground, a strip terminal counted on each side \
+     reads to ground and not to its neighbor.";
+const TORQUE: &str = "Every screw that holds a conductor, to the value printed on it or beside it, with a torque screwdriver; where \
+     none is printed, to that of its instructions. Screws: of power, control and ground, a terminal block counted on each side \
      that is used; Class 2 is counted apart and tightened too.";
 const INSULATION: &str = "Every breaker and every disconnect open and locked, no relay pulled: a line is a piece between open \
      contacts, so that line side and load side are tested apart. Take off first what the line names (motors, electronics, \
@@ -338,7 +338,7 @@ const INSULATION: &str = "Every breaker and every disconnect open and locked, no
      is left between them. Land all again and count. Class 2 is not tested with such volts.";
 /// What stands before anything is switched on.
 const READY: [&str; 3] = [
-    "Gas cocks of all boilers closed, locked and tagged: they stay so until part 6. By: ______ at: ______",
+    "Manual gas valves of all boilers closed, locked and tagged: they stay so until part 6. By: ______ at: ______",
     "Boilers, circuits and pumps filled and vented, the cold pressure read: no pump runs dry.",
     "Thermostats turned down, selectors at OFF: nothing calls until part 5 says so.",
 ];
@@ -346,7 +346,7 @@ const SUPPLY: &str = "In this order, every disconnect and breaker behind it open
      at the panelboard and space of the second column; (with it): it comes with the line before. First at: where the supply \
      first arrives. Accept: between its conductors, the service 5 % either way (ANSI C84.1, from memory), a transformer between \
      its volts with all its load and with none: small ones read well above their plate while nothing is on them. Not those volts: open it again and find out why.";
-const MOTOR: &str = "Gas cocks still closed and locked, the system filled and vented. Set the overload as printed; above 'Never \
+const MOTOR: &str = "Manual gas valves still closed and locked, the system filled and vented. Set the overload as printed; above 'Never \
      over' never. Close the disconnects in this order, start it for a moment as named and stop it the same way, watch the \
      shaft: the wrong way round, open and change two phases at its own disconnect. Then let it run and read its current on each \
      phase: none above the plate, all alike. A call asks a boiler too: it may try to light, and locks out.";
@@ -383,8 +383,8 @@ const RECEPTACLE: &str =
 const PAIR: &str = "Control circuit live, one safety of the pair tripped. Hot must show its volts, Far must show none. The other way \
      round the pair lies in the grounded leg: one ground fault would bridge every safety in it. Do not fire; have the \
      boiler's diagram read again.";
-const TRIP: &str = "Only now, with parts 1 to 5 and their lines of part 8 done: open the gas cocks slowly, purge as the instructions of the burners say, \
-     reset what locked out, and light one boiler at a time, somebody beside it with a hand on its gas cock until its limits are \
+const TRIP: &str = "Only now, with parts 1 to 5 and their lines of part 8 done: open the manual gas valves slowly, purge as the instructions of the burners say, \
+     reset what locked out, and light one boiler at a time, somebody beside it with a hand on its gas valve until its limits are \
      tried. Make the condition itself; a lifted wire proves only the wire. What is named must stop, everything else must go on: \
      a boiler that stops without being named is a wrong wire. Where nothing stops, the safety is bridged.";
 const SERIES: &str = "Two contacts in series open for each other: the first that welds is never seen in a trip. First lock out the relay \

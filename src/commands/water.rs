@@ -49,7 +49,7 @@ impl Water {
         } else {
             r.heading("Condensate");
             r.text(
-                "No boiler of this plant is built to condense: no drain and no neutraliser are reckoned. Water that comes back below \
+                "No boiler of this plant is built to condense: no drain and no neutralizer are reckoned. Water that comes back below \
                  their return-min makes their flue gas condense where it harms them: see return-cold of 'heatwright curve'.",
             );
         }
@@ -386,10 +386,10 @@ fn drip(r: &mut Report, f: &mut Facts, s: &WaterSide, weather: &str) {
             "V x 0.0244 mol/(L atm) x CO2 x 100.09 g/L".to_owned(),
         ),
     ];
-    f.put(r, "Condensate and neutraliser", rows);
+    f.put(r, "Condensate and neutralizer", rows);
     if c.ceiling_kg_h > 0.0 {
         r.text(
-            "It is sour (pH 3.8 to 5.4): neutralise it, and lead it to the drain in plastic, not in copper, \
+            "It is sour (pH 3.8 to 5.4): neutralize it, and lead it to the drain in plastic, not in copper, \
              cast iron or over concrete. Fill the trap with water before the first fire: a dry trap lets flue gas, with carbon \
              monoxide, into the room. A frozen or blocked drain must stop the burner.",
         );

@@ -31,11 +31,11 @@ pub fn drops(job: &Job) -> String {
 }
 
 /// Below the list of jumper bars.
-pub const BARS: &str = "A jumper bar joins neighbouring terminals of one strip without a conductor: from the first through the \
+pub const BARS: &str = "A jumper bar joins neighboring terminals of one strip without a conductor: from the first through the \
      last, so many poles. Terminals that stand side by side without a bar are not joined.";
 /// Below the list of terminals.
 pub const DEVICE_LEGEND: [&str; 4] = [
-    "Size: AWG and color, or the core of a cable (thermostat cable: 1 white, 2 red, the rest as it has them). Other end: where it goes. In: its raceway or cable; 'panel' means \
+    "Size: AWG and color, or the conductor of a cable ('cond.'; thermostat cable: 1 white, 2 red, the rest as it has them). Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
     "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
@@ -52,7 +52,7 @@ pub const RUN_LEGEND: [&str; 1] = [
 ];
 /// Below the list of cores.
 pub const CABLE_LEGEND: [&str; 1] = [
-    "Conductor: AWG and color; in a cable the number of the core (thermostat cable: 1 white, 2 red, the rest as it has them). A shield is grounded at the panel and taped back at the far end.",
+    "Conductor: AWG and color; in a cable its number ('cond.'; thermostat cable: 1 white, 2 red, the rest as it has them). A shield is grounded at the panel and taped back at the far end.",
 ];
 /// Below the directory.
 pub const DIRECTORY_LEGEND: [&str; 1] = [

@@ -23,7 +23,7 @@ pub fn pin_map(points: &Points, names: &Names, elements: &[Element]) -> Vec<Poin
     let id = |s: Subject| names.iter().find(|(x, _)| *x == s).map(|(_, n)| n.id.clone());
     for (i, u) in points.relays.iter().enumerate() {
         let (id, serves) = (relay_subject(*u).and_then(id), reasons::relay(*u, names));
-        out.push(Point { point: format!("relay {}", i + 1), id, serves, on: "energised" });
+        out.push(Point { point: format!("relay {}", i + 1), id, serves, on: "energized" });
     }
     for (i, u) in points.contacts.iter().enumerate() {
         let (subject, serves, on) = contact(*u, names);

@@ -34,7 +34,7 @@ pub fn colour(c: Colour) -> String {
         Colour::WhiteRed => "white/red".into(),
         Colour::Violet => "violet".into(),
         Colour::Pink => "pink".into(),
-        Colour::Core(n) => format!("core {n}"),
+        Colour::Core(n) => format!("cond. {n}"),
         Colour::Shield => "shield".into(),
     }
 }

@@ -130,7 +130,7 @@ fn differences(a: &Row, b: &Row) -> Vec<String> {
     note("class", a.class.text().into(), b.class.text().into());
     note("size", a.awg.clone(), b.awg.clone());
     note("insulation", a.insulation.clone(), b.insulation.clone());
-    note("colour", a.colour.text(), b.colour.text());
+    note("color", a.colour.text(), b.colour.text());
     note("run", a.run.clone(), b.run.clone());
     note("length, ft,", parts::figure(a.length_ft, 0), parts::figure(b.length_ft, 0));
     out

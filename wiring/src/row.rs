@@ -81,6 +81,7 @@ pub struct Row {
     /// Insulation or cable type.
     pub insulation: String,
     /// Colour.
+    #[serde(rename = "color", alias = "colour")]
     pub colour: Colour,
     /// Raceway or cable it runs in; empty inside one enclosure.
     pub run: String,
@@ -113,7 +114,7 @@ impl Colour {
     /// In words.
     pub fn text(self) -> String {
         match self {
-            Colour::Core(n) => format!("core {n}"),
+            Colour::Core(n) => format!("cond. {n}"),
             Colour::WhiteRed => "white/red".into(),
             _ => format!("{self:?}").to_lowercase(),
         }
@@ -141,7 +142,7 @@ impl Row {
         "class",
         "awg",
         "insulation",
-        "colour",
+        "color",
         "run",
         "length_ft",
         "volts",

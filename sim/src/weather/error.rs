@@ -59,7 +59,7 @@ pub enum WeatherError {
     OutOfRange { line: usize, given: f64, unit: Unit, low: f64, high: f64, hint: &'static str },
     #[error(
         "line {line}: {given} {} between {before} {} and {after} {} is a reading that went wrong: no hour is so far from both \
-         its neighbours; empty the field to have that hour repaired",
+         its neighbors; empty the field to have that hour repaired",
         unit.sign(),
         unit.sign(),
         unit.sign()

@@ -105,14 +105,14 @@ fn enclosures(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
         out.push(each(
             format!("relay panel enclosure with back plate, type {}", job.panel.enclosure),
             1,
-            format!("for {other} devices and {strips} strip terminals; a barrier between power and Class 2"),
+            format!("for {other} devices and {strips} terminal blocks; a barrier between power and Class 2"),
         ));
     }
     if !starters.is_empty() {
         let strip = starters.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
         let strips: usize = strip.map(|d| terminals(d).0).sum();
         let other = starters.iter().filter(|d| plan.devices[**d].kind != Kind::Strip).count();
-        let note = format!("for {other} devices and {strips} strip terminals");
+        let note = format!("for {other} devices and {strips} terminal blocks");
         let of = job.starter_panel.as_ref().map_or(job.panel.enclosure, |s| s.enclosure);
         out.push(each(format!("starter panel enclosure with back plate, type {of}"), 1, note));
     }
@@ -141,7 +141,7 @@ fn enclosures(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
             let note = if is_splice_box(device) {
                 format!("{} splices, ground bar for {ground}", potentials(plan, device))
             } else {
-                format!("{through} strip terminals, ground bar for {ground}")
+                format!("{through} terminal blocks, ground bar for {ground}")
             };
             out.push(each(format!("{} {}", device.tag, device.label), 1, note));
         }
@@ -198,7 +198,7 @@ fn strips(out: &mut Vec<Material>, plan: &Plan) {
     let through: usize = all.clone().filter(|d| !is_splice_box(d)).map(|d| terminals(d).0).sum();
     if through > 0 {
         let note = "one conductor a side; marked as the wiring schedule says";
-        out.push(each("strip terminal, two sides".into(), through, note.into()));
+        out.push(each("terminal block, two sides".into(), through, note.into()));
     }
     for d in all {
         let ground = terminals(d).1;
@@ -286,6 +286,19 @@ fn rated_volts(volts: f64) -> String {
     if volts > 0.0 { format!(", {volts:.0} V") } else { String::new() }
 }
 
+/// Where an emergency switch hangs, and in what: the plan does not know on which side of its door it is outdoors.
+const DOOR_SWITCH: &str = "; beside a door to the outdoors inside of it, beside a door into the building outside of the boiler room (CSD-1 CE-110, \
+     from memory); outdoors type 3R or 4 with raintight fittings";
+
+/// Contacts of a relay as the trade counts them.
+fn throws(poles: usize) -> String {
+    match poles {
+        1 => "SPDT".into(),
+        2 => "DPDT".into(),
+        n => format!("{n}PDT"),
+    }
+}
+
 fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> (String, String) {
     let electronic = electronic(job, plan, d);
     let high = rated_volts(volts);
@@ -295,7 +308,7 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
         Kind::Relay => {
             let volts = coil_volts(d);
             let carries = motor_on(plan, d).map_or_else(String::new, |m| format!(", contacts rated for {m}"));
-            (format!("control relay, {volts:.0} V coil, {} change-over{carries}", poles / 2), "with socket".into())
+            (format!("control relay, {volts:.0} V coil, {}{carries}", throws(poles / 2)), "with socket".into())
         }
         Kind::Contactor => {
             let two = if d.terminals.iter().any(|t| t.holds > 1) { "line terminals for two conductors; " } else { "" };
@@ -392,7 +405,14 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
         // A limit in a pump's own line carries its motor too.
         Kind::Aquastat | Kind::Safety => {
             let carries = motor_on(plan, d).map_or_else(String::new, |m| format!("; contact rated for {m}"));
-            (d.label.clone(), format!("{}{}{carries}", d.tag, ratings(job, d)))
+            let door = match d.subject {
+                Some(Subject::Safety(s)) => {
+                    let kind = job.safeties.get(s.index()).map(|s| s.config.kind);
+                    if kind == Some(heatwright_core::config::SafetyKind::DoorSwitch) { DOOR_SWITCH } else { "" }
+                }
+                _ => "",
+            };
+            (d.label.clone(), format!("{}{}{carries}{door}", d.tag, ratings(job, d)))
         }
         Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Damper | Kind::Beacon => {
             (d.label.clone(), format!("{}{}", d.tag, ratings(job, d)))
@@ -569,7 +589,7 @@ mod tests {
             let d = p.devices.iter().find(|d| d.tag == tag).unwrap();
             d.terminals.iter().filter(|t| t.reach == Reach::Field).count()
         };
-        let strips = format!("{} strip terminals", field("X1") + field("X2"));
+        let strips = format!("{} terminal blocks", field("X1") + field("X2"));
         assert!(panel.note.contains(&strips), "{}, not {strips}", panel.note);
         assert_eq!(count(&p.materials, "XB"), 3.0, "a junction box at each boiler");
         let boxes = |d: &&crate::device::Device| ["XB", "XF", "XG"].iter().any(|t| d.tag.starts_with(t));

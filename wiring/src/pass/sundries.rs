@@ -81,7 +81,7 @@ fn controller(out: &mut Vec<Material>, job: &Job, plan: &Plan) {
             let r = job.panel.relay;
             let duty = format!("{:?}", r.pilot);
             format!(
-                "change-over, {duty}, {:.0} A resistive, motors to {:.2} hp at 120 V; ",
+                "form C (SPDT), {duty}, {:.0} A resistive, motors to {:.2} hp at 120 V; ",
                 r.resistive_a, r.motor_120_v_hp
             )
         } else {
@@ -204,7 +204,7 @@ fn door(out: &mut Vec<Material>, plan: &Plan) {
     for (what, rows) in [("line voltage and Class 1", line), ("Class 2", low)] {
         if !rows.is_empty() {
             let note = format!("{} conductors of {what} to {}; 1/4 in from the other (725.136)", rows.len(), to(&rows));
-            out.push(each(format!("loom over the door's hinge, {what}"), 1, note));
+            out.push(each(format!("wire harness over the door's hinge, {what}"), 1, note));
         }
     }
 }
@@ -253,8 +253,8 @@ fn large(out: &mut Vec<Material>, plan: &Plan) {
     }
     if !strips.is_empty() {
         let note =
-            format!("conductors larger than 10 AWG land on {}: strip terminals marked for that size", named(&strips));
-        out.push(each("strip for large conductors", strips.len(), note));
+            format!("conductors larger than 10 AWG land on {}: terminal blocks marked for that size", named(&strips));
+        out.push(each("terminal blocks for large conductors", strips.len(), note));
     }
 }
 

@@ -1,4 +1,4 @@
-//! HW108 colour-of-another-role: a conductor in a colour that belongs to another role.
+//! HW108 color-of-another-role: a conductor in a colour that belongs to another role.
 //!
 //! What a conductor is, is read from the metal: joined to ground by rows and bonds and no equipment ground, it is a grounded conductor.
 //! Class 2 cables are left out: their cores are identified by number. Source: NFPA 70 200.6, 250.119, from memory.
@@ -19,16 +19,16 @@ use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW108",
-    name: "colour-of-another-role",
+    name: "color-of-another-role",
     severity: Severity::Error,
     source: nec("200.6, 250.119, 310.6(C)", Status::Memory, "all from memory"),
     doc: "What it finds\n\
-        White or gray on a conductor that is not grounded, another colour on one that is, green on anything but \
-        an equipment ground, or an equipment ground in another colour. Power and line-voltage control conductors \
+        White or gray on a conductor that is not grounded, another color on one that is, green on anything but \
+        an equipment ground, or an equipment ground in another color. Power and line-voltage control conductors \
         only.\n\nWhy it matters\n\
-        The next person trusts the colour before the drawing: white is taken for safe to the touch, green for \
+        The next person trusts the color before the drawing: white is taken for safe to the touch, green for \
         the way of fault current.\n\nHow to mend it\n\
-        Change the colour of the conductor. Up to 6 AWG tape on a white conductor does not turn it into a line \
+        Change the color of the conductor. Up to 6 AWG tape on a white conductor does not turn it into a line \
         in a raceway.",
     check,
 };

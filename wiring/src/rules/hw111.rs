@@ -1,4 +1,4 @@
-//! HW111 system-colours-mixed: one colour for ungrounded conductors of two systems in one building.
+//! HW111 system-colors-mixed: one colour for ungrounded conductors of two systems in one building.
 //!
 //! Looked at: power conductors by the volts to ground of their circuit: up to 150 V one system, above it another. Control conductors
 //! go by NFPA 79 and are left out. Source: NFPA 70 210.5(C)(1), 200.6(D), from memory: each system its own way of
@@ -16,13 +16,13 @@ use heatwright_core::{Severity, Subject};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW111",
-    name: "system-colours-mixed",
+    name: "system-colors-mixed",
     severity: Severity::Error,
-    source: nec("210.5(C)(1), 200.6(D)", Status::Memory, "from memory; the code asks for a difference, not for these colours"),
+    source: nec("210.5(C)(1), 200.6(D)", Status::Memory, "from memory; the code asks for a difference, not for these colors"),
     doc: "What it finds\n\
-        A power conductor whose colour is also that of another voltage in the building: a black line of 480 V beside black \
+        A power conductor whose color is also that of another voltage in the building: a black line of 480 V beside black \
         lines of 120 V, a white neutral of both.\n\nWhy it matters\n\
-        Whoever opens a box knows the voltage by the colour. A black wire taken for 120 V that carries 277 V to ground \
+        Whoever opens a box knows the voltage by the color. A black wire taken for 120 V that carries 277 V to ground \
         kills.\n\nHow to mend it\n\
         Brown, orange, yellow and gray for 480Y/277 V; black, red, blue and white for 120/240 V and 208Y/120 V; post the code \
         on each panelboard.",
@@ -53,7 +53,7 @@ fn check(_: &Job, plan: &Plan, out: &mut Findings) {
         )
         .fact("wire", r.wire.clone(), "")
         .fact("circuit", r.circuit.clone(), "")
-        .hint("Give each system colours of its own, and post them at the panelboards.");
+        .hint("Give each system colors of its own, and post them at the panelboards.");
     }
 }
 

@@ -104,7 +104,7 @@ fn by_kind(kind: SafetyKind) -> &'static str {
         SafetyKind::HighLimit | SafetyKind::HighLimitManual | SafetyKind::FloorLimit | SafetyKind::TankLimit => {
             "Turn its setting down below the water's temperature, then back to the setting of the plan."
         }
-        SafetyKind::GasLow => "Close the gas valve ahead of it slowly.",
+        SafetyKind::GasLow => "Close the manual gas valve ahead of it slowly.",
         SafetyKind::GasHigh => "Turn its setting down below the pressure, then back.",
         SafetyKind::Condensate => "Lift its float, or fill its trap.",
         SafetyKind::FlowSwitch => "Stop the flow through it.",
