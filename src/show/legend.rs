@@ -37,7 +37,7 @@ pub const BARS: &str = "A jumper bar joins neighboring terminals of one strip wi
 pub const DEVICE_LEGEND: [&str; 4] = [
     "Size: AWG and color, or the conductor of a cable ('cond.'; thermostat cable: 1 white, 2 red, the rest as it has them). Other end: where it goes. In: its raceway or cable; 'panel' means \
      inside one enclosure. A terminal with two conductors stands twice.",
-    "N of a switch is a splice in its box and PE the ground bar of the box: both are to be bought with it.",
+    "N, C1 and C2 of a switch are splices in its box and PE the ground bar of the box: they are to be bought with it.",
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
      safeties are ours: read the device before a wire is landed, above all whether a contact and a 0-10 V common are isolated.",
     "Marks on transformers are those of usual stock: a primary of 240 x 480 V stands with H1 and H4 on the line, joined by its links for the \
@@ -45,10 +45,13 @@ pub const DEVICE_LEGEND: [&str; 4] = [
      is right (common practice, no source).",
 ];
 /// Below the list of raceways.
-pub const RUN_LEGEND: [&str; 1] = [
+pub const RUN_LEGEND: [&str; 2] = [
     "Wires: conductors in it, equipment grounds among them. Live: those that count as current-carrying. Fill: share of the \
      tube's inside that they take; Max: the most that is allowed (NEC Chapter 9, Table 1). 'Safety only': safety-control \
      conductors, which share no raceway. Ground 'the tubing': the metal tube is the equipment ground (250.118).",
+    "Control of a fan's starter runs with the power of that fan, one machine in one tube (300.3(C)(1), 725.48(B)(1) of 2020, from memory): \
+     every conductor in it is insulated for 600 V. It does not count as live, since it carries a tenth of its ampacity at most \
+     (310.15(C)(1), from memory). The box of the disconnect at the fan then holds two sources.",
 ];
 /// Below the list of cores.
 pub const CABLE_LEGEND: [&str; 1] = [

@@ -106,3 +106,34 @@ fn grounds_of_a_machine_are_spliced() {
     }
     assert!(spliced >= 8, "{spliced}");
 }
+
+/// Power and control of one machine in one tube: three phases, the two of its aquastat, one equipment ground; no tube of its own goes to
+/// the aquastat from the panel. Three count as live: 310.15(C)(1), from memory, the two carry less than a tenth of their ampacity.
+#[test]
+fn a_fans_control_runs_with_its_power() {
+    let p = compiled(&mill());
+    let mut fans = 0;
+    for m in p.motors.iter().filter(|m| m.device.starts_with("MF") && m.switch != MotorSwitch::Aquastat) {
+        let of = |letters: &str| m.device.replace("MF", letters);
+        let (switch, aquastat) = (of("QF"), of("BF"));
+        let run = p.runs.iter().find(|r| r.from == "X3" && r.to == switch).unwrap();
+        assert_eq!((run.conductors, run.current_carrying), (6, 3), "{run:?}");
+        assert!(
+            run.fill_percent.unwrap() <= run.fill_max_percent.unwrap() && run.fill_max_percent == Some(40.0),
+            "{run:?}"
+        );
+        let to: Vec<&str> = p.runs.iter().filter(|r| r.to == aquastat).map(|r| r.from.as_str()).collect();
+        assert_eq!(to, [switch.as_str()], "{}", m.device);
+        // In that tube everything is insulated for the highest volts in it, 480 V, and no color stands for two things.
+        let rows: Vec<_> = p.rows.iter().filter(|r| r.run == run.name).collect();
+        assert!(rows.iter().all(|r| r.insulation == "THHN"), "600 V");
+        let control = |r: &&&heatwright_wiring::row::Row| r.class == heatwright_wiring::row::Class::Control;
+        for c in rows.iter().filter(control) {
+            assert!(rows.iter().filter(|r| !control(r)).all(|r| r.colour != c.colour), "{c:?}");
+            assert!(c.to.terminal == "C1" || c.to.terminal == "C2", "{c:?}");
+        }
+        assert_eq!(rows.iter().filter(control).count(), 2);
+        fans += 1;
+    }
+    assert!(fans > 5, "{fans}");
+}

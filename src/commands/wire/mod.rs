@@ -14,7 +14,7 @@ use crate::{
 };
 use clap::{Args, ValueEnum};
 use heatwright_core::{Severity, Subject};
-use heatwright_wiring::{job::Job, plan::Plan};
+use heatwright_wiring::{job::Job, plan::Plan, row::Class};
 use std::path::PathBuf;
 
 /// What the schedule is sorted by.
@@ -193,7 +193,10 @@ fn list(r: &mut Report, by: By, plan: &Plan, u: In) {
             return;
         }
         By::Run => {
-            below = &legend::RUN_LEGEND;
+            // The second line speaks of control beside power.
+            let of = |run: &str, class| plan.rows.iter().any(|r| r.run == run && r.class == class);
+            let shared = plan.runs.iter().any(|r| of(&r.name, Class::Power) && of(&r.name, Class::Control));
+            below = if shared { &legend::RUN_LEGEND } else { &legend::RUN_LEGEND[..1] };
             show::by_run(plan, u)
         }
         By::Cable => {

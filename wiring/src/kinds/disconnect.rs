@@ -39,6 +39,16 @@ pub fn open_style(tag: &str, place: PlaceId, label: &str, poles: u8, by: Actuato
     d
 }
 
+/// Splices of two control conductors that pass through the box: they share its raceway with the power of the same machine.
+pub const THROUGH: [&str; 2] = ["C1", "C2"];
+
+/// Adds these splices, which no pole of the switch opens.
+pub fn add_through(d: &mut Device) {
+    for mark in THROUGH {
+        d.terminal_for(mark, 2);
+    }
+}
+
 /// Adds the auxiliary contact, closed while the switch is on.
 pub fn add_aux(d: &mut Device, by: Actuator) {
     let (a, b) = (d.terminal(AUX[0]), d.terminal(AUX[1]));

@@ -32,8 +32,8 @@ use crate::{
     plan::{Breaker, Circuit, Duty, Feed, MotorProtection, MotorSwitch, Overload, TransformerLoad},
     row::Class,
     tables::{
-        Awg,
-        ampacity::Column,
+        Awg, adjustment,
+        ampacity::{self, Column},
         bonding,
         conductor::{self, Conditions},
         derived, disconnect, drop, egc,
@@ -120,12 +120,17 @@ fn legs(
     (0..loom.legs.len()).map(|i| size_leg(job, loom, carrying, ratings, ahead(i), i)).collect()
 }
 
-/// Current-carrying conductors a run: phases, neutrals of two-wire circuits, control.
+/// Current-carrying conductors a run: phases, neutrals of two-wire circuits, control; beside power only what control carries more than
+/// a tenth of its ampacity, taken as that of 14 AWG at 60 °C, the least there is.
 fn carrying(loom: &Loom) -> BTreeMap<RunKey, usize> {
+    let least = ampacity::amps(Awg::A14, Column::C60).unwrap_or(0.0);
     let mut out = BTreeMap::new();
     for w in &loom.wires {
         if let Way::Run(key, _) = w.way {
-            let carries = !matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond);
+            let leg = &loom.legs[w.leg];
+            let idle =
+                key.group == Group::Power && leg.duty == Duty::Control && !adjustment::control_counts(leg.amps, least);
+            let carries = !matches!(w.carries, Carries::Ground | Carries::Shield | Carries::Bond) && !idle;
             *out.entry(key).or_insert(0) += usize::from(carries);
         }
     }

@@ -172,7 +172,7 @@ fn a_large_wire_is_told_at_both_ends() {
     let note = |starts: &str| p.materials.iter().find(|m| m.item.starts_with(starts)).map(|m| m.note.clone());
     let lugs = note("splice down").unwrap();
     assert!(lugs.contains("A2:"), "{lugs}");
-    assert!(note("strip for large conductors").is_some_and(|n| n.contains("X1")), "{lugs}");
+    assert!(note("terminal blocks for large conductors").is_some_and(|n| n.contains("X1")), "{lugs}");
 }
 
 /// NEC 725.136: where relays of the controller carry Class 2 beside those that carry line, the place of the barrier is told.

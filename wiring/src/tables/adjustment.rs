@@ -17,6 +17,15 @@ pub const SOURCE: Source = Source {
 /// Longest raceway that counts as a nipple, feet (24 in).
 pub const NIPPLE_MAX_FT: f64 = 2.0;
 
+/// Share of its ampacity up to which a control conductor beside power conductors does not count: the factors apply to the power
+/// conductors alone (NEC 310.15(C)(1); 725.51(B)(2) of 2020, from memory).
+pub const CONTROL_SHARE: f64 = 0.1;
+
+/// True where a control conductor counts beside power conductors: more than a tenth of its ampacity.
+pub fn control_counts(amps: f64, ampacity: f64) -> bool {
+    amps > CONTROL_SHARE * ampacity
+}
+
 /// The factor for so many current-carrying conductors in one raceway.
 pub fn factor(current_carrying: usize) -> f64 {
     match current_carrying {

@@ -4,14 +4,16 @@
 //! a junction box at the first. Three-phase fans share branch circuits likewise; each has in the relay or starter
 //! panel a disconnect and a contactor or starter, then its disconnect and the motor; the aquastat at the fan stands in the coil circuit, with the
 //! overload behind it. That circuit is the fan's alone: a control transformer behind the fan's disconnect in the panel feeds it, so
-//! that this one disconnect makes motor and coil circuit dead (NEC 430.75(B), from memory) and no other machine stops with it.
+//! that this one disconnect makes motor and coil circuit dead (NEC 430.75(B), from memory) and no other machine stops with it. The two
+//! conductors to the aquastat run in the raceway of the fan's power: power and control of one machine are functionally associated (NEC
+//! 300.3(C)(1); 725.48(B)(1) of 2020, from memory), and all of it is insulated for 600 V. They are spliced on in the box of the disconnect.
 //! Fans start by themselves when the water is hot.
 
 use super::{Circuits, WHIP_FT, branch::Branch, string, texts};
 use crate::{
     job::{Fan, Fed},
     kinds::{
-        control_transformer, primary_marks, pump as marks_of,
+        control_transformer, disconnect, primary_marks, pump as marks_of,
         relay::{CONTACTOR_COIL_VA, main_pole},
         strip,
         thermostat::{AQUASTAT, AQUASTAT_SECOND},
@@ -241,13 +243,17 @@ impl Circuits<'_> {
             va: CONTACTOR_COIL_VA,
             continuous: true,
         };
-        let leg = self.circuit_with_leg(circuit, ft);
+        let leg = self.circuit_with_leg(circuit, ft + WHIP_FT);
         let of_branch = self.loom.legs[branch.leg].circuit;
         self.loom.circuits[of_branch].va += CONTACTOR_COIL_VA;
         let [x1, x2] = self.pair(Role::FanTransformer(z, fan), ["X1", "X2"])?;
         let [warm_in, warm_out] = AQUASTAT;
-        let live = self.loom.field_from(hub, Role::FanAquastat(z, fan), warm_in, Group::Control, ft)?;
-        let out = self.loom.field_from(hub, Role::FanAquastat(z, fan), warm_out, Group::Control, ft)?;
+        let [there, back] = disconnect::THROUGH;
+        let box_of = Role::FanDisconnect(z, fan);
+        let live = self.loom.field_from(hub, box_of, there, Group::Power, ft)?;
+        let out = self.loom.field_from(hub, box_of, back, Group::Power, ft)?;
+        let (warm_in, warm_out) =
+            (self.loom.at(Role::FanAquastat(z, fan), warm_in)?, self.loom.at(Role::FanAquastat(z, fan), warm_out)?);
         let [a1, a2] = self.pair(Role::FanSwitch(z, fan), ["A1", "A2"])?;
         let tail = match switch {
             MotorSwitch::Starter => vec![self.pair(Role::FanSwitch(z, fan), ["95", "96"])?],
@@ -261,6 +267,8 @@ impl Circuits<'_> {
         };
         let net = self.net(leg, hot, &words);
         self.loom.join(&net, &[x1, live])?;
+        self.loom.straight(&net, live.at, warm_in, Group::Control, WHIP_FT);
+        self.loom.straight(&net, out.at, warm_out, Group::Control, WHIP_FT);
         for node in string(vec![out], &tail, vec![a1]) {
             self.loom.join(&net, &node)?;
         }

@@ -355,7 +355,10 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
         for _ in 0..*size {
             let (n, label) = fan_name(job, z, next);
             let off = format!("disconnect of {label}, lockable");
-            let d = disconnect::disconnect(&format!("QF{n}"), f.place, &off, poles, neutral, Actuator::Opened);
+            let mut d = disconnect::disconnect(&format!("QF{n}"), f.place, &off, poles, neutral, Actuator::Opened);
+            if fan_switch(&f) != MotorSwitch::Aquastat {
+                disconnect::add_through(&mut d);
+            }
             inv.add(Role::FanDisconnect(z, next), subject, d);
             let by = Actuator::FanAquastat(z, next);
             let warm = format!("aquastat of {label}");

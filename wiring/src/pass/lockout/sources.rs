@@ -49,9 +49,15 @@ fn only_its_own(map: &Map<'_>, device: &Device, group: usize) -> bool {
             .all(|o| matches!(o, Origin::Branch { panel, space } if *panel == device.tag && *space != MAIN_BREAKER))
 }
 
-/// True for a terminal of a disconnect that loses a source when it is opened, or that carries no source at all.
+/// True for a terminal of a disconnect that loses a source when it is opened, that carries no source at all, or that only passes
+/// through its box: a hand in the box touches that too.
 pub(super) fn load_side(map: &Map<'_>, switch: usize, group: usize) -> bool {
-    let open = BTreeSet::from([Isolator::Disconnect { tag: map.trace.devices()[switch].tag.clone() }]);
+    let device = &map.trace.devices()[switch];
+    let of_pole = |p: &Part| matches!(p, Part::Contact { a, b, .. } if [*a, *b].iter().any(|t| map.trace.group_of(switch, *t) == Some(group)));
+    if !device.parts.iter().any(of_pole) {
+        return true;
+    }
+    let open = BTreeSet::from([Isolator::Disconnect { tag: device.tag.clone() }]);
     let live = map.sources(&[group], &BTreeSet::new());
     live.is_empty() || map.sources(&[group], &open).len() < live.len()
 }

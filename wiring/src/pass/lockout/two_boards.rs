@@ -228,7 +228,10 @@ fn a_fans_own_disconnects_make_its_coil_circuit_dead() {
     let fan = of(&list, "MF6.1");
     assert!(fan.devices.iter().any(|d| d == "BF6.1"));
     let coil = fan.sources.iter().find(|s| s.origin == Origin::Transformer { tag: "TF6.1".into() }).unwrap();
-    assert!(coil.terminals == ["BF6.1:1", "BF6.1:2"] && !coil.foreign && coil.volts == 120.0, "{coil:?}");
+    assert!(
+        coil.terminals == ["BF6.1:1", "BF6.1:2", "QF6.1:C1", "QF6.1:C2"] && !coil.foreign && coil.volts == 120.0,
+        "{coil:?}"
+    );
     assert!(fan.sources.len() == 2 && own(fan), "{:?}", fan.points);
     assert_eq!(fan.stops, Stops::default(), "nothing else stops");
     // Its starter is dead too: the panel's other starters keep their own.
