@@ -271,9 +271,9 @@ fn pairs(s: &Sheet) -> Table {
     for (i, b) in &bundles {
         let tag = first[*i].at.split_once(':').map_or("", |a| a.0);
         t.row([
-            "each to each, each to ground".to_owned(),
+            "each other, ground".to_owned(),
             format!("{tag}: {}", b.marks.iter().map(|m| mark(m)).collect::<Vec<_>>().join(", ")),
-            format!("each other; {}", b.ground),
+            b.ground.to_owned(),
             numbers(b.sources),
         ]);
     }
@@ -339,13 +339,14 @@ fn between(b: Between) -> &'static str {
 }
 
 /// How to read a sheet.
-const LEGEND: [&str; 6] = [
+const LEGEND: [&str; 7] = [
     "V1, V2 and so on number the electric sources of one sheet. Each is found by following the plan's conductors with every \
      contact taken as closed.",
     "Through: the devices whose contacts lie between; 'joined' means that no contact lies between.",
     "Foreign YES: it comes from another circuit than the item's own and stays when only the item's own switch is open.",
     "Takes away: the sources that are gone once this point is open, and machines that can no longer start.",
     "One terminal of a terminal block stands for all under its jumper bar. 'Ground bar' is the bar of that enclosure.",
+    "'Each other, ground': every terminal of the line against every other of it, and each against ground.",
     "Of many pairs to measure those are printed at which a source comes in, where its conductors from the field land; --format json \
      lists every pair, these first.",
 ];

@@ -9,7 +9,7 @@ use heatwright_wiring::{
     net::{Network, Seen},
     part::{Actuator, Part, Rest},
     plan::{Plan, plan},
-    proof::{Expectation, Fault, Limits, Proof, prove},
+    proof::{BlockProof, Expectation, Fault, Limits, Proof, prove},
     row::Row,
 };
 use std::collections::BTreeMap;
@@ -150,8 +150,11 @@ fn a_fault_that_only_two_calls_show_is_found() {
         only_a_pair(&mut p);
         let proof = proof(&job, &p.devices, &p.rows, BY_CASES);
         assert!(!proof.faults.is_empty(), "{zones}");
-        let block = proof.blocks.iter().find(|b| b.actuators.contains(&Actuator::Call(ZoneId(0)))).unwrap();
-        let rest = block.actuators.iter().filter(|a| !matches!(a, Actuator::Call(_))).count();
+        // The demand pair's block; its boiler is off where its switch is, whatever calls.
+        let both = |b: &&BlockProof| [0, 1].iter().all(|z| b.actuators.contains(&Actuator::Call(ZoneId(*z))));
+        let block = proof.blocks.iter().find(both).unwrap();
+        let tells = |a: &&Actuator| matches!(a, Actuator::Call(_) | Actuator::BoilerSwitchOff(_));
+        let rest = block.actuators.iter().filter(|a| !tells(a)).count();
         for f in &proof.faults {
             let Fault::Wrong { seen, position, count, .. } = f else { panic!("{f:?}") };
             let calls: Vec<u8> = (0..zones).filter(|z| position.get(Actuator::Call(ZoneId(*z)))).collect();

@@ -268,7 +268,8 @@ fn settle(elements: &mut [Element], place: &[Option<u32>], unknown: usize) -> Ve
                 let v = volts[from as usize] - volts[to as usize];
                 let fed = v.norm() > FED;
                 let next = if fed { v * ratio } else { Complex64::ZERO };
-                let amps = (next - (volts[e.a as usize] - volts[e.b as usize])) * (ratio / ohm);
+                // What it gave in the solution just found.
+                let amps = (*emf - (volts[e.a as usize] - volts[e.b as usize])) * (ratio / ohm);
                 let (was, now) = (v * *y + *rest, if fed { amps } else { Complex64::ZERO });
                 moved |= (next - *emf).norm() > 1e-9 || (now - was).norm() > 1e-9;
                 *y = if fed { (now / v).re.max(0.0) } else { 0.0 };

@@ -214,7 +214,11 @@ fn left_live(plan: &Plan) -> Vec<Label> {
         } else {
             of_breaker().unwrap_or_default()
         };
-        let text = format!("LEAVES {:.0} V AT {} LIVE\nopen {switch} too", row.volts, stat.tag);
+        let box_of = |r: &&Row| r.from.device == m.disconnect || r.to.device == m.disconnect;
+        let through =
+            plan.rows.iter().filter(|r| r.class != Class::Ground && r.circuit == row.circuit).any(|r| box_of(&r));
+        let here = if through { " AND IN THIS BOX" } else { "" };
+        let text = format!("LEAVES {:.0} V AT {}{here} LIVE\nopen {switch} too", row.volts, stat.tag);
         out.push(Label { on: m.disconnect.clone(), text, count: 1 });
         let text = format!("{:.0} V FROM {switch}\n{} does not make it dead", row.volts, m.disconnect);
         out.push(Label { on: stat.tag.clone(), text, count: 1 });
@@ -404,6 +408,10 @@ mod tests {
         let left = told("LEAVES 120 V AT ");
         assert!(!starters.is_empty() && left.is_superset(&starters), "{left:?}");
         assert!(left.is_disjoint(&direct), "{left:?}");
+        // Its control conductors pass through that box.
+        assert!(
+            p.labels.iter().filter(|l| l.text.starts_with("LEAVES 120 V AT ")).all(|l| l.text.contains("IN THIS BOX"))
+        );
         let stat = p.labels.iter().find(|l| l.text.contains("does not make it dead")).unwrap();
         let fan = stat.on.strip_prefix("BF").unwrap();
         assert_eq!(stat.text, format!("120 V FROM QLF{fan}\nQF{fan} does not make it dead"));
