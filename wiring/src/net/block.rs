@@ -66,6 +66,8 @@ pub(super) struct Supply {
     /// Conductance of the winding while it carries nothing.
     pub(super) idle: f64,
     pub(super) emf: Emf,
+    /// Its two terminals.
+    pub(super) terminals: (u32, u32),
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -274,17 +276,19 @@ impl Block {
                         y: 1.0 / ohm,
                         idle: 1.0 / ohm,
                         emf: Emf::Fixed(phasor(volts, angle_deg)),
+                        terminals: (p.at(hot), p.at(ret)),
                     });
                 }
                 Part::Transformer { primary, secondary, primary_volts, secondary_volts, ohm, va } => {
                     let [pa, pb] = primary.map(&mut at);
+                    let terminals = (p.at(secondary[0]), p.at(secondary[1]));
                     let [a, b] = secondary.map(&mut at);
                     out.branches.push(Branch { a: pa, b: pb, y: conductance(va, primary_volts) });
                     // A winding without load passes a small share of its rating as magnetising current (our choice: 2 %).
                     let idle = 0.02 * va / (secondary_volts * secondary_volts);
                     let emf =
                         Emf::Follows { a: pa, b: pb, ratio: secondary_volts / primary_volts, rated: primary_volts };
-                    out.supplies.push(Supply { a, b, y: 1.0 / ohm, idle, emf });
+                    out.supplies.push(Supply { a, b, y: 1.0 / ohm, idle, emf, terminals });
                     out.look(i, Look::Load { a: pa, b: pb, volts: primary_volts });
                 }
                 Part::Input { a, b, .. } => {

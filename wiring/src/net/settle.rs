@@ -9,17 +9,22 @@
 //! A block whose coils move its own contacts is solved twice, from all coils dropped and from all pulled in. If the two ends
 //! differ the block latches: its state depends on history, which a proof over positions cannot cover, so it is reported.
 //!
+//! A winding that is not stiff and whose ends another supply holds at other volts than its own is a short too, once all is at rest.
+//!
 //! A short counts in whatever step it stands, also before a coil would have opened it: the breaker is faster.
 //!
 //! All coils move at once in a step; two relays that race are therefore reported as unsettled even where luck would decide.
 
 use super::{
-    block::{Block, By, CoilAt, Emf, Scratch, Solved, Stand, difference, stand},
+    block::{Block, By, CoilAt, Emf, Scratch, Solved, Stand, Supply, difference, stand},
     components::{Groups, Potentials},
     joins::FED,
     watch::{DROP_OUT, PULL_IN, Trouble},
 };
 use num_complex::Complex64;
+
+/// How far another supply may hold a winding's ends from its own volts, as a share of these (our choice): past it that is a short.
+const FORCED: f64 = 0.25;
 
 impl Block {
     /// Solves the block. `bits`: its actuators, then the coils before it.
@@ -72,6 +77,7 @@ impl Block {
                 troubles.push(Trouble::WeakCoil { at: self.coils[k].terminal });
             }
         }
+        troubles.extend(self.supplies.iter().zip(&s.emf).filter_map(|(u, e)| self.forced(u, *e, &s.pot)));
         if !settled {
             troubles.push(Trouble::Unsettled { at: self.coils.first().map_or(0, |c| c.terminal) });
         }
@@ -86,6 +92,17 @@ impl Block {
         troubles.dedup();
         let seen = self.looks.iter().map(|l| self.see(l, s)).collect();
         Solved { seen, coils: s.coils.clone(), troubles }
+    }
+
+    /// A winding that gives volts while another supply holds both its ends at other volts: its fuse goes, or it burns.
+    fn forced(&self, u: &Supply, e: Complex64, pot: &Potentials) -> Option<Trouble> {
+        if !matches!(u.emf, Emf::Follows { .. }) || e == Complex64::ZERO {
+            return None;
+        }
+        let ((ra, oa), (rb, ob)) = (pot.find(u.a), pot.find(u.b));
+        let off = (oa - ob - e).norm();
+        let (a, b) = u.terminals;
+        (ra == rb && off > FORCED * e.norm()).then(|| Trouble::Short { a, b, volts: off.round() as u16 })
     }
 
     /// Closes contacts.
