@@ -93,7 +93,8 @@ fn a_primary_draws_what_hangs_on_it() {
         let Some(Reading::Volts(read)) = m.between(at("1"), at("2")) else { panic!() };
         let n = 24.0 / 120.0 * (1.0 + 0.35 * 100.0 / (24.0 * 24.0));
         let y = if loaded { n * n / (0.35 + 24.0 * 24.0 / 60.0) } else { 0.0 } + 5.0 / (120.0 * 120.0);
-        let wanted = 120.0 / (1.0 + 2.0 * 3.14 * y);
+        let ahead_ohm = 2.0 * 314.0 / 100.0;
+        let wanted = 120.0 / (1.0 + ahead_ohm * y);
         assert!((read - wanted).abs() < 2e-3, "{loaded}: {read} V, {wanted} V by hand");
     }
 }

@@ -470,7 +470,7 @@ fn a_pair_shows_what_can_stand_there() {
             let stands = |name: &str| -> BTreeSet<usize> {
                 let under = bar(&plan, name);
                 let on = |x: &&Source| under.iter().any(|n| x.terminals.contains(n));
-                s.sources.iter().enumerate().filter(|(_, x)| on(&x)).map(|(i, _)| i).collect()
+                s.sources.iter().enumerate().filter(|(_, x)| on(x)).map(|(i, _)| i).collect()
             };
             for t in &s.tests {
                 let would: BTreeSet<usize> = t.sources.iter().copied().collect();
