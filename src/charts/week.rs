@@ -95,28 +95,30 @@ impl Week {
         fire.notes.push("Height of a bar: firing".into());
         fire.notes.push("rate; the grey row is 100 %.".into());
 
-        let mut hot = Panel::new(if self.tank.is_some() { "Boiler outlets and tank" } else { "Boiler outlets" }, 290);
+        // A thermostat's or a burner's own swing is no news: it would hide how they stand to each other.
+        let mean_h = if days <= 2.0 { 0.0 } else { (days / 7.0).max(1.0) };
+        let over = if mean_h > 0.0 { format!(", mean of {mean_h:.0} h") } else { String::new() };
+        let length = mean_h / 24.0 / unit_d;
+        let title = format!("Boiler outlets{over}{}", if self.tank.is_some() { "; hot-water tank" } else { "" });
+        let mut hot = Panel::new(title, 290);
         across(&mut hot);
         hot.x_ticks = Some(&ticks);
         hot.y_name = format!("Temperature, {}", u.temp_unit());
         for (k, (name, water)) in self.outlets.iter().enumerate() {
-            let ink = Ink { width: 1, ..Ink::nth(k) };
-            hot.lines.push(line(&cut(name, 22), ink, water));
+            let (x, y) = means(&xs, water, length);
+            hot.lines.push(Line::whole(cut(name, 22), Ink::nth(k), x.into_iter().zip(y).collect()));
         }
         if let Some(tank) = &self.tank {
             hot.lines.push(line("hot-water tank", Ink::solid(BLACK, 2), tank));
         }
         hot.fit_y();
 
-        // A thermostat's own swing is no news: it would hide how the rooms stand to each other.
-        let mean_h = if days <= 2.0 { 0.0 } else { (days / 7.0).max(1.0) };
-        let over = if mean_h > 0.0 { format!(", mean of {mean_h:.0} h") } else { String::new() };
         let mut rooms = Panel::new(format!("Rooms{over}"), 330);
         across(&mut rooms);
         rooms.x_ticks = Some(&ticks);
         rooms.y_name = format!("Air, {}", u.temp_unit());
         for (k, (name, air)) in self.zones.iter().enumerate() {
-            let (x, y) = means(&xs, air, mean_h / 24.0 / unit_d);
+            let (x, y) = means(&xs, air, length);
             rooms.lines.push(Line::whole(name, Ink::nth(k), x.into_iter().zip(y).collect()));
         }
         rooms.fit_y();
