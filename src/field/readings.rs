@@ -85,7 +85,7 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
         net.terminal(&d.tag, &d.terminals.get(usize::from(t.0))?.mark)
     });
     let relay = l.points.relay(RelayUse::Alarm);
-    let states: Vec<((String, bool, Vec<String>), Meter)> = settled_states(l)
+    let states: Vec<(_, Meter)> = settled_states(l)
         .into_iter()
         .map(|(name, set)| {
             // Pulled while all is well.

@@ -111,10 +111,10 @@ impl Reach {
             let c = row(&block.supply_pipe_c);
             within &= (c.simd_ge(row(low_c)) & c.simd_le(row(high_c))).to_bitmask();
         }
-        let felt_c = scratch.felt_c();
-        for k in 0..model.sensors.len().div_ceil(LANES).min(SENSORS / LANES) {
-            let c = row(&felt_c[k]);
-            within &= (c.simd_ge(row(&self.felt_low_c[k])) & c.simd_le(row(&self.felt_high_c[k]))).to_bitmask();
+        let bounds = self.felt_low_c.iter().zip(&self.felt_high_c);
+        for (c, (low_c, high_c)) in scratch.felt_c().iter().zip(bounds).take(model.sensors.len().div_ceil(LANES)) {
+            let c = row(c);
+            within &= (c.simd_ge(row(low_c)) & c.simd_le(row(high_c))).to_bitmask();
         }
         let mut out = within != ALL;
         for (most_c, b) in self.boilers_c.iter().zip(&s.boilers) {
