@@ -338,7 +338,7 @@ fn one_out(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     let missing = if alike {
         "one of them".to_owned()
     } else {
-        format!("{}, the largest,", l.names.title(Subject::Boiler(heatwright_core::BoilerId(b))))
+        format!("{}, which gives most,", l.names.title(Subject::Boiler(heatwright_core::BoilerId(b))))
     };
     let times = |w_given: f64| format!("{} ({:.0} % of the load)", u.heat_text(w_given), 100.0 * w_given / w.load_w);
     r.text(format!(

@@ -163,6 +163,10 @@ fn card(r: &mut Report, s: &Sheet, u: In) {
     if !stops.is_empty() {
         r.item(u.prose(&format!("STOPS BESIDES: {stops}")));
     }
+    let volts = |(i, x): (usize, &lockout::Source)| format!("V{} {:.0} V", i + 1, x.volts);
+    if !s.sources.is_empty() {
+        r.item(format!("SOURCES: {}", s.sources.iter().enumerate().map(volts).collect::<Vec<_>>().join(", ")));
+    }
     steps(r, "(d)(2)");
     isolation(r, s);
     for x in &s.stays_live {
@@ -198,7 +202,7 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
     for x in &s.stays_live {
         r.item(u.prose(&format!("Stays live: {x}")));
     }
-    r.text("Steps (29 CFR 1910.147):");
+    r.text("Steps (29 CFR 1910.147; for work on electrical parts 1910.333(b)(2) governs, from memory):");
     let mut t = Table::new(&["Step", "What to do", "Done"]);
     for x in &s.steps {
         for (i, task) in x.tasks.iter().enumerate() {

@@ -258,7 +258,7 @@ fn relief(r: &mut Report, f: &mut Facts, l: &Loaded, s: &WaterSide) {
     }
     f.put(r, "Relief valves", rows);
     r.text(
-        "Each carries at least what its boiler can give, and opens no higher than the plate allows (ASME Section IV).",
+        "Each must carry at least what its boiler can give, and open no higher than the plate allows (ASME Section IV).",
     );
 }
 

@@ -91,7 +91,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "floor-hot",
         name: "floor-hot",
         weight: WARNING,
-        source: "EN 1264-2: 9 K (16 °F) above the room where people stay, 29 °C (84 °F) at 20 °C, and its basic characteristic q = 8.92 W/m2 x (surface - room)^1.1",
+        source: "EN 1264-2: 9 K (16 °F) above the room where people stay, 29 °C (84 °F) at 20 °C, 33 °C (91 °F) at most, and its basic characteristic q = 8.92 W/m2 x (surface - room)^1.1",
         finds: "A floor whose surface would have to be more than 16 °F (9 K) warmer than its room at the design temperature.",
         matters: "Surface = room + (loss / (8.92 x area))^(1/1.1), in W, m2 and K. Warmer than that feet tire and coverings suffer.",
         mend: "More heated area, less loss, or a second emitter for the coldest days. See that `area` is the area with tubes in it.",

@@ -375,7 +375,7 @@ fn schedule_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<ScheduleId> {
         return Some(s);
     }
     if let Some(other) = c.ctx.names.borrow().find(id) {
-        let sentence = format!("`{}` is {}, no schedule", quantity::clip(id), kind_of(other));
+        let sentence = format!("`{}` is {}, not a schedule", quantity::clip(id), kind_of(other));
         c.ctx.tell(c.fault(key, "P11", sentence).hint("an id names one thing of the plant: give the schedule another"));
         return None;
     }

@@ -226,8 +226,8 @@ fn three_phase_pumps_on_208_and_on_480_volts() {
     assert_eq!((m.switch, m.sizing_a), (MotorSwitch::Starter, 7.5));
 }
 
-/// A fan's coil circuit in the colour of what the control disconnect beside it leaves live, where its starter stands in the relay
-/// panel; in a starter panel, where its own disconnect is the only one, in that of control.
+/// A fan's coil circuit in the colour of what the relay panel's control disconnect leaves live, wherever its starter stands: in a
+/// starter panel, too, coils that the disconnect makes dead stand beside it. Yellow is phase C of 480Y/277 V: pink.
 #[test]
 fn a_coil_circuit_beside_the_control_disconnect_has_the_colour_of_what_stays_live() {
     let mut job = mill();
@@ -238,9 +238,8 @@ fn a_coil_circuit_beside_the_control_disconnect_has_the_colour_of_what_stays_liv
         list.dedup();
         list
     };
-    assert_eq!(colours(&job), [Colour::Red]);
+    assert_eq!(colours(&job), [Colour::Pink]);
     job.starter_panel = None;
-    // Yellow is phase C of 480Y/277 V: pink.
     assert_eq!(colours(&job), [Colour::Pink]);
     assert_eq!(faults(&job, &compiled(&job)), Vec::<String>::new());
 }

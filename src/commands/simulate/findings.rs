@@ -250,7 +250,7 @@ fn boilers_short(l: &Loaded, s: &Short, u: In) -> Finding {
     if large {
         finding.hint(format!(
             "the rooms lose {} at that temperature and all boilers give about {}: they are large enough. See which were cut off by their own \
-             water (R09), locked out (R03) or called late (R07), and what draws all at once: setbacks that end together, the tank",
+             water (R09, R11), out of order (R10) or called late (R07), and what draws all at once: setbacks that end together, the tank",
             u.heat_text(load_w),
             u.heat_text(output_w)
         ))

@@ -15,7 +15,7 @@ use crate::{
     part::{Actuator, LoadUse, Part},
     pass::lockout::{in_panels, roots},
     plan::{Feed, Label, Plan},
-    row::{Class, Colour, Row},
+    row::{Class, Colour, Landing, Row},
 };
 use heatwright_core::{
     Subject,
@@ -56,7 +56,9 @@ fn fed(plan: &Plan, d: &Device) -> String {
     if d.kind != Kind::Disconnect {
         return String::new();
     }
-    let here = |r: &&Row| r.class != Class::Ground && (r.from.device == d.tag || r.to.device == d.tag);
+    // What feeds its poles: an auxiliary contact beside them may belong to another circuit.
+    let pole = |l: &Landing| l.device == d.tag && l.terminal.contains('/');
+    let here = |r: &&Row| r.class != Class::Ground && (pole(&r.from) || pole(&r.to));
     let circuit = |r: &Row| plan.circuits.iter().find(|c| c.name == r.circuit);
     let mut circuits = plan.rows.iter().filter(here).filter_map(circuit);
     let found = circuits.find_map(|c| match &c.feed {
@@ -260,7 +262,10 @@ fn counted(lines: &[String]) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{fixtures::library, plan::plan};
+    use crate::{
+        fixtures::{library, mill},
+        plan::plan,
+    };
     use std::collections::BTreeSet;
 
     fn warned(job: &Job, plan: &Plan) -> BTreeMap<String, usize> {
@@ -328,6 +333,20 @@ mod tests {
         assert_eq!(plate(&job)[0], "DP-2\npanelboard, A2 in the schedule");
         job.service.name.clear();
         assert!(!plate(&job).iter().any(|t| t.contains("panelboard,")), "no name, no plate");
+    }
+
+    /// A line disconnect in the starter panel is fed at 480 V; its auxiliary contact alone hangs on the control panelboard.
+    #[test]
+    fn a_disconnect_is_fed_by_what_its_poles_hang_on() {
+        let p = plan(&mill()).unwrap();
+        let fed: Vec<String> = p
+            .devices
+            .iter()
+            .filter(|d| d.kind == Kind::Disconnect && d.tag.starts_with("QL"))
+            .map(|d| fed(&p, d))
+            .collect();
+        let from_a2 = fed.iter().filter(|f| f.contains("of DP-2 (A2)")).count();
+        assert_eq!((fed.len(), from_a2), (6, 6), "{fed:?}");
     }
 
     /// Seen to fail: a wire from a foreign circuit into a pump's box brings the warning.

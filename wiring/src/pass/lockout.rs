@@ -323,7 +323,7 @@ fn sheet(
         Item::Other if first.kind == crate::device::Kind::Strip => first.label.clone(),
         _ => job.names.of(g.subject),
     };
-    let sources = sources::sources(plan, map, g);
+    let mut sources = sources::sources(plan, map, g);
     let mut points = sources::points(plan, map, g, &sources, &place);
     let mut spaces_planned: Vec<BreakerAt> = sources
         .iter()
@@ -348,7 +348,11 @@ fn sheet(
         p.stops = stopped(&BTreeSet::from([p.isolator.clone()]));
     }
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
-    let tests = measure::tests(plan, map, ends, g, &sources);
+    for (group, name) in sources::line_sides_made_dead(map, g, &open) {
+        let here = map.sources(&[group], &BTreeSet::new());
+        sources.iter_mut().filter(|s| here.contains_key(&s.origin)).for_each(|s| s.terminals.push(name.clone()));
+    }
+    let tests = measure::tests(plan, map, ends, g, &sources, &open);
     let measuring = ends.words(&sources);
     let valves = energy::valves(g.item);
     let stored = energy::stored(job, g.item, g.subject, first.kind);

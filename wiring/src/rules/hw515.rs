@@ -18,14 +18,14 @@ use heatwright_core::{
 pub(super) const RULE: Rule = Rule {
     code: "HW515",
     name: "condensate-unwatched",
-    severity: Severity::Note,
+    severity: Severity::Warning,
     source: Source { standard: "common practice", section: "a full condensate sump stops its boiler", editions: "none", status: Status::Memory, remark: "no standard cited; instructions of pumps and boilers ask for it" },
     doc: "What it finds\n\
         A condensate pump of a boiler without a safety of kind `condensate` for that boiler or for the whole plant.\n\nWhy it matters\n\
         When the pump fails or its breaker trips, the boiler goes on firing. Its condensate fills the sump, runs over the floor or \
         backs up into the heat exchanger. A switch in the sump opens before that.\n\nHow to mend it\n\
         Add a safety of kind `condensate` with the boiler as its scope, and land the pump's overflow contact on it. Where the boiler \
-        watches its own drain, its manual says so, and this note may stand.",
+        watches its own drain, its manual says so, and this warning may stand.",
     check,
 };
 

@@ -27,6 +27,8 @@ const GENEROUS_K: f64 = ROW_STEP_K;
 const DILUTION_K: f64 = 1.0;
 /// Warmest surface of a floor that people stand on, above its room, in kelvin (EN 1264-2, occupied area: 29 degrees Celsius at 20).
 pub const FLOOR_OVER_ROOM_K: f64 = 9.0;
+/// And in no room more than this, in degrees Celsius: the standard's figure for bathrooms at 24.
+pub const FLOOR_SURFACE_MAX_C: f64 = 33.0;
 /// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
 /// ten times the 0.4 % of a design condition.
 const COLDER_SHARE: f64 = 0.04;
@@ -73,7 +75,7 @@ pub(super) fn findings(
         out.extend(design.zones.iter().filter_map(|s| {
             let z = plant.zones.get(s.zone.index())?;
             let surface_c = z.thermostat.set_c + z.emitter.floor_surface_k(s.load_w)?;
-            let most_c = z.thermostat.set_c + FLOOR_OVER_ROOM_K;
+            let most_c = (z.thermostat.set_c + FLOOR_OVER_ROOM_K).min(FLOOR_SURFACE_MAX_C);
             let issue = Issue::FloorHot { outdoor_c: design.outdoor_c, surface_c, most_c };
             (surface_c > most_c + 0.05).then(|| Finding::new(Subject::Zone(s.zone), Severity::Warning, issue))
         }));

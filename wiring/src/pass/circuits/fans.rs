@@ -260,11 +260,8 @@ impl Circuits<'_> {
             _ => Vec::new(),
         };
         let words = format!("coil circuit of {name}");
-        // In the relay panel it stays live with that panel's control disconnect open, as a boiler's own circuit does.
-        let (hot, grounded) = match e {
-            Enclosure::Starter => (Carries::Control, Carries::ControlNeutral),
-            Enclosure::Relay => (Carries::Foreign, Carries::ForeignNeutral),
-        };
+        // It stays live with the relay panel's control disconnect open, as a boiler's own circuit does.
+        let (hot, grounded) = (Carries::Foreign, Carries::ForeignNeutral);
         let net = self.net(leg, hot, &words);
         self.loom.join(&net, &[x1, live])?;
         self.loom.straight(&net, live.at, warm_in, Group::Control, WHIP_FT);

@@ -22,7 +22,7 @@ use super::{
     Between, Source, Test,
     across::{self, Ends},
     items::Group,
-    reach::{Map, Origin},
+    reach::{Isolator, Map, Origin},
     sources,
 };
 use crate::{
@@ -48,13 +48,20 @@ pub(super) struct Spot {
 }
 
 /// All pairs of a sheet, device by device.
-pub(super) fn tests(plan: &Plan, map: &Map<'_>, ends: &Ends, g: &Group, sources: &[Source]) -> Vec<Test> {
+pub(super) fn tests(
+    plan: &Plan,
+    map: &Map<'_>,
+    ends: &Ends,
+    g: &Group,
+    sources: &[Source],
+    open: &BTreeSet<Isolator>,
+) -> Vec<Test> {
     let neutrals = neutrals(plan, map);
     let mut first = First::default();
     let mut devices = g.devices.clone();
     devices.extend(&g.switches);
     let all: Vec<(usize, Vec<Spot>)> =
-        devices.into_iter().map(|d| (d, spots(map, ends, g, d, sources, &neutrals))).collect();
+        devices.into_iter().map(|d| (d, spots(map, ends, g, d, sources, &neutrals, open))).collect();
     let whole = across::shown_whole(&all);
     let mut pairs = Pairs { list: Vec::new(), seen: BTreeSet::new() };
     for (d, spots) in &all {
@@ -207,6 +214,7 @@ fn spots(
     d: usize,
     sources: &[Source],
     neutrals: &BTreeMap<Node, Origin>,
+    open: &BTreeSet<Isolator>,
 ) -> Vec<Spot> {
     let none = BTreeSet::new();
     let device = &map.trace.devices()[d];
@@ -216,7 +224,9 @@ fn spots(
     for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
         let t_at = T(i as u16);
         let (Some(node), Some(group)) = (map.trace.node(d, t_at), map.trace.group_of(d, t_at)) else { continue };
-        if g.switches.contains(&d) && !sources::load_side(map, d, group) {
+        // The line side of its own switch stays live, unless a point ahead of it is open: then it must be dead too.
+        let line_side = g.switches.contains(&d) && !sources::load_side(map, d, group);
+        if line_side && !map.sources(&[group], open).is_empty() {
             continue;
         }
         if device.kind == Kind::Strip && !bars.insert(bar_of(device, i)) {

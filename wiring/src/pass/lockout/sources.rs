@@ -62,6 +62,22 @@ pub(super) fn load_side(map: &Map<'_>, switch: usize, group: usize) -> bool {
     live.is_empty() || map.sources(&[group], &open).len() < live.len()
 }
 
+/// Names, with their groups, of the terminals on the line side of the item's own switches that are dead with these points open: a
+/// point ahead of them is among those.
+pub(super) fn line_sides_made_dead(map: &Map<'_>, g: &Group, open: &BTreeSet<Isolator>) -> Vec<(usize, String)> {
+    let mut list = Vec::new();
+    for d in &g.switches {
+        let device = &map.trace.devices()[*d];
+        for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
+            let Some(group) = map.trace.group_of(*d, crate::part::T(i as u16)) else { continue };
+            if !load_side(map, *d, group) && map.sources(&[group], open).is_empty() {
+                list.push((group, format!("{}:{}", device.tag, t.mark)));
+            }
+        }
+    }
+    list
+}
+
 /// Every source that can reach the item.
 pub(in crate::pass) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Source> {
     let none = BTreeSet::new();

@@ -264,11 +264,16 @@ fn try_it(t: &Told<'_>) -> &'static str {
         (Item::Panelboard, _) | (Item::Other, Kind::DryTransformer) => {
             "Then try to start one machine that it feeds; turn its control back to OFF."
         }
-        (Item::Damper, _) => "Then ask for heat: the blades must not move. End the call again.",
+        (Item::Damper, _) => {
+            "Then see that the blades stand where their spring takes them: nothing asks them to move with its supply off."
+        }
         (Item::Other, Kind::Beacon) => {
             "Then press its test, if it has one: it must stay dark. Nothing else shows it; the meter does."
         }
-        (Item::Other, Kind::Receptacle) => "Then plug a lamp in that lit a minute ago: it must stay dark.",
+        (Item::Other, Kind::Receptacle) => {
+            "Then plug a lamp in that lit a minute ago: it must stay dark. A tripped ground-fault receptacle is dark too while its line screws \
+             are live: measure at those, with the cover off."
+        }
         (Item::Other, _) => "There is nothing in it to start: the meter alone shows it dead.",
         _ => "Then try to start it by every control it has; turn them back to OFF.",
     }
@@ -319,6 +324,16 @@ fn back(t: &Told<'_>) -> Vec<String> {
         0 | 1 => "Close the point.".into(),
         _ => "Close the points in the reverse order.".into(),
     });
+    let selectors = t.job.pumps.iter().any(|p| p.selector == Selector::HandOffAuto);
+    match t.item {
+        Item::Pump if has_selector(t) => {
+            list.push("Turn its selector back to AUTO: at OFF it has no frost protection.".into())
+        }
+        Item::RelayPanel | Item::StarterPanel if selectors => {
+            list.push("Turn all selectors back to AUTO: at OFF a pump has no frost protection.".into());
+        }
+        _ => {}
+    }
     list.push(match (t.item, t.kind) {
         (Item::Other, Kind::Beacon) => "Raise an alarm on purpose and see it, then acknowledge it.".into(),
         (Item::Other, Kind::Receptacle) => {

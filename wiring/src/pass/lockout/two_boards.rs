@@ -233,6 +233,14 @@ fn a_fans_own_disconnects_make_its_coil_circuit_dead() {
         "{coil:?}"
     );
     assert!(fan.sources.len() == 2 && own(fan), "{:?}", fan.points);
+    // The line side of the switch at the fan is dead by the one in the starter panel: it is measured, not taken for granted.
+    for mark in ["QF6.1:1/L1", "QF6.1:3/L2", "QF6.1:5/L3"] {
+        let on = |t: &&Test| t.at == mark || t.against == mark;
+        let kinds: Vec<Between> = fan.tests.iter().filter(on).map(|t| t.between).collect();
+        assert_eq!(kinds.iter().filter(|b| **b == Between::PhaseToGround).count(), 1, "{mark}: {kinds:?}");
+        assert_eq!(kinds.len(), 3, "{mark}: to the two other lines and to ground: {kinds:?}");
+        assert!(fan.sources[0].terminals.iter().any(|t| t == mark));
+    }
     assert_eq!(fan.stops, Stops::default(), "nothing else stops");
     // Its starter is dead too: the panel's other starters keep their own.
     let there = |s: &&Source| s.terminals.iter().any(|t| t.starts_with("QAF6.1:A"));
