@@ -28,7 +28,7 @@ const DILUTION_K: f64 = 1.0;
 /// Warmest surface of a floor that people stand on, above its room, in kelvin (EN 1264-2, occupied area: 29 degrees Celsius at 20).
 pub const FLOOR_OVER_ROOM_K: f64 = 9.0;
 /// And in no room more than this, in degrees Celsius: the standard's figure for bathrooms at 24.
-pub const FLOOR_SURFACE_MAX_C: f64 = 33.0;
+const FLOOR_SURFACE_MAX_C: f64 = 33.0;
 /// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
 /// ten times the 0.4 % of a design condition.
 const COLDER_SHARE: f64 = 0.04;
