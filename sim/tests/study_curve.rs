@@ -501,6 +501,36 @@ fn a_zone_that_no_water_can_serve_at_design_does_not_bend_the_curve() {
     }
 }
 
+/// By hand: the curve falls by 1.5 K a kelvin and meets 52 °C at 0 °C outdoors, where 21 of 41 K of the loss are left; at 18 °C it has 25 °C.
+#[test]
+fn a_fan_that_waits_for_hotter_water_than_mild_weather_has_is_told() {
+    use heatwright_sim::plant::Fan;
+    let weather = weather::builtin().unwrap();
+    let told = |aquastat_c, room_c: f64| {
+        let mut p = three_zones();
+        p.zones[0].fan = Some(Fan { aquastat_c, differential_k: 5.0, still_share: 0.1, power_w: 200.0 });
+        p.zones[0].thermostat.set_c = room_c;
+        let found = curve::study(&p, &reset(&[(-20.0, 82.0), (20.0, 22.0)], 18.0), &weather).findings;
+        found.into_iter().find(|f| f.issue.code() == "fan-waits")
+    };
+    let found = told(Some(52.0), 21.0).unwrap();
+    assert_eq!((found.subject, found.severity), (Subject::Zone(ZoneId(0)), Severity::Warning));
+    let Issue::FanWaits { outdoor_c, load_w, design_w, aquastat_c, mild_c, mild_supply_c } = found.issue else {
+        unreachable!()
+    };
+    assert!((outdoor_c - 0.0).abs() < 0.05 && (load_w - 40_000.0 * 21.0 / 41.0).abs() < 50.0, "{found:?}");
+    assert!(design_w == 40_000.0 && aquastat_c == 52.0 && mild_c == 18.0, "{found:?}");
+    assert!((mild_supply_c - 25.0).abs() < 0.02, "{found:?}");
+    // Hotter than the curve's end: from design on.
+    let Issue::FanWaits { outdoor_c, .. } = told(Some(85.0), 21.0).unwrap().issue else { unreachable!() };
+    assert_eq!(outdoor_c, -20.0);
+    // Made to the end, with the thermostat, and in a room of 5 °C, which wants nothing where the curve falls below 40 °C.
+    assert_eq!(told(Some(24.0), 21.0), None);
+    assert_eq!(told(None, 21.0), None);
+    assert_eq!(told(Some(40.0), 5.0), None);
+    assert!(told(Some(52.0), 5.0).is_some());
+}
+
 #[test]
 fn flows_and_emitters_that_fit_no_loss_are_told() {
     let weather = weather::builtin().unwrap();

@@ -8,7 +8,7 @@ use heatwright_sim::{
     Emitter, Options, Plant,
     control::InProcess,
     outdoor::Steady,
-    plant::Trip,
+    plant::{Fan, Trip},
     run::{Run, run, why::Cause},
     wires::Ideal,
 };
@@ -65,6 +65,23 @@ fn an_emitter_that_is_too_small_needs_more_than_the_target() {
     let c = r.why.cold.iter().find(|c| c.zone.index() == 1).unwrap();
     assert!(c.needed_c.unwrap() > c.target_c.unwrap() + 5.0, "{c:?}");
     assert!((c.outdoor_c - OUTDOOR_C).abs() < 0.02 && (c.hours_h - r.summary.zones[1].cold_h).abs() < 1.0, "{c:?}");
+}
+
+/// The target is far below 89 °C: the aquastat never makes, and no emitter is to blame.
+#[test]
+fn a_fan_that_waits_for_hotter_water_is_named() {
+    let with = |aquastat_c: f64| {
+        let mut plant = good();
+        plant.zones[1].fan =
+            Some(Fan { aquastat_c: Some(aquastat_c), differential_k: 5.0, still_share: 0.1, power_w: 0.0 });
+        ran(&plant)
+    };
+    let waits = with(89.0);
+    is(&waits, 1, Cause::Fan);
+    let c = waits.why.cold.iter().find(|c| c.zone.index() == 1).unwrap();
+    assert!(c.target_c.unwrap() < 85.0 && c.hours_h > 0.9 * waits.summary.zones[1].cold_h, "{c:?}");
+    let runs = with(30.0);
+    assert!(!runs.why.cold.iter().any(|c| c.cause == Cause::Fan), "{:#?}", runs.why);
 }
 
 #[test]

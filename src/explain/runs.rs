@@ -10,12 +10,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: WARNING,
         source: "our choice: 1.8 °F (1 K), 5 % of the time",
         finds: "In a run, a zone was more than 1.8 °F (1 K) colder than its thermostat asked for, for more than 5 % of the time. The hours are \
-            parted by their cause, looked for every two minutes: thermostat, what holds its water off, flow, mixing valve, emitter, curve, \
+            parted by their cause, looked for every two minutes: thermostat, what holds its water off, flow, mixing valve, fan, emitter, curve, \
             setback, limit, staging, boilers.",
         matters: "Each cause has another mend, and the hint is that of the longest. An emitter is too small where it needs hotter water than \
             `supply-max`, the curve is too low where it lies below what the emitter needs at that outdoor temperature. Where it does not and the \
             target still did, the outdoor filter lagged behind falling weather.",
-        mend: "Curve: leave its points out. Filter: `outdoor-filter`. Mixing valve: `mixed-design`. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
+        mend: "Curve: leave its points out. Filter: `outdoor-filter`. Mixing valve: `mixed-design`. Fan: its `aquastat`. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
             the tank, `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`. Boilers: R06. Staging: R07.",
         example: "[reset]\nschedule = \"school\"\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
     },

@@ -29,6 +29,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[reset]\nsupply-min = \"90 °F\"",
     },
     Entry {
+        code: "fan-waits",
+        name: "fan-waits",
+        weight: WARNING,
+        source: "our choice: as long as the zone loses more than 5 % of its loss at design",
+        finds: "In mild weather the curve in effect falls below the `aquastat` of a zone's fans while the zone still loses more than 5 % of what it \
+            loses at `site.outdoor-design`.",
+        matters: "From there on the fans never start, however long the thermostat calls, and a heater without its fan gives about a tenth: the room \
+            is cold on mild days and right in the cold. A run tells it by its cause (R01). The swing of a burner may start them now and then.",
+        mend: "An `aquastat` below the coolest water that is to heat, or `supply-min` above it. An aquastat keeps a fan from blowing cold air: \
+            with water of less than about 100 °F (38 °C) people feel a draft (common practice, no source), and then the curve has to stay up.",
+        example: "[reset]\nsupply-min = \"110 °F\"\n[zone.bay.fans]\ncount = 1\namps = \"2 A\"\naquastat = \"100 °F\"",
+    },
+    Entry {
         code: "flow-short",
         name: "flow-short",
         weight: ERROR,

@@ -4,13 +4,13 @@
 //! these that holds is the cause:
 //!
 //! 1. its thermostat does not call; or it calls and no water flows, by the reason that its relay gives;
-//! 2. its flow cannot carry what the room loses at that outdoor temperature, its mixing valve lets too little through, or the
-//!    target lies below what its emitters need;
+//! 2. its flow cannot carry what the room loses at that outdoor temperature, its mixing valve lets too little through, its fan waits
+//!    for hotter water than the target, or the target lies below what its emitters need;
 //! 3. its setting has risen less than [`RECOVERY_S`] ago and it has not been warm since: it comes back from a setback, which it
 //!    does too, however long ago, while it gets all the water that it needs;
 //! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler's own limit holds it off, a boiler that could
 //!    help is not called, all that can burn at full fire, a return valve holds water of one back, or one that is called burns less than it could;
-//! 5. the header is hot enough and its mixing valve makes colder water of it than it needs;
+//! 5. the header is hot enough and its fan still waits for hotter water, or its mixing valve makes colder water of it than it needs;
 //! 6. it gets what it needs and warms up.
 //!
 //! What a zone needs is the inverse of its emitter's law at its own flow for the loss less the gains of the moment
@@ -55,6 +55,8 @@ pub enum Cause {
     Flow,
     /// Its mixing valve lets no water through that is hot enough, or at the moment makes none.
     Mixed,
+    /// Its fan's aquastat waits for hotter water than there is to be, or than would do.
+    Fan,
     /// The target is below what its emitters need.
     Target,
     /// It comes back from a setback.
@@ -177,6 +179,16 @@ impl Stretch {
     }
 }
 
+/// What a zone that calls gets and needs.
+#[derive(Clone, Copy, Debug)]
+struct Flowing {
+    carry: Carry,
+    /// Water that its fan, which stands, waits for, in degrees Celsius.
+    waits_c: Option<f64>,
+    /// What its mixing valve makes of the supply, in degrees Celsius.
+    mixed_c: Option<f64>,
+}
+
 /// How the boilers stand to what they are asked.
 #[derive(Clone, Copy, Debug)]
 struct Fires {
@@ -272,7 +284,8 @@ impl Looks {
             } else if now.flux.flow_kg_s <= 0.0 {
                 held(model, ZoneId(k as u8), out)
             } else {
-                self.flowing(k, at_s, carry, target_c, (supply_c, mixed_c(model, s, k)), fires)
+                let zone = Flowing { carry, waits_c: waits_c(model, s, k), mixed_c: mixed_c(model, s, k) };
+                self.flowing(k, at_s, zone, (target_c, supply_c), fires)
             };
             let list = &mut self.parts[k];
             let at = list.iter().position(|p| p.0 == cause).unwrap_or_else(|| {
@@ -297,9 +310,8 @@ impl Looks {
         &self,
         zone: usize,
         at_s: f64,
-        carry: Carry,
-        target_c: Option<f64>,
-        (supply_c, mixed_c): (f64, Option<f64>),
+        Flowing { carry, waits_c, mixed_c }: Flowing,
+        (target_c, supply_c): (Option<f64>, f64),
         fires: Fires,
     ) -> Cause {
         let needed_c = match carry {
@@ -307,6 +319,9 @@ impl Looks {
             Carry::PastMixing(_) => return Cause::Mixed,
             Carry::Supply(c) => c,
         };
+        if waits_c.zip(target_c).is_some_and(|(waits, t)| t <= waits) {
+            return Cause::Fan;
+        }
         if target_c.is_some_and(|t| t < needed_c - 0.5) {
             return Cause::Target;
         }
@@ -314,6 +329,9 @@ impl Looks {
             return Cause::Recovery;
         }
         if supply_c >= needed_c - SHORT_K {
+            if waits_c.is_some() {
+                return Cause::Fan;
+            }
             if mixed_c.is_some_and(|m| m < needed_c - MIXED_SHORT_K && m < supply_c - MIXED_SHORT_K) {
                 return Cause::Mixed;
             }
@@ -357,6 +375,12 @@ impl Looks {
 fn mixed_c(model: &Model, s: &State, zone: usize) -> Option<f64> {
     let mixed = model.plant.zones.get(zone).is_some_and(|z| z.mix.is_some());
     s.zones.get(zone).filter(|_| mixed).map(|z| z.flux.supply_c)
+}
+
+/// What the aquastat of a zone's fan waits for, in degrees Celsius; `None` without one, and where it is made.
+fn waits_c(model: &Model, s: &State, zone: usize) -> Option<f64> {
+    let made = s.field.fan_aquastats >> zone & 1 == 1;
+    model.plant.zones.get(zone).and_then(|z| z.fan?.aquastat_c).filter(|_| !made)
 }
 
 /// How the boilers stand.

@@ -14,6 +14,7 @@
 //! Edges: a plant without zones or boilers gives rows without water. Weather colder than design takes the curve's end point.
 
 mod boilers;
+mod fans;
 mod findings;
 pub mod fit;
 pub mod need;

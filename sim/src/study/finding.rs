@@ -81,6 +81,24 @@ pub enum Issue {
         /// The hottest water that they can be given, in degrees Celsius.
         supply_c: f64,
     },
+    /// The curve falls below what a zone's fans wait for while the zone still needs heat.
+    #[error(
+        "above {outdoor_c:.1} °C outdoors, where this zone loses {load_w:.0} W of {design_w:.0} W, the curve is below the {aquastat_c:.1} °C          that its fans wait for: they stand still; at {mild_c:.1} °C outdoors it gives {mild_supply_c:.1} °C"
+    )]
+    FanWaits {
+        /// Outdoor temperature from which on they stand, in degrees Celsius.
+        outdoor_c: f64,
+        /// Heat loss of the zone there, in watts.
+        load_w: f64,
+        /// And at design, in watts.
+        design_w: f64,
+        /// What the aquastat waits for, in degrees Celsius.
+        aquastat_c: f64,
+        /// The mildest outdoor temperature in which the zone's heat matters, in degrees Celsius.
+        mild_c: f64,
+        /// What the curve gives there, in degrees Celsius.
+        mild_supply_c: f64,
+    },
     /// A boiler's highest target lies too near the most that the controller allows.
     #[error(
         "its highest target is {target_c:.1} °C and it stops {above_k:.1} K above it: past the {most_c:.1} °C at which the controller \
@@ -329,6 +347,7 @@ impl Issue {
             Self::FlowShort { .. } => "flow-short",
             Self::FlowOdd { .. } => "flow-odd",
             Self::EmitterOdd { .. } => "emitter-odd",
+            Self::FanWaits { .. } => "fan-waits",
             Self::OutletNear { .. } => "outlet-near",
             Self::TrimShort { .. } => "header-trim-short",
             Self::OutletOver { .. } => "outlet-over",

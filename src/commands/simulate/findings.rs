@@ -141,6 +141,12 @@ fn past_design(l: &Loaded, c: &Cold) -> bool {
     c.outdoor_c < l.physics.site.design_outdoor_c - 0.05
 }
 
+/// What the fans of a zone wait for.
+fn aquastat(l: &Loaded, c: &Cold, u: In) -> String {
+    let fan = l.physics.zones.get(c.zone.index()).and_then(|z| z.fan?.aquastat_c);
+    fan.map_or("-".into(), |c| u.temp_text(c))
+}
+
 fn cause(l: &Loaded, c: &Cold, u: In) -> String {
     let t = |c: Option<f64>| c.map_or("-".into(), |c| u.temp_text(c));
     let out = u.temp_text(c.outdoor_c);
@@ -155,6 +161,11 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
         Cause::Held => "calling, with its pump or valve held off or on its way".into(),
         Cause::Flow => format!("by its flow, too small for its loss at {out} outdoors"),
         Cause::Mixed => format!("by its mixing valve: at {out} outdoors its emitters need {}", t(c.needed_c)),
+        Cause::Fan => format!(
+            "while its fan waits for hotter water (aquastat {}): at {out} outdoors the target was {}",
+            aquastat(l, c, u),
+            t(c.target_c)
+        ),
         Cause::Target if emitter_small(l, c) => {
             format!("by its emitters, too small: at {out} outdoors they need water of {}", t(c.needed_c))
         }
@@ -203,6 +214,9 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         Cause::Flow => "give it more flow: 'heatwright curve' shows the drop (flow-short)",
         Cause::Mixed => {
             "raise mixed-design where the floor bears it: 'heatwright curve' says what it covers (mixed-short)"
+        }
+        Cause::Fan => {
+            "lower the aquastat of its fans below the coolest water that is to heat, or raise reset.supply-min above it (fan-waits)"
         }
         Cause::Target if emitter_small(l, c) => {
             "a larger emitter, or less loss; no curve within reset.supply-max is enough"

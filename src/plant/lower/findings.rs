@@ -216,6 +216,19 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "give it more flow",
         ),
+        I::FanWaits { outdoor_c, load_w, design_w, aquastat_c, mild_c, mild_supply_c } => (
+            format!(
+                "above {} outdoors, where it still loses {} ({:.0} % of design), the curve is below the {} that its fans' aquastat waits \
+                 for: they stand still. At {} outdoors the curve gives {}",
+                t(outdoor_c),
+                h(load_w),
+                100.0 * load_w / design_w,
+                t(aquastat_c),
+                t(mild_c),
+                t(mild_supply_c)
+            ),
+            "set the aquastat below that last figure if air of such water is not felt as a draft; else reset.supply-min above the aquastat",
+        ),
         I::FlowOdd { flow_kg_s, load_w, drop_k, small } => (
             format!(
                 "{} of flow hardly fit its loss of {} at design: the water cools by {} ({})",
@@ -424,6 +437,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             Some(key) => out.field(key),
             None => out,
         },
+        I::FanWaits { .. } => out.field("fans.aquastat"),
         _ => out,
     }
 }

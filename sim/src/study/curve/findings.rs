@@ -71,6 +71,7 @@ pub(super) fn findings(
         }
     }
     out.extend(odd(plant, c(reset.supply_max)));
+    out.extend(super::fans::waiting(plant, waters, reset));
     if let Some(design) = rows.first() {
         out.extend(design.zones.iter().filter_map(|s| {
             let z = plant.zones.get(s.zone.index())?;

@@ -108,11 +108,15 @@ fn carried(plant: &Plant, z: &Zone, load_w: f64, room_c: f64) -> Option<f64> {
     needed_c.filter(carried)
 }
 
+/// What a zone loses at an outdoor temperature in degrees Celsius, in watts.
+pub(super) fn load_w(z: &Zone, outdoor_c: f64) -> f64 {
+    (z.loss_w_k() * (z.thermostat.set_c - outdoor_c)).max(0.0)
+}
+
 /// What one zone loses in watts, and the supply at its emitter that covers it in degrees Celsius.
 fn need(plant: &Plant, z: &Zone, outdoor_c: f64) -> (f64, Option<f64>) {
-    let room_c = z.thermostat.set_c;
-    let load_w = (z.loss_w_k() * (room_c - outdoor_c)).max(0.0);
-    (load_w, carried(plant, z, load_w, room_c))
+    let load_w = load_w(z, outdoor_c);
+    (load_w, carried(plant, z, load_w, z.thermostat.set_c))
 }
 
 /// The hottest water that a zone's emitter can be given: what the boilers' own limits let them make, or its mixing valve through.
