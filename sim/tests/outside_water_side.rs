@@ -36,6 +36,8 @@ fn given(n: usize) -> Given {
         working_kpa: Some(80.0 * PSI),
         flow_max_kg_s: Some(2.5),
         drop_kpa: 15.0,
+        outlet_max_c: 95.0,
+        rise_max_k: None,
     };
     Given {
         height_m: 48.0 * FT,
@@ -284,7 +286,19 @@ fn each_planted_fault_is_found() {
     assert_eq!(found(&|_, g| g.boilers[0].relief_w = None), [("relief-unknown", Note)]);
     assert_eq!(found(&|_, g| g.boilers[0].flow_max_kg_s = Some(1.0)), [("boiler-flow-high", Warning)]);
     assert_eq!(found(&|p, _| p.boilers[0].flow_min_kg_s = 1.3), [("boiler-flow-low", Error)]);
-    assert_eq!(found(&|p, _| p.boilers[0].flow_kg_s = 0.8), [("boiler-rise-large", Note)]);
+    // 97 kW in 0.8 kg/s of 60 °C: 29 K, past 40 °F (22 K) and below 95 °C; the instructions may allow it.
+    assert_eq!(found(&|p, _| p.boilers[0].flow_kg_s = 0.8), [("boiler-rise-large", Warning)]);
+    let allowed = |p: &mut Plant, g: &mut Given| (p.boilers[0].flow_kg_s, g.boilers[0].rise_max_k) = (0.8, Some(30.0));
+    assert_eq!(found(&allowed), []);
+    // 0.4 kg/s: 58 K on water of 60 °C pass 95 °C, and no instructions help; 0.7 kg/s are 33 K, of which 35 K fit.
+    let hot = |flow_kg_s| {
+        move |p: &mut Plant, g: &mut Given| (p.boilers[0].flow_kg_s, g.boilers[0].rise_max_k) = (flow_kg_s, Some(80.0))
+    };
+    assert_eq!(found(&hot(0.4)), [("boiler-rise-large", Error)]);
+    assert_eq!(found(&hot(0.7)), []);
+    // 10 kg/s: 2.3 K.
+    let fast = |p: &mut Plant, g: &mut Given| (p.boilers[0].flow_kg_s, g.boilers[0].flow_max_kg_s) = (10.0, None);
+    assert!(found(&fast).contains(&("boiler-rise-small", Note)), "{:?}", found(&fast));
     let narrow = |layout| {
         move |_: &mut Plant, g: &mut Given| {
             g.mains = Mains { spacing_m: 3.0, bore_m: 0.032 };

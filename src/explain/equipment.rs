@@ -248,16 +248,6 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[schedule.shift]\noccupied = [\"mon-thu 22:00-06:00\"]",
     },
     Entry {
-        code: "P77",
-        name: "boiler-rise-odd",
-        weight: NOTE,
-        source: "common practice, no source: 20 to 40 °F through a boiler at full input",
-        finds: "A boiler's `flow` that warms less than 5 °F (2.8 K) or more than 60 °F (33 K) at its full `input`.",
-        matters: "One of the two is usually a slip of the unit; pump sizes, staging and every study stand on both.",
-        mend: "Read `input` and `flow` on the plate again. Leave it if it is meant.",
-        example: "[boiler.b1]\ninput = \"80 MBH\"\nflow = \"8 gal/min\"",
-    },
-    Entry {
         code: "P78",
         name: "pump-of-another",
         weight: NOTE,

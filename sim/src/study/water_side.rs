@@ -76,6 +76,10 @@ pub struct GivenBoiler {
     pub flow_max_kg_s: Option<f64>,
     /// Pressure that its flow loses in it, in kilopascals.
     pub drop_kpa: f64,
+    /// Hottest that its water may be, in degrees Celsius.
+    pub outlet_max_c: f64,
+    /// Largest rise of the water in it that its instructions allow, in kelvin; `None`: not said.
+    pub rise_max_k: Option<f64>,
 }
 
 /// What pipes are made of.

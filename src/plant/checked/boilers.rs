@@ -1,6 +1,6 @@
 //! The checked plant: boilers: firing, efficiency, drive, burner times, electrical data, terminal marks.
 
-use crate::plant::quantity::{Amps, Flow, Length, Power, Pressure, Share, Temp, Time, Volts, Volume};
+use crate::plant::quantity::{Amps, Flow, Length, Power, Pressure, Share, Temp, TempDelta, Time, Volts, Volume};
 use heatwright_core::{RelayId, config::BoilerPump};
 use serde::Serialize;
 
@@ -142,6 +142,8 @@ plain! {
         pub flow: Flow,
         /// Largest flow that its instructions allow; `None`: not said.
         pub flow_max: Option<Flow>,
+        /// Largest rise of the water through it that its instructions allow; `None`: not said.
+        pub rise_max: Option<TempDelta>,
         /// Pressure that its flow loses in it, with its valves.
         pub pressure_drop: Pressure,
         /// Setting of its relief valve.

@@ -36,6 +36,8 @@ pub fn given(p: &Plant) -> Given {
                 working_kpa: b.working_pressure.map(|k| k.kpa),
                 flow_max_kg_s: b.flow_max.map(|f| f.l_s * kg_l),
                 drop_kpa: b.pressure_drop.kpa,
+                outlet_max_c: b.outlet_max.c,
+                rise_max_k: b.rise_max.map(|d| d.k),
             })
             .collect(),
         mains: Mains { spacing_m: w.boiler_spacing.m, bore_m: w.main_bore.m },

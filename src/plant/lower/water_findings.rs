@@ -10,6 +10,7 @@ pub fn key(issue: I) -> Option<&'static str> {
         I::Boils { .. } => Some("water.hottest"),
         I::TankSmall { .. } => Some("water.expansion-tank"),
         I::PrechargeOff { .. } => Some("water.precharge"),
+        I::RiseLarge { .. } | I::RiseSmall { .. } => Some("flow"),
         _ => None,
     }
 }
@@ -102,9 +103,29 @@ pub fn words(issue: I, kg_l: f64, u: In) -> (String, &'static str) {
             format!("it gets {} where it stands {}", q(flow_kg_s), q(max_kg_s)),
             "a smaller boiler pump, or a balancing valve",
         ),
-        I::RiseLarge { rise_k } => (
-            format!("at full fire the water rises by {} in it", u.diff_text(rise_k)),
-            "see that the boiler's instructions allow it; more flow lowers the rise",
+        I::RiseLarge { rise_k, most_k, entering_c, outlet_max_c, carried_share } => (
+            if carried_share < 1.0 {
+                format!(
+                    "at full fire the water rises by {} in it: entering at {} on the coldest day it would leave at {}, and outlet-max is {}; it can \
+                     give {:.0} % of its full fire there",
+                    u.diff_text(rise_k),
+                    u.temp_text(entering_c),
+                    u.temp_text(entering_c + rise_k),
+                    u.temp_text(outlet_max_c),
+                    100.0 * carried_share
+                )
+            } else {
+                format!(
+                    "at full fire the water rises by {} in it; {} is the most",
+                    u.diff_text(rise_k),
+                    u.diff_text(most_k)
+                )
+            },
+            "see that flow, input and their units are meant; more flow lowers the rise. What its instructions allow goes into rise-max",
+        ),
+        I::RiseSmall { rise_k, flow_kg_s } => (
+            format!("at full fire {} of flow warm by no more than {} in it", q(flow_kg_s), u.diff_text(rise_k)),
+            "see that flow and input and their units are meant; a pump so large costs power and gains nothing",
         ),
         I::Uneven { uneven_share, reverse_share } => (
             format!(

@@ -7,12 +7,12 @@
 use super::{
     Given, WaterIssue, WaterSide,
     balance::{Layout, uneven},
-    flow::RISE_MAX_K,
+    flow::{RISE_LEAST_K, RISE_MAX_K},
     relief::SECTION_IV_KPA,
 };
 use crate::{
     plant::Plant,
-    study::{Finding, Issue},
+    study::{Finding, Issue, curve::FAILS_SHARE},
 };
 use heatwright_core::{Severity, Subject};
 
@@ -92,8 +92,21 @@ pub(super) fn findings(plant: &Plant, given: &Given, w: &WaterSide) -> Vec<Findi
         {
             tell(about, Severity::Warning, WaterIssue::FlowHigh { flow_kg_s: f.design_kg_s, max_kg_s });
         }
-        if f.rise_k > RISE_MAX_K * (1.0 + SAME) {
-            tell(about, Severity::Note, WaterIssue::RiseLarge { rise_k: f.rise_k });
+        let said = given.boilers.get(f.boiler.index());
+        let most_k = said.and_then(|g| g.rise_max_k).unwrap_or(RISE_MAX_K);
+        let fails = f.carried_share < 1.0 - FAILS_SHARE;
+        if f.rise_k > most_k * (1.0 + SAME) || fails {
+            let issue = WaterIssue::RiseLarge {
+                rise_k: f.rise_k,
+                most_k,
+                entering_c: f.entering_c,
+                outlet_max_c: said.map_or(f64::INFINITY, |g| g.outlet_max_c),
+                carried_share: f.carried_share,
+            };
+            tell(about, if fails { Severity::Error } else { Severity::Warning }, issue);
+        }
+        if f.rise_k < RISE_LEAST_K * (1.0 - SAME) {
+            tell(about, Severity::Note, WaterIssue::RiseSmall { rise_k: f.rise_k, flow_kg_s: f.design_kg_s });
         }
     }
     if let (Some(b), Some(layout)) = (&w.balance, given.layout) {

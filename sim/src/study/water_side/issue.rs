@@ -100,10 +100,29 @@ pub enum WaterIssue {
         max_kg_s: f64,
     },
     /// The water rises far over a boiler.
-    #[error("at full fire the water rises by {rise_k:.1} K in it")]
+    #[error(
+        "at full fire the water rises by {rise_k:.1} K in it; entering at {entering_c:.1} °C it may leave at {outlet_max_c:.1} °C: {carried_share:.2} of \
+         its full fire"
+    )]
     RiseLarge {
         /// The rise, in kelvin.
         rise_k: f64,
+        /// Largest that it should be, in kelvin.
+        most_k: f64,
+        /// Coldest water that enters it on the design day, in degrees Celsius.
+        entering_c: f64,
+        /// Hottest that its water may be, in degrees Celsius.
+        outlet_max_c: f64,
+        /// Share of its full fire that it can give between the two, 0 to 1.
+        carried_share: f64,
+    },
+    /// The water hardly rises over a boiler.
+    #[error("at full fire {flow_kg_s:.2} kg/s rise by no more than {rise_k:.1} K in it")]
+    RiseSmall {
+        /// The rise, in kelvin.
+        rise_k: f64,
+        /// Its flow, in kilograms per second.
+        flow_kg_s: f64,
     },
     /// Boilers side by side do not share the flow.
     #[error("the boilers' flows are {uneven_share:.2} apart by this layout; by reverse return {reverse_share:.2}")]
@@ -130,6 +149,7 @@ impl WaterIssue {
             Self::FlowLow { .. } => "boiler-flow-low",
             Self::FlowHigh { .. } => "boiler-flow-high",
             Self::RiseLarge { .. } => "boiler-rise-large",
+            Self::RiseSmall { .. } => "boiler-rise-small",
             Self::Uneven { .. } => "boilers-uneven",
         }
     }

@@ -144,6 +144,11 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
             "Largest flow through it that its instructions allow; left out: not judged.",
             0.001..=400.0,
         ),
+        rise_max: c.may(
+            "rise-max",
+            "Largest rise of the water through it that its instructions allow; left out: 40 °F (22 K), common practice.",
+            5.0..=80.0,
+        ),
         pressure_drop: c.or(
             "pressure-drop",
             "Pressure that its flow loses in it, with its valves.",
