@@ -34,6 +34,20 @@ fn a_high_site_takes_from_the_plate_and_says_so() {
         run(&["check", &plant]).1
     };
     assert!(!at("2000 ft").contains("altitude-high"));
+    // Said for the height: nothing to tell. Said for sea level: 80 MBH less 29 % are too small for the zones, and that is told.
+    let said = |altitude: &str, input_at: &str| {
+        let input = format!("input = \"80 MBH\"\ninput-at = \"{input_at}\"");
+        let swaps = [("altitude = \"600 ft\"", format!("altitude = \"{altitude}\"")), ("input = \"80 MBH\"", input)];
+        let swaps: Vec<(&str, &str)> = swaps.iter().map(|(from, to)| (*from, to.as_str())).collect();
+        let (_dir, plant) = changed("workshop.toml", &swaps);
+        run(&["check", &plant]).1
+    };
+    for (altitude, input_at) in [("7200 ft", "site"), ("5000 ft", "sea-level"), ("600 ft", "sea-level")] {
+        let text = said(altitude, input_at);
+        assert!(!text.contains("altitude-high") && !text.contains("boilers-short"), "{text}");
+    }
+    let short = said("7200 ft", "sea-level");
+    assert!(short.contains("[boilers-short]") && !short.contains("altitude-high"), "{short}");
     let high = at("5000 ft");
     assert!(high.contains("note[altitude-high]") && high.contains("about 20 % less"), "{high}");
     // At 7,200 ft 71.2 % of its output of 70.5 MBH are left, less than the zones lose.

@@ -16,6 +16,7 @@
 //!
 //! Source: common practice. Not modelled: draft losses while idle apart from `J`, scaling, sensors of its own with lag.
 
+pub mod altitude;
 pub mod burner;
 pub mod efficiency;
 pub(crate) mod return_valve;

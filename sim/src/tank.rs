@@ -79,6 +79,11 @@ fn litres_by_minute(times: &[Drawn]) -> Vec<f64> {
     litres
 }
 
+/// Share of what its heating water could give that a coil does give in water of one temperature: coil and flow in W/K.
+pub fn effectiveness(coil_w_k: f64, flow_w_k: f64) -> f64 {
+    if flow_w_k > 0.0 { -(-coil_w_k / flow_w_k).exp_m1() } else { 0.0 }
+}
+
 impl TankModel {
     /// Prepares a tank for steps of `dt_s` seconds.
     pub fn new(t: &Tank, fluid: &Fluid, dt_s: f64) -> Self {
@@ -91,7 +96,7 @@ impl TankModel {
             capacity_j_k,
             loss_w_k: t.loss_w_k,
             flow_w_k,
-            effectiveness: if flow_w_k > 0.0 { -(-t.coil_w_k / flow_w_k).exp_m1() } else { 0.0 },
+            effectiveness: effectiveness(t.coil_w_k, flow_w_k),
             draw_w_k,
             use_c: t.draw.use_c,
             cold_c: t.draw.cold_c,

@@ -31,6 +31,7 @@ fn with(n: usize) -> Plant {
 
 fn given(n: usize) -> Given {
     let one = GivenBoiler {
+        plate_input_w: 100_000.0,
         relief_kpa: 50.0 * PSI,
         relief_w: Some(120_000.0),
         working_kpa: Some(80.0 * PSI),

@@ -569,7 +569,7 @@ fn the_load_is_what_zones_that_call_need() {
         let by_hand_w = (1_000.0 * (20.0 - r.outdoor_c) - 4_000.0).max(0.0) + (400.0 * (5.0 - r.outdoor_c)).max(0.0);
         let load_w = r.water.map_or(0.0, |w| w.load_w);
         assert!((load_w - by_hand_w).abs() < 1e-6, "{} °C: {load_w} against {by_hand_w}", r.outdoor_c);
-        assert!(r.output_w.len() == 1 && r.output_w[0] > 48_000.0, "{r:?}");
+        assert!(r.outputs_w.len() == 1 && r.output_w() > 48_000.0, "{r:?}");
     }
     let last = s.rows.last().unwrap();
     assert!(last.outdoor_c > 16.0 && last.water.is_none(), "nobody calls at 18 °C");

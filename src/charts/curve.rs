@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{names::Names, show::units::In};
 use heatwright_core::{Subject, ZoneId};
-use heatwright_sim::study::curve::CurveStudy;
+use heatwright_sim::study::curve::{CurveStudy, Row};
 
 /// The chart of a study of the curve.
 pub fn chart(plant: &str, names: &Names, study: &CurveStudy, u: In) -> String {
@@ -50,8 +50,9 @@ pub fn chart(plant: &str, names: &Names, study: &CurveStudy, u: In) -> String {
     let needed = study.rows.iter().zip(&xs).map(|(r, x)| (*x, u.heat(r.water.map_or(0.0, |w| w.load_w)))).collect();
     load.lines.push(Line::whole("load", Ink::solid(BLACK, 4), needed));
     load.notes.push("Load: losses less gains.".into());
-    for k in 0..study.rows.first().map_or(0, |r| r.output_w.len()) {
-        let given = study.rows.iter().zip(&xs).filter_map(|(r, x)| Some((*x, u.heat(*r.output_w.get(k)?)))).collect();
+    for k in 0..study.rows.first().map_or(0, |r| r.outputs_w.len()) {
+        let first_w = |r: &Row| r.outputs_w.iter().take(k + 1).sum::<f64>();
+        let given = study.rows.iter().zip(&xs).map(|(r, x)| (*x, u.heat(first_w(r)))).collect();
         let name = if k == 0 { "first boiler".to_owned() } else { format!("first {} boilers", k + 1) };
         load.lines.push(Line::whole(name, Ink::nth(k), given));
     }

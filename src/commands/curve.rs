@@ -328,23 +328,20 @@ fn months(r: &mut Report, s: &CurveStudy, u: In) {
 
 /// What is left at design without the boiler that gives most.
 fn one_out(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
-    let Some(design) = s.rows.first().filter(|d| d.output_w.len() > 1) else { return };
+    let Some(design) = s.rows.first().filter(|d| d.outputs_w.len() > 1) else { return };
     let Some(w) = design.water.filter(|w| w.load_w > 0.0) else { return };
-    let before = std::iter::once(&0.0).chain(&design.output_w);
-    let each: Vec<f64> = design.output_w.iter().zip(before).map(|(sum, before)| sum - before).collect();
-    let largest = (0u8..).zip(&each).max_by(|a, b| a.1.total_cmp(b.1));
-    let (Some((b, largest_w)), Some(all_w)) = (largest, design.output_w.last()) else { return };
-    let alike = each.iter().all(|w| *w > 0.999 * largest_w);
+    let Some((b, largest_w)) = design.largest() else { return };
+    let alike = design.outputs_w.iter().all(|w| *w > 0.999 * largest_w);
     let missing = if alike {
         "one of them".to_owned()
     } else {
-        format!("{}, which gives most,", l.names.title(Subject::Boiler(heatwright_core::BoilerId(b))))
+        format!("{}, which gives most,", l.names.title(Subject::Boiler(b)))
     };
     let times = |w_given: f64| format!("{} ({:.0} % of the load)", u.heat_text(w_given), 100.0 * w_given / w.load_w);
     r.text(format!(
         "At design all boilers give {} at full fire; without {missing} the others give {}.",
-        times(*all_w),
-        times(all_w - largest_w)
+        times(design.output_w()),
+        times(design.output_w() - largest_w)
     ));
 }
 

@@ -25,7 +25,7 @@ use crate::{
     show::{Format, Report, units::In},
 };
 use clap::{Args, Parser, Subcommand};
-use heatwright_core::{Severity, Subject, config::RotationPolicy};
+use heatwright_core::{BoilerId, Severity, Subject, config::RotationPolicy};
 use heatwright_sim::{
     study::{
         curve::{CurveStudy, Reach, out_of_reach, outlets_near, sizes, study_within, tank_beside},
@@ -269,7 +269,9 @@ fn curve_study(l: &Loaded, weather: &Series) -> CurveStudy {
     study.findings.extend(near);
     let beyond = out_of_reach(&l.config, &study);
     study.findings.extend(beyond);
-    let sizes = sizes(&l.physics, &l.config, &study);
+    let unsaid = l.plant.boilers.iter().zip(0u8..).filter(|(b, _)| b.input_at.is_none());
+    let unsaid: Vec<BoilerId> = unsaid.map(|(_, k)| BoilerId(k)).collect();
+    let sizes = sizes(&l.physics, &l.config, &study, &unsaid);
     study.findings.extend(sizes);
     if l.controlled() {
         let beside = tank_beside(&l.physics, &l.config, &study);

@@ -187,13 +187,14 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "altitude-high",
         weight: Weight::Varies,
         source: "NFPA 54, from memory: 4 % for each 1,000 ft (305 m) above the sea, where the site lies above 2,000 ft (610 m)",
-        finds: "`site.altitude` is above 2,000 ft (610 m). Thin air carries less oxygen: a burner that is rated at sea level gives less. It is a \
-            warning where all boilers together would then give less than the zones lose.",
-        matters: "Load, staging, relief capacity and fuel are reckoned with `input` as it is written. The dew point of the flue gas goes by the \
-            altitude already.",
-        mend: "Take the input for this altitude from the maker's instructions or plate; some burners are set or made for it and lose less. The \
-            note stays: it cannot know which figure was entered.",
-        example: "[site]\naltitude = \"7200 ft\"",
+        finds: "`site.altitude` is above 2,000 ft (610 m), and a boiler does not say by `input-at` what its `input` holds for. Thin air carries less \
+            oxygen: a burner that is rated at sea level gives less. It is a warning where all boilers together would then give less than the zones \
+            lose.",
+        matters: "Load, staging and fuel are reckoned with `input` as it is written. The dew point of the flue gas goes by the altitude already.",
+        mend: "`input-at` = \"sea-level\" takes 4 % for each 1,000 ft from `input` in all that is reckoned, but for its relief valve, which carries \
+            the plate. `input-at` = \"site\" where the maker's instructions give the input for this altitude: some burners are set or made for it \
+            and lose less.",
+        example: "[site]\naltitude = \"7200 ft\"\n[boiler.b1]\ninput = \"80 MBH\"\ninput-at = \"sea-level\"",
     },
     Entry {
         code: "header-trim-short",

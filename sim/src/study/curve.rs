@@ -24,10 +24,10 @@ pub mod water;
 use super::Finding;
 use crate::{plant::Plant, weather::Series};
 pub use boilers::{HeldBack, Reach};
-pub use findings::{FAILS_SHARE, FLOOR_OVER_ROOM_K, out_of_reach, outlets_near};
+pub use findings::{FAILS_SHARE, out_of_reach, outlets_near};
 use fit::{Fit, FitError, line_c};
 use heatwright_core::{
-    ZoneId,
+    BoilerId, ZoneId,
     config::{CurvePoint, ResetConfig},
     limits::CURVE_POINTS,
 };
@@ -75,8 +75,20 @@ pub struct Row {
     pub zones: Vec<ZoneAt>,
     /// The plant's water; `None` where nothing heats.
     pub water: Option<Water>,
-    /// Heat at full fire of the first boiler, the first two and so on, with the return of this temperature, in watts.
-    pub output_w: Vec<f64>,
+    /// Heat at full fire of each boiler with the return of this temperature, by `BoilerId`, in watts.
+    pub outputs_w: Vec<f64>,
+}
+
+impl Row {
+    /// Heat at full fire of all boilers, in watts.
+    pub fn output_w(&self) -> f64 {
+        self.outputs_w.iter().sum()
+    }
+
+    /// The boiler that gives most, the last of equals, and how much in watts.
+    pub fn largest(&self) -> Option<(BoilerId, f64)> {
+        (0u8..).map(BoilerId).zip(self.outputs_w.iter().copied()).max_by(|a, b| a.1.total_cmp(&b.1))
+    }
 }
 
 /// The curve over a weather series.
@@ -237,7 +249,7 @@ fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row
         }
     };
     Row {
-        output_w: waters.outputs_w(water.map_or(supply_c, |w| w.boiler_return_c)),
+        outputs_w: waters.outputs_w(water.map_or(supply_c, |w| w.boiler_return_c)),
         outdoor_c,
         supply_c,
         made_c,

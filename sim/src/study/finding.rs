@@ -249,7 +249,8 @@ pub enum Issue {
     },
     /// The site lies so high that burners give less than their plates say.
     #[error(
-        "the site lies at {altitude_m:.0} m: burners give {less_percent:.0} % less than plates for the sea's level say, all boilers together          {output_w:.0} W where the zones need {zones_w:.0} W"
+        "the site lies at {altitude_m:.0} m: burners give {less_percent:.0} % less than plates for the sea's level say, all boilers together \
+         {output_w:.0} W where the zones need {zones_w:.0} W"
     )]
     AltitudeHigh {
         /// Altitude, in metres.

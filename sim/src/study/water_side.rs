@@ -66,6 +66,8 @@ pub struct Given {
 /// What the study is told about one boiler.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GivenBoiler {
+    /// Full input on its plate, in watts: what it may give at any altitude.
+    pub plate_input_w: f64,
     /// Opening pressure of its relief valve, in kilopascals.
     pub relief_kpa: f64,
     /// Rated capacity of its relief valve, in watts; `None`: not said.

@@ -17,6 +17,15 @@ plain! {
         },
     }
 
+    /// What a boiler's input, as it is written, holds for.
+    #[derive(Copy, Eq)]
+    pub enum InputAt {
+        /// The site's altitude.
+        Site,
+        /// The sea's level.
+        SeaLevel,
+    }
+
     /// Where a boiler's efficiency comes from.
     pub enum Efficiency {
         /// The standard curve of a condensing boiler.
@@ -124,8 +133,12 @@ plain! {
         pub name: String,
         /// Where it stands.
         pub place: String,
-        /// Full input.
+        /// Full input, at the site.
         pub input: Power,
+        /// The same as it is written: for the site, or for the sea's level.
+        pub plate_input: Power,
+        /// What the written one holds for; `None`: not said.
+        pub input_at: Option<InputAt>,
         /// How it fires.
         pub firing: Firing,
         /// Where its efficiency comes from.

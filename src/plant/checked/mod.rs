@@ -25,7 +25,7 @@ mod tank;
 mod zones;
 
 pub use boilers::{
-    Boiler, BoilerElectrical, BoilerMarks, Burner, CondensatePump, Drive, Efficiency, EfficiencyPoint, Firing,
+    Boiler, BoilerElectrical, BoilerMarks, Burner, CondensatePump, Drive, Efficiency, EfficiencyPoint, Firing, InputAt,
 };
 pub use building::{
     BoilerMains, Code, Fluid, Glycol, Header, HeaderKind, Pipe, PowerService, PowerTransformer, Service, Site,

@@ -377,8 +377,8 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
                 h(output_w),
                 h(zones_w)
             ),
-            "enter input and output as the makers give them for this altitude, and leave this note be; local codes and the maker's \
-             instructions decide",
+            "say what input holds for: input-at = \"sea-level\" and it is reckoned with that much less, input-at = \"site\" where it is the \
+             maker's figure for this altitude; local codes and the maker's instructions decide",
         ),
         I::HeaderDilutes { outdoor_c, lift_k } => (
             format!(

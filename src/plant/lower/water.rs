@@ -31,6 +31,7 @@ pub fn given(p: &Plant) -> Given {
             .boilers
             .iter()
             .map(|b| GivenBoiler {
+                plate_input_w: b.plate_input.w,
                 relief_kpa: b.relief.kpa,
                 relief_w: b.relief_capacity.map(|c| c.w),
                 working_kpa: b.working_pressure.map(|k| k.kpa),

@@ -236,7 +236,7 @@ fn boiler(service: &job::Service, b: &checked::Boiler, places: &mut Places) -> j
     job::Boiler {
         place: places.id(&b.place),
         // Whole Btu/h: a threshold of "more than 400,000" must not turn on the last bit of a unit factor.
-        input_btu_h: b.input.btu_h().round(),
+        input_btu_h: b.plate_input.btu_h().round(),
         supply,
         amps: e.amps.a,
         breaker_max_a: e.breaker_max,

@@ -164,14 +164,9 @@ impl<'a> Boilers<'a> {
         self.plant.boilers.iter().zip(&self.tables).take(BOILERS)
     }
 
-    /// Heat at full fire of the first boiler, the first two and so on, with this return in degrees Celsius, in watts.
+    /// Heat at full fire of each boiler, with this return in degrees Celsius, in watts.
     pub(super) fn outputs_w(&self, return_c: f64) -> Vec<f64> {
-        let each = self.each().map(|(b, t)| b.input_w * t.at(entering_c(b, return_c), 1.0).0);
-        each.scan(0.0, |sum, w| {
-            *sum += w;
-            Some(*sum)
-        })
-        .collect()
+        self.each().map(|(b, t)| b.input_w * t.at(entering_c(b, return_c), 1.0).0).collect()
     }
 
     /// Outlet that they would have to give with every kelvin and none led round, in degrees Celsius.

@@ -26,7 +26,7 @@ const GENEROUS_K: f64 = ROW_STEP_K;
 /// Dilution above this is a finding, in kelvin: our choice.
 const DILUTION_K: f64 = 1.0;
 /// Warmest surface of a floor that people stand on, above its room, in kelvin (EN 1264-2, occupied area: 29 degrees Celsius at 20).
-pub const FLOOR_OVER_ROOM_K: f64 = 9.0;
+const FLOOR_OVER_ROOM_K: f64 = 9.0;
 /// And in no room more than this, in degrees Celsius: the standard's figure for bathrooms at 24.
 const FLOOR_SURFACE_MAX_C: f64 = 33.0;
 /// A year with more of its hours colder than the design temperature has a design temperature that is too warm: our choice,
@@ -108,11 +108,9 @@ pub(super) fn findings(
     {
         out.push(Finding::new(Subject::Plant, Severity::Note, Issue::CurveGenerous { spare_k }));
     }
-    if let Some(r) = rows.first()
-        && let Some(w) = r.water
-    {
+    if let Some(r) = rows.first().filter(|r| r.water.is_some()) {
         let load_w: f64 = r.zones.iter().map(|z| z.load_w).sum();
-        let output_w = waters.outputs_w(w.boiler_return_c).last().copied().unwrap_or(0.0);
+        let output_w = r.output_w();
         if load_w > output_w {
             let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, output_w };
             let fails = load_w - output_w > FAILS_SHARE * load_w;

@@ -113,7 +113,7 @@ impl<'a> Waters<'a> {
         )
     }
 
-    /// Heat at full fire of the first boiler, the first two and so on, with this return in degrees Celsius, in watts.
+    /// Heat at full fire of each boiler, with this return in degrees Celsius, in watts.
     pub(super) fn outputs_w(&self, return_c: f64) -> Vec<f64> {
         self.boilers.outputs_w(return_c)
     }

@@ -42,7 +42,7 @@ pub fn reliefs(plant: &Plant, given: &Given) -> Vec<Relief> {
     let one = |(k, (b, g)): (usize, (&crate::plant::Boiler, &super::GivenBoiler))| {
         let table = EfficiencyTable::new(&b.efficiency, b.minimum_share, plant.site.altitude_m);
         let best = (5..=60).map(|k| table.at(f64::from(k) * 2.0, 1.0).0).fold(0.0, f64::max);
-        let needed_w = b.input_w * best;
+        let needed_w = g.plate_input_w * best;
         Relief {
             boiler: BoilerId(k as u8),
             set_kpa: g.relief_kpa,

@@ -5,11 +5,12 @@ mod return_valve;
 
 use super::{name, relay, run};
 use crate::plant::{
-    checked::{Boiler, Drive, Efficiency, EfficiencyPoint, Firing, Site},
+    checked::{Boiler, Drive, Efficiency, EfficiencyPoint, Firing, InputAt, Site},
     cursor::Cursor,
     quantity::{Power, Pressure, Quantity as _, Share, Temp, Time, Volume},
 };
 use heatwright_core::{Subject, config::BoilerPump};
+use heatwright_sim::boiler::altitude::lost_share;
 use parts::{burner, condensate_pump, electrical, marks};
 
 /// Who switches a boiler's pump, before the pump's id is looked up.
@@ -40,7 +41,16 @@ fn s(v: f64) -> Time {
 }
 
 fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
-    let input: Power = c.need("input", "Full input.", 2_000.0..=4_000_000.0);
+    let plate_input: Power = c.need("input", "Full input.", 2_000.0..=4_000_000.0);
+    let input_at = c.word(
+        "input-at",
+        "What `input` holds for: site or sea-level, which loses 4 % for each 1,000 ft where the site lies above 2,000 ft; left out: not said, \
+         taken in full.",
+        &[("site", InputAt::Site), ("sea-level", InputAt::SeaLevel)],
+        false,
+    );
+    let lost = if input_at == Some(InputAt::SeaLevel) { lost_share(site.altitude.m) } else { 0.0 };
+    let input = Power { w: plate_input.w * (1.0 - lost) };
     let turndown = c.number(
         "turndown",
         "Full input over smallest input, 5 for 5:1; 1 or left out for an on/off burner.",
@@ -55,7 +65,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         }
     };
     // Water of modern low-mass boilers: about 0.03 gal for each MBH; as much metal again by heat capacity (our choice).
-    let water = Volume { l: input.w / 293.07 * 0.12 };
+    let water = Volume { l: plate_input.w / 293.07 * 0.12 };
     let drive = c.word(
         "drive",
         "demand: contact only; target: 0-10 V sets the water temperature; rate: 0-10 V sets the firing rate.",
@@ -109,6 +119,8 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         name: name(c, id),
         place: c.text_or("place", "Where it stands.", "boiler room"),
         input,
+        plate_input,
+        input_at,
         firing,
         efficiency: efficiency(c),
         water: c.or_by(
