@@ -5,7 +5,7 @@
 //! silent "all off".
 
 use heatwright_core::{
-    Config, Inputs, Instant, Outputs,
+    Config, Inputs, Instant, Outputs, Temp, ZoneId, mixing,
     quiet::{Asks, Quiet, take_down},
     tick_for,
 };
@@ -55,6 +55,18 @@ pub trait Control {
 
     /// The moment by which the controller must be asked again if its inputs stay as they are; `None` for never.
     fn next_due(&self) -> Option<Instant>;
+
+    /// What the mixing valve of a zone is told to hold since the last tick; `None` while it is shut and nothing is held, and by default.
+    fn mixed_target(&self, _zone: ZoneId) -> Option<Temp> {
+        None
+    }
+}
+
+/// The same of a controller by its configuration and state.
+pub fn mixed_target(config: &Config, state: &heatwright_core::State, zone: ZoneId) -> Option<Temp> {
+    let mix = config.zones.get(zone.index())?.mix.as_ref()?;
+    let (reset, laws) = (&config.reset, &state.laws);
+    laws.basis.mixing.has(zone.0).then(|| mixing::target(mix, reset, laws.outdoor.value(reset), laws.basis.asked))
 }
 
 /// The control logic in this process, ticked only when something is due or an input says something new.
@@ -158,5 +170,9 @@ impl Control for InProcess {
             Some(q) => q.until(),
             None => heatwright_core::next_due(&self.state),
         }
+    }
+
+    fn mixed_target(&self, zone: ZoneId) -> Option<Temp> {
+        mixed_target(&self.config, &self.state, zone)
     }
 }

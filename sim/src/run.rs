@@ -33,7 +33,7 @@ use balance::Stored;
 pub use balance::{Balance, HalfStep};
 use course::Course;
 pub use event::{Change, Event};
-use heatwright_core::{CivilMinute, Inputs, Instant, Outputs};
+use heatwright_core::{CivilMinute, Inputs, Instant, Outputs, Temp, ZoneId};
 use meter::Meter;
 pub use summary::Summary;
 use tally::Tally;
@@ -71,7 +71,8 @@ impl Default for Options {
     }
 }
 
-/// One moment of a run, for a series.
+/// One moment of a run, for a series: what stands from this moment on. What switches at it has switched; water, heat and returns are those
+/// that the step before it came to.
 #[derive(Clone, Copy, Debug)]
 pub struct Sample<'a> {
     /// Seconds since the start of the counted part.
@@ -86,6 +87,10 @@ pub struct Sample<'a> {
     pub inputs: &'a Inputs,
     /// What the controller states.
     pub outputs: &'a Outputs,
+    /// What that switches.
+    pub powered: &'a Powered,
+    /// What each zone's mixing valve is told to hold, by `ZoneId`; `None` where it is told nothing.
+    pub mixed: &'a [Option<Temp>],
 }
 
 /// Who looks on during a run, and who acts in the boiler room. Every method may be left out.
@@ -208,6 +213,7 @@ pub fn run(
     state.field.civil = Some(course.civil(0));
     let mut inputs = wires.seen(&outputs, &state.field);
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;
+    let mut powered = wires.powered(&outputs, &state.field);
     if warm_steps == 0 {
         stored = Stored::of(&model, &state);
         meter.begin(&state);
@@ -220,6 +226,8 @@ pub fn run(
                 state: &state,
                 inputs: &inputs,
                 outputs: &outputs,
+                powered: &powered,
+                mixed: &mixed(&model, control),
             });
         }
     }
@@ -227,10 +235,9 @@ pub fn run(
     let steady = wires.steady();
     // Nobody has to be asked in every step.
     let alone = steady && !watch.acts() && !course.has_calls;
-    let mut powered = Powered::default();
     // What the wires were last asked about, and whether relays or signals have changed since.
     let mut asked = state.field;
-    let (mut relays_anew, mut signals_anew) = (true, true);
+    let mut relays_anew = true;
     // Moments ahead, counted up: a division a step costs more than a zone.
     let mut next_progress = progress_every;
     let mut next_sample = match sample_every {
@@ -244,9 +251,6 @@ pub fn run(
     let mut step = 0;
     while step < steps {
         let first = step + 1;
-        if !steady || relays_anew || signals_anew {
-            powered = wires.powered(&outputs, &state.field);
-        }
         let outside = course.outside(first, watch.conditions(at_s(first)));
         let still = model.prepare(&mut state, &mut scratch, &powered, &outside);
         let mut stretch = Stretch { first, last: first, reach: None, outdoor_c: |step| course.outdoor_c(step) };
@@ -297,7 +301,8 @@ pub fn run(
         } else {
             (inputs.civil, inputs.sensors) = (state.field.civil, state.field.sensors);
         }
-        (relays_anew, signals_anew) = (moved, false);
+        relays_anew = moved;
+        let mut signals_anew = false;
         if !control.leaves_out(state.field.at, &inputs) {
             before.clone_from(&outputs);
             ticked = true;
@@ -308,6 +313,9 @@ pub fn run(
                 log.add(at_s(step), &model.plant.points, &before, &outputs);
                 alarms.see(at_s(step), &outputs);
             }
+        }
+        if !steady || relays_anew || signals_anew {
+            powered = wires.powered(&outputs, &state.field);
         }
         if step == warm_steps {
             alarms.see(0.0, &outputs);
@@ -324,6 +332,8 @@ pub fn run(
                 state: &state,
                 inputs: &inputs,
                 outputs: &outputs,
+                powered: &powered,
+                mixed: &mixed(&model, control),
             });
         }
         if step == next_progress {
@@ -342,6 +352,11 @@ pub fn run(
         state,
         outputs,
     })
+}
+
+/// What the mixing valves are told to hold.
+fn mixed(model: &Model, control: &dyn Control) -> Vec<Option<Temp>> {
+    (0u8..).zip(&model.plant.zones).map(|(k, _)| control.mixed_target(ZoneId(k))).collect()
 }
 
 /// A fresh controller and fresh wires for one run.

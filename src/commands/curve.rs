@@ -33,6 +33,7 @@ impl Curve {
         let mut r = Report::new(format!("Reset curve of {}", loaded.plant.site.name));
         in_effect(&mut r, &loaded, u);
         needs(&mut r, &loaded, &study, u);
+        mixed(&mut r, &loaded, &study, u);
         shortfalls(&mut r, &loaded, &study, u);
         water(&mut r, &loaded, &study, &weather.label, u);
         one_out(&mut r, &loaded, &study, u);
@@ -130,6 +131,35 @@ fn needs(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
     r.main = machine_table(l, s, u);
 }
 
+/// What the mixing valves are told to hold, beside what their zones need.
+fn mixed(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
+    let Some(design) = s.rows.first() else { return };
+    let zones: Vec<_> = design.zones.iter().filter(|z| z.mixed_c.is_some()).map(|z| z.zone).collect();
+    if zones.is_empty() {
+        return;
+    }
+    r.heading("Mixed supplies");
+    // Two columns a zone, and no more than fit into 80.
+    for chunk in zones.chunks(3) {
+        let mut heads = vec![format!(">Outdoor, {}", u.temp_unit())];
+        for z in chunk {
+            let name = l.names.zone(*z);
+            heads.extend([format!(">{name} told"), format!(">{name} needs")]);
+        }
+        let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+        let shown = |c: Option<f64>| c.map_or("-".into(), |c| tidy(u.temp(c), 1));
+        for row in &s.rows {
+            let mut cells = vec![tidy(u.temp(row.outdoor_c), outdoor_places(s, u))];
+            for z in chunk.iter().filter_map(|z| row.zones.get(z.index())) {
+                cells.extend([shown(z.mixed_c), shown(z.needed_c)]);
+            }
+            t.row(cells);
+        }
+        r.table(t);
+    }
+    r.text("Told: the mixed target, what the controller has the zone's mixing valve hold while the curve is followed (mixed-design).");
+}
+
 /// One line a zone and outdoor temperature, for a spreadsheet.
 fn machine_table(l: &Loaded, s: &CurveStudy, u: In) -> Table {
     let heads = [
@@ -143,6 +173,7 @@ fn machine_table(l: &Loaded, s: &CurveStudy, u: In) -> Table {
         format!(">Return, {}", u.temp_unit()),
         "Governs".into(),
         format!(">Supply made, {}", u.temp_unit()),
+        format!(">Mixed target, {}", u.temp_unit()),
     ];
     let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for row in &s.rows {
@@ -158,6 +189,7 @@ fn machine_table(l: &Loaded, s: &CurveStudy, u: In) -> Table {
                 tidy(u.temp(z.return_c), 2),
                 if row.governing.is_some_and(|g| g.0 == z.zone) { "yes".into() } else { String::new() },
                 tidy(u.temp(row.made_c), 2),
+                z.mixed_c.map_or(String::new(), |c| tidy(u.temp(c), 2)),
             ]);
         }
     }
@@ -398,6 +430,7 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
                     "surplus_w": z.surplus_w,
                     "surplus_k": z.surplus_k,
                     "return_c": z.return_c,
+                    "mixed_c": z.mixed_c,
                 })).collect::<Vec<_>>(),
             })
         })

@@ -11,10 +11,10 @@ pub mod serial;
 
 use crate::{names::Names, plant::lower::findings};
 use heatwright_core::{
-    Config, ConfigFault, Inputs, Instant, Outputs, State, blob,
+    Config, ConfigFault, Inputs, Instant, Outputs, State, Temp, ZoneId, blob,
     link::{Answer, Ask, Receiver},
 };
-use heatwright_sim::control::{Control, LinkError};
+use heatwright_sim::control::{Control, LinkError, mixed_target};
 use std::{
     io::{Read, Write},
     sync::mpsc,
@@ -209,6 +209,10 @@ impl Control for Linked {
 
     fn next_due(&self) -> Option<Instant> {
         self.due
+    }
+
+    fn mixed_target(&self, zone: ZoneId) -> Option<Temp> {
+        mixed_target(&self.config, &self.twin, zone)
     }
 }
 

@@ -58,6 +58,8 @@ pub struct ZoneAt {
     pub surplus_k: Option<f64>,
     /// What it sends back while it runs, in degrees Celsius.
     pub return_c: f64,
+    /// What its mixing valve is told to hold there, in degrees Celsius; `None` without one.
+    pub mixed_c: Option<f64>,
 }
 
 /// One outdoor temperature.
@@ -246,6 +248,7 @@ fn row(plant: &Plant, waters: &Waters<'_>, outdoor_c: f64, supply_c: f64) -> Row
             surplus_w: full.heat_w - n.load_w,
             surplus_k: n.supply_c.map(|needed| given_c - needed),
             return_c: full.return_c,
+            mixed_c: plant.zones[n.zone.index()].mix.map(|_| waters.given_c(n.zone.index(), outdoor_c, f64::INFINITY)),
         }
     };
     Row {

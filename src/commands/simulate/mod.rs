@@ -334,6 +334,7 @@ fn series_columns(l: &Loaded, u: In) -> Vec<(String, usize)> {
     columns.extend(boilers().map(|b| temp(&format!("{b} outlet"))));
     columns.extend(boilers().map(|b| temp(&format!("{b} entering"))));
     columns.extend(mixed(l).map(|z| temp(&format!("{} mixed supply", n.zone(z)))));
+    columns.extend(mixed(l).map(|z| temp(&format!("{} mixed target", n.zone(z)))));
     columns.extend(zones().map(|z| (format!("{z} calls, 0 or 1"), 0)));
     columns.extend((0..l.plant.pumps.len()).map(|p| (format!("{} runs, 0 or 1", n.pump(PumpId(p as u8))), 0)));
     columns
@@ -368,9 +369,11 @@ impl Looker<'_> {
         row.extend((0..s.state.boilers.len()).map(|b| temp(s.model.true_c(s.state, outlet(b)))));
         row.extend(s.state.boilers.iter().map(|b| temp(b.flux.return_c)));
         row.extend(mixed(self.loaded).map(|z| temp(s.model.true_c(s.state, SensorUse::Mixed(z)))));
+        let told = |z: ZoneId| s.mixed.get(z.index()).copied().flatten();
+        row.extend(mixed(self.loaded).map(|z| told(z).and_then(|t| temp(f64::from(t.centi_c()) / 100.0))));
         let calls = |z: u8| self.loaded.config.points.contact(ContactUse::Call(ZoneId(z))).map(|c| s.inputs.closed(c));
         row.extend((0u8..).zip(s.state.zones.iter()).map(|(z, now)| bit(calls(z).unwrap_or(now.thermostat.calls))));
-        row.extend((0..self.loaded.plant.pumps.len()).map(|p| bit(s.state.pumps >> p & 1 == 1)));
+        row.extend((0..self.loaded.plant.pumps.len()).map(|p| bit(s.powered.pumps >> p & 1 == 1)));
         row
     }
 }
