@@ -379,8 +379,15 @@ fn schedule_of(c: &Cursor<'_>, key: &str, id: &str) -> Option<ScheduleId> {
         c.ctx.tell(c.fault(key, "P11", sentence).hint("an id names one thing of the plant: give the schedule another"));
         return None;
     }
+    let sentence = format!("`{}` is no schedule of this plant", quantity::clip(id));
+    // One name that is missing is one finding, however many follow it.
+    if let Some(told) = c.ctx.findings.borrow_mut().iter_mut().find(|f| f.code == "P11" && f.sentence == sentence) {
+        let here = c.fault(key, "P11", "").place(&c.ctx.places.borrow());
+        told.also.extend(here.span.map(|span| (span, "and here".to_owned())));
+        return None;
+    }
     c.ctx.tell(
-        c.fault(key, "P11", format!("`{}` is no schedule of this plant", quantity::clip(id)))
+        c.fault(key, "P11", sentence)
             .hints(file::near_id(c, id, |s| matches!(s, Subject::Schedule(_))))
             .hint(format!("add [schedule.{}] with its occupied hours", quantity::clip(id))),
     );

@@ -11,6 +11,9 @@ use heatwright_sim::run::{
 use heatwright_sim::study::curve::{load_and_output_w, target_c as target_c_at};
 use jiff::civil::DateTime;
 
+#[cfg(test)]
+mod tests;
+
 /// A zone that is cold for more than this share of the time is a finding: our choice.
 const COLD_SHARE: f64 = 0.05;
 

@@ -16,7 +16,7 @@ use crate::{
         units::{In, tidy},
     },
 };
-use heatwright_core::{RelayId, RelayUse, SensorId, SensorUse, Severity, Subject};
+use heatwright_core::{Config, RelayId, RelayUse, SensorId, SensorUse, Severity, Subject};
 use heatwright_sim::{
     control::InProcess,
     outdoor::{Outdoor as _, Steady},
@@ -84,6 +84,29 @@ fn read(path: &Path, l: &Loaded) -> Result<Record, Failure> {
     Ok(record)
 }
 
+fn recorded(record: &Record, sensor: SensorUse) -> bool {
+    sensor == SensorUse::Spare || record.columns().iter().any(|c| c.sensor == sensor)
+}
+
+/// The controller without the sensors that are not recorded, where it can do without: it would take each for broken.
+fn without_unrecorded(config: &Config, record: &Record) -> Config {
+    let faults = |c: &Config| {
+        let mut count = 0_u32;
+        c.check(|_| count += 1);
+        count
+    };
+    let (mut config, had) = (config.clone(), faults(config));
+    for k in 0..config.points.sensors.len() {
+        let mut tried = config.clone();
+        let Some(sensor) = tried.points.sensors.get_mut(k).filter(|s| !recorded(record, **s)) else { continue };
+        *sensor = SensorUse::Spare;
+        if faults(&tried) <= had {
+            config = tried;
+        }
+    }
+    config
+}
+
 /// Drives the controller and reports.
 pub(super) fn run(asked: &Asked<'_>, l: &Loaded, common: &Common) -> Result<Report, Failure> {
     let u = In(common.units);
@@ -108,7 +131,7 @@ pub(super) fn run(asked: &Asked<'_>, l: &Loaded, common: &Common) -> Result<Repo
     let plain: Vec<String> = heads.iter().map(|h| h.trim_start_matches('>').to_owned()).collect();
     let mut file = asked.series.map(|p| SeriesFile::new(p, record.start(), &plain)).transpose()?;
     let mut lost: Option<Finding> = None;
-    let mut control = InProcess::new(l.config.clone());
+    let mut control = InProcess::new(without_unrecorded(&l.config, &record));
     let mut look = |c: &Commanded<'_>| {
         let values = row(l, c, u);
         if let Some(f) = &mut file
@@ -171,17 +194,26 @@ fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>) -> Repor
         clock(record.start(), 0.0),
         asked.recorded.display()
     ));
-    let absent: Vec<String> = l
-        .points
-        .sensors
-        .iter()
-        .enumerate()
-        .filter(|(_, use_)| **use_ != SensorUse::Spare && !record.columns().iter().any(|c| c.sensor == **use_))
-        .map(|(k, _)| l.names.title(Subject::Sensor(SensorId(k as u8))).into_owned())
+    let without = without_unrecorded(&l.config, record);
+    let absent: Vec<(bool, String)> = (0_u8..)
+        .zip(&l.points.sensors)
+        .filter(|(_, use_)| !recorded(record, **use_))
+        .map(|(k, use_)| {
+            (without.points.sensor(*use_).is_some(), l.names.title(Subject::Sensor(SensorId(k))).into_owned())
+        })
         .collect();
-    if !absent.is_empty() {
-        r.text(format!("Not recorded, and read as never read: {}.", absent.join(", ")));
+    let named =
+        |needed: bool| absent.iter().filter(|a| a.0 == needed).map(|a| a.1.as_str()).collect::<Vec<_>>().join(", ");
+    if absent.iter().any(|a| !a.0) {
+        r.text(format!("Not recorded, and taken as not there, so that no alarm stands for them: {}.", named(false)));
     }
+    if absent.iter().any(|a| a.0) {
+        r.text(format!(
+            "Not recorded, and the controller cannot do without: {}. It takes them for broken, and its alarm says so.",
+            named(true)
+        ));
+    }
+    let absent: Vec<&str> = absent.iter().map(|a| a.1.as_str()).collect();
     r.heading("Commands");
     let mut t = Table::new(&["Output", ">On, h", ">Switched on"]);
     for (id, what) in relays(l) {

@@ -5,7 +5,7 @@ mod parts;
 
 use super::{RUN_MAX_M, name, relay};
 use crate::plant::{
-    checked::{Mass, Site, Thermostat, Zone},
+    checked::{Emitter, Mass, Site, Thermostat, Zone},
     cursor::Cursor,
     quantity::{Flow, Power, Quantity as _, Temp, TempDelta, Time},
 };
@@ -106,8 +106,13 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         thermostat_cycles: c
             .number("thermostat-cycles", "Its cycles an hour at half load while the room's air stands still; a room that answers quickly cycles faster, a slow floor slower.", 0.5..=12.0)
             .unwrap_or_else(|| {
-                c.assume("thermostat-cycles", "3".to_owned(), "common practice, no source: hot-water heating");
-                3.0
+                let usual = usual_cycles(&emitter);
+                c.assume_by(
+                    "thermostat-cycles",
+                    format!("{usual}"),
+                    "by the emitter: 5 with fans, 1 for a floor, else 3 (common practice, no source)",
+                );
+                usual
             }),
         gains: c.or(
             "gains",
@@ -192,4 +197,51 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
     }
     let pump = c.text("pump", "Id of the pump that moves its water; with a valve, of the pump behind it; left out: must be written unless the zone has a valve.");
     Read { zone, pump, schedule }
+}
+
+/// Cycles an hour at half load that thermostats of such emitters are made or set for as a rule (common practice, no source): warm air
+/// 5 to 6, hot-water radiators 3, floors 1 or less.
+const fn usual_cycles(emitter: &Emitter) -> f64 {
+    match emitter {
+        Emitter::UnitHeater(_) | Emitter::FanCoil(_) => 5.0,
+        Emitter::Floor(_) => 1.0,
+        Emitter::PanelRadiator(_) | Emitter::CastIron(_) | Emitter::FinnedTube(_) | Emitter::Points { .. } => 3.0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::plant::read::read;
+
+    const LIBRARY: &str = include_str!("../../../../docs/examples/library.toml");
+
+    #[test]
+    fn a_thermostat_cycles_as_its_emitter_asks() {
+        let cycles = |file: &str| {
+            let read = read("plant.toml", file.as_bytes()).unwrap_or_else(|e| panic!("{:?}", e.findings));
+            read.plant.zones.iter().map(|z| (z.name.clone(), z.thermostat_cycles)).collect::<Vec<_>>()
+        };
+        let of = |all: &[(String, f64)], name: &str| all.iter().find(|z| z.0 == name).map(|z| z.1);
+        let all = cycles(LIBRARY);
+        for (name, usual) in [("Lecture hall", 5.0), ("Bookmobile garage", 5.0), ("Lobby floor", 1.0), ("Offices", 3.0)]
+        {
+            assert_eq!(of(&all, name), Some(usual), "{name}");
+        }
+        let written = LIBRARY.replace("name = \"Lecture hall\"", "name = \"Lecture hall\"\nthermostat-cycles = 4");
+        assert_eq!(of(&cycles(&written), "Lecture hall"), Some(4.0));
+    }
+
+    /// The heading is a slip, and three lines follow it.
+    #[test]
+    fn a_schedule_that_is_missing_is_one_finding() {
+        let mill = include_str!("../../../../docs/examples/mill.toml")
+            .replace("[schedule.office-hours]", "[schedule.office-hour]");
+        let found = read("plant.toml", mill.as_bytes()).err().map(|e| e.findings).unwrap_or_default();
+        let told: Vec<_> = found.iter().filter(|f| f.code == "P11").collect();
+        assert!(told.len() == 1 && told[0].also.len() == 2, "{told:?}");
+        // Two names are two.
+        let two = mill.replacen("schedule = \"office-hours\"", "schedule = \"hours\"", 1);
+        let found = read("plant.toml", two.as_bytes()).err().map(|e| e.findings).unwrap_or_default();
+        assert_eq!(found.iter().filter(|f| f.code == "P11").count(), 2, "{found:?}");
+    }
 }
