@@ -50,6 +50,7 @@ fn given(n: usize) -> Given {
         pipe: Pipe::Steel,
         pump_rise_kpa: 0.0,
         tank_l: None,
+        acceptance_l: None,
         precharge_kpa: None,
         boilers: vec![one; n],
         mains: Mains { spacing_m: 1.2, bore_m: 0.05 },
@@ -282,6 +283,16 @@ fn each_planted_fault_is_found() {
     assert_eq!(found(&|_, g| g.tank_l = Some(needed * 0.97)), [("expansion-tank-small", Warning)]);
     assert_eq!(found(&|_, g| g.tank_l = Some(needed * 0.5)), [("expansion-tank-small", Error)]);
     assert_eq!(found(&|_, g| g.precharge_kpa = Some(12.0 * PSI)), [("precharge-off", Warning)]);
+    // The diaphragm must let in what expands, and what stands in the tank cold where it is charged to less: half of the absolute fill, half
+    // of the tank.
+    let e = study(&with(2), &given(2)).expansion;
+    assert_eq!(e.acceptance_l, e.net_l);
+    assert_eq!(found(&|_, g| g.acceptance_l = Some(e.net_l * 1.01)), []);
+    assert_eq!(found(&|_, g| g.acceptance_l = Some(e.net_l * 0.99)), [("expansion-acceptance-small", Error)]);
+    let air_kpa = e.low_abs_kpa - study(&with(2), &given(2)).pressure.fill_kpa;
+    let half = Given { precharge_kpa: Some(0.5 * e.low_abs_kpa - air_kpa), tank_l: Some(1000.0), ..given(2) };
+    let charged = study(&with(2), &half).expansion;
+    assert!((charged.acceptance_l - e.net_l - 500.0).abs() < 1e-6, "{charged:?}");
     assert_eq!(found(&|_, g| g.boilers[0].working_kpa = Some(30.0 * PSI)), [("relief-set-high", Error)]);
     assert_eq!(found(&|_, g| g.boilers[0].relief_w = Some(60_000.0)), [("relief-small", Error)]);
     assert_eq!(found(&|_, g| g.boilers[0].relief_w = None), [("relief-unknown", Note)]);

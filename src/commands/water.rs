@@ -209,6 +209,16 @@ fn expansion(r: &mut Report, f: &mut Facts, l: &Loaded, g: &Given, s: &WaterSide
         };
         rows.push(("the same with its air charge as given".to_owned(), with, unit, how));
     }
+    let stands = if e.acceptance_l > e.net_l * 1.001 {
+        "the water that it takes, and what stands in it cold by its charge"
+    } else {
+        "its acceptance volume: the water that it takes, above"
+    };
+    rows.push(("its diaphragm lets in, at least".to_owned(), litres(e.acceptance_l), unit, stands.to_owned()));
+    if let Some(a) = g.acceptance_l {
+        let how = "water.expansion-tank-acceptance".to_owned();
+        rows.push(("diaphragm that is there".to_owned(), litres(a), unit, how));
+    }
     if let Some(t) = g.tank_l {
         rows.push(("tank that is there".to_owned(), litres(t), unit, "water.expansion-tank".to_owned()));
         let hot = e.hot_kpa.map_or("full".to_owned(), |k| f.p(k));

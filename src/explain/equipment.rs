@@ -277,4 +277,14 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Give it the `circuit` that it is to open, or take it out. With a controller (`panel.control`) it lights the alarm.",
         example: "[safety.condensate-b1]\ncircuit = \"limit\"",
     },
+    Entry {
+        code: "P81",
+        name: "acceptance-past-the-tank",
+        weight: ERROR,
+        source: "geometry",
+        finds: "An `expansion-tank-acceptance` that is more than the whole `expansion-tank`.",
+        matters: "The diaphragm lies in the tank: it cannot let in more. The two columns of a maker's table are exchanged, or a unit is.",
+        mend: "Read both off the plate or the table again.",
+        example: "[water]\nexpansion-tank = \"30 gal\"\nexpansion-tank-acceptance = \"11 gal\"",
+    },
 ];

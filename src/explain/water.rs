@@ -52,6 +52,18 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[water]\nvolume = \"220 gal\"\nexpansion-tank = \"30 gal\"",
     },
     Entry {
+        code: "expansion-acceptance-small",
+        name: "expansion-acceptance-small",
+        weight: ERROR,
+        source: "heat balance of the fluid, as expansion-tank-small",
+        finds: "The diaphragm of the expansion tank lets in less water (`expansion-tank-acceptance`) than the plant's water expands, and than stands \
+            in it cold where it is charged below the fill.",
+        matters: "A tank has two volumes: the whole one keeps the pressure down, the acceptance volume is how far its diaphragm goes. Past it no \
+            air is left to give way: the pressure shoots up, the relief valves open and the diaphragm tears.",
+        mend: "A tank with both volumes as 'heatwright water' has them, or a second one beside it.",
+        example: "[water]\nexpansion-tank = \"30 gal\"\nexpansion-tank-acceptance = \"11 gal\"",
+    },
+    Entry {
         code: "precharge-off",
         name: "precharge-off",
         weight: WARNING,

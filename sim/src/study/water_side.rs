@@ -53,6 +53,8 @@ pub struct Given {
     pub pump_rise_kpa: f64,
     /// The expansion tank that is there, in litres; `None`: not said.
     pub tank_l: Option<f64>,
+    /// Most water that its diaphragm lets in, in litres; `None`: not said.
+    pub acceptance_l: Option<f64>,
     /// Its air charge while empty of water, in kilopascals; `None`: equal to the fill pressure.
     pub precharge_kpa: Option<f64>,
     /// What each boiler says about itself.

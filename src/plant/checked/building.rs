@@ -202,6 +202,8 @@ plain! {
         pub pump_rise: Pressure,
         /// The expansion tank that is there.
         pub expansion_tank: Option<Volume>,
+        /// Most water that its diaphragm lets in; `None`: not said.
+        pub expansion_acceptance: Option<Volume>,
         /// Its air charge; `None`: equal to the fill pressure.
         pub precharge: Option<Pressure>,
         /// How the boilers' mains run; `None`: not said.

@@ -114,6 +114,11 @@ pub(in crate::plant) fn water<'b, 'z>(
             "Whole volume of the diaphragm expansion tank that is there; left out: only the size that is needed is said.",
             0.5..=100_000.0,
         ),
+        expansion_acceptance: c.may(
+            "expansion-tank-acceptance",
+            "Most water that its diaphragm lets in, its acceptance volume; left out: what is needed is said, not judged.",
+            0.2..=100_000.0,
+        ),
         precharge: c.may(
             "precharge",
             "Its air charge, measured while it is empty of water; left out: equal to the fill pressure.",
@@ -153,6 +158,18 @@ pub(in crate::plant) fn water<'b, 'z>(
     }
     if out.precharge.is_some() && out.expansion_tank.is_none() && c.judged() {
         c.idle(&["precharge"], "no expansion-tank is given that it could belong to");
+    }
+    if let Some((tank, accepts)) = out.expansion_tank.zip(out.expansion_acceptance).filter(|(t, a)| a.l > t.l * 1.001) {
+        c.ctx.tell(
+            c.fault(
+                "expansion-tank-acceptance",
+                "P81",
+                format!("the expansion tank of {} cannot let in {} of water", tank.show_both(), accepts.show_both()),
+            )
+            .hint(
+                "the acceptance volume is the smaller of the two in the maker's table: see whether they are exchanged",
+            ),
+        );
     }
     c.done();
     out

@@ -26,6 +26,7 @@ pub fn given(p: &Plant) -> Given {
         },
         pump_rise_kpa: w.pump_rise.kpa,
         tank_l: w.expansion_tank.map(|t| t.l),
+        acceptance_l: w.expansion_acceptance.map(|t| t.l),
         precharge_kpa: w.precharge.map(|t| t.kpa),
         boilers: p
             .boilers

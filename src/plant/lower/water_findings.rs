@@ -9,6 +9,7 @@ pub fn key(issue: I) -> Option<&'static str> {
         I::FillLow { .. } | I::NoRoom { .. } => Some("water.fill"),
         I::Boils { .. } => Some("water.hottest"),
         I::TankSmall { .. } => Some("water.expansion-tank"),
+        I::AcceptanceSmall { .. } => Some("water.expansion-tank-acceptance"),
         I::PrechargeOff { .. } => Some("water.precharge"),
         I::RiseLarge { .. } | I::RiseSmall { .. } => Some("flow"),
         _ => None,
@@ -72,6 +73,14 @@ pub fn words(issue: I, kg_l: f64, u: In) -> (String, &'static str) {
                 "a larger tank, or a second one beside it; where precharge-off is told too, charge it right first: that may be enough",
             )
         }
+        I::AcceptanceSmall { accepts_l, needed_l } => (
+            format!(
+                "the diaphragm of the expansion tank lets in {}; {} are needed: when it is full the pressure shoots up and the relief valves open",
+                u.water_text(accepts_l),
+                u.water_text(needed_l)
+            ),
+            "a tank with more acceptance volume, or a second one beside it; where precharge-off is told too, charge it right first",
+        ),
         I::PrechargeOff { precharge_kpa, fill_kpa } => (
             format!(
                 "the expansion tank is charged to {} and the plant filled to {}: part of the tank is of no use",

@@ -13,6 +13,10 @@
 //! has come up to its charge, `V_t = V_e / (1 - P_c / P_2)`; below it water stands in the tank already and its air has shrunk to
 //! `V_t P_c / P_f`, so that `V_t = V_e / ((P_c / P_f) (1 - P_f / P_2))`. Both are larger than with `P_c = P_f`.
 //!
+//! Its diaphragm must let in `V_e`, and beside it the water that stands in it cold where it is charged below the fill,
+//! `V_t (1 - P_c / P_f)`: the acceptance volume, which a maker's table has beside the whole one. A tank may be large enough and its diaphragm
+//! not.
+//!
 //! Source: ASHRAE HVAC Systems and Equipment, hydronic heating chapter; ASME's plain formula is the same without pipes. The
 //! worked examples in the tests are from there. All water is taken to be at its hottest at once: on the safe side.
 
@@ -41,6 +45,9 @@ pub struct Expansion {
     pub charge_abs_kpa: f64,
     /// Volume of the smallest that does it with that charge, in litres; `None` where none does.
     pub charged_l: Option<f64>,
+    /// Water that stands in its diaphragm at the hottest, in the tank that is there or the smallest that does it, in litres: the acceptance
+    /// volume that is needed.
+    pub acceptance_l: f64,
     /// Pressure at the hottest with the tank that is there, in kilopascals, gauge; `None` where none is given or it is filled
     /// to its last litre.
     pub hot_kpa: Option<f64>,
@@ -82,6 +89,8 @@ pub fn of(fluid: &Fluid, given: &Given, p: &Pressure) -> Expansion {
         let begin = charge.max(low);
         (air_l > net_l).then(|| begin * air_l / (air_l - net_l) - p.air_kpa)
     };
+    let charged_l = charged_l(net_l, charge, low, high);
+    let cold_share = 1.0 - (charge / low).clamp(0.0, 1.0);
     Expansion {
         volume_l: given.volume_l,
         ratio,
@@ -91,7 +100,8 @@ pub fn of(fluid: &Fluid, given: &Given, p: &Pressure) -> Expansion {
         high_abs_kpa: high,
         tank_l: tank_l(net_l, low, high),
         charge_abs_kpa: charge,
-        charged_l: charged_l(net_l, charge, low, high),
+        charged_l,
+        acceptance_l: net_l + cold_share * given.tank_l.or(charged_l).unwrap_or(0.0),
         hot_kpa: given.tank_l.and_then(hot),
     }
 }

@@ -59,6 +59,10 @@ pub(super) fn findings(plant: &Plant, given: &Given, w: &WaterSide) -> Vec<Findi
         }
         _ => {}
     }
+    let needed_l = w.expansion.acceptance_l;
+    if let Some(accepts_l) = given.acceptance_l.filter(|l| *l < needed_l * (1.0 - SAME)) {
+        tell(Subject::Plant, Severity::Error, WaterIssue::AcceptanceSmall { accepts_l, needed_l });
+    }
     if let Some(precharge_kpa) = given.precharge_kpa
         && (precharge_kpa - p.fill_kpa).abs() > READ_KPA
     {

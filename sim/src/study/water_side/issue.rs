@@ -59,6 +59,14 @@ pub enum WaterIssue {
         /// Fill pressure, in kilopascals.
         fill_kpa: f64,
     },
+    /// The diaphragm of the expansion tank lets in less than expands.
+    #[error("the expansion tank's diaphragm lets in {accepts_l:.0} l; {needed_l:.0} l are needed")]
+    AcceptanceSmall {
+        /// What it lets in, in litres.
+        accepts_l: f64,
+        /// What is needed, in litres.
+        needed_l: f64,
+    },
     /// A relief valve opens above what its boiler stands.
     #[error("its relief valve opens at {set_kpa:.0} kPa; {most_kpa:.0} kPa is the most that it may")]
     ReliefHigh {
@@ -142,6 +150,7 @@ impl WaterIssue {
             Self::NoRoom { .. } => "no-room-below-relief",
             Self::Boils { .. } => "boils-at-top",
             Self::TankSmall { .. } => "expansion-tank-small",
+            Self::AcceptanceSmall { .. } => "expansion-acceptance-small",
             Self::PrechargeOff { .. } => "precharge-off",
             Self::ReliefHigh { .. } => "relief-set-high",
             Self::ReliefSmall { .. } => "relief-small",
