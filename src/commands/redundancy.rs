@@ -18,7 +18,7 @@ use heatwright_sim::{
     study::redundancy::{self, Case, Outage, Passed, RISEN_S, Seen, UNDER_SET_K, ZoneOutage},
     weather::{ColdSnap, Series},
 };
-use jiff::civil::Date;
+use jiff::civil::Weekday;
 use std::path::{Path, PathBuf};
 
 /// The marks, in degrees Celsius: 60 °F and 40 °F (common practice, no source).
@@ -111,9 +111,10 @@ impl Redundancy {
             range_k: RANGE_K,
             warmest_h: 15.0,
         };
-        // A Monday: the week's schedule runs as on working days.
+        // A Monday, so that the week's schedule runs as on working days: the first of the weather year.
+        let from = self.weather.read()?.series.start().date();
         let series = snap
-            .series(Date::constant(2001, 1, 1), self.days + 1)
+            .series(from.nth_weekday(1, Weekday::Monday).unwrap_or(from), self.days + 1)
             .map_err(|e| super::weather_finding("the made-up cold snap", &e))?;
         Ok((series, format!("a cold snap at the design temperature ({} on average)", u.temp_text(cold_c))))
     }
