@@ -185,6 +185,9 @@ pub fn search(plant: &Plant, most: usize, liveness: bool) -> Found {
             all.into_iter().map(|t| t.join().expect("a walker ends")).collect()
         });
         next = end;
+        if threads > 1 && (next / BLOCK).is_multiple_of(16) {
+            told_so_far(next, tree.from.len());
+        }
         for piece in pieces {
             found.steps += piece.steps;
             found.slowest = found.slowest.max(piece.slowest);
@@ -203,6 +206,12 @@ pub fn search(plant: &Plant, most: usize, liveness: bool) -> Found {
     }
     found.states = seen.len();
     found
+}
+
+/// How far a long search has come.
+#[allow(clippy::print_stderr, reason = "a search of hours says that it goes on")]
+fn told_so_far(gone_through: usize, found: usize) {
+    eprintln!("{gone_through} of {found} states gone through");
 }
 
 /// One boiler's own limit takes no demand from another: the same step with and without it. Hot water is left out: there the
