@@ -241,7 +241,7 @@ fn choose_the_boilers(
     let warm = !water.flames.holding.is_empty();
     let satisfied = target.is_some_and(|t| warm || trusted.supply.is_some_and(|s| s >= t));
     low_load.decide(&config.staging, water.flames.firing, satisfied, clock);
-    let all_by_rate = wanted.without(state.laws.load.lit).is_empty();
+    let by_rate = state.laws.basis.good && wanted.without(state.laws.load.lit).is_empty();
     let leaver = control.staging.leaver(config.rotation.off_order, decided.lead);
     let laws = &state.laws;
     let required = laws.required.advise(&laws.basis.required, laws.basis.target, config.staging.rules());
@@ -249,7 +249,7 @@ fn choose_the_boilers(
     let rest_could = !by_load && required.is_some_and(|r| r.down);
     let last = control.staging.last_start;
     let short = state.laws.sums.up_reached(config.staging.up_error_k_s)
-        && (!all_by_rate || laws.load.spent(config, laws.basis.outlet))
+        && (!by_rate || laws.load.held_back(config, laws.basis.outlet))
         && last.is_none_or(|t| clock.elapsed(t, config.staging.start_spacing));
     let stage = staging::Around {
         target,
@@ -261,7 +261,7 @@ fn choose_the_boilers(
         flames: water.flames,
         common: verdict.common.is_some() || control.damper == Damper::Failed,
         outflow: water.outflow,
-        advice: state.laws.load.advise(config, all_by_rate, leaver, clock),
+        advice: state.laws.load.advise(config, by_rate, leaver, clock),
         required: required.filter(|_| by_load),
         short,
         rest_could,

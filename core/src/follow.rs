@@ -47,13 +47,13 @@ pub(crate) fn follow(
         clock.wake(clock.now());
     }
     let by_error = !config.staging.by_load() || basis.required.now_w(target).is_none();
-    let flows = water.outflow && trusted.supply_good;
     basis.target = target;
     basis.supply = trusted.supply;
-    basis.good = trusted.supply_good;
-    basis.up = by_error && flows && !enlisted.is_empty() && proved;
-    basis.down = by_error && enlisted.len() > 1;
-    basis.trimming = flows && !water.tank_flows && trims(config, water.flames.firing);
+    (basis.good, basis.rises) = (trusted.supply_good, trusted.rises);
+    let enlisted = if by_error { enlisted.len() } else { 0 };
+    basis.up = enlisted > 0 && water.outflow && proved;
+    basis.down = enlisted > 1;
+    basis.trimming = trusted.supply_good && water.outflow && !water.tank_flows && trims(config, water.flames.firing);
     basis.outlet = hottest(water.flames.firing, &trusted.outlets);
     basis.mixing = mixing;
     basis.heated = water.heated.bits() as u16;

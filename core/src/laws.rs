@@ -37,6 +37,8 @@ pub struct Basis {
     pub supply: Option<Temp>,
     /// The supply is its own, trusted reading.
     pub good: bool,
+    /// What stands for the supply may raise the rate: its own reading, or a trusted outlet.
+    pub rises: bool,
     /// A shortfall may count towards another boiler.
     pub up: bool,
     /// An excess may count towards one less.
@@ -67,13 +69,19 @@ const _: () = assert!(trim::DEMAND_GRID.tenths().is_multiple_of(filter::GRID.ten
 
 const _: () = assert!(ZONES <= 16);
 
+/// What a supply that nobody can read counts as short of its target. Our choice: three times the usual band.
+pub const UNREAD: TempDelta = TempDelta::from_k(10);
+
 impl Basis {
     fn error(&self) -> Option<TempDelta> {
         Some(self.target?.above(self.supply?))
     }
 
+    /// A supply that nobody can read counts as short unless what stands for it is too warm: every boiler comes, one after another.
     fn sums(&self) -> error::Basis {
-        error::Basis { error: self.error(), up: self.up, down: self.down }
+        let known = |e: &TempDelta| self.good || *e < TempDelta::ZERO;
+        let error = self.error().filter(known).or_else(|| self.target.map(|_| UNREAD));
+        error::Basis { error, up: self.up, down: self.down }
     }
 }
 

@@ -4,9 +4,11 @@
 //! * the first boiler is wanted once `e >= band`, and the last is dropped once `-e >= band`;
 //! * another is wanted once the shortfall beyond the band has added up, `sum (e - band) dt >= up_error_k_s`, unless the supply
 //!   recovers in time by itself (`staging::error`), and not before the next may start (`start_spacing`): sooner nobody can see
-//!   what the last one does; nor, in rate drive, while those that burn have rate left to give (`load::Load::spent`);
+//!   what the last one does; nor in rate drive, unless an outlet holds those that burn back (`load::Load::held_back`);
 //! * also, for boilers in rate drive, once their common rate says so for long enough (`staging::load`);
 //! * one is dropped once the excess beyond the band has added up: `sum (-e - band) dt >= down_error_k_s`;
+//! * while the supply cannot be read (`guard::sensors`), it counts as short unless what stands for it is too warm: every boiler
+//!   comes, one after another;
 //! * also, where no common rate speaks, once the rest could have carried the required heat for long enough
 //!   (`staging::required`).
 //!

@@ -144,24 +144,68 @@ fn first_out_names_the_one_that_opened_first_in_a_chain_and_stays_until_acknowle
     );
 }
 
+/// Nobody can read what is missing, so every boiler comes, one after another, and none is dropped while heat is wanted. Without an
+/// outlet to go by the rate never rises.
 #[test]
-fn a_lost_supply_sensor_makes_no_jump_and_adds_no_boiler() {
-    let mut b = Bench::new(Shape { boilers: 2, drive: BoilerDrive::Rate, ..Shape::default() });
-    b.water = false;
-    b.supply(40);
-    b.call(0, true);
-    b.until(900, |b| b.state.laws.load.lit.count() == 1);
-    b.run(60);
-    let before = b.state.laws.load.rate.level();
-    b.read(SensorUse::Supply, Reading::Open);
-    b.second();
-    assert_eq!(alarm(&b), Reason::Fallback(SensorId(1)));
-    for _ in 0..4000 {
+fn a_lost_supply_sensor_makes_no_jump_and_every_boiler_comes() {
+    for drive in [BoilerDrive::Rate, BoilerDrive::DemandOnly] {
+        let mut c = config(Shape { boilers: 3, drive, ..Shape::default() });
+        let outlet = |u: &SensorUse| matches!(u, SensorUse::BoilerOutlet(_));
+        c.points.sensors.iter_mut().filter(|u| outlet(u)).for_each(|u| *u = SensorUse::Spare);
+        let mut b = Bench::with(c);
+        b.water = false;
+        b.supply(40);
+        b.call(0, true);
+        b.until(900, |b| b.state.control.boilers[0].state.firing());
+        b.run(60);
+        let before = b.state.laws.load.rate.level();
+        let demands = b.demands();
+        b.read(SensorUse::Supply, Reading::Open);
         b.second();
-        assert!(b.state.laws.load.rate.level() <= before);
-        assert!(!b.demand(1).on);
+        assert_eq!(alarm(&b), Reason::Fallback(SensorId(1)));
+        assert_eq!(b.demands(), demands, "nothing comes of the fault itself");
+        let mut all = None;
+        for _ in 0..6000 {
+            b.second();
+            assert!(b.state.laws.load.rate.level() <= before);
+            if b.demands() == 3 {
+                all.get_or_insert(b.now_s);
+            }
+            assert!(all.is_none() || b.demands() == 3, "one was dropped at {} s", b.now_s);
+        }
+        assert!(all.is_some(), "{:#?}", b.state.control.staging);
+        b.call(0, false);
+        b.run(600);
+        assert_eq!(b.demands(), 0, "without a call none burns on");
     }
-    assert!(b.demand(0).on, "heat goes on");
+}
+
+/// With an outlet that can be trusted boilers by rate hold the target there.
+#[test]
+fn without_the_supply_the_hottest_outlet_is_held_at_the_target() {
+    let mut b = Bench::new(Shape { boilers: 2, drive: BoilerDrive::Rate, ..Shape::default() });
+    b.supply(30);
+    for z in 0..2 {
+        b.call(z, true);
+    }
+    b.until(900, |b| b.state.laws.load.lit.count() == 1);
+    let mut over = 0;
+    for _ in 0..4 * 3600 {
+        b.now_s += 1;
+        b.plant();
+        b.read(SensorUse::Supply, Reading::Short);
+        b.tick();
+        let Some(target) = b.outputs.target else { continue };
+        let outlets = (0..2).filter(|i| b.state.control.boilers[*i].state.firing()).map(|i| {
+            let sensor = b.config.points.sensor(SensorUse::BoilerOutlet(BoilerId(i as u8))).unwrap();
+            b.inputs.reading(sensor).temp().unwrap()
+        });
+        over = outlets.map(|t| t.above(target).centi_k()).max().unwrap_or(over);
+        if b.now_s > 2 * 3600 {
+            assert!((-100..=100).contains(&over), "{over} at {} s", b.now_s);
+        }
+    }
+    assert_eq!(b.demands(), 2);
 }
 
 #[test]

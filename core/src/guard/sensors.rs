@@ -15,8 +15,15 @@
 //! and moves from it by 1 K a minute, up or down, until it meets the other reading, which it follows from there; when
 //! that one jumps with its source it moves again, and while it is lost too the stand-in falls. In place of a frozen
 //! reading, which was not good, a warmer one is believed at once. An outlet's is never below the supply. Both are the
-//! safe side: less fire. While it stands in, no boiler is added for a shortfall and no firing rate rises: a failed input
-//! never raises firing by itself. Source: our choice; sensors open and shorted are common practice.
+//! safe side: less fire. A failed input never raises firing by itself: no demand and no rate is higher in the tick that
+//! finds it.
+//!
+//! Nobody sees then how much the header falls short, and a building must not freeze beside boilers that could burn. So the
+//! supply counts as short while its stand-in is not above the target: every boiler comes, one after another with
+//! `start_spacing` between, and one is dropped only while the stand-in is above the band. Each of them holds its target by itself,
+//! or, in rate drive, the hottest trusted outlet is held at the target once the stand-in has met it; without one the rate
+//! does not rise. Source: our choice; sensors open and shorted, and all stages let on when the supply sensor fails, are common
+//! practice.
 
 use crate::{
     clock::Clock,
@@ -207,6 +214,8 @@ pub(crate) struct Trusted {
     pub(crate) supply: Option<Temp>,
     /// The supply is its own reading.
     pub(crate) supply_good: bool,
+    /// It is its own reading, or a trusted outlet that it has met: by it the fire may grow.
+    pub(crate) rises: bool,
     /// The outlets or what stands in for them; nothing where there is no sensor.
     pub(crate) outlets: [Option<Temp>; BOILERS],
     /// A sensor that stands still and should not: of several the outdoor, the supply, the first boiler's.
@@ -237,8 +246,11 @@ impl Sensors {
         if self.outdoor_stands(seen.outdoor, within, clock) {
             t.frozen = Some(SensorUse::Outdoor);
         }
-        t.supply_good = supply.is_some();
-        t.supply = supply.or_else(|| self.supply.stand_in(burning.or(seen.return_.temp()), clock));
+        (t.supply, t.supply_good, t.rises) = (supply, true, true);
+        if supply.is_none() {
+            t.supply = self.supply.stand_in(burning.or(seen.return_.temp()), clock);
+            (t.supply_good, t.rises) = (false, burning.is_some() && t.supply >= burning);
+        }
         for (sensor, out) in self.outlets.iter_mut().zip(&mut t.outlets) {
             // A boiler without an outlet sensor has none that could be lost.
             if out.is_none() && sensor.good.is_some() {

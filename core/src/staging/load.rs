@@ -108,7 +108,7 @@ impl Load {
             low,
             high: self.highest(config, basis.outlet).max(low),
             step_max: Permille::FULL,
-            may_rise: basis.good,
+            may_rise: basis.rises,
         })
     }
 
@@ -122,9 +122,9 @@ impl Load {
         Permille::new(u16::try_from(rate.max(0)).unwrap_or(u16::MAX))
     }
 
-    /// The boilers that burn have no more to give: their rate is where it brings the next, or at its bound.
-    pub(crate) fn spent(&self, config: &Config, outlet: Option<Temp>) -> bool {
-        self.rate.level() >= config.staging.up_rate.min(self.highest(config, outlet))
+    /// The hottest outlet holds the boilers that burn below the rate that brings the next.
+    pub(crate) fn held_back(&self, config: &Config, outlet: Option<Temp>) -> bool {
+        self.highest(config, outlet) < config.staging.up_rate
     }
 
     /// Takes note of who burns; shares the rate out anew when that changes. While no heat is wanted (`wanted`), what
@@ -149,7 +149,7 @@ impl Load {
     }
 
     /// Follows the rate against the rates that count; `all` is true while every boiler that is wanted is in rate drive and
-    /// burns.
+    /// burns, and the supply that they hold can be read.
     #[inline(never)]
     pub(crate) fn advise(&mut self, config: &Config, all: bool, leaver: Option<BoilerId>, clock: &mut Clock) -> Advice {
         let c = &config.staging;
@@ -288,8 +288,9 @@ mod tests {
         assert_eq!([high(8861, 0b101), high(8900, 0b101), high(9200, 0b101)], [Some(200); 3], "the least there is");
         assert_eq!(high(8700, 0b001), Some(1000));
         assert_eq!(high(6700, 0b010), Some(500));
-        let spent = |rate, outlet| load(rate, 0b101).spent(&c, Some(Temp::from_c(outlet)));
-        assert!(spent(850, 60) && !spent(849, 60) && spent(500, 87) && !spent(499, 87));
+        let held_back = |outlet| load(500, 0b101).held_back(&c, Some(Temp::from_centi_c(outlet)));
+        // At 85.6 °C the outlet leaves 850 thousandths, the rate that brings the next by itself.
+        assert!(!held_back(6000) && !held_back(8560) && held_back(8561) && held_back(8700));
     }
 
     /// Boilers that burn, by index; what the rate says after so many seconds of the same.
