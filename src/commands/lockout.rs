@@ -116,6 +116,9 @@ fn head(r: &mut Report, s: &Sheet) {
     }
     r.heading(format!("{}: {}", capital(&s.name), s.place));
     r.text(format!("Covers {tags}."));
+    if !s.no_single.is_empty() {
+        r.text(s.no_single.clone());
+    }
     if !s.spaces_planned.is_empty() {
         let list: Vec<String> = s.spaces_planned.iter().map(|b| format!("{}-{} = ____", b.panel, b.space)).collect();
         r.text(format!("Circuits by planned space; write in where they were landed: {}.", list.join(", ")));
@@ -130,6 +133,19 @@ fn isolation(r: &mut Report, s: &Sheet) {
         t.row([(i + 1).to_string(), p.what.clone(), p.place.clone(), p.lock.to_owned(), takes(p)]);
     }
     r.table(t);
+    for i in &s.instead {
+        let list: Vec<String> = i.points.iter().map(|p| (p + 1).to_string()).collect();
+        let stops = lockout::stops_in_words(&i.point.stops);
+        r.item(format!(
+            "One lock instead of points {}: {}, {} ({}). It takes away {}.{}{stops}",
+            list.join(", "),
+            i.point.what,
+            i.point.place,
+            i.point.lock,
+            takes(&i.point),
+            if stops.is_empty() { "" } else { " " },
+        ));
+    }
     if !s.valves.is_empty() {
         r.text("Close and lock, in this order (write each valve's tag in):");
         let mut t = Table::new(&["No.", "Valve", "Tag", "Lock"]);
@@ -163,7 +179,7 @@ fn card(r: &mut Report, s: &Sheet, u: In) {
     if !stops.is_empty() {
         r.item(u.prose(&format!("STOPS BESIDES: {stops}")));
     }
-    let volts = |(i, x): (usize, &lockout::Source)| format!("V{} {:.0} V", i + 1, x.volts);
+    let volts = |(i, x): (usize, &lockout::Source)| format!("V{} {} V", i + 1, x.volts_written);
     if !s.sources.is_empty() {
         r.item(format!("SOURCES: {}", s.sources.iter().enumerate().map(volts).collect::<Vec<_>>().join(", ")));
     }
@@ -185,7 +201,7 @@ fn sheet(r: &mut Report, s: &Sheet, u: In) {
         t.row([
             format!("V{}", i + 1),
             x.what.clone(),
-            format!("{:.0}", x.volts),
+            x.volts_written.clone(),
             by_device(x.terminals.iter().map(String::as_str)).join("; "),
             if x.through.is_empty() { "joined".into() } else { x.through.join(" ") },
             if x.foreign { "YES" } else { "no" }.into(),

@@ -13,7 +13,7 @@ use crate::{
     job::Job,
     natural,
     part::{Actuator, LoadUse, Part},
-    pass::lockout::{in_panels, roots},
+    pass::lockout::{disconnects_ahead, in_panels, roots},
     plan::{Feed, Label, Plan},
     row::{Class, Colour, Landing, Row},
 };
@@ -26,10 +26,10 @@ use std::collections::BTreeMap;
 /// All labels.
 pub fn labels(job: &Job, plan: &Plan) -> Vec<Label> {
     let mut out = nameplates(job, plan);
-    out.extend(plan.devices.iter().map(|d| Label {
-        on: d.tag.clone(),
-        text: format!("{}\n{}{}", d.tag, d.label, fed(plan, d)),
-        count: 1,
+    let ahead = disconnects_ahead(plan);
+    out.extend(plan.devices.iter().enumerate().map(|(i, d)| {
+        let switch = ahead.get(&i).and_then(|d| plan.devices.get(*d));
+        Label { on: d.tag.clone(), text: format!("{}\n{}{}", d.tag, d.label, fed(plan, d, switch)), count: 1 }
     }));
     out.extend(markers(plan));
     out.extend(warnings(plan));
@@ -51,8 +51,9 @@ pub fn labels(job: &Job, plan: &Plan) -> Vec<Label> {
     out
 }
 
-/// For a disconnect, the breaker that feeds it and where that is (110.22(A) of 2020, from memory).
-fn fed(plan: &Plan, d: &Device) -> String {
+/// For a disconnect, the breaker that feeds it and where that is (110.22(A) of 2020, from memory), the volts that stay on its line side
+/// while it is open, and the disconnect ahead of it that takes these away.
+fn fed(plan: &Plan, d: &Device, ahead: Option<&Device>) -> String {
     if d.kind != Kind::Disconnect {
         return String::new();
     }
@@ -62,15 +63,22 @@ fn fed(plan: &Plan, d: &Device) -> String {
     let circuit = |r: &Row| plan.circuits.iter().find(|c| c.name == r.circuit);
     let mut circuits = plan.rows.iter().filter(here).filter_map(circuit);
     let found = circuits.find_map(|c| match &c.feed {
-        Feed::Panelboard { panel, spaces } => Some((panel, spaces)),
+        Feed::Panelboard { panel, spaces } => Some((panel, spaces, c.volts)),
         _ => None,
     });
-    let Some((panel, spaces)) = found else { return String::new() };
+    let Some((panel, spaces, volts)) = found else { return String::new() };
     let spaces: Vec<String> = spaces.iter().map(u8::to_string).collect();
     let board = plan.devices.iter().find(|d| d.tag == *panel);
     let place = board.and_then(|b| plan.places.get(usize::from(b.place.0)));
     let at = place.map_or_else(String::new, |p| format!(", {p}"));
-    format!("\nfed from breaker {} of {}{at}", spaces.join("-"), crate::pass::lockout::board_name(plan, panel))
+    let board = crate::pass::lockout::board_name(plan, panel);
+    let off = ahead.map_or_else(String::new, |d| format!(", off by {}{}", d.tag, at_place(plan, d)));
+    format!("\nfed from breaker {} of {board}{at}\n{volts:.0} V AT ITS LINE SIDE{off}", spaces.join("-"))
+}
+
+/// ", boiler room", where the place has a name.
+fn at_place(plan: &Plan, d: &Device) -> String {
+    plan.places.get(usize::from(d.place.0)).map_or_else(String::new, |p| format!(", {p}"))
 }
 
 /// A marker for each terminal of a strip, in the order in which they stand.
@@ -220,7 +228,12 @@ fn left_live(plan: &Plan) -> Vec<Label> {
         let through =
             plan.rows.iter().filter(|r| r.class != Class::Ground && r.circuit == row.circuit).any(|r| box_of(&r));
         let here = if through { " AND IN THIS BOX" } else { "" };
-        let text = format!("LEAVES {:.0} V AT {}{here} LIVE\nopen {switch} too", row.volts, stat.tag);
+        let line = plan.circuits.iter().find(|c| c.name == m.circuit).map_or(0.0, |c| c.volts);
+        let at = plan.devices.iter().find(|d| d.tag == switch).map_or_else(String::new, |d| at_place(plan, d));
+        let text = format!(
+            "LEAVES {:.0} V AT {}{here} LIVE\nand {line:.0} V at its own line side\nopen {switch} too{at}",
+            row.volts, stat.tag
+        );
         out.push(Label { on: m.disconnect.clone(), text, count: 1 });
         let text = format!("{:.0} V FROM {switch}\n{} does not make it dead", row.volts, m.disconnect);
         out.push(Label { on: stat.tag.clone(), text, count: 1 });
@@ -343,10 +356,33 @@ mod tests {
             .devices
             .iter()
             .filter(|d| d.kind == Kind::Disconnect && d.tag.starts_with("QL"))
-            .map(|d| fed(&p, d))
+            .map(|d| fed(&p, d, None))
             .collect();
         let from_a2 = fed.iter().filter(|f| f.contains("of DP-2 (A2)")).count();
         assert_eq!((fed.len(), from_a2), (6, 6), "{fed:?}");
+    }
+
+    /// A disconnect says what volts stay on its line side, and where the switch ahead of it is. The volts are those of its circuit, found
+    /// apart from the walk; a fan on a starter has a line disconnect of its own number, a fan on its aquastat has none.
+    #[test]
+    fn a_disconnect_names_the_volts_at_its_line_side_and_the_switch_ahead() {
+        let job = mill();
+        let p = plan(&job).unwrap();
+        let own = |d: &&Device| d.kind == Kind::Disconnect && d.tag.starts_with("QF");
+        let mut seen = [0, 0];
+        for d in p.devices.iter().filter(own) {
+            let text = &p.labels.iter().find(|l| l.on == d.tag && l.text.starts_with(&d.tag)).unwrap().text;
+            let m = p.motors.iter().find(|m| m.disconnect == d.tag).unwrap();
+            let volts = p.circuits.iter().find(|c| c.name == m.circuit).unwrap().volts;
+            assert!(text.contains(&format!("{volts:.0} V AT ITS LINE SIDE")), "{text}");
+            let started = m.switch == crate::plan::MotorSwitch::Starter;
+            let ahead = d.tag.replace("QF", "QLF");
+            assert_eq!(started, text.contains(&format!(", off by {ahead}, ")), "{text}");
+            assert_eq!(started, text.contains("off by"), "{text}");
+            assert_eq!(started, text.contains("480 V"), "{text}");
+            seen[usize::from(started)] += 1;
+        }
+        assert!(seen[0] > 0 && seen[1] > 0, "{seen:?}");
     }
 
     /// Seen to fail: a wire from a foreign circuit into a pump's box brings the warning.
@@ -428,9 +464,12 @@ mod tests {
         assert!(!starters.is_empty() && left.is_superset(&starters), "{left:?}");
         assert!(left.is_disjoint(&direct), "{left:?}");
         // Its control conductors pass through that box.
-        assert!(
-            p.labels.iter().filter(|l| l.text.starts_with("LEAVES 120 V AT ")).all(|l| l.text.contains("IN THIS BOX"))
-        );
+        let all = p.labels.iter().filter(|l| l.text.starts_with("LEAVES 120 V AT ")).collect::<Vec<_>>();
+        assert!(all.iter().all(|l| l.text.contains("IN THIS BOX")));
+        // The line side of that switch stays live too, and the switch that takes both away stands in another room.
+        assert!(all.iter().all(|l| l.text.contains("and 480 V at its own line side\nopen QLF")), "{all:?}");
+        let far = &p.places[usize::from(p.devices.iter().find(|d| d.tag == "QLF6.1").unwrap().place.0)];
+        assert!(all.iter().all(|l| l.text.ends_with(&format!(", {far}"))), "{far}: {all:?}");
         let stat = p.labels.iter().find(|l| l.text.contains("does not make it dead")).unwrap();
         let fan = stat.on.strip_prefix("BF").unwrap();
         assert_eq!(stat.text, format!("120 V FROM QLF{fan}\nQF{fan} does not make it dead"));

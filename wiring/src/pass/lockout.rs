@@ -27,7 +27,7 @@ pub use reach::{Isolator, Origin};
 pub use words::{stops as stops_in_words, stops_for_a_test};
 
 use crate::{
-    device::Reach,
+    device::{Kind, Reach},
     job::Job,
     part::{LoadUse, Part, T},
     pass::movers::Movers,
@@ -40,7 +40,7 @@ use heatwright_core::Subject;
 use items::Group;
 use reach::Map;
 use serde::Serialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Sheets for a whole plant.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -98,6 +98,10 @@ pub struct Sheet {
     pub sources: Vec<Source>,
     /// What to open and lock, in this order.
     pub points: Vec<Point>,
+    /// Switches farther ahead, each of which does for several of these points.
+    pub instead: Vec<Instead>,
+    /// Of a panel: that no single disconnect makes it dead, and why; empty where one does.
+    pub no_single: String,
     /// Valves to close and lock, in this order.
     pub valves: Vec<Valve>,
     /// Energy that stays behind open points and closed valves.
@@ -123,8 +127,10 @@ pub struct Source {
     pub origin: Origin,
     /// In words.
     pub what: String,
-    /// Its volts.
+    /// Its volts: the highest between two of its conductors.
     pub volts: f64,
+    /// The same as it is written: "480", "120/240".
+    pub volts_written: String,
     /// Terminals of the item on which it can stand, as "E1:a1".
     pub terminals: Vec<String>,
     /// Tags of the devices whose contacts lie between; empty when joined for good.
@@ -152,6 +158,15 @@ pub struct Point {
     pub holds: Vec<(String, String)>,
     /// What else stops when it alone is opened.
     pub stops: Stops,
+}
+
+/// A switch that does for several lockout points at once, and stops more.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Instead {
+    /// The switch; what it takes away, and what stops.
+    pub point: Point,
+    /// The points that it does for: places in the list of points.
+    pub points: Vec<usize>,
 }
 
 /// A valve to close and lock; its tag is written in by hand.
@@ -258,6 +273,24 @@ pub fn in_starter_panel(plan: &Plan) -> Vec<usize> {
     items::starter_panel(plan, &trace, &items::relay_panel(plan, &trace))
 }
 
+/// For each disconnect behind another the nearest one ahead of its first pole: places in the plan's list.
+pub fn disconnects_ahead(plan: &Plan) -> BTreeMap<usize, usize> {
+    let trace = Trace::of(plan);
+    let map = Map::of(&trace);
+    let mut out = BTreeMap::new();
+    for (d, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::Disconnect) {
+        let line = device.parts.iter().find_map(|p| if let Part::Contact { a, .. } = p { Some(*a) } else { None });
+        let Some(group) = line.and_then(|t| map.trace.group_of(d, t)) else { continue };
+        let branch =
+            map.sources(&[group], &BTreeSet::new()).into_iter().find(|(o, _)| matches!(o, Origin::Branch { .. }));
+        let other = |tag: &String| {
+            plan.devices.iter().position(|o| o.tag == *tag && o.kind == Kind::Disconnect).filter(|o| *o != d)
+        };
+        out.extend(branch.and_then(|(_, way)| way.iter().find_map(other)).map(|o| (d, o)));
+    }
+    out
+}
+
 /// A panelboard by the name on its door.
 pub fn board_name(plan: &Plan, tag: &str) -> String {
     sources::board(plan, tag)
@@ -309,13 +342,19 @@ fn sheet(
 ) -> Sheet {
     let first = &plan.devices[g.devices[0]];
     let place = |p: crate::device::PlaceId| plan.places.get(usize::from(p.0)).cloned().unwrap_or_default();
-    let name = match g.item {
-        Item::RelayPanel if job.panel.name.is_empty() => "relay panel".to_owned(),
-        Item::RelayPanel => format!("relay panel {}", job.panel.name),
-        Item::StarterPanel => {
-            let name = job.starter_panel.as_ref().map_or("", |p| p.name.as_str());
-            if name.is_empty() { "starter panel".to_owned() } else { format!("starter panel {name}") }
+    let stands = |d: &crate::device::Device| {
+        let inside = |o: &&Group| {
+            matches!(o.item, Item::RelayPanel | Item::StarterPanel)
+                && o.item != g.item
+                && o.devices.iter().any(|i| plan.devices[*i].tag == d.tag)
+        };
+        match all.iter().find(inside) {
+            Some(o) => format!("in {}, {}", panel_name(job, o.item), place(d.place)),
+            None => place(d.place),
         }
+    };
+    let name = match g.item {
+        Item::RelayPanel | Item::StarterPanel => panel_name(job, g.item),
         Item::Panelboard => sources::board(plan, &first.tag),
         _ if g.subject == Subject::Plant => first.label.clone(),
         Item::Fan => first.label.clone(),
@@ -324,7 +363,7 @@ fn sheet(
         _ => job.names.of(g.subject),
     };
     let mut sources = sources::sources(plan, map, g);
-    let mut points = sources::points(plan, map, g, &sources, &place);
+    let mut points = sources::points(plan, map, g, &sources, &stands);
     let mut spaces_planned: Vec<BreakerAt> = sources
         .iter()
         .filter_map(|s| match &s.origin {
@@ -336,7 +375,7 @@ fn sheet(
     spaces_planned.sort();
     let held = energy::pumps_to_hold(job, g.item, g.subject);
     for pump in all.iter().filter(|o| o.item == Item::Pump && held.contains(&o.subject)) {
-        sources::hold(plan, map, pump, &sources, &mut points, (&job.names.of(pump.subject), &place));
+        sources::hold(plan, map, pump, &sources, &mut points, (&job.names.of(pump.subject), &stands));
     }
     let ran: Vec<String> = held.iter().map(|s| job.names.of(*s)).collect();
     let stopped = |open: &BTreeSet<Isolator>| {
@@ -344,9 +383,15 @@ fn sheet(
         s.pumps.retain(|p| !ran.contains(p));
         s
     };
-    for p in &mut points {
+    let mut instead = Vec::new();
+    if matches!(g.item, Item::RelayPanel | Item::StarterPanel) {
+        instead = sources::instead(plan, &sources, &points, &stands);
+    }
+    for p in points.iter_mut().chain(instead.iter_mut().map(|i| &mut i.point)) {
         p.stops = stopped(&BTreeSet::from([p.isolator.clone()]));
     }
+    let no_single = sources::no_single(plan, g.item, &points, &instead);
+    let owned = sources.iter().any(|s| sources::is_own(plan, g, &s.origin));
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
     for (group, name) in sources::line_sides_made_dead(map, g, &open) {
         let here = map.sources(&[group], &BTreeSet::new());
@@ -357,7 +402,8 @@ fn sheet(
     let valves = energy::valves(g.item);
     let stored = energy::stored(job, g.item, g.subject, first.kind);
     let starts_by_itself = words::starts(job, movers, g.item, g.subject);
-    let stays_live = remains::stays_live(plan, map, g, &sources, &points, &open);
+    let mut stays_live = remains::stays_live(plan, map, g, &sources, &points, &open);
+    stays_live.extend(remains::condensate_pumps(job, plan, map, g, &open));
     let stops = stopped(&open);
     let steps = steps::steps(&steps::Told {
         job,
@@ -371,7 +417,9 @@ fn sheet(
         }),
         name: &name,
         sources: &sources,
+        owned,
         points: &points,
+        control: sources::of_the_relay_panel(plan, g, &sources, &points),
         valves: &valves,
         stored: &stored,
         starts: &starts_by_itself,
@@ -388,6 +436,8 @@ fn sheet(
         spaces_planned,
         sources,
         points,
+        instead,
+        no_single,
         valves,
         stored,
         starts_by_itself,
@@ -399,6 +449,17 @@ fn sheet(
     }
 }
 
+/// The relay panel or the starter panel by the name on its door.
+fn panel_name(job: &Job, item: Item) -> String {
+    let (what, name) = match item {
+        Item::StarterPanel => ("starter panel", job.starter_panel.as_ref().map_or("", |p| p.name.as_str())),
+        _ => ("relay panel", job.panel.name.as_str()),
+    };
+    if name.is_empty() { what.to_owned() } else { format!("{what} {name}") }
+}
+
+#[cfg(test)]
+mod panels;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]

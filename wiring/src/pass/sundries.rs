@@ -15,6 +15,7 @@
 use crate::{
     device::{Kind, Reach},
     job::{Control, Job},
+    kinds::derived,
     part::{Actuator, Part},
     plan::{Material, Plan, RunForm},
     row::{Class, Colour, Landing, Row},
@@ -132,6 +133,12 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
             let _ = spliced.entry(conductors).or_default().insert(tag.to_owned());
             continue;
         }
+        // The middle of its secondary takes two leads of its windings besides.
+        if dry(tag) && mark == derived::MIDDLE {
+            let note = format!("{tag}: X2, X3, the neutral and the system bonding jumper, each on a screw of its own");
+            out.push(each(format!("neutral terminal bar for {} conductors", conductors + 2), 1, note));
+            continue;
+        }
         // More than a pigtail holds, or the transformer between two panelboards: a bar with a terminal each.
         if ground && (conductors > PIGTAIL_MAX || dry(tag)) {
             rails.push((tag, conductors));
@@ -159,6 +166,13 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
     for (tag, n) in rails {
         let rule = if dry(tag) { "in the transformer's enclosure, no fitting (450.10(A))" } else { "in its box" };
         out.push(each(format!("terminal bar for {n} grounds"), 1, format!("{tag}: {rule}")));
+    }
+    for d in plan.devices.iter().filter(|d| d.find(derived::PRIMARY_JOINT).is_some()) {
+        let note = format!(
+            "{}: joins H2 to H3 where its plate joins them by leads and not by a link; live with the primary",
+            d.tag
+        );
+        out.push(each("insulated terminal block, 1 pole, 600 V", 1, note));
     }
     for ((tag, wire), n) in boxed {
         out.push(each(format!("wire connector for a splice of {n}"), 1, format!("wire {wire} in {tag}")));

@@ -4,7 +4,8 @@
 //! A valve that shuts gas or water off is an energy-isolating device like a switch (29 CFR 1910.147(b), checked): it is closed
 //! in (d)(3) and locked in (d)(4), not in (d)(5), which only relieves what is left behind closed valves. Order for a water side: cool with flow, close
 //! the valves, relieve to zero on the gauge with the vent left open, only then drain (common practice, no source; water above
-//! 212 °F at pressure flashes where it is let out). 110 °F before opening: our choice, the usual limit of hot tap water.
+//! 212 °F at pressure flashes where it is let out). Flue gas of other burners that comes back through an opened vent: common practice, no
+//! source. 110 °F before opening: our choice, the usual limit of hot tap water.
 //!
 //! The plan knows no valve by its tag: the sheet leaves room to write it in. What it deliberately does not do: line breaking,
 //! confined spaces, chemicals of glycol, purging of gas lines (NFPA 54 and the instructions of the burner govern).
@@ -66,6 +67,11 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject, kind: Kind) -> Vec
             ),
             thermosiphon,
             of("fan running down", "Wait until the combustion fan stands still."),
+            of(
+                "hot flue, and carbon monoxide from it",
+                "Let vent and flue outlet cool before they are touched. Other burners on a common vent push their gas out where it is \
+                 opened: keep those off, or cap the opening, and have a carbon monoxide alarm in the room.",
+            ),
         ],
         Item::Pump => {
             let mut list = Vec::new();
@@ -154,6 +160,8 @@ pub(super) fn refill(item: Item) -> Vec<String> {
             "Close drain and vent, open the make-up water, then return and supply valve; fill, bleed until no air comes, and read the \
              cold pressure on the gauge before anything fires. Look for water leaks.",
             "Open the manual gas valve slowly; try every joint that was opened with leak fluid; purge as the burner's instructions say.",
+            "See that vent, air intake and condensate trap are joined, tight and filled before it fires; watch for carbon monoxide in the \
+             room at the first start.",
         ],
         Item::Pump => &["Close drain and vent, open both valves, bleed the casing, look for leaks: no pump runs dry."],
         Item::Tank => &[

@@ -3,6 +3,7 @@
 //! NFPA 70E 120.5 asks for each phase conductor against each other and against ground (checked). Pairs come from the network:
 //! * phase to phase: terminals of one device on different poles of one source, reached over the same contacts; the lines of a load;
 //! * phase to neutral, neutral to ground: where the grounded conductor of that very branch circuit lands on the same device;
+//! * phase to neutral behind a transformer: each line against its grounded middle;
 //! * phase to ground: every terminal that a source can reach, against the grounding terminal of its enclosure;
 //! * across a contact: line side against load side, whichever of them can be live;
 //! * across a supply that is no branch circuit: see `across`. Where it floats it shows nothing against ground.
@@ -27,6 +28,10 @@ use super::{
 };
 use crate::{
     device::{Device, Kind, Reach},
+    kinds::{
+        derived,
+        panelboard::{MAIN_LINE, MAIN_NEUTRAL},
+    },
     part::{Part, T},
     plan::{Feed, Plan},
     row::Class,
@@ -68,6 +73,7 @@ pub(super) fn tests(
         let device = &map.trace.devices()[*d];
         first.see(spots);
         lines(&mut pairs, device, spots, sources);
+        to_middle(&mut pairs, device, spots, &ground(map, g, *d));
         across::open(&mut pairs, device, spots, &whole);
         let ground = ground(map, g, *d);
         for s in spots {
@@ -224,9 +230,7 @@ fn spots(
     for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
         let t_at = T(i as u16);
         let (Some(node), Some(group)) = (map.trace.node(d, t_at), map.trace.group_of(d, t_at)) else { continue };
-        // The line side of its own switch stays live, unless a point ahead of it is open: then it must be dead too.
-        let line_side = g.switches.contains(&d) && !sources::load_side(map, d, group);
-        if line_side && !map.sources(&[group], open).is_empty() {
+        if g.switches.contains(&d) && sources::stays_on_the_line_side(map, d, group, open) {
             continue;
         }
         if device.kind == Kind::Strip && !bars.insert(bar_of(device, i)) {
@@ -299,6 +303,47 @@ fn lines(pairs: &mut Pairs, device: &Device, spots: &[Spot], sources: &[Source])
             }
         }
     }
+}
+
+/// Behind a transformer with a grounded middle: each line against that middle, and the middle against ground. It is the neutral of no
+/// single branch circuit.
+fn to_middle(pairs: &mut Pairs, device: &Device, spots: &[Spot], ground: &str) {
+    let (lines, middle): (&[&str], &str) = match device.kind {
+        Kind::DryTransformer => (&derived::SECONDARY, derived::MIDDLE),
+        Kind::Panelboard => (&MAIN_LINE, MAIN_NEUTRAL),
+        _ => return,
+    };
+    let Some(n) = device.find(middle).and_then(|t| device.terminals.get(usize::from(t.0))) else { return };
+    let n = format!("{}:{}", device.tag, n.mark);
+    let mut of = BTreeSet::new();
+    for s in spots.iter().filter(|s| lines.iter().any(|m| device.find(m) == Some(s.t))) {
+        let list = indices(s);
+        if !list.is_empty() {
+            of.extend(list.iter().copied());
+            pairs.add(&s.name, &n, Between::PhaseToNeutral, list.into_iter().collect());
+        }
+    }
+    if !of.is_empty() {
+        pairs.add(&n, ground, Between::NeutralToGround, of.into_iter().collect());
+    }
+    // The joint of the primary's windings lies behind one of them from either line: no source reaches it over metal alone.
+    let joint = device.find(derived::PRIMARY_JOINT).and_then(|t| device.terminals.get(usize::from(t.0)));
+    let ends: BTreeSet<usize> = device
+        .parts
+        .iter()
+        .flat_map(primary)
+        .filter_map(|t| spots.iter().find(|s| s.t == t))
+        .flat_map(indices)
+        .collect();
+    if let (Some(t), false) = (joint, ends.is_empty()) {
+        let at = format!("{}:{}", device.tag, t.mark);
+        pairs.add(&at, ground, Between::PhaseToGround, ends.into_iter().collect());
+    }
+}
+
+/// The two ends of a transformer's primary.
+fn primary(p: &Part) -> Vec<T> {
+    if let Part::Transformer { primary, .. } = p { primary.to_vec() } else { Vec::new() }
 }
 
 /// Two terminals on different poles of one source; `alike` wants the same contacts on the way to both.

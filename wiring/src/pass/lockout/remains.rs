@@ -1,16 +1,19 @@
 //! What stays live behind the open points, and what no switch of the plan takes away.
 
 use super::{
-    Point, Source,
+    Item, Point, Source,
     items::Group,
     reach::{Isolator, Map},
     sources::{board, describe},
+    steps,
 };
 use crate::{
     device::{Kind, Reach},
-    part::MAIN_BREAKER,
+    job::Job,
+    part::{LoadUse, MAIN_BREAKER, Part},
     plan::Plan,
 };
+use heatwright_core::Subject;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The sides of the open points on which voltage still stands; then sources without any switch.
@@ -74,6 +77,36 @@ pub(super) fn stays_live(
             s.what,
             s.volts
         ));
+    }
+    list
+}
+
+/// Condensate pumps of this boiler that stay live with these points open: they start by their float beside whoever works there.
+pub(super) fn condensate_pumps(
+    job: &Job,
+    plan: &Plan,
+    map: &Map<'_>,
+    g: &Group,
+    open: &BTreeSet<Isolator>,
+) -> Vec<String> {
+    let Subject::Boiler(b) = g.subject else { return Vec::new() };
+    let mut list = Vec::new();
+    for (d, device) in plan.devices.iter().enumerate().filter(|(_, d)| d.kind == Kind::CondensatePump) {
+        let number = device.parts.iter().find_map(|p| match p {
+            Part::Load { what: LoadUse::CondensatePump(i), .. } => Some(*i),
+            _ => None,
+        });
+        let groups: Vec<usize> =
+            (0..device.terminals.len()).filter_map(|t| map.trace.group_of(d, crate::part::T(t as u16))).collect();
+        let live = map.sources(&groups, open).into_keys().next();
+        if let (true, Some(origin)) = (g.item == Item::Boiler && steps::served_by(job, number).contains(&b), live) {
+            list.push(format!(
+                "{}, {}, from {}: it starts by its float, and has a sheet of its own. What drains into it is acid.",
+                device.tag,
+                device.label,
+                describe(plan, &origin).0
+            ));
+        }
     }
     list
 }

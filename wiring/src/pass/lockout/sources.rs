@@ -1,12 +1,13 @@
 //! The electric sources of an item in words, with every switch that takes each away, and the switches to lock.
 
 use super::{
-    Item, Point, Source, Stops,
+    Instead, Item, Point, Source, Stops,
     items::Group,
     reach::{Isolator, Map, Origin},
 };
 use crate::{
     device::{Device, Kind, Reach},
+    kinds::derived,
     part::{MAIN_BREAKER, Part},
     pass::boards::Board,
     plan::{BreakerAt, Circuit, Duty, Feed, Plan},
@@ -62,15 +63,20 @@ pub(super) fn load_side(map: &Map<'_>, switch: usize, group: usize) -> bool {
     live.is_empty() || map.sources(&[group], &open).len() < live.len()
 }
 
-/// Names, with their groups, of the terminals on the line side of the item's own switches that are dead with these points open: a
-/// point ahead of them is among those.
+/// True for the line side of one of the item's own switches on which voltage still stands with these points open: a point ahead of the
+/// switch makes it dead, and then it is measured like its load side.
+pub(super) fn stays_on_the_line_side(map: &Map<'_>, switch: usize, group: usize, open: &BTreeSet<Isolator>) -> bool {
+    !load_side(map, switch, group) && !map.sources(&[group], open).is_empty()
+}
+
+/// Names, with their groups, of the terminals on the line side of the item's own switches that are dead with these points open.
 pub(super) fn line_sides_made_dead(map: &Map<'_>, g: &Group, open: &BTreeSet<Isolator>) -> Vec<(usize, String)> {
     let mut list = Vec::new();
     for d in &g.switches {
         let device = &map.trace.devices()[*d];
         for (i, t) in device.terminals.iter().enumerate().filter(|(_, t)| t.reach == Reach::Field) {
             let Some(group) = map.trace.group_of(*d, crate::part::T(i as u16)) else { continue };
-            if !load_side(map, *d, group) && map.sources(&[group], open).is_empty() {
+            if !load_side(map, *d, group) && !stays_on_the_line_side(map, *d, group, open) {
                 list.push((group, format!("{}:{}", device.tag, t.mark)));
             }
         }
@@ -98,20 +104,39 @@ pub(in crate::pass) fn sources(plan: &Plan, map: &Map<'_>, g: &Group) -> Vec<Sou
                 .map(|(i, _)| i.clone())
                 .collect();
             cut.sort_by_key(|i| (nearness(plan, g, i, &origin), i.clone()));
-            let on = terminals
+            let mut on: Vec<String> = terminals
                 .iter()
                 .filter(|(group, _)| map.sources(&[*group], &none).contains_key(&origin))
                 .map(|(_, name)| name.clone())
                 .collect();
+            on.extend(joints(plan, g, &on));
             let (what, volts) = describe(plan, &origin);
             let foreign = has_own && !is_own(plan, g, &origin);
-            Source { origin, what, volts, terminals: on, through, foreign, isolators: cut }
+            let volts_written = written(plan, &origin, volts);
+            Source { origin, what, volts, volts_written, terminals: on, through, foreign, isolators: cut }
         })
         .collect()
 }
 
-/// True for the item's own branch circuit and supplies; the relay panel owns all but the boilers' and other equipment's.
-fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
+/// Where the windings of a primary meet that this source feeds: behind a winding from either line, so that the walk does not get there.
+fn joints(plan: &Plan, g: &Group, on: &[String]) -> Vec<String> {
+    let mut list = Vec::new();
+    for device in g.devices.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::DryTransformer) {
+        let name = |t: crate::part::T| {
+            device.terminals.get(usize::from(t.0)).map_or_else(String::new, |t| format!("{}:{}", device.tag, t.mark))
+        };
+        let fed = device
+            .parts
+            .iter()
+            .any(|p| matches!(p, Part::Transformer { primary, .. } if primary.iter().any(|t| on.contains(&name(*t)))));
+        list.extend(device.find(derived::PRIMARY_JOINT).filter(|_| fed).map(name));
+    }
+    list
+}
+
+/// True for the item's own branch circuit and supplies; the relay panel owns all but the boilers' and other equipment's, the starter
+/// panel the circuits of its motors: the control voltage on its auxiliary contacts is the relay panel's.
+pub(super) fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
     let holds = |tag: &str| g.devices.iter().any(|d| plan.devices[*d].tag == tag);
     match origin {
         Origin::Transformer { .. } if g.item == Item::Panelboard => true,
@@ -124,12 +149,15 @@ fn is_own(plan: &Plan, g: &Group, origin: &Origin) -> bool {
         Origin::Equipment { tag } | Origin::Transformer { tag } => holds(tag),
         Origin::Service { .. } => false,
         Origin::Branch { panel, space } => branch(plan, panel, *space).is_some_and(|c| match g.item {
-            Item::RelayPanel | Item::StarterPanel => c.duty != Duty::BoilerLine,
+            Item::RelayPanel => c.duty != Duty::BoilerLine,
+            Item::StarterPanel => c.duty == Duty::Motor,
             Item::Panelboard => true,
             // The primary of the transformer itself.
             _ if c.duty == Duty::Transformer => g.devices.iter().any(|d| plan.devices[*d].kind == Kind::DryTransformer),
             // Several pumps may hang on one.
-            Item::Pump => plan.motors.iter().any(|m| m.circuit == c.name && holds(&m.device)),
+            Item::Pump | Item::CondensatePump => plan.motors.iter().any(|m| m.circuit == c.name && holds(&m.device)),
+            // A beacon, a receptacle: no part of a boiler, a pump or a zone.
+            Item::Other if matches!(c.duty, Duty::Alarm | Duty::Receptacle) => true,
             _ => c.subject == Some(g.subject) && c.subject != Some(Subject::Plant),
         }),
     }
@@ -173,6 +201,7 @@ pub(super) fn describe(plan: &Plan, origin: &Origin) -> (String, f64) {
             })
             .fold(0.0, f64::max)
     };
+    let whole = |tag: &str| if middle_grounded(plan, tag) { 2.0 * secondary(tag) } else { secondary(tag) };
     match origin {
         Origin::Branch { panel, space } => {
             let circuit = branch(plan, panel, *space);
@@ -180,10 +209,112 @@ pub(super) fn describe(plan: &Plan, origin: &Origin) -> (String, f64) {
             let of = circuit.map_or("unnamed circuit", |c| c.label.as_str());
             (format!("circuit {space} of {}: {of}", board(plan, panel)), volts)
         }
-        Origin::Transformer { tag } => (format!("transformer {tag}: {}", label(tag)), secondary(tag)),
+        Origin::Transformer { tag } => (format!("transformer {tag}: {}", label(tag)), whole(tag)),
         Origin::Equipment { tag } => (format!("own control supply of {tag}: {}", label(tag)), secondary(tag)),
         Origin::Service { panel } => (format!("busbar of {}, ahead of every breaker", board(plan, panel)), 0.0),
     }
+}
+
+/// True for the transformer whose two secondaries stand on both sides of a grounded middle.
+fn middle_grounded(plan: &Plan, tag: &str) -> bool {
+    plan.devices.iter().any(|d| d.tag == tag && d.kind == Kind::DryTransformer)
+}
+
+/// Volts as the trade writes them: "480", and "120/240" on both sides of a grounded middle.
+fn written(plan: &Plan, origin: &Origin, volts: f64) -> String {
+    match origin {
+        Origin::Transformer { tag } if middle_grounded(plan, tag) => format!("{:.0}/{volts:.0}", volts / 2.0),
+        _ => format!("{volts:.0}"),
+    }
+}
+
+/// Switches that each do for two points or more: most points first, of two that do for as many the one on the board of the circuits
+/// themselves. A point that holds a machine is never left out.
+pub(super) fn instead(
+    plan: &Plan,
+    sources: &[Source],
+    points: &[Point],
+    place: &dyn Fn(&Device) -> String,
+) -> Vec<Instead> {
+    let all: BTreeSet<&Isolator> = sources.iter().flat_map(|s| &s.isolators).collect();
+    let mut left: BTreeSet<usize> =
+        (0..points.len()).filter(|p| points[*p].holds.is_empty() && !points[*p].takes.is_empty()).collect();
+    let mut out = Vec::new();
+    loop {
+        let does = |i: &Isolator| -> Vec<usize> {
+            let takes = |p: &usize| points[*p].takes.iter().all(|s| sources[*s].isolators.contains(i));
+            left.iter().copied().filter(takes).collect()
+        };
+        let on_board = |i: &Isolator| match i {
+            Isolator::Breaker { panel, .. } => {
+                points.iter().any(|p| matches!(&p.isolator, Isolator::Breaker { panel: of, .. } if of == panel))
+            }
+            Isolator::Disconnect { .. } => false,
+        };
+        let other = |i: &&&Isolator| points.iter().all(|p| p.isolator != ***i);
+        let best = all.iter().filter(other).max_by_key(|i| (does(i).len(), on_board(i)));
+        let Some(best) = best.filter(|i| does(i).len() > 1) else { return out };
+        let covered = does(best);
+        left.retain(|p| !covered.contains(p));
+        out.push(Instead { point: point(plan, (*best).clone(), sources, place), points: covered });
+    }
+}
+
+/// Of a panel with more than one point, none of which a switch farther ahead does for: that it has no single disconnect.
+pub(super) fn no_single(plan: &Plan, item: Item, points: &[Point], instead: &[Instead]) -> String {
+    let panel = matches!(item, Item::RelayPanel | Item::StarterPanel);
+    if !panel || points.len() < 2 || instead.iter().any(|i| i.points.len() == points.len()) {
+        return String::new();
+    }
+    let mut boards: BTreeMap<&str, Vec<u8>> = BTreeMap::new();
+    for p in points {
+        if let Isolator::Breaker { panel, space } = &p.isolator {
+            boards.entry(panel).or_default().push(*space);
+        }
+    }
+    let mut text = format!("No single disconnect makes this panel dead: all {} points below are needed.", points.len());
+    // On the service itself nothing of the plan is ahead of the busbars.
+    let on_service = |tag: &str| {
+        let d = plan.devices.iter().find(|d| d.tag == tag);
+        d.is_some_and(|d| d.parts.iter().any(|p| matches!(p, Part::Source { .. })))
+    };
+    for (tag, spaces) in boards.iter().filter(|(tag, spaces)| spaces.len() > 1 && on_service(tag)) {
+        text.push_str(&format!(
+            " {} circuits come from {}, each by a breaker of its own, and no feeder of this plan carries them together. What is ahead of              its busbars is no part of the plan; a main there would stop everything else that it feeds.",
+            spaces.len(),
+            board(plan, tag)
+        ));
+    }
+    text
+}
+
+/// Where the relay panel's control disconnect is a point of another item: the places in the list of sources that it takes and the
+/// devices on which these stand.
+pub(super) fn of_the_relay_panel(
+    plan: &Plan,
+    g: &Group,
+    sources: &[Source],
+    points: &[Point],
+) -> Option<(String, Vec<String>)> {
+    let supply = |s: &&Source| match &s.origin {
+        Origin::Branch { panel, space } => branch(plan, panel, *space).is_some_and(|c| c.duty == Duty::PanelSupply),
+        _ => false,
+    };
+    if matches!(g.item, Item::RelayPanel | Item::Panelboard) {
+        return None;
+    }
+    let source = sources.iter().find(supply)?;
+    let point = points
+        .iter()
+        .find(|p| matches!(p.isolator, Isolator::Disconnect { .. }) && source.isolators.first() == Some(&p.isolator))?;
+    let Isolator::Disconnect { tag } = &point.isolator else { return None };
+    let mut on: Vec<String> = Vec::new();
+    for t in source.terminals.iter().filter_map(|t| t.split_once(':')) {
+        if !on.iter().any(|x| x == t.0) {
+            on.push(t.0.to_owned());
+        }
+    }
+    Some((tag.clone(), on))
 }
 
 /// What to open and lock: for each source that still stands the nearest switch that takes it away by itself.
@@ -192,7 +323,7 @@ pub(super) fn points(
     map: &Map<'_>,
     g: &Group,
     sources: &[Source],
-    place: &dyn Fn(crate::device::PlaceId) -> String,
+    place: &dyn Fn(&Device) -> String,
 ) -> Vec<Point> {
     let starts: Vec<usize> = terminals(map, g).into_iter().map(|t| t.0).collect();
     let mut open = BTreeSet::new();
@@ -209,12 +340,7 @@ pub(super) fn points(
 }
 
 /// A switch as a lockout point.
-fn point(
-    plan: &Plan,
-    isolator: Isolator,
-    sources: &[Source],
-    place: &dyn Fn(crate::device::PlaceId) -> String,
-) -> Point {
+fn point(plan: &Plan, isolator: Isolator, sources: &[Source], place: &dyn Fn(&Device) -> String) -> Point {
     let device = |tag: &str| plan.devices.iter().find(|d| d.tag == tag);
     let (at, what, lock) = match &isolator {
         Isolator::Disconnect { tag } => {
@@ -235,7 +361,7 @@ fn point(
     };
     Point {
         what,
-        place: at.map(|d| place(d.place)).unwrap_or_default(),
+        place: at.map(place).unwrap_or_default(),
         lock,
         takes: (0..sources.len()).filter(|i| sources[*i].isolators.contains(&isolator)).collect(),
         holds: Vec::new(),
@@ -251,7 +377,7 @@ pub(super) fn hold(
     pump: &Group,
     of_item: &[Source],
     points: &mut Vec<Point>,
-    (name, place): (&str, &dyn Fn(crate::device::PlaceId) -> String),
+    (name, place): (&str, &dyn Fn(&Device) -> String),
 ) {
     let tag = plan.devices.get(pump.devices[0]).map_or_else(String::new, |d| d.tag.clone());
     let supplies = sources(plan, map, pump);

@@ -30,6 +30,10 @@ pub(super) struct Told<'a> {
     pub(super) condensate: Option<u8>,
     pub(super) name: &'a str,
     pub(super) sources: &'a [Source],
+    /// True where one of these is its own.
+    pub(super) owned: bool,
+    /// The relay panel's control disconnect where it is a point, and what the control voltage stands on.
+    pub(super) control: Option<(String, Vec<String>)>,
     pub(super) points: &'a [Point],
     pub(super) valves: &'a [Valve],
     pub(super) stored: &'a [Stored],
@@ -66,14 +70,32 @@ fn range(n: usize) -> String {
 }
 
 fn prepare(t: &Told<'_>) -> Vec<String> {
-    let own = t.sources.iter().filter(|s| !s.foreign).count();
-    let mut list = vec![match (own, t.sources.len() - own) {
-        (n, 0) => format!("Electric sources: {n}, all its own."),
-        (n, foreign) => {
-            format!("Electric sources: {n} its own, {foreign} from elsewhere, live with its own switch open.")
-        }
+    let foreign: Vec<String> =
+        t.sources.iter().enumerate().filter(|(_, s)| s.foreign).map(|(i, _)| format!("V{}", i + 1)).collect();
+    let of_panel = matches!(t.item, Item::RelayPanel | Item::StarterPanel);
+    let with = if of_panel { "its own circuits" } else { "its own switch" };
+    let mut list = vec![match (t.sources.len(), foreign.len()) {
+        (0, _) => "Electric sources: none.".into(),
+        (n, 0) if t.owned => format!("Electric sources: {n}, all its own."),
+        (n, 0) => format!("Electric sources: {n}, from elsewhere: it has no circuit and no switch of its own."),
+        (n, f) => format!(
+            "Electric sources: {} its own, {f} from elsewhere, live with {with} open: {}.",
+            n - f,
+            foreign.join(", ")
+        ),
     }];
-    list.extend(asks_dry(t.job, t.subject));
+    let dry = asks_dry(t.job, t.subject);
+    if let (None, Some((tag, on))) = (&dry, &t.control) {
+        let on = match on.as_slice() {
+            [one, two, three, more @ ..] if more.len() > 1 => format!("{one}, {two}, {three} and {} more", more.len()),
+            all => all.join(", "),
+        };
+        let all = if t.stops.no_heat { ", and with that open no boiler fires" } else { "" };
+        list.push(format!(
+            "The relay panel's control voltage stands on {on}: so {tag}, the relay panel's control disconnect, is among its points{all}."
+        ));
+    }
+    list.extend(dry);
     if t.item == Item::Damper {
         list.push("Have at hand what blocks its linkage: the blades move when power goes or comes.".into());
     }
@@ -193,23 +215,27 @@ fn has_selector(t: &Told<'_>) -> bool {
     t.job.pumps.get(p.index()).is_some_and(|p| p.selector == Selector::HandOffAuto)
 }
 
+/// The boilers whose condensate goes to this pump, by name.
+fn served(t: &Told<'_>) -> Vec<String> {
+    served_by(t.job, t.condensate).into_iter().map(|b| t.job.names.of(Subject::Boiler(b))).collect()
+}
+
 /// The boilers whose condensate goes to this pump: the one that it is for; of a pump for all, those with a drain switch that no
 /// other pump serves.
-fn served(t: &Told<'_>) -> Vec<String> {
-    let name = |b: BoilerId| t.job.names.of(Subject::Boiler(b));
-    let own = |i: u8| t.job.condensate_pumps.get(usize::from(i)).and_then(|c| c.boiler);
-    if let Some(b) = t.condensate.and_then(own) {
-        return vec![name(b)];
+pub(super) fn served_by(job: &Job, condensate: Option<u8>) -> Vec<BoilerId> {
+    let own = |i: u8| job.condensate_pumps.get(usize::from(i)).and_then(|c| c.boiler);
+    if let Some(b) = condensate.and_then(own) {
+        return vec![b];
     }
-    let own: Vec<BoilerId> = t.job.condensate_pumps.iter().filter_map(|c| c.boiler).collect();
-    let drained = t.job.safeties.iter().filter(|s| s.config.kind == SafetyKind::Condensate);
+    let own: Vec<BoilerId> = job.condensate_pumps.iter().filter_map(|c| c.boiler).collect();
+    let drained = job.safeties.iter().filter(|s| s.config.kind == SafetyKind::Condensate);
     let mut list: Vec<BoilerId> = drained
         .filter_map(|s| if let SafetyScope::Boiler(b) = s.config.scope { Some(b) } else { None })
         .filter(|b| !own.contains(b))
         .collect();
     list.sort_unstable();
     list.dedup();
-    list.into_iter().map(name).collect()
+    list
 }
 
 fn isolate(t: &Told<'_>) -> Vec<String> {

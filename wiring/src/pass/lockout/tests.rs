@@ -889,7 +889,10 @@ fn every_supply_is_measured_across_where_it_shows() {
                 );
                 for t in across.iter().filter(|t| t.between != Between::AcrossContact) {
                     for end in [&t.at, &t.against] {
-                        let told = printed.iter().any(|g| g.between == Between::PhaseToGround && g.at == *end);
+                        // The grounded middle of a supply is measured to ground as the neutral that it is.
+                        let middle = t.between == Between::PhaseToNeutral && *end == t.against;
+                        let wanted = if middle { Between::NeutralToGround } else { Between::PhaseToGround };
+                        let told = printed.iter().any(|g| g.between == wanted && g.at == *end);
                         assert!(told, "{}: {end} is not measured to ground", s.name);
                     }
                     seen += 1;
