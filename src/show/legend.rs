@@ -41,7 +41,8 @@ pub const DEVICE_LEGEND: [&str; 4] = [
     "Marks on a boiler are those typed in the plant file, or plain words where none were. Marks on pumps, valves, thermostats and \
      safeties are ours: read the device before a wire is landed, above all whether a contact and a 0-10 V common are isolated.",
     "Marks on transformers are those of usual stock: a primary of 240 x 480 V stands with H1 and H4 on the line, joined by its links for the \
-     voltage that its plate names; X2/X3 are joined and are the neutral of 120/240 V. Where the plate shows otherwise, the plate \
+     voltage that its plate names: H2/H3 is the terminal on which H2 meets H3 at 480 V, and no wire goes there; X2/X3 are joined and are the \
+     neutral of 120/240 V. Where the plate shows otherwise, the plate \
      is right (common practice, no source).",
 ];
 /// Below the list of raceways.
@@ -71,10 +72,10 @@ pub const MOTOR_LEGEND: [&str; 1] = [
 ];
 /// Below the transformers.
 pub const TRANSFORMER_LEGEND: [&str; 1] = [
-    "Sealed: what the loads take once they have moved. All starting: what they take in the moment in which every valve and \
-     coil starts at once, the inrush added at right angles to the sealed load (a bound on the safe side). *: over the plate for \
-     the second that they take to move; Then: the volts that are left at its terminals. A valve moves above 85 % of its volts \
-     (common practice, no source).",
+    "Sealed: what the loads take once they have moved. All starting: what they take in the moment in which every valve, coil \
+     and motor starts at once (a motor six times its plate), the inrush added at right angles to the sealed load (a bound on the safe side). *: over the plate for \
+     the second that they take to move; Then: the volts that are left at its terminals, by the formula of the meter readings: the \
+     plate's volts at the plate's load, more below it. A valve moves above 85 % of its volts (common practice, no source).",
 ];
 /// Below the materials.
 pub const MATERIAL_LEGEND: [&str; 2] = [

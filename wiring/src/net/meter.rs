@@ -6,7 +6,7 @@
 //! proof's solution has them, so that a meter never sees another position than the proof.
 //!
 //! A transformer gives its plate's volts at its full volt-amperes and, with nothing on it, more by its regulation (`kinds`: 8 per cent, a
-//! dry type 3; our choice, a real one of Class 2 gives up to a fifth more). The proof and the drop of the schedule take the plate's volts
+//! dry type 3; our choice, a real one of Class 2 gives up to a fifth more), by the formula that the list of transformers has too. The proof and the drop of the schedule take the plate's volts
 //! for those of the unloaded winding, which is the careful side. It follows the volts at its primary, and its primary draws what its
 //! secondary gives, turned over by its ratio, beside [`EXCITING`] of its plate that it takes for itself. This is solved again until
 //! nothing moves, at most twice a transformer and twenty times more.
@@ -26,7 +26,10 @@ use super::{
     solve::Solver,
     sparse::Sparse,
 };
-use crate::part::{Actuator, Part, Rest};
+use crate::{
+    part::{Actuator, Part, Rest},
+    tables::transformer,
+};
 use num_complex::Complex64;
 
 /// Least resistance of a conductor, ohm: one of no length is a joint (our choice).
@@ -215,8 +218,9 @@ fn elements(net: &Network, changes: &Changes, node: &[u32]) -> Vec<Element> {
                 add(a, b, Branch::Ohm(ohm(primary_volts, EXCITING * va)));
                 let (from, to) = (at(p.at(a)), at(p.at(b)));
                 // Wound so that it gives its plate's volts with its full volt-amperes on it.
-                let unloaded = 1.0 + inner * va / (secondary_volts * secondary_volts);
-                add(c, d, Branch::Follows { from, to, ratio: unloaded * secondary_volts / primary_volts, ohm: inner });
+                let regulation = inner * va / (secondary_volts * secondary_volts);
+                let ratio = transformer::unloaded_v(secondary_volts, regulation) / primary_volts;
+                add(c, d, Branch::Follows { from, to, ratio, ohm: inner });
             }
             Part::Load { a, b, volts, va, .. } | Part::Coil { a, b, volts, va, .. } => {
                 add(a, b, Branch::Ohm(ohm(volts, va)));

@@ -96,7 +96,7 @@ pub fn protection(job: &Job, choices: &Choices, loom: &Loom) -> Protection {
     let breakers = breakers(job, loom, &ratings, &legs);
     let motors = motors(job, choices, loom);
     let mut transformers = transformers(job, choices);
-    transformers.extend(derived_transformer(job, loom));
+    transformers.extend(derived_transformer(job, choices, loom, &motors));
     transformers.extend(coil_transformers(loom));
     Protection { legs, breakers, motors, transformers, carrying }
 }
@@ -454,20 +454,46 @@ fn overload_of(nameplate_a: f64, service_factor: f64, rise_k: Option<f64>) -> Ov
     }
 }
 
-/// Volts of a transformer that gives so many volt-amperes: U (1 - r S / Sn), with r its regulation at the plate Sn.
-fn loaded_v(volts: f64, regulation: f64, plate_va: f64, va: f64) -> f64 {
-    (volts * (1.0 - regulation * va / plate_va)).max(0.0)
-}
-
-/// The transformer between the panelboards, with the connected load of the second: no demand factor is taken.
-fn derived_transformer(job: &Job, loom: &Loom) -> Option<TransformerLoad> {
+/// The transformer between the panelboards, with the connected load of the second: no demand factor is taken. All starting: every
+/// motor there at locked rotor, and where the control circuit hangs there every coil of a contactor and every 24 V valve with its inrush.
+fn derived_transformer(
+    job: &Job,
+    choices: &Choices,
+    loom: &Loom,
+    motors: &[MotorProtection],
+) -> Option<TransformerLoad> {
     let s = job.service.step_down?;
     let on = |c: &&Circuit| matches!(&c.feed, Feed::Panelboard { panel, .. } if panel == Board::Second.tag());
     let behind: Vec<&Circuit> = loom.circuits.iter().filter(on).collect();
     let sealed_va = behind.iter().map(|c| c.va).sum();
     let loads = behind.iter().map(|c| c.label.clone()).collect();
-    let starting_v = loaded_v(2.0 * crate::kinds::derived::HALF_V, crate::kinds::derived::REGULATION, s.va, sealed_va);
-    Some(TransformerLoad { tag: "TP1".into(), va: s.va, sealed_va, inrush_va: sealed_va, starting_v, loads })
+    let root = |c: &Circuit| if c.phases == 3 { 3.0_f64.sqrt() } else { 1.0 };
+    let start = |m: &MotorProtection| {
+        let c = behind.iter().find(|c| c.name == m.circuit)?;
+        Some(transformer::LOCKED_ROTOR * m.nameplate_a * c.volts * root(c))
+    };
+    let mut inrush: f64 = motors.iter().filter_map(start).sum();
+    if behind.iter().any(|c| c.duty == Duty::PanelSupply) {
+        inrush += control_inrush(choices, loom);
+    }
+    let inrush_va = transformer::pull_in_va(sealed_va, inrush);
+    let volts = 2.0 * crate::kinds::derived::HALF_V;
+    let starting_v = transformer::loaded_v(volts, crate::kinds::derived::REGULATION, s.va, inrush_va);
+    Some(TransformerLoad { tag: "TP1".into(), va: s.va, sealed_va, inrush_va, starting_v, loads })
+}
+
+/// Inrush of all that the control circuit pulls in: coils of contactors and starters on it (a fan's has a transformer of its own), and
+/// what the 24 V supplies give.
+fn control_inrush(choices: &Choices, loom: &Loom) -> f64 {
+    use crate::{device::Kind, kinds::relay::CONTACTOR_INRUSH_VA};
+    let own = |d: usize| {
+        let mut roles = loom.inventory.roles.iter();
+        roles.any(|(r, id)| usize::from(id.0) == d && matches!(r, Role::FanSwitch(..)))
+    };
+    let coils = loom.inventory.devices.iter().enumerate();
+    let coils = coils.filter(|(i, d)| matches!(d.kind, Kind::Contactor | Kind::Starter) && !own(*i)).count();
+    let valves: f64 = choices.supplies.iter().flat_map(|s| &s.loads).map(|l| l.2).sum();
+    coils as f64 * CONTACTOR_INRUSH_VA + valves
 }
 
 /// The control transformers of starters: one coil each.
@@ -481,7 +507,7 @@ fn coil_transformers(loom: &Loom) -> Vec<TransformerLoad> {
             va: VA,
             sealed_va: circuit.map_or(0.0, |c| c.va),
             inrush_va: pull_in_va(),
-            starting_v: loaded_v(SECONDARY_V, REGULATION, VA, pull_in_va()),
+            starting_v: transformer::loaded_v(SECONDARY_V, REGULATION, VA, pull_in_va()),
             loads: circuit.map(|c| c.label.clone()).into_iter().collect(),
         }
     })
@@ -518,7 +544,7 @@ fn transformers(job: &Job, choices: &Choices) -> Vec<TransformerLoad> {
             va: s.va,
             sealed_va: sealed,
             inrush_va: transformer::pull_in_va(sealed, inrush),
-            starting_v: loaded_v(
+            starting_v: transformer::loaded_v(
                 crate::kinds::transformer::SECONDARY_V,
                 crate::kinds::transformer::REGULATION,
                 s.va,

@@ -50,6 +50,21 @@ pub fn smallest_class2_va(sealed_va: f64, inrush_va: f64) -> Option<f64> {
     smallest_va(sealed_va, inrush_va, class2::LOAD_SHARE).filter(|va| *va <= class2::VA_MAX)
 }
 
+/// Volts of a winding with nothing on it, U0 = U (1 + r): U its plate's volts, which it gives at its full volt-amperes, r its regulation as
+/// a share of them.
+pub fn unloaded_v(volts: f64, regulation: f64) -> f64 {
+    volts * (1.0 + regulation)
+}
+
+/// Volts at its terminals with loads on it that take S volt-amperes at the plate's volts, of a plate Sn: U0 / (1 + r S / Sn). The loads are
+/// resistances behind its inner one, as the meter readings have them; rated volts at its primary.
+pub fn loaded_v(volts: f64, regulation: f64, plate_va: f64, va: f64) -> f64 {
+    unloaded_v(volts, regulation) / (1.0 + regulation * va / plate_va)
+}
+
+/// Current of a motor that starts, times its full-load current (NEC Table 430.251 is near that, from memory).
+pub const LOCKED_ROTOR: f64 = 6.0;
+
 /// Rated current of a winding, amperes.
 pub fn winding_amps(va: f64, volts: f64) -> Option<f64> {
     (volts > 0.0 && va > 0.0).then(|| va / volts)
@@ -96,6 +111,15 @@ pub fn control_primary_amps(primary_amps: f64) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// By hand: 24 V at 40 VA with 8 per cent stand at 25.92 V unloaded behind 0.08 x 24^2 / 40 = 1.152 ohm; 40 VA are 14.4 ohm, which
+    /// leave 25.92 x 14.4 / 15.552 = 24 V, and 80 VA 7.2 ohm, which leave 25.92 x 7.2 / 8.352 = 22.345 V.
+    #[test]
+    fn the_plates_volts_stand_at_the_plates_load() {
+        assert!((unloaded_v(24.0, 0.08) - 25.92).abs() < 1e-9);
+        assert!((loaded_v(24.0, 0.08, 40.0, 40.0) - 24.0).abs() < 1e-9);
+        assert!((loaded_v(24.0, 0.08, 40.0, 80.0) - 22.3448).abs() < 1e-3);
+    }
 
     #[test]
     fn inrush_decides_where_sealed_load_would_not() {
