@@ -1,5 +1,7 @@
 //! What every plan must keep, on both fixtures: terminals, separation, numbers, sizes, refusals.
 
+mod proved_kit;
+
 use heatwright_core::{
     BoilerId, ContactUse, PumpId, RelayUse, Severity, Subject, ZoneId,
     config::{BoilerPump, SafetyKind, SafetyScope, ZoneDrive},
@@ -13,11 +15,8 @@ use heatwright_wiring::{
     row::{Class, Colour, Row},
     rules,
 };
+use proved_kit::compiled;
 use std::collections::{BTreeMap, BTreeSet};
-
-fn compiled(job: &Job) -> Plan {
-    plan(job).unwrap_or_else(|f| panic!("{f:?}"))
-}
 
 fn both() -> [(Job, Plan); 2] {
     [workshop(), library()].map(|j| {

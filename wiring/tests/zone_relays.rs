@@ -1,6 +1,8 @@
 //! Plants whose calls act by themselves: control by zone relays alone, and the hand-over of a dead controller. Each is compiled,
 //! read back from rows and devices, proved, and every fault planted in it must be seen or be harmless.
 
+mod proved_kit;
+
 use heatwright_core::{
     BoilerId, PumpId, RelayUse, SafetyId, ZoneId,
     config::{PumpRole, ZoneDrive},
@@ -9,11 +11,12 @@ use heatwright_wiring::{
     device::PlaceId,
     fixtures::{library, on_zone_relays, workshop},
     job::{Damper, EndSwitch, Job, PumpMotor, Selector, Tank, ThermostatKind, ZoneValve},
-    net::{ActuatorSet, Changes, Network, Seen, Solver, What},
+    net::{ActuatorSet, Changes, Seen, Solver, What},
     part::{Actuator, LoadUse},
     plan::{MotorSwitch, Plan, plan},
-    proof::{Expectation, Limits, MutantKind, limit_pairs, mutate_all, observe, prove, single_relays},
+    proof::{Expectation, Limits, single_relays},
 };
+use proved_kit::{compiled, every_planted_fault_is_seen, rebuilt};
 
 const B: BoilerId = BoilerId(0);
 
@@ -36,41 +39,12 @@ fn with_tank(mut job: Job) -> Job {
     job
 }
 
-fn compiled(job: &Job) -> Plan {
-    match plan(job) {
-        Ok(p) => p,
-        Err(faults) => panic!("{faults:?}"),
-    }
-}
-
-fn network(p: &Plan) -> Network {
-    Network::rebuild(&p.devices, &p.rows).unwrap_or_else(|e| panic!("{e:?}"))
-}
-
-/// Compiles, rebuilds from rows and devices, proves.
+/// Proved, and no relay alone keeps a burner on.
 fn proved(job: &Job) -> Plan {
-    let p = compiled(job);
-    let net = network(&p);
-    let expectation = Expectation::new(job);
-    let proof = prove(&net, &expectation, Limits::default());
-    let all = observe::actuators(&net);
-    let told: Vec<String> = proof.faults.iter().map(|f| observe::fault(&net, f, &all)).collect();
-    assert!(told.is_empty(), "{} faults:\n{}", told.len(), told.join("\n"));
-    let boilers = job.boilers.len() as u8;
-    assert_eq!(limit_pairs(&net, &expectation, boilers, Limits::default()).0, []);
-    assert_eq!(single_relays(&net, &expectation, boilers, Limits::default()).0, []);
+    let p = proved_kit::proved(job);
+    let alone = single_relays(&rebuilt(&p), &Expectation::new(job), job.boilers.len() as u8, Limits::default()).0;
+    assert_eq!(alone, []);
     p
-}
-
-/// Every planted fault seen, or harmless.
-fn all_faults_seen(p: &Plan) {
-    let net = network(p);
-    let mut left = Vec::new();
-    for (kind, s) in mutate_all(&net, &MutantKind::ALL, Limits::default()) {
-        assert_eq!(s.total, s.caught + s.harmless.len() + s.nowhere.len() + s.survivors.len(), "{kind:?}");
-        left.extend(s.survivors.iter().map(|(m, _)| m).chain(&s.nowhere).map(|m| observe::mutant(&net, *m)));
-    }
-    assert!(left.is_empty(), "{left:#?}");
 }
 
 /// Loads that are live in one position.
@@ -113,7 +87,7 @@ fn two_zones_on_relays_are_proved() {
     assert_eq!(live(&p, &[auto, floor]), [pump(0), pump(1), LoadUse::Demand(B)]);
     assert_eq!(live(&p, &[office]), [pump(0), pump(2), LoadUse::Demand(B)]);
     assert_eq!(live(&p, &[Actuator::Hand(PumpId(1))]), [pump(1)], "HAND asks no boiler");
-    all_faults_seen(&p);
+    every_planted_fault_is_seen(&p);
 }
 
 #[test]
@@ -127,7 +101,7 @@ fn powered_thermostats_a_damper_and_an_electronic_pump_on_relays_are_proved() {
         job.damper = Some(Damper { place: PlaceId(0), run_ft: 30.0, volts, va: 8.0 });
         let p = proved(&job);
         assert!(live(&p, &[Actuator::Call(ZoneId(1))]).contains(&LoadUse::Damper), "{volts}");
-        all_faults_seen(&p);
+        every_planted_fault_is_seen(&p);
     }
 }
 
@@ -147,7 +121,7 @@ fn zones_wait_for_the_tank_over_contacts_of_its_relays() {
     let p = proved(&job);
     assert_eq!(live(&p, &[floor, office, Actuator::TankCall]), [pump(0), pump(3), LoadUse::Demand(B)]);
     assert_eq!(live(&p, &[floor, office]), [pump(0), pump(1), pump(2), LoadUse::Demand(B)]);
-    all_faults_seen(&p);
+    every_planted_fault_is_seen(&p);
     job.wait_for_tank = vec![ZoneId(1)];
     let p = proved(&job);
     assert_eq!(live(&p, &[floor, office, Actuator::TankCall]), [pump(0), pump(1), pump(3), LoadUse::Demand(B)]);
@@ -178,7 +152,7 @@ fn a_valve_with_an_end_switch_starts_its_pump_and_the_boiler_by_that_switch() {
         assert_eq!(live(&p, &[call, open]), [pump(0), pump(1), valve, LoadUse::Demand(B)], "{end:?}");
         // The tank shuts the valve; then its end switch lets go.
         assert_eq!(live(&p, &[call, Actuator::TankCall]), [pump(0), pump(2), LoadUse::Demand(B)], "{end:?}");
-        all_faults_seen(&p);
+        every_planted_fault_is_seen(&p);
     }
 }
 
@@ -188,7 +162,7 @@ fn safeties_hold_without_a_controller() {
     let p = proved(&two_zones());
     let shown = |on: &[Actuator], what: LoadUse| {
         let set = on.iter().fold(ActuatorSet::default(), |s, a| s.with(*a, true));
-        let mut solver = Solver::new(&network(&p), &Changes::default());
+        let mut solver = Solver::new(&rebuilt(&p), &Changes::default());
         let at = solver.watches().iter().position(|w| w.what == What::Load(what)).unwrap();
         solver.solve(&set).seen[at]
     };
@@ -255,7 +229,7 @@ fn a_dead_controller_hands_over_to_the_thermostats() {
     assert_eq!(live(&p, &[auto, floor]), [pump(0), pump(1), LoadUse::Demand(B)]);
     assert_eq!(live(&p, &[auto, office]), [pump(0), pump(2), LoadUse::Demand(B)]);
     assert_eq!(live(&p, &[floor]), [pump(0), LoadUse::Demand(B)], "OFF stays OFF");
-    all_faults_seen(&p);
+    every_planted_fault_is_seen(&p);
 }
 
 #[test]
@@ -266,7 +240,7 @@ fn the_library_hands_over_too() {
     for tag in ["KH1", "KHV1", "KX1", "KUW", "KT7"] {
         assert!(p.devices.iter().any(|d| d.tag == tag), "{tag}");
     }
-    all_faults_seen(&p);
+    every_planted_fault_is_seen(&p);
 }
 
 /// The beacon's breaker opened, to silence it, must hand nothing over: the coils of the hand-over relays hang on the control circuit,

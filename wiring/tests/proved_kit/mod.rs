@@ -38,7 +38,8 @@ pub(crate) fn proved(job: &Job) -> Plan {
 pub(crate) fn every_planted_fault_is_seen(p: &Plan) {
     let net = rebuilt(p);
     let mut left = Vec::new();
-    for (_, s) in mutate_all(&net, &MutantKind::ALL, Limits::default()) {
+    for (kind, s) in mutate_all(&net, &MutantKind::ALL, Limits::default()) {
+        assert_eq!(s.total, s.caught + s.harmless.len() + s.nowhere.len() + s.survivors.len(), "{kind:?}");
         left.extend(s.survivors.iter().map(|(m, _)| m).chain(&s.nowhere).map(|m| observe::mutant(&net, *m)));
     }
     assert!(left.is_empty(), "{left:#?}");
