@@ -14,7 +14,7 @@ use heatwright_wiring::{
     net::{ActuatorSet, Changes, Seen, Solver, What},
     part::{Actuator, LoadUse},
     plan::{MotorSwitch, Plan, plan},
-    proof::{Expectation, Limits, single_relays},
+    proof::{Expectation, Limits, prove, single_relays},
 };
 use proved_kit::{compiled, every_planted_fault_is_seen, rebuilt};
 
@@ -50,7 +50,7 @@ fn proved(job: &Job) -> Plan {
 /// Loads that are live in one position.
 fn live(p: &Plan, on: &[Actuator]) -> Vec<LoadUse> {
     let set = on.iter().fold(ActuatorSet::default(), |s, a| s.with(*a, true));
-    let mut solver = Solver::new(&network(p), &Changes::default());
+    let mut solver = Solver::new(&rebuilt(p), &Changes::default());
     let watches = solver.watches().to_vec();
     let seen = solver.solve(&set).seen.clone();
     let mut out: Vec<LoadUse> = watches
@@ -185,7 +185,7 @@ fn safeties_hold_without_a_controller() {
 fn a_slip_in_the_call_relays_is_found() {
     let job = two_zones();
     let good = compiled(&job);
-    let faults = |bad: &Plan| prove(&network(bad), &Expectation::new(&job), Limits::default()).faults;
+    let faults = |bad: &Plan| prove(&rebuilt(bad), &Expectation::new(&job), Limits::default()).faults;
     assert_eq!(faults(&good), []);
     let mut exchanged = good.clone();
     for end in exchanged.rows.iter_mut().flat_map(|r| [&mut r.from, &mut r.to]).filter(|e| e.terminal == "A1") {

@@ -15,8 +15,10 @@
 mod across;
 pub(in crate::pass) mod consequences;
 mod energy;
+mod farther;
 pub(in crate::pass) mod items;
 mod measure;
+mod middle;
 pub(in crate::pass) mod reach;
 mod remains;
 pub(in crate::pass) mod sources;
@@ -385,12 +387,12 @@ fn sheet(
     };
     let mut instead = Vec::new();
     if matches!(g.item, Item::RelayPanel | Item::StarterPanel) {
-        instead = sources::instead(plan, &sources, &points, &stands);
+        instead = farther::instead(plan, &sources, &points, &stands);
     }
     for p in points.iter_mut().chain(instead.iter_mut().map(|i| &mut i.point)) {
         p.stops = stopped(&BTreeSet::from([p.isolator.clone()]));
     }
-    let no_single = sources::no_single(plan, g.item, &points, &instead);
+    let no_single = farther::no_single(plan, g.item, &points, &instead);
     let owned = sources.iter().any(|s| sources::is_own(plan, g, &s.origin));
     let open: BTreeSet<Isolator> = points.iter().map(|p| p.isolator.clone()).collect();
     for (group, name) in sources::line_sides_made_dead(map, g, &open) {
@@ -419,7 +421,7 @@ fn sheet(
         sources: &sources,
         owned,
         points: &points,
-        control: sources::of_the_relay_panel(plan, g, &sources, &points),
+        control: farther::of_the_relay_panel(plan, g, &sources, &points),
         valves: &valves,
         stored: &stored,
         starts: &starts_by_itself,

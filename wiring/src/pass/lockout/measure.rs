@@ -23,15 +23,12 @@ use super::{
     Between, Source, Test,
     across::{self, Ends},
     items::Group,
+    middle,
     reach::{Isolator, Map, Origin},
     sources,
 };
 use crate::{
     device::{Device, Kind, Reach},
-    kinds::{
-        derived,
-        panelboard::{MAIN_LINE, MAIN_NEUTRAL},
-    },
     part::{Part, T},
     plan::{Feed, Plan},
     row::Class,
@@ -73,7 +70,7 @@ pub(super) fn tests(
         let device = &map.trace.devices()[*d];
         first.see(spots);
         lines(&mut pairs, device, spots, sources);
-        to_middle(&mut pairs, device, spots, &ground(map, g, *d));
+        middle::pairs(&mut pairs, device, spots, &ground(map, g, *d));
         across::open(&mut pairs, device, spots, &whole);
         let ground = ground(map, g, *d);
         for s in spots {
@@ -192,7 +189,7 @@ impl Incoming {
     }
 }
 
-fn indices(s: &Spot) -> BTreeSet<usize> {
+pub(super) fn indices(s: &Spot) -> BTreeSet<usize> {
     s.hot.iter().map(|h| h.0).collect()
 }
 
@@ -303,47 +300,6 @@ fn lines(pairs: &mut Pairs, device: &Device, spots: &[Spot], sources: &[Source])
             }
         }
     }
-}
-
-/// Behind a transformer with a grounded middle: each line against that middle, and the middle against ground. It is the neutral of no
-/// single branch circuit.
-fn to_middle(pairs: &mut Pairs, device: &Device, spots: &[Spot], ground: &str) {
-    let (lines, middle): (&[&str], &str) = match device.kind {
-        Kind::DryTransformer => (&derived::SECONDARY, derived::MIDDLE),
-        Kind::Panelboard => (&MAIN_LINE, MAIN_NEUTRAL),
-        _ => return,
-    };
-    let Some(n) = device.find(middle).and_then(|t| device.terminals.get(usize::from(t.0))) else { return };
-    let n = format!("{}:{}", device.tag, n.mark);
-    let mut of = BTreeSet::new();
-    for s in spots.iter().filter(|s| lines.iter().any(|m| device.find(m) == Some(s.t))) {
-        let list = indices(s);
-        if !list.is_empty() {
-            of.extend(list.iter().copied());
-            pairs.add(&s.name, &n, Between::PhaseToNeutral, list.into_iter().collect());
-        }
-    }
-    if !of.is_empty() {
-        pairs.add(&n, ground, Between::NeutralToGround, of.into_iter().collect());
-    }
-    // The joint of the primary's windings lies behind one of them from either line: no source reaches it over metal alone.
-    let joint = device.find(derived::PRIMARY_JOINT).and_then(|t| device.terminals.get(usize::from(t.0)));
-    let ends: BTreeSet<usize> = device
-        .parts
-        .iter()
-        .flat_map(primary)
-        .filter_map(|t| spots.iter().find(|s| s.t == t))
-        .flat_map(indices)
-        .collect();
-    if let (Some(t), false) = (joint, ends.is_empty()) {
-        let at = format!("{}:{}", device.tag, t.mark);
-        pairs.add(&at, ground, Between::PhaseToGround, ends.into_iter().collect());
-    }
-}
-
-/// The two ends of a transformer's primary.
-fn primary(p: &Part) -> Vec<T> {
-    if let Part::Transformer { primary, .. } = p { primary.to_vec() } else { Vec::new() }
 }
 
 /// Two terminals on different poles of one source; `alike` wants the same contacts on the way to both.
