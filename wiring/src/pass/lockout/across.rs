@@ -213,3 +213,30 @@ pub(super) fn mark(list: &mut [Test], all: &[(usize, Vec<Spot>)], sources: &[Sou
 fn tag(name: &str) -> &str {
     name.split_once(':').map_or(name, |n| n.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{device::PlaceId, kinds::relay::relay};
+
+    /// A relay of two poles, both fed from one side of one supply, each with a load of its own behind: each open contact is measured across
+    /// itself, and not from the feed of one pole to the load of the other.
+    #[test]
+    fn an_open_contact_is_measured_across_itself() {
+        let device = relay("KD1", PlaceId(0), "relay", 24.0, 2);
+        let spot = |mark: &str, group: usize, hot: bool| Spot {
+            t: device.find(mark).unwrap(),
+            group,
+            name: format!("KD1:{mark}"),
+            hot: if hot { vec![(0, "X1".to_owned(), Vec::new())] } else { Vec::new() },
+            behind: if hot { Vec::new() } else { vec![(0, "X2".to_owned())] },
+            neutral: None,
+        };
+        let spots = [spot("11", 1, true), spot("21", 2, true), spot("14", 3, false), spot("24", 4, false)];
+        let mut pairs = Pairs { list: Vec::new(), seen: BTreeSet::new() };
+        open(&mut pairs, &device, &spots, &BTreeSet::new());
+        let found: Vec<(&str, &str)> = pairs.list.iter().map(|t| (t.at.as_str(), t.against.as_str())).collect();
+        assert_eq!(found, [("KD1:11", "KD1:14"), ("KD1:21", "KD1:24")]);
+        assert!(pairs.list.iter().all(|t| t.between == Between::AcrossOpen && t.sources == [0]));
+    }
+}

@@ -46,7 +46,7 @@ pub(super) struct Spot {
     /// Sources and poles that lie behind a load or a coil.
     pub(super) behind: Vec<(usize, String)>,
     /// The branch circuit whose grounded conductor it is.
-    neutral: Option<usize>,
+    pub(super) neutral: Option<usize>,
 }
 
 /// All pairs of a sheet, device by device.
@@ -196,7 +196,7 @@ pub(super) fn indices(s: &Spot) -> BTreeSet<usize> {
 /// Pairs found so far; none twice.
 pub(super) struct Pairs {
     pub(super) list: Vec<Test>,
-    seen: BTreeSet<[String; 2]>,
+    pub(super) seen: BTreeSet<[String; 2]>,
 }
 
 impl Pairs {
