@@ -58,7 +58,12 @@ pub(super) fn no_single(plan: &Plan, item: Item, points: &[Point], instead: &[In
             boards.entry(panel).or_default().push(*space);
         }
     }
-    let mut text = format!("No single disconnect makes this panel dead: all {} points below are needed.", points.len());
+    let n = points.len();
+    let mut text = if instead.is_empty() {
+        format!("No single disconnect makes this panel dead: all {n} points below are needed.")
+    } else {
+        format!("No single disconnect makes this panel dead: {n} points below, and what does for several of them.")
+    };
     // On the service itself nothing of the plan is ahead of the busbars.
     let on_service = |tag: &str| {
         let d = plan.devices.iter().find(|d| d.tag == tag);
