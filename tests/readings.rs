@@ -1,5 +1,5 @@
 //! The meter's readings of every example plant against ngspice, in every state of the checkout's two ends: nothing called for, and
-//! everything. Without ngspice the test says so and does nothing, see `scripts/readings`.
+//! everything; and with hot water, where fans hang on aquastats. Without ngspice the test says so and does nothing, see `scripts/readings`.
 
 #[path = "../wiring/tests/spice_kit/mod.rs"]
 mod spice_kit;
@@ -28,9 +28,12 @@ fn every_example_plant_agrees_within_a_thousandth() {
     for path in plants {
         let name = path.file_stem().unwrap().to_string_lossy().into_owned();
         let loaded = heatwright::plant::load(&name, &fs::read(&path).unwrap());
-        let job = loaded.unwrap_or_else(|_| panic!("{name} is sound")).job();
+        let loaded = loaded.unwrap_or_else(|_| panic!("{name} is sound"));
+        let job = loaded.job();
         let made = plan(&job).unwrap_or_else(|e| panic!("{name}: {e:?}"));
         let net = Network::rebuild(&made.devices, &made.rows).unwrap_or_else(|e| panic!("{name}: {e:?}"));
-        compare(&name, &net, &[ActuatorSet::default(), positions::busy(&observe::actuators(&net))]);
+        let mut states = vec![ActuatorSet::default(), positions::busy(&observe::actuators(&net))];
+        states.extend(heatwright::field::readings::hot(&loaded));
+        compare(&name, &net, &states);
     }
 }

@@ -176,19 +176,64 @@ pub(super) fn further_patterns(l: &Loaded, seed: u64) -> (Vec<(u64, bool)>, bool
 }
 
 /// Where the controller and an ideal plant come to rest for each named pattern of calls. Cold water, so that everything that may
-/// run runs.
+/// run runs, but for fans: no aquastat is made.
 pub(super) fn settled_states(l: &Loaded) -> Vec<(String, ActuatorSet)> {
     named_patterns(l).into_iter().map(|(name, calls, tank)| (name, settle(l, calls, tank))).collect()
 }
 
-/// One pattern: everything that should follow does follow, for an hour.
+/// How far above the highest aquastat of a fan the water is held, kelvin, tried in turn: the first at which the controller settles without
+/// an alarm is taken (our choice: near the aquastat it may miss heat under lit burners, far above it may find the water too hot).
+const ABOVE_AQUASTAT_K: [f64; 4] = [5.0, 15.0, 25.0, 35.0];
+
+/// Every zone calls and the water is hot: the aquastats of all fans are made. `None` for a plant without such fans.
+pub(super) fn hot_state(l: &Loaded) -> Option<(String, ActuatorSet)> {
+    let fans = l.plant.zones.iter().enumerate().filter_map(|(z, zone)| Some((ZoneId(z as u8), zone.fans?)));
+    let (mut made, mut highest) = (0, f64::MIN);
+    for (z, fans) in fans {
+        made |= z.bit();
+        highest = highest.max(fans.aquastat.c);
+    }
+    if made == 0 {
+        return None;
+    }
+    let alarm = l.points.relay(heatwright_core::RelayUse::Alarm);
+    let sets = ABOVE_AQUASTAT_K.map(|k| {
+        let c = (highest + k).ceil().clamp(0.0, 110.0) as i16;
+        settle_at(l, every(l.plant.zones.len().min(64)), false, Water { c, aquastats: made })
+    });
+    let quiet = sets.iter().find(|s| alarm.is_none_or(|r| s.get(heatwright_wiring::part::Actuator::Relay(r))));
+    let set = *quiet.unwrap_or(&sets[0]);
+    Some(("every zone calls and the water is hot: aquastats of fans made".to_owned(), set))
+}
+
+/// How warm the water is held, and which fans' aquastats it has made.
+#[derive(Clone, Copy)]
+struct Water {
+    c: i16,
+    aquastats: u64,
+}
+
+/// Below every aquastat and every target, degrees Celsius (our choice).
+const COLD_C: i16 = 30;
+
+/// One pattern in cold water.
 fn settle(l: &Loaded, calls: u64, tank_call: bool) -> ActuatorSet {
+    settle_at(l, calls, tank_call, Water { c: COLD_C, aquastats: 0 })
+}
+
+/// One pattern: everything that should follow does follow, for an hour.
+fn settle_at(l: &Loaded, calls: u64, tank_call: bool, water: Water) -> ActuatorSet {
     let mut wires = Ideal::new(&l.physics);
     let mut control = l.control();
     let mut outputs = Outputs::default();
-    let mut field = Field { calls, tank_call, ..Field::default() };
+    let mut field = Field { calls, tank_call, fan_aquastats: water.aquastats, ..Field::default() };
     for (slot, what) in field.sensors.iter_mut().zip(&l.config.points.sensors) {
-        let c = if *what == SensorUse::Outdoor { -5 } else { 30 };
+        let c = match what {
+            SensorUse::Outdoor => -5,
+            // A mixed zone stays below its limit, a tank below its target.
+            SensorUse::Mixed(_) | SensorUse::Tank => COLD_C,
+            _ => water.c,
+        };
         *slot = Reading::At(Temp::from_c(c));
     }
     for s in 0..3600u32 {

@@ -1,14 +1,15 @@
 //! What a meter shows at the terminals of the finished plant, state by state of the checkout.
 //!
 //! A state is a pattern of calls with everything that follows it at rest again: the controller's own settled outputs, the
-//! same as in part (b) of the proof. Read are the two terminals of every load, coil and winding, each contact that switches a
+//! same as in part (b) of the proof. Its water is held cold for that hour, so that every burner that is asked fires and no aquastat of a fan
+//! is made; a plant with fans behind aquastats has one state more, with hot water and all of them made. Read are the two terminals of every load, coil and winding, each contact that switches a
 //! supply, and each pair of terminals that a boiler lets an outside contact close; only terminals that a probe can reach.
 //!
 //! What it deliberately does not do: circuits that the controller feeds, direct voltages, faults.
 
-use super::prove::settled_states;
+use super::prove::{hot_state, settled_states};
 use crate::plant::Loaded;
-use heatwright_core::{RelayUse, Subject};
+use heatwright_core::{RelayUse, Subject, config::SafetyKind};
 use heatwright_wiring::{
     device::{Device, Kind, Reach},
     job::Job,
@@ -85,12 +86,13 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
         net.terminal(&d.tag, &d.terminals.get(usize::from(t.0))?.mark)
     });
     let relay = l.points.relay(RelayUse::Alarm);
-    let states: Vec<(_, Meter)> = settled_states(l)
-        .into_iter()
-        .map(|(name, set)| {
+    let cold = settled_states(l).into_iter().map(|s| (s, false));
+    let states: Vec<(_, Meter)> = cold
+        .chain(hot_state(l).map(|s| (s, true)))
+        .map(|((name, set), hot)| {
             // Pulled while all is well.
             let alarm = relay.is_some_and(|r| !set.get(Actuator::Relay(r)));
-            ((name, alarm, stands(plan, &set)), Meter::take(net, &Changes::default(), &set))
+            ((name, alarm, stands(job, plan, &set, hot)), Meter::take(net, &Changes::default(), &set))
         })
         .collect();
     // A spot whose circuit has no supply in any state is the controller's.
@@ -120,11 +122,23 @@ pub fn readings(l: &Loaded, job: &Job, plan: &Plan, net: &Network) -> Vec<State>
         .collect()
 }
 
+/// The position of the state with hot water, of a plant with fans behind aquastats.
+pub fn hot(l: &Loaded) -> Option<ActuatorSet> {
+    hot_state(l).map(|s| s.1)
+}
+
 /// How everything stands that a hand, water, a flame or the controller moves: whoever measures sets it so first.
-fn stands(plan: &Plan, set: &ActuatorSet) -> Vec<String> {
+fn stands(job: &Job, plan: &Plan, set: &ActuatorSet, hot: bool) -> Vec<String> {
     let mut selectors: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     let (mut off, mut open, mut made, mut relays) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     let (mut switches, mut tripped, mut safeties) = (Vec::new(), Vec::new(), 0);
+    let (mut warm, mut cool, mut tank, mut floats, mut sumps) =
+        (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let is_float = |d: &Device| {
+        let Some(Subject::Safety(s)) = d.subject else { return false };
+        let kind = job.safeties.get(s.index()).map(|s| s.config.kind);
+        matches!(kind, Some(SafetyKind::LowWater | SafetyKind::Condensate))
+    };
     for d in &plan.devices {
         let mut list: Vec<Actuator> =
             d.parts.iter().filter_map(|p| if let Part::Contact { by, .. } = p { Some(*by) } else { None }).collect();
@@ -149,10 +163,21 @@ fn stands(plan: &Plan, set: &ActuatorSet) -> Vec<String> {
                 let flows = |a: &Actuator| matches!(a, Actuator::Flow(_) | Actuator::DamperOpen);
                 if on(&|a| matches!(a, Actuator::Trip(_))) {
                     tripped.push(d.tag.clone());
+                } else if is_float(d) {
+                    floats.push(d.tag.clone());
                 } else if list.iter().any(flows) {
                     if on(&flows) { &mut made } else { &mut open }.push(d.tag.clone());
                 }
             }
+            Kind::Aquastat if list.contains(&Actuator::TankCall) => {
+                let calls = if set.get(Actuator::TankCall) { "calls" } else { "does not call" };
+                tank.push(format!("{} {calls}", d.tag));
+            }
+            Kind::Aquastat => {
+                let made = on(&|a| matches!(a, Actuator::FanAquastat(..)));
+                if made { &mut warm } else { &mut cool }.push(d.tag.clone());
+            }
+            Kind::CondensatePump => sumps.push(d.tag.clone()),
             Kind::Controller => relays.extend(list.iter().filter(|a| set.get(**a)).filter_map(|a| match a {
                 Actuator::Relay(r) => Some(format!("K{}", r.index() + 1)),
                 _ => None,
@@ -160,15 +185,29 @@ fn stands(plan: &Plan, set: &ActuatorSet) -> Vec<String> {
             _ => {}
         }
     }
-    let mut out: Vec<String> = selectors.iter().map(|(at, tags)| format!("At {at}: {}.", tags.join(", "))).collect();
+    let water = if hot {
+        "Water held hot for an hour, above every fan's aquastat."
+    } else {
+        "Water held cold for an hour, below every fan's aquastat and every target: a burner that is asked fires."
+    };
+    let mut out = vec![water.to_owned()];
+    out.extend(selectors.iter().map(|(at, tags)| format!("At {at}: {}.", tags.join(", "))));
     let on = if switches.is_empty() { String::new() } else { format!("; on: {}", switches.join(", ")) };
     out.push(format!("Every breaker and every other disconnect closed{on}."));
     if safeties > 0 && tripped.is_empty() {
         out.push("No safety tripped, no emergency switch pressed, no overload tripped.".into());
     }
-    for (words, tags) in
-        [("Off", off), ("Tripped", tripped), ("Made by flow or damper", made), ("Not made by flow or damper", open)]
-    {
+    for (words, tags) in [
+        ("Off", off),
+        ("Tripped", tripped),
+        ("Made by flow or damper", made),
+        ("Not made by flow or damper", open),
+        ("Low-water cutoffs and condensate floats, made", floats),
+        ("Aquastats of fans, made", warm),
+        ("Aquastats of fans, not made", cool),
+        ("Aquastat of the tank", tank),
+        ("On their supply, at rest by their own floats, which no reading shows", sumps),
+    ] {
         if !tags.is_empty() {
             out.push(format!("{words}: {}.", tags.join(", ")));
         }
@@ -227,4 +266,84 @@ fn spots(d: &Device, job: &Job, net: &Network, wired: &BTreeSet<&Landing>) -> Ve
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use heatwright_wiring::{net::Network, part::LoadUse, plan::plan};
+    use std::path::Path;
+
+    fn read(name: &str) -> (Loaded, Job, Plan, Vec<State>) {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples").join(format!("{name}.toml"));
+        let l = crate::plant::load(name, &std::fs::read(path).unwrap()).unwrap_or_else(|_| panic!("{name} is sound"));
+        let job = l.job();
+        let made = plan(&job).unwrap();
+        let net = Network::rebuild(&made.devices, &made.rows).unwrap();
+        let states = readings(&l, &job, &made, &net);
+        (l, job, made, states)
+    }
+
+    /// In cold water no aquastat is made and no fan has voltage; one state has all of them made and every fan running on its rated volts.
+    #[test]
+    fn fans_are_measured_running() {
+        for name in ["mill", "library"] {
+            let (_, _, made, states) = read(name);
+            let fans: Vec<(&str, f64)> = made
+                .devices
+                .iter()
+                .flat_map(|d| d.parts.iter().map(move |p| (d, p)))
+                .filter_map(|(d, p)| match p {
+                    Part::Load { what: LoadUse::Fan(..), volts, .. }
+                    | Part::Load3 { what: LoadUse::Fan(..), volts, .. } => Some((d.tag.as_str(), *volts)),
+                    _ => None,
+                })
+                .collect();
+            assert!(!fans.is_empty());
+            let (hot, cold) = states.split_last().unwrap();
+            assert!(!hot.alarm, "{name}: {:?}", hot.stands);
+            for (tag, volts) in &fans {
+                let of = |s: &State| -> Vec<Shown> {
+                    let mut all = s.lines.iter().filter(|x| x.device == *tag);
+                    let list: Vec<Shown> = all.by_ref().map(|x| x.reads).collect();
+                    assert!(!list.is_empty(), "{tag} is read");
+                    list
+                };
+                let live = |s: &State| of(s).iter().all(|r| matches!(r, Shown::Volts(v) if *v > 0.9 * volts));
+                assert!(live(hot), "{name} {tag}: {:?}", of(hot));
+                assert!(cold.iter().all(|s| !live(s)), "{name} {tag} runs in cold water");
+                let stat = tag.replace('M', "B");
+                let told = |s: &State, words: &str| s.stands.iter().any(|x| x.starts_with(words) && x.contains(&stat));
+                assert!(told(hot, "Aquastats of fans, made: "), "{:?}", hot.stands);
+                assert!(cold.iter().all(|s| told(s, "Aquastats of fans, not made: ")));
+            }
+        }
+    }
+
+    /// Every aquastat and every float stands in the head of every state.
+    #[test]
+    fn switches_on_the_water_side_are_in_the_head() {
+        for name in ["mill", "library", "workshop", "terrace"] {
+            let (_, job, made, states) = read(name);
+            for d in &made.devices {
+                let float = matches!(d.subject, Some(Subject::Safety(s))
+                    if matches!(job.safeties[s.index()].config.kind, SafetyKind::LowWater | SafetyKind::Condensate));
+                let wanted =
+                    d.kind == Kind::Aquastat || d.kind == Kind::CondensatePump || d.kind == Kind::Safety && float;
+                if wanted {
+                    let of = |x: &String| x.split([' ', ',', ':']).any(|w| w.trim_end_matches('.') == d.tag);
+                    let told = |s: &State| s.stands.iter().any(of);
+                    assert!(states.iter().all(told), "{name} {}: {:?}", d.tag, states[0].stands);
+                }
+            }
+            let tank = states.iter().filter(|s| s.name.contains("the tank calls"));
+            for s in tank {
+                assert!(
+                    s.stands.iter().any(|x| x.starts_with("Aquastat of the tank: ") && x.ends_with(" calls.")),
+                    "{:?}",
+                    s.stands
+                );
+            }
+        }
+    }
 }

@@ -51,8 +51,8 @@ fn number(s: Shown) -> serde_json::Value {
 }
 
 /// Beside a state in which the controller shows an alarm.
-const ALARM: &str = "With an alarm: this state is computed with the water held cold for an hour under lit burners, which the controller \
-     reports. Its alarm relay has dropped and the beacon is lit. On a plant whose water warms up both read as in state 1.";
+const ALARM: &str = "With an alarm: this state is computed with the water held at one temperature for an hour under lit burners, which the \
+     controller reports. Its alarm relay has dropped and the beacon is lit. On a plant whose water warms up both read as in state 1.";
 
 /// The report.
 pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failure> {
