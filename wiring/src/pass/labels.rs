@@ -17,10 +17,6 @@ use crate::{
     plan::{Feed, Label, Plan},
     row::{Class, Colour, Landing, Row},
 };
-use heatwright_core::{
-    Subject,
-    config::{SafetyCircuit, SafetyKind},
-};
 use std::collections::BTreeMap;
 
 /// All labels.
@@ -121,17 +117,7 @@ fn nameplates(job: &Job, plan: &Plan) -> Vec<Label> {
     if let Some(name) = job.starter_panel.as_ref().map(|p| &p.name).filter(|n| !n.is_empty()) {
         out.push(Label { on: "door of starter panel".into(), text: format!("{name}\nstarter panel"), count: 1 });
     }
-    // What HW503 asks for: whoever meets smoke at the door must find it (the words are common practice, no source).
-    for d in &plan.devices {
-        let Some(Subject::Safety(id)) = d.subject.filter(|_| d.kind == Kind::Safety) else { continue };
-        let stops = |s: &&crate::job::Safety| {
-            s.config.kind == SafetyKind::DoorSwitch && s.config.circuit == SafetyCircuit::Limit
-        };
-        if job.safeties.get(id.index()).filter(stops).is_some() {
-            let text = "EMERGENCY BOILER SHUTOFF\nstops every burner".to_owned();
-            out.push(Label { on: d.tag.clone(), text, count: 1 });
-        }
-    }
+    out.extend(super::shutoff::labels(job, plan));
     for d in plan.devices.iter().filter(|d| d.kind == Kind::ControlTransformer) {
         let volts = d.parts.iter().find_map(|p| match p {
             Part::Transformer { primary_volts, .. } => Some(*primary_volts),
@@ -279,6 +265,7 @@ mod tests {
         fixtures::{library, mill},
         plan::plan,
     };
+    use heatwright_core::{Subject, config::SafetyKind};
     use std::collections::BTreeSet;
 
     fn warned(job: &Job, plan: &Plan) -> BTreeMap<String, usize> {

@@ -19,5 +19,6 @@ pub mod raceways;
 pub mod schedule;
 #[cfg(test)]
 mod shop;
+mod shutoff;
 pub mod strips;
 pub mod sundries;
