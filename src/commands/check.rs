@@ -119,6 +119,7 @@ fn controls(l: &Loaded) -> Vec<Finding> {
     }
     out.extend(tank_on_own_reset(l));
     out.extend(crate::plant::told::all(l));
+    out.extend(crate::plant::floors::all(l));
     for (i, b) in l.plant.boilers.iter().enumerate() {
         let id = heatwright_core::BoilerId(i as u8);
         if l.controlled() && l.points.contact(heatwright_core::ContactUse::Flow(id)).is_none() {

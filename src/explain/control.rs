@@ -1,6 +1,6 @@
 //! Codes of what stands between a sound plant file and a controller: its points (L), its configuration (C), its board (B).
 
-use super::{ERROR, Entry, NOTE, WARNING};
+use super::{ERROR, Entry, NOTE, WARNING, Weight};
 
 /// In the order of the codes.
 pub(super) const ENTRIES: &[Entry] = &[
@@ -162,6 +162,28 @@ pub(super) const ENTRIES: &[Entry] = &[
             same schedule is short of heat while people are in it.",
         mend: "Lower the curve by less, or by nothing: thermostats set back by themselves, and less water flows hot.",
         example: "[reset]\nsetback = \"10 °F\"\nschedule = \"hours\"",
+    },
+    Entry {
+        code: "C15",
+        name: "floor-unmixed",
+        weight: Weight::Varies,
+        source: "140 °F (60 °C) at a floor: common practice, no source; EN 1264-4 names 55 °C at the screed, from memory",
+        finds: "A heated floor without a `mixing` valve on a plant that makes hotter water than a floor bears. An error under a controller; a \
+            warning where zone relays control, since a self-acting valve may stand there.",
+        matters: "What reaches it is the hottest of the curve with `boost` and `demand-trim-max` (held to `supply-max`), the tank's `target`, and \
+            the boilers' `fixed-target` where they go by that alone. Boiler water in a floor burns feet, cracks screed and kills adhesive.",
+        mend: "Give the zone a mixing valve. Where the whole plant is floors, hold `supply-max` and the rest to what they bear.",
+        example: "[zone.lobby.mixing]\nmixed-max = \"120 °F\"",
+    },
+    Entry {
+        code: "C16",
+        name: "floor-mixed-hot",
+        weight: WARNING,
+        source: "140 °F (60 °C) at a floor: common practice, no source",
+        finds: "A heated floor whose `mixed-max` is above 140 °F (60 °C).",
+        matters: "The valve may let through what floor and covering do not bear.",
+        mend: "Lower `mixed-max`: 120 °F is usual.",
+        example: "[zone.lobby.mixing]\nmixed-max = \"120 °F\"",
     },
     Entry {
         code: "L01",

@@ -67,7 +67,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "pump-without-rating",
         weight: ERROR,
         source: "NEC 430.6(A): motor circuits are sized by horsepower and table, overloads by the plate; from memory",
-        finds: "A pump whose `amps` are not written and cannot be taken from a table, or one with a standard motor and no `hp`.",
+        finds: "A pump whose `amps` are not written and cannot be taken from a table (or are more than 150 A by it), or one with a standard motor and no `hp`.",
         matters: "Conductors, breaker, overload and contactor follow from them.",
         mend: "Read them off the plate. The amps may be left out where `hp` is written and NEC Table 430.248 (one phase) or 430.250 (three) has \
             that motor at its `volts`: they are then listed as assumed.",
@@ -163,7 +163,7 @@ pub(super) const ENTRIES: &[Entry] = &[
             memory; else our choice",
         finds: "A limit whose `opens-at` is not above what it guards: a floor limit not above `mixed-max`, a high limit not above its \
             boiler's `outlet-max`, the one with hand reset not above the automatic one, a tank limit not above the `aquastat`. Also a \
-            floor limit more than 20 °F (11 K) above `mixed-design`, a high limit above 250 °F, and a tank limit at or above the 210 °F \
+            floor limit more than 20 °F (11 K) above `mixed-design` (above 160 °F where the floor has no mixing valve), a high limit above 250 °F, and a tank limit at or above the 210 °F \
             at which the tank's relief valve opens.",
         matters: "Set too low it trips in ordinary work, and sooner or later somebody bridges it. Set too high over a floor it protects \
             none. A limit without `opens-at` is not looked at here.",
@@ -286,5 +286,41 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "The diaphragm lies in the tank: it cannot let in more. The two columns of a maker's table are exchanged, or a unit is.",
         mend: "Read both off the plate or the table again.",
         example: "[water]\nexpansion-tank = \"30 gal\"\nexpansion-tank-acceptance = \"11 gal\"",
+    },
+    Entry {
+        code: "P82",
+        name: "odd-current",
+        weight: WARNING,
+        source: "NEC Tables 430.248 and 430.250 for motors with `hp`, 1.6 times of which is our choice; 10 A for a circulator rated in amps and \
+            1 kA for a panel: common practice, no source",
+        finds: "Allowed and far from usual: a single-phase circulator without `hp` that takes more than 10 A, a motor that takes more than 1.6 \
+            times what the tables have for its `hp`, a `fault-current` below 1 kA.",
+        matters: "A point at the wrong place gives a wrong breaker, wire and overload, and nothing looks broken in the file. A short-circuit \
+            current that is too low lets every panel pass.",
+        mend: "Read the plate again, and the unit. Leave it as it is if it is meant.",
+        example: "[power]\nfault-current = \"14 kA\"\n[pump.p-hall]\namps = \"1.4 A\"",
+    },
+    Entry {
+        code: "P83",
+        name: "unvalved-on-shared-pump",
+        weight: WARNING,
+        source: "our choice",
+        finds: "A zone without a valve whose pump serves other zones too.",
+        matters: "Whoever of them calls, its water moves: it overheats while its own thermostat is silent.",
+        mend: "Give it a `valve` or a pump of its own, or make zones that always call together one.",
+        example: "[zone.hall]\npump = \"p-hall\"\n[zone.hall.valve]\nva = \"7 VA\"",
+    },
+    Entry {
+        code: "P84",
+        name: "mark-of-another-wire",
+        weight: ERROR,
+        source: "marks of the trade: L, L1 to L3, N, G, PE; common practice, no source",
+        finds: "Under the `marks` of a boiler, a `line` that has not as many marks as its supply takes, or whose marks say another wire than \
+            the plan lands there; a control pair with a mark of neutral or ground.",
+        matters: "The plan goes by the order: line, neutral, ground at 120 V; two lines and ground at 208 V and 240 V; three lines and ground \
+            at three phases. A 208 V boiler entered as one of 120 V gets the white wire on L2; ground on a line is a live case.",
+        mend: "Read `volts`, `phases` and marks off the plate and the terminals again. Where the boiler's diagram calls a terminal otherwise \
+            than its print, type both, like \"L2/N\".",
+        example: "[boiler.b1.electrical]\nvolts = \"208 V\"\nphases = 1\n[boiler.b1.marks]\nline = [\"L1\", \"L2\", \"G\"]",
     },
 ];

@@ -129,7 +129,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         name: "same-name",
         weight: ERROR,
         source: "our choice",
-        finds: "Two boilers, two pumps, two zones, two safeties or two sensors with the same `name`; capitals do not tell them apart.",
+        finds: "Two boilers, two pumps, two zones, two safeties or two sensors with the same `name`; capitals do not tell them apart. Also \
+            one that is called like a part of every plan, such as relay panel.",
         matters: "Their labels and lockout sheets could not be told apart, and somebody would lock out the wrong one.",
         mend: "Give each its own name. Left out, the name is the id.",
         example: "[pump.p-b1]\nname = \"Pump of boiler 1\"",

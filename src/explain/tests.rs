@@ -267,3 +267,59 @@ fn codes_and_names_are_found_in_either_case_and_slips_are_near() {
     assert_eq!(near("crowded-terminals").first(), Some(&"HW101"));
     assert!(near("HW999").is_empty() && near("").is_empty() && near(&"x".repeat(1_000_000)).is_empty());
 }
+
+/// Values of words in a text (`key = "value"`, "of kind value", "circuit value.") that the reference does not list for that key.
+fn strange_values(text: &str, reference: &str) -> Vec<String> {
+    let values = |key: &str| -> Vec<&str> {
+        let head = format!("\n| `{key}` |");
+        let rows = reference.match_indices(&head).filter_map(|(at, _)| reference[at + 1..].lines().next());
+        rows.flat_map(|row| row.split("`\"").skip(1).filter_map(|v| v.split('"').next())).collect()
+    };
+    let word = |s: &str| s.chars().take_while(|c| c.is_ascii_lowercase() || *c == '-').collect::<String>();
+    let key_before = |s: &str| {
+        let tail: String = s.chars().rev().take_while(|c| c.is_ascii_lowercase() || *c == '-').collect();
+        tail.chars().rev().collect::<String>()
+    };
+    let text = text.replace("\\\"", "\"");
+    let mut pairs: Vec<(String, String)> = Vec::new();
+    for (at, _) in text.match_indices(" = \"") {
+        let value = text[at + 4..].split('"').next().unwrap_or("");
+        if !value.is_empty() && word(value) == value {
+            pairs.push((key_before(&text[..at]), value.to_owned()));
+        }
+    }
+    for (before, key) in [("of kind ", "kind"), (" circuit ", "circuit"), (" scope ", "scope")] {
+        for (at, _) in text.match_indices(before) {
+            let rest = &text[at + before.len()..];
+            let value = word(rest);
+            let ends = key == "kind" || rest[value.len()..].starts_with(['.', ',']);
+            if ends && !value.is_empty() && !(key == "scope" && ["plant", "tank"].contains(&value.as_str())) {
+                pairs.push((key.to_owned(), value));
+            }
+        }
+    }
+    let strange = |(key, value): &(String, String)| {
+        let known = values(key);
+        (key == "scope" || !known.is_empty()) && !known.contains(&value.as_str())
+    };
+    pairs.iter().filter(|p| strange(p)).map(|(k, v)| format!("{k} {v}")).collect()
+}
+
+/// What a text tells somebody to write can be written. Seen to fail: `circuit` tank-limit and zone-limit.
+#[test]
+fn values_that_texts_name_are_values_of_their_keys() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/plant-file.md");
+    let reference = fs::read_to_string(path).unwrap();
+    for e in ours() {
+        for text in [e.finds, e.matters, e.mend] {
+            assert_eq!(strange_values(text, &reference), [""; 0], "{}", e.code);
+        }
+    }
+    for p in files("wiring/src/rules") {
+        let text = code(&fs::read_to_string(&p).unwrap());
+        assert_eq!(strange_values(&text, &reference), [""; 0], "{}", p.display());
+    }
+    let bad =
+        "Add a limit, circuit tank-limit. A safety of kind limt; write circuit = \"zone-limit\" or drive = \"demand\".";
+    assert_eq!(strange_values(bad, &reference), ["circuit zone-limit", "kind limt", "circuit tank-limit"]);
+}

@@ -1,7 +1,8 @@
 //! Settings of limits against what they guard, and names against each other: what makes two correct entries wrong together.
 //!
 //! * A floor limit opens above the hottest water that the controller may mix, or it trips in ordinary work, and at most 20 °F over
-//!   the design supply of the floor (CSA B214 12.1.2, checked; a floor that is never hotter needs no more).
+//!   the design supply of the floor (CSA B214 12.1.2, checked; a floor that is never hotter needs no more). A floor
+//!   without a mixing valve has no design supply of its own: 20 °F over the 140 °F that any floor bears (common practice, no source).
 //! * A high limit opens above the highest target of its boiler (`outlet-max`), or every cold day ends in a trip.
 //! * The limit with hand reset opens above the automatic one, so that the automatic one acts first (common practice; CSD-1
 //!   wants the two apart, from memory).
@@ -13,7 +14,7 @@
 //! A limit without `opens-at` is not looked at; what is set in the field is not known here.
 
 use super::{
-    checked::{Plant, Safety},
+    checked::{Emitter, Plant, Safety},
     cursor::Cursor,
     quantity::{Quantity as _, Temp},
 };
@@ -74,7 +75,14 @@ fn below(opens: Temp, least: Temp, what: &str, so: &str) -> Wrong {
 }
 
 fn floor(p: &Plant, zone: ZoneId, opens: Temp) -> Wrong {
-    let m = p.zones.get(zone.index())?.mixing.as_ref()?;
+    let zone = p.zones.get(zone.index())?;
+    let Some(m) = &zone.mixing else {
+        // Without a mixing valve: over what a floor bears at all. What the water may come to is judged with the curve (C15).
+        let bears = Temp::from_f(140.0);
+        let far = matches!(zone.emitter, Emitter::Floor(_)) && opens.c > bears.c + FLOOR_OVER_MAX_K;
+        let sentence = format!("more than 20 °F over what a floor bears, {}", bears.show_both());
+        return far.then_some((sentence, "lower it; a floor limit that high protects no floor (CSA B214 12.1.2)"));
+    };
     let most = Temp { c: m.mixed_design.c + FLOOR_OVER_MAX_K };
     if opens.c > most.c {
         let design = m.mixed_design.show_both();
@@ -110,6 +118,17 @@ fn names(root: &Cursor<'_>, p: &Plant) {
     let sensors = p.sensors.iter().enumerate().map(|(i, x)| (Subject::Sensor(SensorId(n(i))), x.name.as_str()));
     kinds.push(("sensors", sensors.collect()));
     let same = |a: &str, b: &str| a.trim().to_lowercase() == b.trim().to_lowercase();
+    // What every plan calls by this name: its sheets and labels stand beside theirs.
+    let ours = ["relay panel", "starter panel", "panelboard", "controller"];
+    for (about, name) in kinds.iter().flat_map(|(_, list)| list) {
+        if ours.iter().any(|o| same(name, o)) {
+            let sentence = format!(
+                "\"{name}\" is the name of a part of every plan: its sheets and labels could not be told apart"
+            );
+            let f = Finding::new("P58", Severity::Error, *about, sentence).field("name");
+            root.ctx.tell(f.hint("give it a name of its own"));
+        }
+    }
     for (what, list) in kinds {
         for (i, (about, name)) in list.iter().enumerate() {
             // An empty name is a fault of its own.

@@ -9,7 +9,9 @@
 pub(crate) mod carrier;
 pub mod checked;
 mod cursor;
+mod doubts;
 mod file;
+pub(crate) mod floors;
 mod idle;
 mod in_sight;
 mod limits_set;

@@ -317,6 +317,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         odd(root, &plant);
         super::limits_set::check(root, &plant);
         super::sense::check(root, &plant);
+        super::doubts::check(root, &plant);
     }
     let mut assumptions = root.ctx.assumptions.take();
     if plant.panel.control == Control::ZoneRelays {

@@ -56,7 +56,9 @@ pub(super) fn check(root: &Cursor<'_>, p: &Plant) {
         tank(p, t).into_iter().for_each(tell);
     }
     super::rates::check(p).into_iter().for_each(tell);
-    motors(p).into_iter().for_each(tell);
+    // Amps that are missing are told as such; nothing is judged by what stands in for them.
+    let unrated = |s: Subject| root.ctx.findings.borrow().iter().any(|f| f.code == "P25" && f.subject == s);
+    motors(p).into_iter().filter(|f| !unrated(f.subject)).for_each(tell);
     idle(root, p).into_iter().for_each(tell);
     unheard(p).into_iter().for_each(tell);
     for (i, z) in p.zones.iter().enumerate() {

@@ -565,6 +565,8 @@ record! {
         pub valve: Option<ZoneValve>,
         /// Its mixing valve.
         pub mixing: Option<MixingValve>,
+        /// True for a heated floor.
+        pub floor: bool,
         /// Its fan units.
         pub fan: Option<Fan>,
     }

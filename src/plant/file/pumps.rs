@@ -9,6 +9,9 @@ use crate::plant::{
 use heatwright_core::{PumpId, Subject, config::PumpRole};
 use heatwright_wiring::tables::motor::{MotorVolts, Phases, full_load_amps};
 
+/// Largest current of a pump.
+const AMPS_MAX: f64 = 150.0;
+
 pub(in crate::plant) fn pumps(root: &Cursor<'_>, site: &Site) -> Vec<(String, Pump)> {
     root.named("pump", "The circulators.", |i| Subject::Pump(PumpId(i)))
         .into_iter()
@@ -35,7 +38,7 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
     let amps = c.may(
         "amps",
         "Full-load amps on the plate; left out: by `hp` from NEC Table 430.248 or 430.250.",
-        0.05..=150.0,
+        0.05..=AMPS_MAX,
     );
     if motor == Motor::Standard && hp.is_none() && !c.written("hp") {
         c.ctx.tell(
@@ -53,15 +56,31 @@ fn pump(c: &Cursor<'_>, id: &str, site: &Site) -> Pump {
                     Phases::Three => "NEC Table 430.250 for its hp and volts; read the plate",
                 };
                 c.assume_by("amps", amps.show_both(), table);
+                if a > AMPS_MAX {
+                    let table = table.split(" for").next().unwrap_or(table);
+                    let hp = hp.map(|h| h.show_both()).unwrap_or_default();
+                    let sentence = format!(
+                        "pump `{id}` of {hp} takes {} by {table}; {AMPS_MAX:.0} A is the most that can be planned",
+                        amps.show_both()
+                    );
+                    c.ctx.tell(c.fault("hp", "P25", sentence).hint(
+                        "see whether a fraction is meant, like \"3/4 hp\"; a larger motor is engineered by hand",
+                    ));
+                }
                 amps
             }
             None => {
                 // What is written and cannot be read is told already.
                 if !c.written("amps") && (!c.written("hp") || hp.is_some()) {
-                    c.ctx.tell(
-                        c.fault("amps", "P25", format!("pump `{id}` has no `amps`"))
-                            .hint("add the full-load amps from the plate"),
-                    );
+                    let told = c.fault("amps", "P25", format!("pump `{id}` has no `amps`"));
+                    c.ctx.tell(if kind == Phases::Three && volts.v < 190.0 {
+                        told.hint(format!(
+                            "no service has three phases of {}: read volts and phases on the plate again",
+                            volts.show_both()
+                        ))
+                    } else {
+                        told.hint("add the full-load amps from the plate")
+                    });
                 }
                 crate::plant::quantity::Amps { a: 1.0 }
             }

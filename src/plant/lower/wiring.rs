@@ -349,6 +349,7 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
             va: m.va.va,
             signal_isolated: m.signal_isolated,
         }),
+        floor: matches!(z.emitter, checked::Emitter::Floor(_)),
         fan: z.fans.map(|f| job::Fan {
             place,
             count: f.count,

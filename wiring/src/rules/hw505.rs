@@ -1,5 +1,6 @@
-//! HW505 floor-limit-missing: a low-temperature zone without a hard-wired limit.
+//! HW505 floor-limit-missing: a heated floor, or a zone whose water is mixed down, without a hard-wired limit.
 //!
+//! A floor without a mixing valve has nothing between it and the boilers but their own settings: it needs the limit most.
 //! Source: CSA B214 12.1.2, checked: a limit at most about 20 °F over design.
 
 use super::Rule;
@@ -21,15 +22,16 @@ pub(super) const RULE: Rule = Rule {
     severity: Severity::Error,
     source: Source { standard: "CSA B214", section: "12.1.2", editions: "current", status: Status::Checked, remark: "" },
     doc: "What it finds\n\
-        A zone with a mixing valve and no limit that stops its pump by a wire, whatever the controller does.\n\nWhy it matters\n\
-        A stuck mixing valve sends boiler water into a floor: burnt feet, cracked screed, dead adhesive.\n\nHow to mend it\n\
+        A heated floor, or any zone with a mixing valve, and no limit that stops its water by a wire, whatever the controller does. \
+        A floor without a mixing valve is one too.\n\nWhy it matters\n\
+        A stuck mixing valve, or a boiler at its own limit, sends boiler water into a floor: burnt feet, cracked screed, dead adhesive.\n\nHow to mend it\n\
         Add a floor limit for the zone, circuit = \"zone\", set at most about 20 °F over the design supply \
         temperature.",
     check,
 };
 
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    for (i, _) in job.zones.iter().enumerate().filter(|(_, z)| z.mixing.is_some()) {
+    for (i, z) in job.zones.iter().enumerate().filter(|(_, z)| z.floor || z.mixing.is_some()) {
         let id = ZoneId(i as u8);
         let limited = job.safeties.iter().map(|s| &s.config).any(|c| {
             c.kind == SafetyKind::FloorLimit
@@ -38,7 +40,8 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
         });
         if !limited {
             let about = Subject::Zone(id);
-            out.add(about, format!("{} mixes its water down and has no hard-wired limit.", job.names.of(about)))
+            let what = if z.mixing.is_some() { "mixes its water down" } else { "is a heated floor" };
+            out.add(about, format!("{} {what} and has no hard-wired limit.", job.names.of(about)))
                 .field("safeties")
                 .hint("Add a safety of kind floor-limit for this zone, circuit = \"zone\".");
         }
@@ -70,6 +73,23 @@ mod tests {
     #[test]
     fn passes_with_a_limit_in_the_pump_circuit() {
         assert_eq!(with(Some(SafetyCircuit::ZoneLimit)), 0);
+    }
+
+    /// Seen to fail: a floor that boiler water reaches unmixed was not looked at.
+    #[test]
+    fn fails_a_floor_without_a_mixing_valve() {
+        let with = |floor, limited: bool| {
+            after(&RULE, |job, _| {
+                job.zones[0].floor = floor;
+                if limited {
+                    let (scope, reset) = (SafetyScope::Zone(ZoneId(0)), heatwright_core::config::Reset::Automatic);
+                    let circuit = SafetyCircuit::ZoneLimit;
+                    job.safeties.push(crate::rules::fixture::safety(SafetyKind::FloorLimit, scope, circuit, reset));
+                }
+            })
+            .len()
+        };
+        assert_eq!((with(true, false), with(true, true), with(false, false)), (1, 0, 0));
     }
 
     #[test]

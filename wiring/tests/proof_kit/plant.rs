@@ -114,6 +114,7 @@ pub(crate) fn job() -> Job {
             thermostat: Thermostat { kind: ThermostatKind::TwoWire, place: here, run_ft: 10.0, va: 0.0 },
             valve: None,
             mixing: None,
+            floor: false,
             fan: None,
         }],
         safeties: vec![
