@@ -159,7 +159,7 @@ fn draws(c: &Cursor<'_>) -> Vec<Draw> {
 }
 
 pub(in crate::plant) fn damper(root: &Cursor<'_>, site: &Site) -> Option<Damper> {
-    let c = root.table("damper", "A motorised combustion-air damper; left out: none.").about(Subject::Damper);
+    let c = root.table("damper", "A motor-driven combustion-air damper; left out: none.").about(Subject::Damper);
     if !c.there() {
         return None;
     }

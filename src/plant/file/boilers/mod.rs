@@ -1,5 +1,6 @@
 //! `[boiler.*]`; its burner, electrical data, marks and condensate pump in [`parts`].
 
+mod line_marks;
 mod parts;
 mod return_valve;
 
@@ -267,6 +268,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         run: run(c, "Run from the control panel.", site.run_default),
         relay: relay(c),
     };
+    line_marks::judge(c, &boiler.marks, &boiler.electrical);
     if boiler.fixed_target.c > boiler.limit.c || boiler.outlet_max.c > boiler.limit.c {
         let key = if c.written("limit") {
             "limit"

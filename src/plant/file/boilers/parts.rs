@@ -108,7 +108,8 @@ pub(super) fn marks(boiler: &Cursor<'_>) -> BoilerMarks {
     let out = BoilerMarks {
         line: c.texts(
             "line",
-            "Line, neutral and ground, as printed; left out: named by what they are, and `check` says so.",
+            "As printed and in this order: 120 V three, line, neutral, ground; 208 V and 240 V single phase three, two lines, ground; three \
+             phases four, three lines, ground; left out: named by what they are, and `check` says so.",
             2..=4,
         ),
         limit: c.pair(

@@ -20,7 +20,7 @@ pub(super) fn valve(zone: &Cursor<'_>, site: &Site) -> Option<Valve> {
             "Load while it opens and holds.",
             0.5..=60.0,
             Va { va: 7.0 },
-            "our choice for a motorised valve; read the plate",
+            "our choice for a motor-driven valve; read the plate",
         ),
         stroke: c.or(
             "stroke",
@@ -113,7 +113,7 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
 }
 
 pub(super) fn mixing(zone: &Cursor<'_>, emitter: &Emitter, site: &Site) -> Option<Mixing> {
-    let c = zone.table("mixing", "A motorised mixing valve, for a zone whose water is mixed down.");
+    let c = zone.table("mixing", "A motor-driven mixing valve, for a zone whose water is mixed down.");
     if !c.there() {
         return None;
     }
