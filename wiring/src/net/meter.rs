@@ -134,6 +134,13 @@ impl Meter {
         Some(if pa == pb { Reading::Volts((self.volts[a] - self.volts[b]).norm()) } else { Reading::Floating })
     }
 
+    /// True where conductors, closed contacts or windings join two terminals, with a supply or without: with none in it a meter shows
+    /// 0 V between them.
+    pub fn joined(&self, a: u32, b: u32) -> bool {
+        let piece = |t: u32| self.node.get(t as usize).and_then(|n| self.piece.get(*n as usize));
+        piece(a).is_some_and(|p| piece(b) == Some(p))
+    }
+
     /// Every branch of the solved network.
     pub fn elements(&self) -> &[Element] {
         &self.elements

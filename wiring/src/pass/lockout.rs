@@ -457,7 +457,7 @@ fn panel_name(job: &Job, item: Item) -> String {
         Item::StarterPanel => ("starter panel", job.starter_panel.as_ref().map_or("", |p| p.name.as_str())),
         _ => ("relay panel", job.panel.name.as_str()),
     };
-    if name.is_empty() { what.to_owned() } else { format!("{what} {name}") }
+    if name.is_empty() || name.eq_ignore_ascii_case(what) { what.to_owned() } else { format!("{what} {name}") }
 }
 
 #[cfg(test)]

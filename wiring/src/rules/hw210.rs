@@ -63,7 +63,14 @@ fn check(job: &Job, plan: &Plan, out: &mut Findings) {
         let controller = &plan.devices[d];
         let lines = line_terminals(job, controller, m.switch, about);
         // One open pole is enough for a fault; each is told once a motor.
-        let bad = lines.into_iter().filter_map(|t| trace.group_of(d, t)).find(|g| !served(job, &trace, controller, *g));
+        // A pole that another pole of the same starter feeds (single phase, all three behind each other) brings no line in.
+        let behind = |g: &usize| {
+            let own = |n: &&usize| trace.owner(**n) == d;
+            let load_side = |n: &usize| (1..=3).any(|pole| trace.terminal(*n).mark == main_pole(pole)[1]);
+            trace.members(*g).iter().filter(own).any(load_side)
+        };
+        let mut groups = lines.into_iter().filter_map(|t| trace.group_of(d, t)).filter(|g| !behind(g));
+        let bad = groups.find(|g| !served(job, &trace, controller, *g));
         let Some(group) = bad else { continue };
         let from = trace.members(group).iter().find(|n| trace.devices()[trace.owner(**n)].kind == Kind::Panelboard);
         let breaker = from.map_or("no disconnect of the plan", |_| "a breaker that is not in sight of it");
@@ -155,5 +162,22 @@ mod tests {
         let list = found(&RULE, &job, &p);
         assert_eq!(list.len(), 1);
         assert!(list[0].sentence.starts_with("QA4 starter"));
+    }
+
+    /// Seen to fail: the second and third pole of a single-phase starter, fed by the first, were taken for lines of their own.
+    #[test]
+    fn passes_a_single_phase_starter_whose_poles_lie_behind_each_other() {
+        let mut job = library();
+        for p in job.pumps.iter_mut().filter(|p| p.supply.phases == 1) {
+            p.overload_built_in = false;
+        }
+        let plan = plan::plan(&job).unwrap();
+        let starter = |m: &&plan::MotorProtection| {
+            let single = |p: &heatwright_core::PumpId| job.pumps[p.index()].supply.phases == 1;
+            m.switch == MotorSwitch::Starter && matches!(m.what, LoadUse::Pump(p) if single(&p))
+        };
+        assert!(plan.motors.iter().any(|m| starter(&m)));
+        let list = found(&RULE, &job, &plan);
+        assert!(list.is_empty(), "{list:?}");
     }
 }

@@ -19,7 +19,7 @@ pub(super) const RULE: Rule = Rule {
     doc: "What it finds\n\
         A tank charged by a pump and no tank limit in that pump's circuit.\n\nWhy it matters\n\
         A welded relay or an aquastat that fell off its well charges the tank to boiler temperature.\n\nHow to mend it\n\
-        Add a tank limit with hand reset, circuit tank-limit.",
+        Add a tank limit with hand reset, circuit = \"tank\".",
     check,
 };
 
@@ -30,7 +30,7 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
     if job.tank.is_some() && !limited() {
         out.add(Subject::Tank, "No limit stops the pump that charges the hot-water tank.")
             .field("safeties")
-            .hint("Add a safety of kind tank-limit, circuit tank-limit.");
+            .hint("Add a safety of kind tank-limit, circuit = \"tank\".");
     }
 }
 

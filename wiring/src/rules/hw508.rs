@@ -51,12 +51,13 @@ fn belongs(kind: SafetyKind) -> (&'static [SafetyCircuit], &'static str) {
     }
 }
 
+/// As the plant file writes them.
 const fn named(circuit: SafetyCircuit) -> &'static str {
     match circuit {
         SafetyCircuit::Limit => "limit",
         SafetyCircuit::Proving => "proving",
-        SafetyCircuit::ZoneLimit => "zone-limit",
-        SafetyCircuit::TankLimit => "tank-limit",
+        SafetyCircuit::ZoneLimit => "zone",
+        SafetyCircuit::TankLimit => "tank",
         SafetyCircuit::Alarm => "alarm",
     }
 }

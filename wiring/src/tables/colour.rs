@@ -18,7 +18,7 @@ pub const SOURCE: Source = Source {
     section: "200.6, 210.5(C), 250.119, 310.6",
     editions: "2020, 2023",
     status: Status::Memory,
-    remark: "all from memory; colours of ungrounded conductors are common practice",
+    remark: "all from memory; colors of ungrounded conductors are common practice",
 };
 
 /// What a conductor is to its system.

@@ -74,8 +74,8 @@ pub enum Problem {
     WrongLanding { mark: String, lands: &'static str },
     #[error("its line needs {needs} marks for this supply, not {given}")]
     LineMarks { needs: usize, given: usize },
-    #[error("space {space} of the panelboard is given to it; a panelboard has spaces 1 to {most}")]
-    NoSuchSpace { space: u8, most: u8 },
+    #[error("{}; a panelboard has spaces 1 to {most}", past_text(*space, *poles, *last))]
+    NoSuchSpace { space: u8, poles: u8, last: u16, most: u8 },
     #[error(
         "space {space} of the panelboard is given to two circuits, one of them with {}; poles take every second space",
         poles_text(*poles)
@@ -96,11 +96,37 @@ fn phases_text(phases: u8) -> String {
     }
 }
 
+fn past_text(space: u8, poles: u8, last: u16) -> String {
+    match poles {
+        1 => format!("space {space} of the panelboard is given to it"),
+        n => format!("space {space} of the panelboard is given to it and ends at {last} with its {n} poles"),
+    }
+}
+
 fn poles_text(poles: u8) -> String {
     if poles == 1 { "one pole".into() } else { format!("{poles} poles") }
 }
 
 impl Problem {
+    /// The key of the plant file that it is about, below the heading of its subject; `None` where the whole thing is meant.
+    pub fn key(&self, of: Subject) -> Option<&'static str> {
+        let below = |boiler, pump, zone| match of {
+            Subject::Boiler(_) => Some(boiler),
+            Subject::Pump(_) => Some(pump),
+            Subject::Zone(_) => Some(zone),
+            _ => None,
+        };
+        match self {
+            Self::NoSupply { .. } => below("electrical.volts", "volts", "fans.volts"),
+            Self::TooLarge { unit: "A", .. } => below("electrical.amps", "amps", "fans.amps"),
+            Self::NoSuchSpace { .. } | Self::SameSpace { .. } => below("electrical.space", "space", "fans.space"),
+            Self::WrongLanding { .. } | Self::LineMarks { .. } => {
+                Some("marks.line").filter(|_| matches!(of, Subject::Boiler(_)))
+            }
+            _ => None,
+        }
+    }
+
     /// How to mend it, where the sentence does not say so itself.
     pub fn mend(&self) -> Option<&'static str> {
         Some(match self {
@@ -296,10 +322,14 @@ impl Check<'_> {
                 self.together.push((p, first, g.space, poles));
                 continue;
             }
+            let most = crate::kinds::panelboard::SPACE_MAX;
+            let last = u16::from(g.space) + 2 * u16::from(poles.saturating_sub(1));
+            if g.space == 0 || last > u16::from(most) {
+                self.say(about, Problem::NoSuchSpace { space: g.space, poles, last, most });
+                continue;
+            }
             for space in branch::below(g.space, poles) {
-                if space == 0 || space > crate::kinds::panelboard::SPACE_MAX {
-                    self.say(about, Problem::NoSuchSpace { space, most: crate::kinds::panelboard::SPACE_MAX });
-                } else if !taken.insert((board, space)) {
+                if !taken.insert((board, space)) {
                     self.say(about, Problem::SameSpace { space, poles });
                 }
             }
@@ -637,5 +667,32 @@ impl Check<'_> {
             self.place(Subject::Plant, "a receptacle", r.place);
             self.not_negative(Subject::Plant, "a receptacle's run", r.run_ft);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::GivenSpace;
+
+    /// Seen to fail: each pole past the end was told by itself, and none by the space that is written.
+    #[test]
+    fn a_space_whose_poles_pass_the_end_is_told_once_with_its_key() {
+        let mut job = crate::fixtures::library();
+        let pump = job.pumps.iter().position(|p| p.supply.phases == 3).unwrap();
+        let id = PumpId(pump as u8);
+        let told = |job: &Job| check(job).into_iter().map(|f| (f.problem.to_string(), f.problem.key(f.subject)));
+        job.service.spaces = vec![GivenSpace { fed: Fed::Pump(id), space: 83 }];
+        let list: Vec<_> = told(&job).collect();
+        let [(sentence, Some("space"))] = &list[..] else { panic!("{list:?}") };
+        assert!(
+            sentence.starts_with("space 83 of the panelboard is given to it and ends at 87 with its 3 poles"),
+            "{sentence}"
+        );
+        job.service.spaces = vec![GivenSpace { fed: Fed::Pump(id), space: 79 }];
+        assert_eq!(told(&job).count(), 0, "79, 81, 83");
+        // A supply that is not there points at the volts.
+        job.pumps[pump].supply = Supply { volts: 400.0, phases: 3 };
+        assert!(told(&job).any(|(s, key)| s.contains("400 V three-phase") && key == Some("volts")));
     }
 }

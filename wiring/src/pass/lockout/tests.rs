@@ -13,7 +13,7 @@ use crate::{
     part::{Actuator, Part},
     plan::{BreakerAt, plan},
     proof::positions::busy,
-    row::Colour,
+    row::{Class, Colour, Row},
 };
 use heatwright_core::{BoilerId, PumpId};
 
@@ -453,6 +453,37 @@ fn each_wire_of_a_foreign_source_is_measured_where_it_comes_in() {
         // Those stand first.
         let firsts = panel.tests.iter().take_while(|t| t.incoming).count();
         assert!(!panel.tests[firsts..].iter().any(|t| t.incoming));
+    }
+}
+
+/// Each branch circuit that brings its neutral into the relay panel, the control supply before all: where it lands it is measured to that
+/// neutral, and the neutral to ground (NFPA 70E 120.5).
+#[test]
+fn each_circuit_that_enters_the_relay_panel_is_measured_to_its_neutral() {
+    for job in [workshop(), library(), mill(), crate::fixtures::on_zone_relays(crate::fixtures::sized(3))] {
+        let plan = made(&job);
+        let l = lockout(&job, &plan);
+        let panel = l.sheets.iter().find(|s| s.item == Item::RelayPanel).unwrap();
+        let boards: Vec<&str> =
+            plan.devices.iter().filter(|d| d.kind == Kind::Panelboard).map(|d| d.tag.as_str()).collect();
+        let mut seen = 0;
+        for c in &plan.circuits {
+            let crate::plan::Feed::Panelboard { panel: board, spaces } = &c.feed else { continue };
+            let lands =
+                |r: &&Row| r.circuit == c.name && boards.contains(&r.from.device.as_str()) && r.to.device == "X1";
+            let white = |r: &Row| matches!(r.colour, Colour::White | Colour::Gray);
+            let rows: Vec<&Row> = plan.rows.iter().filter(lands).filter(|r| r.class != Class::Ground).collect();
+            if rows.len() < 2 || !rows.iter().any(|r| white(r)) {
+                continue;
+            }
+            let origin = Origin::Branch { panel: board.clone(), space: spaces[0] };
+            let of = |t: &&Test| t.sources.iter().any(|s| panel.sources[*s].origin == origin);
+            let first = |between| panel.tests.iter().filter(of).any(|t| t.incoming && t.between == between);
+            assert!(first(Between::PhaseToNeutral) && first(Between::NeutralToGround), "{}", c.name);
+            assert!(first(Between::PhaseToGround), "{}", c.name);
+            seen += 1;
+        }
+        assert!(seen > 1, "{seen}");
     }
 }
 
