@@ -93,7 +93,7 @@ impl Week {
             fire.shapes.extend(burns(&xs, rates, base(k), fill(0, 2)));
         }
         fire.notes.push("Height of a bar: firing".into());
-        fire.notes.push("rate; the grey row is 100 %.".into());
+        fire.notes.push("rate; the gray row is 100 %.".into());
 
         // A thermostat's or a burner's own swing is no news: it would hide how they stand to each other.
         let mean_h = if days <= 2.0 { 0.0 } else { (days / 7.0).max(1.0) };

@@ -6,9 +6,12 @@ use crate::{
     show::{Report, Table, legend, units::In, wiring::ceiling},
 };
 use clap::{Args, ValueEnum};
-use heatwright_wiring::pass::{
-    checkout::{self, POSITION, ToGround},
-    lockout::stops_for_a_test,
+use heatwright_wiring::{
+    device::Kind,
+    pass::{
+        checkout::{self, POSITION, ToGround},
+        lockout::stops_for_a_test,
+    },
 };
 
 /// Which part of the procedure.
@@ -43,6 +46,8 @@ impl Checkout {
         let (job, plan) = plan(&loaded)?;
         let all = checkout::checkout(&job, &plan);
         let u = In(common.units);
+        let selectors = plan.devices.iter().any(|d| d.kind == Kind::Selector);
+        let fit = |line: &str| fitted(line, selectors, loaded.controlled());
         let mut r = Report::new(format!("Checkout of {}", loaded.site()));
         for line in BEFORE {
             r.item(line);
@@ -53,7 +58,7 @@ impl Checkout {
         let (ring, supply, trip, signal) = (ring(&all), supplies(&all), trips(&all, u), signals(&all, &loaded, u));
         if wanted(Part::Ring) {
             r.heading("1. Ring out");
-            r.text(format!("Computed, and so to be done, in this position: {POSITION}."));
+            r.text(format!("Computed, and so to be done, in this position: {}.", fit(POSITION)));
             r.text(RING);
             r.table(ring.clone());
             r.heading("2. Before power: tighten, test the insulation");
@@ -65,7 +70,7 @@ impl Checkout {
         if wanted(Part::Supply) {
             r.heading("3. Close in one supply after the other and measure it");
             for line in READY {
-                r.item(line);
+                r.item(fit(line));
             }
             r.text(SUPPLY);
             r.table(supply.clone());
@@ -84,7 +89,7 @@ impl Checkout {
             }
             r.table(motors(&all));
             if !all.overloads.is_empty() {
-                r.text(OVERLOAD);
+                r.text(fit(OVERLOAD));
                 r.table(overloads(&all));
             }
             if !all.aquastats.is_empty() {
@@ -108,7 +113,7 @@ impl Checkout {
         }
         if wanted(Part::Signals) && !all.signals.is_empty() {
             r.heading("8. Signals");
-            r.text(SIGNALS);
+            r.text(fit(SIGNALS));
             if all.signals.iter().any(|s| s.sensor.is_some()) {
                 r.text(ELEMENTS);
             }
@@ -116,7 +121,7 @@ impl Checkout {
         }
         r.heading("Afterwards");
         for line in AFTER {
-            r.item(line);
+            r.item(fit(line));
         }
         r.main = match self.part {
             Part::All | Part::Ring => ring,
@@ -127,6 +132,25 @@ impl Checkout {
         r.json = serde_json::to_value(&all).unwrap_or_default();
         Ok(r)
     }
+}
+
+/// A line as this plant has it: without selectors nobody turns one, without a controller nothing is read there.
+fn fitted(line: &str, selectors: bool, controlled: bool) -> String {
+    let mut out = line.to_owned();
+    if !selectors {
+        for what in [
+            "; selectors at OFF",
+            ", selectors at OFF",
+            " in HAND, OFF and AUTO where it has a selector",
+            ", in HAND and in AUTO where it has them",
+        ] {
+            out = out.replace(what, "");
+        }
+    }
+    if !controlled {
+        out = out.replace(" and read at the controller", "");
+    }
+    out
 }
 
 const BOX: &str = "[ ]";
@@ -422,5 +446,19 @@ mod tests {
                 assert!(ELEMENTS.replace(',', "").contains(&format!("{ohm:.0}")), "{ohm}");
             }
         }
+    }
+
+    /// Seen to fail: a plant of zone relays without selectors was told to turn them to OFF and to read its signals at the controller.
+    #[test]
+    fn no_line_names_what_the_plant_has_not() {
+        let lines = || READY.iter().chain(&AFTER).copied().chain([POSITION, OVERLOAD, SIGNALS]);
+        let named = |selectors, controlled, word: &str| {
+            lines().filter(|l| fitted(l, selectors, controlled).contains(word)).count()
+        };
+        for word in ["selector", "HAND", "AUTO"] {
+            assert_eq!(named(false, true, word), 0, "{word}");
+            assert!(named(true, true, word) > 0, "{word}");
+        }
+        assert_eq!((named(true, false, "controller"), named(true, true, "controller")), (0, 1));
     }
 }

@@ -309,12 +309,12 @@ fn plan(l: &Loaded) -> Result<(Job, Plan), Failure> {
         let findings = faults
             .iter()
             .map(|f| {
-                Finding::new(
-                    "J01",
-                    Severity::Error,
-                    f.subject,
-                    format!("{} cannot be wired: {}", l.names.title(f.subject), f.problem),
-                )
+                let sentence = format!("{} cannot be wired: {}", l.names.title(f.subject), f.problem);
+                let told = Finding::new("J01", Severity::Error, f.subject, sentence);
+                match f.problem.key(f.subject) {
+                    Some(key) => told.field(key),
+                    None => told,
+                }
                 .hints(f.problem.mend().map(str::to_owned))
             })
             .collect();

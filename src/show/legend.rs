@@ -13,6 +13,11 @@ pub fn colours(plan: &Plan) -> String {
     let coded = boards.into_iter().map(|b| (b, colour_code(plan, b))).filter(|(_, code)| !code.is_empty());
     let mut list: Vec<String> = coded.map(|(b, code)| format!("{b} {code}.")).collect();
     list.extend(foreign_colour(plan).map(|c| format!("Control from elsewhere, live with the relay panel off: {c}.")));
+    // The beacon has a circuit of its own, so that it works when the control circuit is dead; pumps have theirs.
+    list.push(
+        "Pumps and the beacon keep the colors of their phases in the relay panel, and are live with it off, too."
+            .into(),
+    );
     format!("Colors: {}", list.join(" "))
 }
 

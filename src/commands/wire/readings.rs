@@ -63,8 +63,9 @@ pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failu
          alternating range shows them. Floating: nothing holds one terminal against the other, and the meter shows whatever it \
          picks up. Contact inputs, sensors and 0-10 V, which the controller feeds, are not listed. To ground: from the first terminal. A transformer gives \
          its plate's volts with its full volt-amperes on it and 8 % more with nothing (a dry type 3 %; our choice): a real one of Class 2 \
-         may read up to a fifth more. Its primary draws what hangs on it and 5 % of its plate for itself (common practice, no source). The netlist \
-         counts likewise.",
+         may read up to a fifth more. Its primary draws what hangs on it and 5 % of its plate for itself (common practice, no source). A boiler's \
+         line draws its plate's amperes in every state, so that its drop is the most that there is: at rest a real one reads a little more. \
+         The netlist counts likewise.",
     );
     let mut all = Table::new(&["State", "Device", "Terminals", "What", ">Reads, V", ">To ground, V"]);
     let heads = ["Device", "Terminals", "What", ">Reads, V", ">To ground, V"];
