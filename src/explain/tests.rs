@@ -292,7 +292,9 @@ fn strange_values(text: &str, reference: &str) -> Vec<String> {
         for (at, _) in text.match_indices(before) {
             let rest = &text[at + before.len()..];
             let value = word(rest);
-            let ends = key == "kind" || rest[value.len()..].starts_with(['.', ',']);
+            // "Circuit conductors." is prose: a slip there has a hyphen.
+            let ends =
+                key == "kind" || rest[value.len()..].starts_with(['.', ',']) && (key == "scope" || value.contains('-'));
             if ends && !value.is_empty() && !(key == "scope" && ["plant", "tank"].contains(&value.as_str())) {
                 pairs.push((key.to_owned(), value));
             }

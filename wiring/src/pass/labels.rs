@@ -107,7 +107,7 @@ fn nameplates(job: &Job, plan: &Plan) -> Vec<Label> {
             out.push(Label { on, text: format!("COLOR CODE (210.5(C))\n{code}"), count: 1 });
         }
     }
-    if !plan.relay_panel.is_empty() {
+    if !plan.relay_panel.is_empty() && !plan.relay_panel.eq_ignore_ascii_case("relay panel") {
         out.push(Label {
             on: "door of relay panel".into(),
             text: format!("{}\nrelay panel", plan.relay_panel),

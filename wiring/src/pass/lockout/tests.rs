@@ -487,6 +487,17 @@ fn each_circuit_that_enters_the_relay_panel_is_measured_to_its_neutral() {
     }
 }
 
+/// Seen to fail: "relay panel relay panel".
+#[test]
+fn a_panel_that_is_called_relay_panel_is_named_once() {
+    let mut job = library();
+    job.panel.name = "Relay panel".into();
+    let plan = made(&job);
+    let l = lockout(&job, &plan);
+    assert_eq!(l.sheets.iter().find(|s| s.item == Item::RelayPanel).unwrap().name, "relay panel");
+    assert!(!plan.labels.iter().any(|l| l.text.to_lowercase() == "relay panel\nrelay panel"));
+}
+
 /// What a pair would show is what can stand there and nothing else; a pair across a contact has a contact between.
 #[test]
 fn a_pair_shows_what_can_stand_there() {
