@@ -293,8 +293,10 @@ fn strange_values(text: &str, reference: &str) -> Vec<String> {
             let rest = &text[at + before.len()..];
             let value = word(rest);
             // "Circuit conductors." is prose: a slip there has a hyphen.
-            let ends =
-                key == "kind" || rest[value.len()..].starts_with(['.', ',']) && (key == "scope" || value.contains('-'));
+            // "gas-{word}" is filled in later.
+            let after = &rest[value.len()..];
+            let ends = key == "kind" && !after.starts_with('{')
+                || after.starts_with(['.', ',']) && (key == "scope" || value.contains('-'));
             if ends && !value.is_empty() && !(key == "scope" && ["plant", "tank"].contains(&value.as_str())) {
                 pairs.push((key.to_owned(), value));
             }
