@@ -59,7 +59,7 @@ pub(super) fn judge(c: &Cursor<'_>, marks: &BoilerMarks, e: &BoilerElectrical) {
         return;
     }
     let tell = |key: &str, sentence: String, hint: &str| {
-        c.ctx.tell(Finding::new("P81", Severity::Error, c.subject, sentence).field(format!("marks.{key}")).hint(hint));
+        c.ctx.tell(Finding::new("P84", Severity::Error, c.subject, sentence).field(format!("marks.{key}")).hint(hint));
     };
     if let Some(line) = &marks.line {
         let (wires, like) = wanted(e);
@@ -115,7 +115,7 @@ mod tests {
 
     const WORKSHOP: &str = include_str!("../../../../docs/examples/workshop.toml");
 
-    /// Sentences of P81 with one text of the workshop in place of another.
+    /// Sentences of P84 with one text of the workshop in place of another.
     fn told(changes: &[(&str, &str)]) -> Vec<String> {
         let text = changes.iter().fold(WORKSHOP.to_owned(), |text, (from, to)| {
             assert!(text.contains(from), "{from}");
@@ -125,8 +125,8 @@ mod tests {
             Ok(r) => r.notes,
             Err(r) => r.findings,
         };
-        assert!(all.iter().filter(|f| f.code == "P81").all(|f| f.span.is_some()), "each has its place");
-        all.into_iter().filter(|f| f.code == "P81").map(|f| f.sentence).collect()
+        assert!(all.iter().filter(|f| f.code == "P84").all(|f| f.span.is_some()), "each has its place");
+        all.into_iter().filter(|f| f.code == "P84").map(|f| f.sentence).collect()
     }
 
     const LINE: &str = "line = [\"L\", \"N\", \"PE\"]";
