@@ -48,7 +48,7 @@ fn a_fan_that_waits_is_told_with_its_aquastat() {
     let hall = l.physics.zones.iter().position(|z| z.fan.is_some()).unwrap();
     let c = Cold { zone: ZoneId(hall as u8), ..cold_on(&l, Cause::Fan, 0.0, 0.0) };
     let told = cause(&l, &c, In(Default::default()));
-    assert!(told.starts_with("while its fan waits for hotter water (aquastat 105"), "{told}");
+    assert!(told.starts_with("while its fan waits for hotter water (aquastat 85"), "{told}");
 }
 
 fn burned(starts: u32, short_cycles: u32) -> BoilerSummary {

@@ -42,15 +42,17 @@ fn says(mark: &str) -> Option<Wire> {
     }
 }
 
-/// What the marks of `line` are for, in order, and the like in words.
-fn wanted(e: &BoilerElectrical) -> (&'static [Wire], &'static str) {
+/// What the marks of `line` are for, in order, and the like in words; nothing at 120 or 277 V and three phases, which no panelboard has:
+/// that is told where the plan is checked.
+fn wanted(e: &BoilerElectrical) -> Option<(&'static [Wire], &'static str)> {
     use Wire::{Ground, Line, Neutral};
     let to_neutral = e.volts.v < 150.0 || (260.0..300.0).contains(&e.volts.v);
-    match e.phases {
+    Some(match e.phases {
+        3 if to_neutral => return None,
         3 => (&[Line, Line, Line, Ground], "three lines and ground, like [\"L1\", \"L2\", \"L3\", \"G\"]"),
         _ if to_neutral => (&[Line, Neutral, Ground], "line, neutral and ground, like [\"L\", \"N\", \"G\"]"),
         _ => (&[Line, Line, Ground], "two lines and ground, like [\"L1\", \"L2\", \"G\"]"),
-    }
+    })
 }
 
 /// All that is wrong. `c` is the boiler's own heading.
@@ -61,8 +63,9 @@ pub(super) fn judge(c: &Cursor<'_>, marks: &BoilerMarks, e: &BoilerElectrical) {
     let tell = |key: &str, sentence: String, hint: &str| {
         c.ctx.tell(Finding::new("P84", Severity::Error, c.subject, sentence).field(format!("marks.{key}")).hint(hint));
     };
-    if let Some(line) = &marks.line {
-        let (wires, like) = wanted(e);
+    if let Some(line) = &marks.line
+        && let Some((wires, like)) = wanted(e)
+    {
         let supply = format!("{}, {} phase{}", e.volts.show_both(), e.phases, if e.phases == 1 { "" } else { "s" });
         if line.len() != wires.len() {
             let sentence =
