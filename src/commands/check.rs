@@ -170,7 +170,7 @@ fn controls(l: &Loaded) -> Vec<Finding> {
 }
 
 fn report(l: &Loaded, found: &[Finding], checked: &rules::Checked) -> Report {
-    let mut r = Report::new(format!("Check of {}", l.site()));
+    let mut r = Report::of(&l.source, format!("Check of {}", l.site()));
     let count = |s: Severity| found.iter().filter(|f| f.severity == s).count();
     r.text(format!(
         "{}, {}, {}.",

@@ -48,7 +48,7 @@ impl Checkout {
         let u = In(common.units);
         let selectors = plan.devices.iter().any(|d| d.kind == Kind::Selector);
         let fit = |line: &str| fitted(line, selectors, loaded.controlled());
-        let mut r = Report::new(format!("Checkout of {}", loaded.site()));
+        let mut r = Report::of(&loaded.source, format!("Checkout of {}", loaded.site()));
         for line in BEFORE {
             r.item(line);
         }

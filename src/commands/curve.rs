@@ -30,7 +30,7 @@ impl Curve {
         let weather = self.weather.read()?;
         let study = super::curve_study(&loaded, &weather.series);
         let u = In(common.units);
-        let mut r = Report::new(format!("Reset curve of {}", loaded.plant.site.name));
+        let mut r = Report::of(&loaded.source, format!("Reset curve of {}", loaded.plant.site.name));
         in_effect(&mut r, &loaded, u);
         needs(&mut r, &loaded, &study, u);
         mixed(&mut r, &loaded, &study, u);

@@ -51,7 +51,7 @@ impl Firmware {
         let fingerprint = format!("{:08x}", blob::fingerprint(block));
         let elements: Vec<_> = loaded.plant.sensors.iter().map(|s| s.element).collect();
         let map = points::pin_map(&loaded.points, &loaded.names, &elements);
-        let mut r = Report::new(format!("Board of {}", loaded.plant.site.name));
+        let mut r = Report::of(&loaded.source, format!("Board of {}", loaded.plant.site.name));
         r.text(format!(
             "Configuration block: version {}, {length} bytes, fingerprint {fingerprint}. {} A board that shows another fingerprint runs \
              another configuration; one that refuses its block holds every output at its safe side, with the health relay dropped.",

@@ -37,7 +37,7 @@ impl Lockout {
                 .hint(format!("the items are: {}", names.join(", ")))
                 .into());
         }
-        let mut r = Report::new(format!("Lockout sheets of {}", loaded.site()));
+        let mut r = Report::of(&loaded.source, format!("Lockout sheets of {}", loaded.site()));
         for c in &all.cautions {
             r.item(*c);
         }

@@ -161,7 +161,7 @@ fn apart(p: Option<&Passed>) -> [String; 2] {
 }
 
 fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Report {
-    let mut r = Report::new(format!("Redundancy of {}", l.plant.site.name));
+    let mut r = Report::of(&l.source, format!("Redundancy of {}", l.plant.site.name));
     let rest = match l.plant.panel.control {
         checked::Control::Controller => {
             "The controller and everything else go on; the boilers left take over by the same control logic."

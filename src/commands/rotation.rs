@@ -46,7 +46,7 @@ impl Rotation {
         let loaded = self.file.read()?;
         loaded.need_controller("a rotation")?;
         if loaded.plant.boilers.len() < 2 {
-            let mut r = Report::new(format!("Boiler rotation of {}", loaded.plant.site.name));
+            let mut r = Report::of(&loaded.source, format!("Boiler rotation of {}", loaded.plant.site.name));
             r.text(if self.plot.wanted() {
                 "With one boiler there is nothing to rotate and nothing to draw: no chart is written."
             } else {
@@ -161,7 +161,7 @@ fn fuel(outcomes: &[Outcome]) -> String {
 }
 
 fn report(l: &Loaded, outcomes: &[Outcome], (days, when): (u32, &str), mean_c: f64, weather: &str, u: In) -> Report {
-    let mut r = Report::new(format!("Boiler rotation of {}", l.plant.site.name));
+    let mut r = Report::of(&l.source, format!("Boiler rotation of {}", l.plant.site.name));
     r.text(format!(
         "Each policy on the same {days} days of {weather} ({when}; {} on average), same plant, same start. Hours are hours of \
          flame.",

@@ -64,7 +64,7 @@ impl Settings {
             s.controller();
         }
         let rows = s.rows;
-        let mut r = Report::new(format!("Settings of {}", loaded.plant.site.name));
+        let mut r = Report::of(&loaded.source, format!("Settings of {}", loaded.plant.site.name));
         r.text(
             "Set each, read it back, tick it. The equipment's instructions, the authority having jurisdiction and licensed practice govern: \
              where they ask for another value, set theirs and write it into the plant file. 'heatwright water' has fill pressure, precharge \

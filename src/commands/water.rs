@@ -32,7 +32,7 @@ impl Water {
         let u = common.shown();
         let year = super::curve_study(&loaded, &weather.series).year;
         let (given, study) = of(&loaded, &year);
-        let mut r = Report::new(format!("Water side of {}", loaded.plant.site.name));
+        let mut r = Report::of(&loaded.source, format!("Water side of {}", loaded.plant.site.name));
         r.text(
             "A planning aid: what is chosen by it is checked against the equipment's instructions and the local code. The \
              relief valve is the last thing between a boiler and a burst: no valve, cap or plug belongs in its inlet or its \

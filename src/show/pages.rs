@@ -1,4 +1,5 @@
-//! Text cut into pages for a printer: each page says of what plant and paper it is, what it goes on with, and which of how many it is.
+//! Text cut into pages for a printer: each page says of what plant and paper it is, what it goes on with, which of how many it is, and
+//! the checksum of the plant file, so that pages of two revisions are not mixed up.
 //!
 //! A page is so many lines with its head in them; a form feed stands ahead of each but the first. A table that goes on has its heads
 //! again. A heading or paragraph does not begin in the last [`KEEP`] lines of a page, and a row of a table that takes some lines stands on one.
@@ -18,8 +19,8 @@ struct Page<'a> {
     lines: Vec<&'a str>,
 }
 
-/// The text in pages of so many lines.
-pub(crate) fn pages(text: &str, lines: usize) -> String {
+/// The text in pages of so many lines; `made` is the checksum of the plant file that it was made from.
+pub(crate) fn pages(text: &str, lines: usize, made: Option<&str>) -> String {
     let all: Vec<&str> = text.lines().collect();
     let room = lines.saturating_sub(HEAD).max(2 * KEEP);
     let title = all.iter().take_while(|l| !l.starts_with("==")).copied().collect::<Vec<_>>().join(" ");
@@ -57,11 +58,12 @@ pub(crate) fn pages(text: &str, lines: usize) -> String {
         done.push(page);
     }
     let of = done.len();
+    let made = made.map_or_else(String::new, |m| format!("; {m}"));
     let mut out = String::new();
     for (n, p) in done.iter().enumerate() {
         let feed = if n > 0 { "\u{c}" } else { "" };
         let item = if p.of.is_empty() { String::new() } else { format!("{}, continued; ", p.of) };
-        out.push_str(&format!("{feed}{title}; {item}page {} of {of}\n\n{}\n", n + 1, p.lines.join("\n")));
+        out.push_str(&format!("{feed}{title}; {item}page {} of {of}{made}\n\n{}\n", n + 1, p.lines.join("\n")));
     }
     out
 }
@@ -112,7 +114,7 @@ mod tests {
 
     #[test]
     fn each_page_says_what_it_is_and_goes_on_with() {
-        let out = pages(&paper(), 20);
+        let out = pages(&paper(), 20, Some("0badcafe"));
         let list: Vec<Vec<&str>> = out.split('\u{c}').map(|p| p.lines().collect()).collect();
         assert_eq!(list.len(), 3);
         assert!(list.iter().all(|p| p.len() <= 20), "{list:#?}");
@@ -120,9 +122,9 @@ mod tests {
         assert_eq!(
             heads,
             [
-                "Cards of a plant; page 1 of 3",
-                "Cards of a plant; Boiler 1, continued; page 2 of 3",
-                "Cards of a plant; Boiler 1, continued; page 3 of 3"
+                "Cards of a plant; page 1 of 3; 0badcafe",
+                "Cards of a plant; Boiler 1, continued; page 2 of 3; 0badcafe",
+                "Cards of a plant; Boiler 1, continued; page 3 of 3; 0badcafe"
             ]
         );
         assert_eq!(list[1][2..4], ["At      Conductor", "------- ---------"]);
@@ -137,7 +139,7 @@ mod tests {
         let rows: String = (1..=20).map(|n| format!("A1:{n:<4} 12 black\n        and white\n")).collect();
         let text = format!("Cards\n=====\n\nBoiler 1\n--------\n\nAt      Conductor\n------- ---------\n{rows}\n");
         for lines in 14..40 {
-            for p in pages(&text, lines).split('\u{c}').skip(1) {
+            for p in pages(&text, lines, None).split('\u{c}').skip(1) {
                 let first = p.lines().nth(4).unwrap();
                 assert!(first.starts_with("A1:"), "{lines}: {p}");
                 assert!(p.lines().count() <= lines, "{lines}: {p}");
@@ -148,7 +150,7 @@ mod tests {
     #[test]
     fn a_heading_does_not_stand_at_the_foot_of_a_page() {
         for lines in 12..60 {
-            for p in pages(&paper(), lines).split('\u{c}') {
+            for p in pages(&paper(), lines, None).split('\u{c}') {
                 // Neither a heading with its rule nor the heads of a table alone.
                 assert!(!p.trim_end().lines().last().is_some_and(rule), "{lines}: {p}");
             }

@@ -1,7 +1,7 @@
 //! What a command hands over to be shown.
 
 use super::{Format, Table, pages::pages, text::wrap};
-use crate::exit::Exit;
+use crate::{exit::Exit, finding::Source};
 use serde_json::Value;
 use std::{fs::File, sync::Arc};
 
@@ -22,6 +22,33 @@ pub enum Block {
     Table(Table),
 }
 
+/// What a report was made from, so that two prints can be told apart.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub struct MadeFrom {
+    /// The program and its version.
+    pub program: String,
+    /// The plant file's name, without its folders.
+    pub plant_file: String,
+    /// The plant file's checksum.
+    pub checksum: String,
+}
+
+impl MadeFrom {
+    /// This program and that file.
+    pub fn of(source: &Source) -> Self {
+        Self {
+            program: format!("heatwright {}", env!("CARGO_PKG_VERSION")),
+            plant_file: source.file_name().to_owned(),
+            checksum: source.checksum(),
+        }
+    }
+
+    fn sentence(&self) -> String {
+        format!("Plant file {}, checksum {}; {}.", self.plant_file, self.checksum, self.program)
+    }
+}
+
 /// A whole result.
 #[derive(Clone, Debug)]
 pub struct Report {
@@ -35,6 +62,8 @@ pub struct Report {
     pub json: Value,
     /// How the command ends.
     pub exit: Exit,
+    /// What it was made from; none where no plant file was read.
+    pub made_from: Option<MadeFrom>,
     /// Set for a text that is handed over as it stands, in every format.
     pub verbatim: Option<String>,
 }
@@ -48,8 +77,13 @@ impl Report {
             spooled: None,
             json: Value::Null,
             exit: Exit::Clean,
+            made_from: None,
             verbatim: None,
         }
+    }
+    /// An empty report on the plant of a file.
+    pub fn of(source: &Source, title: impl Into<String>) -> Self {
+        Self { made_from: Some(MadeFrom::of(source)), ..Self::new(title) }
     }
     /// A text that is handed over as it stands: a file, a schema, a script.
     pub fn verbatim(text: &str) -> Self {
@@ -107,7 +141,11 @@ impl Report {
             Format::Text => self.render_text(width).into_bytes(),
             Format::Csv => self.main.csv().unwrap_or_default(),
             Format::Json => {
-                let mut s = serde_json::to_string_pretty(&self.json).unwrap_or_default();
+                let mut json = self.json.clone();
+                if let (Some(made), Value::Object(o)) = (&self.made_from, &mut json) {
+                    o.insert("made-from".into(), serde_json::to_value(made).unwrap_or_default());
+                }
+                let mut s = serde_json::to_string_pretty(&json).unwrap_or_default();
                 s.push('\n');
                 s.into_bytes()
             }
@@ -116,7 +154,8 @@ impl Report {
 
     /// The text in pages of so many lines.
     pub fn paged(&self, width: u16, lines: usize) -> String {
-        pages(&self.render_text(width), lines)
+        let made = self.made_from.as_ref().map(|m| m.checksum.as_str());
+        pages(&self.render_text(width), lines, made)
     }
 
     fn render_text(&self, width: u16) -> String {
@@ -134,6 +173,9 @@ impl Report {
                     let s = wrap(s, w, 0);
                     let rule = s.lines().map(|l| l.chars().count()).max().unwrap_or(0);
                     out.push_str(&format!("{s}\n{}\n", "=".repeat(rule)));
+                    if let Some(made) = &self.made_from {
+                        out.push_str(&format!("\n{}\n", wrap(&made.sentence(), w, 0)));
+                    }
                 }
                 Block::Heading(s) => {
                     out.push_str(&format!("{}\n{}\n", wrap(s, w, 0), "-".repeat(s.chars().count().min(w))))

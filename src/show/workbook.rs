@@ -22,15 +22,15 @@ use rust_xlsxwriter::{
 /// Widest column, characters; longer cells are wrapped.
 const WIDTH_MAX: usize = 48;
 
-/// The workbook's bytes.
-pub fn workbook(plan: &Plan, plant: &str, u: In) -> Result<Vec<u8>, Finding> {
-    build(plan, plant, u).map_err(|e| {
+/// The workbook's bytes. `checksum` is that of the plant file, for the foot of each page.
+pub fn workbook(plan: &Plan, plant: &str, checksum: &str, u: In) -> Result<Vec<u8>, Finding> {
+    build(plan, plant, checksum, u).map_err(|e| {
         Finding::new("F05", Severity::Error, Subject::Plant, format!("the workbook cannot be made: {e}"))
             .hint("a list of more than a million lines does not fit; the comma-separated form has no such limit")
     })
 }
 
-fn build(plan: &Plan, plant: &str, u: In) -> Result<Vec<u8>, XlsxError> {
+fn build(plan: &Plan, plant: &str, checksum: &str, u: In) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
     let made = ExcelDateTime::from_ymd(2000, 1, 1)?;
     book.set_properties(&DocProperties::new().set_title(format!("Wiring of {plant}")).set_creation_datetime(&made));
@@ -51,7 +51,7 @@ fn build(plan: &Plan, plant: &str, u: In) -> Result<Vec<u8>, XlsxError> {
         let sheet = book.add_worksheet();
         sheet.set_name(name)?;
         fill(sheet, &table, tick)?;
-        set_up(sheet, plant, name, u)?;
+        set_up(sheet, plant, checksum, name, u)?;
     }
     book.save_to_buffer()
 }
@@ -97,14 +97,14 @@ fn width(characters: usize) -> f64 {
     characters.min(WIDTH_MAX) as f64 + 3.0
 }
 
-fn set_up(sheet: &mut Worksheet, plant: &str, name: &str, u: In) -> Result<(), XlsxError> {
+fn set_up(sheet: &mut Worksheet, plant: &str, checksum: &str, name: &str, u: In) -> Result<(), XlsxError> {
     // An ampersand is a control sign of headers.
     let plant = plant.replace('&', "&&");
     // 1 is Letter, 9 is A4.
     sheet.set_paper_size(if u.is_us() { 1 } else { 9 });
     sheet.set_landscape().set_print_fit_to_pages(1, 0).set_print_gridlines(true);
     sheet.set_header(format!("&L{plant}&R{name}"));
-    sheet.set_footer("&LLock out and test before touch&RPage &P of &N");
+    sheet.set_footer(format!("&LLock out and test before touch&CPlant file {checksum}&RPage &P of &N"));
     Ok(())
 }
 
@@ -118,7 +118,7 @@ mod tests {
         let path = "docs/examples/workshop.toml";
         let l = plant::load(path, &std::fs::read(path).unwrap()).unwrap();
         let plan = heatwright_wiring::plan::plan(&l.job()).unwrap();
-        let make = || workbook(&plan, "Sam & sons", In(Units::Us)).unwrap();
+        let make = || workbook(&plan, "Sam & sons", "0badcafe", In(Units::Us)).unwrap();
         let bytes = make();
         assert!(bytes.starts_with(b"PK") && bytes.len() > 10_000);
         assert_eq!(bytes, make());

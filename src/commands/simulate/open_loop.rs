@@ -186,7 +186,7 @@ fn row(l: &Loaded, c: &Commanded<'_>, u: In) -> Vec<Option<f64>> {
 }
 
 fn report(l: &Loaded, record: &Record, ran: &Replay, asked: &Asked<'_>) -> Report {
-    let mut r = Report::new(format!("{}: what its controller does on a record", l.plant.site.name));
+    let mut r = Report::of(&l.source, format!("{}: what its controller does on a record", l.plant.site.name));
     r.text(format!(
         "Open loop: {:.1} h from {} of {}. The record stands at the sensors and thermostats; pumps, valves and burners answer as \
          meant; the water does not answer. Hours and starts are those of the commands, not a forecast.",

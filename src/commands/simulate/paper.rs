@@ -29,12 +29,15 @@ pub(super) struct Told<'a> {
 
 pub(super) fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: In, told: &Told<'_>) -> Report {
     let s = &ran.summary;
-    let mut r = Report::new(format!(
-        "{}: {:.0} day{} under its own control",
-        l.plant.site.name,
-        s.duration_h / 24.0,
-        if s.duration_h > 24.5 { "s" } else { "" }
-    ));
+    let mut r = Report::of(
+        &l.source,
+        format!(
+            "{}: {:.0} day{} under its own control",
+            l.plant.site.name,
+            s.duration_h / 24.0,
+            if s.duration_h > 24.5 { "s" } else { "" }
+        ),
+    );
     r.text(format!(
         "From {} on the weather of {weather} ({}). Outdoors {} on average, {} at the coldest. {}",
         clock(series.start(), 0.0),

@@ -8,6 +8,7 @@ use crate::{
     plant::Loaded,
     show::{
         Report, Table,
+        report::MadeFrom,
         units::In,
         wiring::{at, colour},
     },
@@ -27,6 +28,7 @@ use std::path::Path;
 
 /// What is read of an older plan: its rows, which it must hold, and each other list where it is there in a form known here.
 struct Old {
+    made_from: Option<MadeFrom>,
     rows: Vec<Row>,
     lists: Lists,
 }
@@ -61,7 +63,7 @@ fn read(path: &Path) -> Result<Old, Finding> {
         runs: take(&mut whole, "runs"),
         bars: take(&mut whole, "bars"),
     };
-    Ok(Old { rows, lists })
+    Ok(Old { made_from: take(&mut whole, "made-from"), rows, lists })
 }
 
 /// One list of an older plan; `None` where it is missing or has another form.
@@ -74,11 +76,12 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
     let was = read(old)?;
     let d = diff(&was.rows, &plan.rows);
     let beside = lists(&was.lists, &Lists::from(plan));
-    let mut r = Report::new(format!("Revision of the wiring of {}", l.plant.site.name));
+    let mut r = Report::of(&l.source, format!("Revision of the wiring of {}", l.plant.site.name));
     r.text(format!(
-        "Against {}: {} wires added, {} moved, {} changed, {} dropped; {} stay as they are. Take out what is dropped before anything is \
+        "Against {}{}: {} wires added, {} moved, {} changed, {} dropped; {} stay as they are. Take out what is dropped before anything is \
          landed on its terminals.",
         old.display(),
+        was.made_from.as_ref().map_or_else(String::new, |m| format!(" (plant file {}, checksum {})", m.plant_file, m.checksum)),
         d.added.len(),
         d.moved.len(),
         d.changed.len(),

@@ -88,7 +88,8 @@ impl Wire {
         let u = In(common.units);
         let report = self.report(common, &loaded, &job, &plan, u)?;
         // All is computed: now files are written.
-        let workbook = self.xlsx.as_ref().map(|_| workbook::workbook(&plan, &loaded.plant.site.name, u)).transpose()?;
+        let book = || workbook::workbook(&plan, &loaded.plant.site.name, &loaded.source.checksum(), u);
+        let workbook = self.xlsx.as_ref().map(|_| book()).transpose()?;
         let netlist = self.netlist.as_ref().map(|_| readings::netlist(&loaded, &plan)).transpose()?;
         if let (Some(path), Some(bytes)) = (&self.xlsx, workbook) {
             files::write_whole(path, &bytes, common.force)?;
@@ -114,7 +115,7 @@ impl Wire {
             }
             return Ok(proof::report(loaded, &proved));
         }
-        let mut r = Report::new(format!("Wiring of {}", loaded.site()));
+        let mut r = Report::of(&loaded.source, format!("Wiring of {}", loaded.site()));
         r.text(format!(
             "{} devices, {} circuits, {} conductors in {} raceways and cables. From and to: device and terminal; 'panel' means inside one enclosure.",
             plan.devices.len(),

@@ -10,7 +10,7 @@ use heatwright_wiring::proof::observe;
 
 /// The report.
 pub(super) fn report(l: &Loaded, p: &prove::Proved) -> Report {
-    let mut r = Report::new(format!("Proof of the wiring of {}", l.plant.site.name));
+    let mut r = Report::of(&l.source, format!("Proof of the wiring of {}", l.plant.site.name));
     r.text(
         "It proves the wiring against what the plant file asks for, and not the file against the rules: a safety that the file leaves out is \
          not missed here. 'heatwright check' looks for that.",

@@ -57,7 +57,7 @@ const ALARM: &str = "With an alarm: this state is computed with the water held a
 /// The report.
 pub(super) fn report(l: &Loaded, job: &Job, plan: &Plan) -> Result<Report, Failure> {
     let states = readings::readings(l, job, plan, &network(plan)?);
-    let mut r = Report::new(format!("Meter readings of {}", l.plant.site.name));
+    let mut r = Report::of(&l.source, format!("Meter readings of {}", l.plant.site.name));
     r.text(
         "Volts rms between two terminals, with the resistance of every conductor at 75 °C in them, as a true-rms meter on its \
          alternating range shows them. Floating: nothing holds one terminal against the other, and the meter shows whatever it \
