@@ -323,4 +323,14 @@ pub(super) const ENTRIES: &[Entry] = &[
             than its print, type both, like \"L2/N\".",
         example: "[boiler.b1.electrical]\nvolts = \"208 V\"\nphases = 1\n[boiler.b1.marks]\nline = [\"L1\", \"L2\", \"G\"]",
     },
+    Entry {
+        code: "P85",
+        name: "starter-of-single-phase-fan",
+        weight: ERROR,
+        source: "our choice",
+        finds: "`starter-at` under `fans` of one phase.",
+        matters: "An aquastat carries a single-phase fan itself; nothing of the plan would stand where the file says.",
+        mend: "Leave `starter-at` out, or correct `phases`.",
+        example: "[zone.dock.fans]\nphases = 3\nstarter-at = \"fan\"",
+    },
 ];

@@ -539,7 +539,7 @@ record! {
         pub place: PlaceId,
         /// How many; 1 at least.
         pub count: u8,
-        /// Way from panelboard to the first, feet.
+        /// Way to the first, feet: from the panelboard, or from the panel in which their starters stand.
         pub run_ft: f64,
         /// Way from one to the next, feet.
         pub spacing_ft: f64,
@@ -553,6 +553,8 @@ record! {
         pub overload_built_in: bool,
         /// Service factor on the nameplate; 1 where none stands there.
         pub service_factor: f64,
+        /// True where contactor or starter of each three-phase fan stand at the fan, in a box of their own, and not in a panel.
+        pub switch_at_fan: bool,
     }
 
     /// One zone.

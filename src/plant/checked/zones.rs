@@ -137,7 +137,9 @@ plain! {
         pub power: Watts,
         /// Closes when the water is at this.
         pub aquastat: Temp,
-        /// Run from the distribution panel to the first; from the enclosure of their starters for three phases.
+        /// True where contactors and starters of three-phase fans stand at the fans.
+        pub starter_at_fan: bool,
+        /// Run to the first: from the distribution panel, or from the panel in which their starters stand.
         pub run: Length,
         /// From one to the next.
         pub spacing: Length,

@@ -360,6 +360,7 @@ fn zone(z: &checked::Zone, places: &mut Places) -> job::Zone {
             hp: f.hp.map_or(0.0, |h| h.hp),
             overload_built_in: f.thermally_protected,
             service_factor: f.service_factor,
+            switch_at_fan: f.starter_at_fan,
         }),
     }
 }

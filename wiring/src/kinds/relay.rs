@@ -53,6 +53,18 @@ pub fn starter(tag: &str, place: PlaceId, label: &str, volts: f64, trips: Actuat
     d
 }
 
+/// Puts a contactor or starter into a metal box of its own, bonded at PE: one that stands at its machine and not in a panel. Two of its line
+/// terminals take the primary of its control transformer too, which stands in the box with it.
+pub fn in_own_box(d: &mut Device) {
+    let ground = d.terminal_for("PE", 4);
+    d.parts.push(Part::Chassis(ground));
+}
+
+/// True for a contactor or starter in a box of its own.
+pub fn has_own_box(d: &Device) -> bool {
+    matches!(d.kind, Kind::Contactor | Kind::Starter) && d.parts.iter().any(|p| matches!(p, Part::Chassis(_)))
+}
+
 /// Poles (from 1) of a starter that phase `n` (from 0) of a motor with so many ungrounded conductors passes, one behind the other. A
 /// three-pole overload relay that sees no current in a pole takes it for a lost phase, and one that sees it in one pole of three trips
 /// late: the current of a single-phase motor goes through all three (common practice, no source).

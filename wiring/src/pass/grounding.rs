@@ -8,7 +8,7 @@
 
 use crate::{
     device::{DeviceId, Kind},
-    kinds::{derived, panelboard, strip},
+    kinds::{derived, panelboard, relay, strip},
     part::{Part, T},
     pass::{
         boards::Board,
@@ -137,9 +137,20 @@ pub(super) fn enclosure(inv: &Inventory, d: DeviceId) -> DeviceId {
     let bar = match d {
         _ if is(Role::PowerStrip) || is(Role::Class2Strip) => Role::GroundBar,
         _ if is(Role::StarterStrip) => Role::StarterGroundBar,
-        _ => return d,
+        _ => return boxed_with(inv, d).unwrap_or(d),
     };
     inv.id(bar).unwrap_or(d)
+}
+
+/// The starter in a box of its own with which this control transformer stands in one box.
+fn boxed_with(inv: &Inventory, d: DeviceId) -> Option<DeviceId> {
+    let device = inv.devices.get(usize::from(d.0)).filter(|d| d.kind == Kind::ControlTransformer)?;
+    let of = |(r, _): &(&Role, &DeviceId)| matches!(r, Role::FanTransformer(..));
+    let role = inv.roles.iter().filter(of).find_map(|(r, t)| (*t == d).then_some(*r))?;
+    let Role::FanTransformer(z, fan) = role else { return None };
+    let switch = inv.id(Role::FanSwitch(z, fan))?;
+    let there = inv.devices.get(usize::from(switch.0))?;
+    (relay::has_own_box(there) && there.place == device.place).then_some(switch)
 }
 
 fn chassis(loom: &Loom, d: DeviceId) -> Option<T> {
@@ -203,7 +214,7 @@ fn inside_panel(loom: &mut Loom) {
     }
 }
 
-/// Control transformers of starters: the frame on the ground bar of its enclosure, the grounded side of the coil circuit on the
+/// Control transformers of starters: the frame on the ground bar of its enclosure or on the ground terminal of its box, the grounded side of the coil circuit on the
 /// frame (250.30(A)(1) and (5), exceptions to 1000 VA, from memory: no conductor to the electrode).
 fn coil_supplies(loom: &mut Loom) {
     let of = |r: &Role| matches!(r, Role::FanTransformer(..));
@@ -212,7 +223,7 @@ fn coil_supplies(loom: &mut Loom) {
     for (role, d) in all {
         let apart = loom.inventory.starters.contains(&role);
         let bar = if apart { Role::StarterGroundBar } else { Role::GroundBar };
-        let Some(bar) = loom.inventory.id(bar) else { continue };
+        let Some(bar) = boxed_with(&loom.inventory, d).or_else(|| loom.inventory.id(bar)) else { continue };
         let find = |mark: &str| loom.device(d).find(mark).map(|t| At { device: d, t });
         let (Some(primary), Some(return_side), Some(frame)) = (find("H1"), find("X2"), find("PE")) else { continue };
         let leg_at = |at: At| loom.wires.iter().find(|w| w.from == at || w.to == at).map(|w| w.leg);

@@ -199,6 +199,10 @@ fn left_live(plan: &Plan) -> Vec<Label> {
         };
         let lands = |r: &&Row| r.class != Class::Ground && (r.from.device == stat.tag || r.to.device == stat.tag);
         let other = plan.rows.iter().filter(lands).find(|r| r.circuit != m.circuit);
+        // Where the starter stands at the fan, one disconnect opens both.
+        if m.controller_disconnect == m.disconnect {
+            continue;
+        }
         let at_fan = plan.devices.iter().any(|d| d.tag == m.disconnect && d.kind == Kind::Disconnect);
         let Some(row) = other.filter(|_| at_fan) else { continue };
         let of_breaker = || {

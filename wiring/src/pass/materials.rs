@@ -318,7 +318,11 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
             } else {
                 "rated in hp, or in full-load and locked-rotor amps"
             };
-            (format!("contactor, {poles} pole, {:.0} V coil{high}{carries}", coil_volts(d)), format!("{two}{inrush}"))
+            let (boxed, suits) = own_box(d);
+            (
+                format!("contactor, {boxed}{poles} pole, {:.0} V coil{high}{carries}", coil_volts(d)),
+                format!("{two}{inrush}{suits}"),
+            )
         }
         Kind::Starter => {
             let motors = motors_over(plan, d);
@@ -329,8 +333,9 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
                 |o| format!("overload range with {:.1} A in it, to the motor schedule", o.set_a),
             );
             let two = if d.terminals.iter().any(|t| t.holds > 1) { "; line terminals for two conductors" } else { "" };
-            let overload = format!("{overload}{two}");
-            (format!("starter, {} pole, {:.0} V coil{high}{size}", poles - 1, coil_volts(d)), overload)
+            let (boxed, suits) = own_box(d);
+            let item = format!("starter, {boxed}{} pole, {:.0} V coil{high}{size}", poles - 1, coil_volts(d));
+            (item, format!("{overload}{two}{suits}"))
         }
         Kind::Disconnect => {
             let (poles, aux) = disconnect::poles(d);
@@ -418,6 +423,15 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
             (d.label.clone(), format!("{}{}", d.tag, ratings(job, d)))
         }
         _ => (d.label.clone(), d.tag.clone()),
+    }
+}
+
+/// What is ordered besides with a contactor or starter that brings its own box.
+fn own_box(d: &Device) -> (&'static str, &'static str) {
+    if crate::kinds::relay::has_own_box(d) {
+        ("enclosed, ", "; its enclosure to suit the place, with room for its control transformer")
+    } else {
+        ("", "")
     }
 }
 

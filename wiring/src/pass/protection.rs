@@ -25,7 +25,7 @@ use crate::{
     part::LoadUse,
     pass::{
         boards::{Board, board_of},
-        choose::{Choices, PumpDisconnect, fan_switch, pump_disconnect, table_a},
+        choose::{Choices, PumpDisconnect, fan_switch, pump_disconnect, switched_at_fan, table_a},
         devices::{Role, condensate_pump_name},
         loom::{Carries, Group, Leg, Loom, RunKey, Way},
     },
@@ -417,6 +417,7 @@ fn motors(job: &Job, choices: &Choices, loom: &Loom) -> Vec<MotorProtection> {
                 disconnect: tag(Role::FanDisconnect(id, fan)),
                 controller_disconnect: match fan_switch(f) {
                     MotorSwitch::Aquastat => String::new(),
+                    _ if switched_at_fan(f) => tag(Role::FanDisconnect(id, fan)),
                     _ => or_board(tag(Role::FanLineDisconnect(id, fan)), f.supply),
                 },
                 disconnect_min_a: disconnect::least_amps(fan_amps(f)),

@@ -125,7 +125,9 @@ fn splices(out: &mut Vec<Material>, plan: &Plan) {
         let kind = plan.devices.iter().find(|d| d.tag == tag).map(|d| d.kind);
         // Strips, and terminals of starters that are identified for two.
         if matches!(kind, None | Some(Kind::Strip | Kind::Panelboard | Kind::Receptacle))
-            || matches!(kind, Some(Kind::Contactor | Kind::Starter | Kind::ControlTransformer))
+            || matches!(kind, Some(Kind::ControlTransformer))
+            // Not the grounds in the box of one that stands at its machine.
+            || (matches!(kind, Some(Kind::Contactor | Kind::Starter)) && !ground)
         {
             continue;
         }

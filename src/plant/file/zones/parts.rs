@@ -67,6 +67,30 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
             usual
         });
     let phases = c.phases("Phases, 1 or 3.");
+    let starter_at_fan = c
+        .word(
+            "starter-at",
+            "Where contactor and starter of each three-phase fan stand: panel (starter panel or control panel) or fan (in a box beside it, \
+             behind its disconnect); left out: panel.",
+            &[("panel", false), ("fan", true)],
+            false,
+        )
+        .inspect(|_| {
+            if phases == 1 {
+                c.ctx.tell(
+                    c.fault(
+                        "starter-at",
+                        "P85",
+                        format!(
+                            "[{}]: starter-at says where starters of three-phase fans stand; these have one phase, and their aquastats carry them",
+                            c.path
+                        ),
+                    )
+                    .hint("leave starter-at out, or write phases = 3 where the plate says so"),
+                );
+            }
+        })
+        .unwrap_or(false);
     let out = Fans {
         count,
         volts,
@@ -99,9 +123,10 @@ pub(super) fn fans(zone: &Cursor<'_>, site: &Site) -> Option<Fans> {
             Temp::from_f(100.0),
             "common practice, no source: each fan has one, so that it blows no cold air",
         ),
+        starter_at_fan,
         run: c.or_by(
             "run",
-            "Run from the distribution panel to the first; of three-phase fans from the panel that holds their starters.",
+            "Run from the distribution panel to the first; of three-phase fans whose starters stand in a panel, from that panel.",
             0.0..=RUN_MAX_M,
             site.run_default,
             "the site's default run",
@@ -190,4 +215,31 @@ pub(super) fn mixing(zone: &Cursor<'_>, emitter: &Emitter, site: &Site) -> Optio
     }
     c.done();
     Some(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::plant::read::read;
+
+    const MILL: &str = include_str!("../../../../docs/examples/mill.toml");
+
+    fn codes(from: &str, to: &str) -> Vec<String> {
+        assert!(MILL.contains(from), "{from}");
+        match read("plant.toml", MILL.replacen(from, to, 1).as_bytes()) {
+            Ok(r) => r.notes.into_iter().map(|f| f.code.to_string()).filter(|c| c == "P85").collect(),
+            Err(r) => r.findings.into_iter().map(|f| f.code.to_string()).collect(),
+        }
+    }
+
+    /// The mill's three-phase fans may say where their starters stand, those that an aquastat carries may not.
+    #[test]
+    fn a_starter_stands_only_where_there_is_one() {
+        for word in ["panel", "fan"] {
+            let key = format!("starter-at = \"{word}\"");
+            assert_eq!(codes("starter-at = \"fan\"", &key), [""; 0], "{word}");
+            let single = "volts = \"277 V\"\n";
+            assert_eq!(codes(single, &format!("{single}{key}\n")), ["P85"], "{word}");
+        }
+        assert_eq!(codes("starter-at = \"fan\"", "starter-at = \"roof\""), ["P07"]);
+    }
 }

@@ -26,7 +26,8 @@ mod supplies;
 
 pub use chains::{asks_with_its_line, fed_by_boiler, find, limits_of_pump, limits_of_valve, limits_that_open};
 pub use motors::{
-    PumpDisconnect, fan_groups, fan_switch, has_relay, line_disconnect, pump_asked_by, pump_disconnect, table_a,
+    PumpDisconnect, fan_groups, fan_switch, has_relay, line_disconnect, pump_asked_by, pump_disconnect,
+    switched_at_fan, table_a,
 };
 pub use supplies::call_va;
 

@@ -90,6 +90,11 @@ pub fn fan_switch(f: &Fan) -> MotorSwitch {
     }
 }
 
+/// True for fans whose contactor or starter stands beside each of them, in a box of its own behind the fan's disconnect.
+pub fn switched_at_fan(f: &Fan) -> bool {
+    f.switch_at_fan && fan_switch(f) != MotorSwitch::Aquastat
+}
+
 /// How many of a zone's fans hang on each of their branch circuits: as many as small motors may share one (430.53(A): 1 hp and
 /// 6 A each, 20 A at 120 V, 15 A above) and as that device carries while they start ([`shared::starting_amps`], which is more than 430.24
 /// asks for), spread evenly; a larger fan has its own.
@@ -242,6 +247,7 @@ mod tests {
                 hp,
                 overload_built_in: true,
                 service_factor: 1.0,
+                switch_at_fan: false,
             })
         };
         assert_eq!(with(1, 2.0, 0.0, 120.0), [1]);

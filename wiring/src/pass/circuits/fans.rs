@@ -8,6 +8,10 @@
 //! conductors to the aquastat run in the raceway of the fan's power: power and control of one machine are functionally associated (NEC
 //! 300.3(C)(1); 725.48(B)(1) of 2020, from memory), and all of it is insulated for 600 V. They are spliced on in the box of the disconnect.
 //! Fans start by themselves when the water is hot.
+//!
+//! Where the job puts contactor and starter at the fans (`switch_at_fan`), the branch circuit runs straight to them, by way of a junction box where they share
+//! it: disconnect, then a box with starter and control transformer, then the motor; the aquastat beside it has a short raceway of its own. The
+//! coil circuit comes from behind the same disconnect, so that no conductor of the fan goes to a panel and none stays live.
 
 use super::{Circuits, WHIP_FT, branch::Branch, string, texts};
 use crate::{
@@ -20,9 +24,9 @@ use crate::{
     },
     pass::{
         boards::{self, Enclosure, enclosure_of, to_neutral},
-        choose::{fan_groups, fan_switch},
+        choose::{fan_groups, fan_switch, switched_at_fan},
         devices::{Role, fan_name},
-        loom::{At, Carries, Group, Hub, Lost, Pt},
+        loom::{At, Carries, Group, Hub, Lost, Pt, RunKey, Way},
         protection,
     },
     plan::{Circuit, Duty, Feed, MotorSwitch},
@@ -46,18 +50,17 @@ impl Circuits<'_> {
             let all = amps * f64::from(size);
             let branch = self.branch(f.supply, all, Duty::Motor, &name, subject, true, Fed::Fans(z, g as u8))?;
             let to_group_ft = f.run_ft + f64::from(first) * f.spacing_ft;
-            if fan_switch(&f) != MotorSwitch::Aquastat {
-                if size > 1 {
-                    self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);
-                }
+            if size > 1 {
+                self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);
+            }
+            if fan_switch(&f) != MotorSwitch::Aquastat && !switched_at_fan(&f) {
                 self.started_fans(z, first..=last, &f, &branch)?;
             } else if size > 1 {
-                self.loom.groups.insert(self.loom.legs[branch.leg].circuit, vec![amps; usize::from(size)]);
                 self.fan_group(z, &f, &branch, g as u8, first..=last, to_group_ft)?;
             } else {
                 self.loom.legs[branch.leg].length_ft = to_group_ft + 2.0 * WHIP_FT;
-                let from = [branch.hots.first().copied(), branch.hots.get(1).copied().or(branch.neutral)];
-                self.one_fan(z, first, &f, &branch, branch.leg, from, to_group_ft)?;
+                let from: Vec<At> = branch.hots.iter().copied().chain(branch.neutral).collect();
+                self.one_fan(z, first, &f, &branch, branch.leg, &from, to_group_ft)?;
             }
             first = last.saturating_add(1);
         }
@@ -85,32 +88,26 @@ impl Circuits<'_> {
         let (volts, phases) = (self.loom.legs[branch.leg].volts, branch.phases.clone());
         let tap = self.leg_on(branch.leg, Class::Power, Duty::Motor, volts, own, ft * all / own + far_ft);
         let name = self.loom.circuits[self.loom.legs[branch.leg].circuit].label.clone();
-        let sides = [
-            (branch.hots.first().copied(), Carries::Phase(phases[0])),
-            match branch.hots.get(1) {
-                Some(hot) => (Some(*hot), Carries::Phase(phases[1])),
-                None => (branch.neutral, Carries::Neutral),
-            },
-        ];
-        let mut taps: Vec<[Option<At>; 2]> = vec![[None, None]; n];
-        for (side, (from, carries)) in sides.into_iter().enumerate() {
-            let Some(from) = from else { continue };
+        let hots = branch.hots.iter().zip(&phases).map(|(hot, phase)| (*hot, Carries::Phase(*phase)));
+        let sides = hots.chain(branch.neutral.map(|n| (n, Carries::Neutral)));
+        let mut taps: Vec<Vec<At>> = vec![Vec::new(); n];
+        for (from, carries) in sides {
             // One splice: the feed and every fan.
             let splice = strip::add_splice(&mut self.loom.inventory.devices[usize::from(device.0)], n + 1);
             let here = At { device, t: splice };
             let net = self.net(branch.leg, carries, &name);
             self.loom.straight(&net, from, here, Group::Power, ft);
             for tap in &mut taps {
-                tap[side] = Some(here);
+                tap.push(here);
             }
         }
         for (i, (fan, from)) in fans.zip(taps).enumerate() {
-            self.one_fan(z, fan, f, branch, tap, from, WHIP_FT + f.spacing_ft * i as f64)?;
+            self.one_fan(z, fan, f, branch, tap, &from, WHIP_FT + f.spacing_ft * i as f64)?;
         }
         Ok(())
     }
 
-    /// Disconnect, aquastat and fan, from two terminals: line, and neutral or second line.
+    /// Disconnect, then aquastat or the starter in its box, and fan, from the terminals of its lines and of its neutral.
     #[allow(clippy::too_many_arguments, reason = "a fan, where it is fed from, and how far")]
     fn one_fan(
         &mut self,
@@ -119,13 +116,12 @@ impl Circuits<'_> {
         f: &Fan,
         branch: &Branch,
         leg: usize,
-        from: [Option<At>; 2],
+        from: &[At],
         ft: f64,
     ) -> Result<(), Lost> {
         let (_, name) = fan_name(self.job, z, fan);
         let lines = marks_of::line_marks(f.supply.phases, to_neutral(self.job, f.supply));
-        for (n, from) in from.into_iter().enumerate() {
-            let Some(from) = from else { continue };
+        for (n, from) in from.iter().copied().enumerate() {
             let neutral = n >= branch.hots.len();
             let carries = if neutral { Carries::Neutral } else { Carries::Phase(branch.phases[n]) };
             let net = self.net(leg, carries, &name);
@@ -133,6 +129,14 @@ impl Circuits<'_> {
             let at = self.loom.at(Role::FanDisconnect(z, fan), &line)?;
             self.loom.straight(&net, from, at, Group::Power, ft);
             let out = self.loom.at(Role::FanDisconnect(z, fan), &load)?;
+            if switched_at_fan(f) {
+                let at = self.loom.at(Role::FanSwitch(z, fan), &line)?;
+                self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
+                let out = self.loom.at(Role::FanSwitch(z, fan), &load)?;
+                let at = self.loom.at(Role::Fan(z, fan), lines[n])?;
+                self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
+                continue;
+            }
             let ends = match (n, neutral) {
                 (0, _) => AQUASTAT,
                 (_, true) => ["N", "N"],
@@ -144,10 +148,10 @@ impl Circuits<'_> {
             let at = self.loom.at(Role::Fan(z, fan), lines[n])?;
             self.loom.straight(&net, out, at, Group::Power, WHIP_FT);
         }
-        Ok(())
+        if switched_at_fan(f) { self.fan_coil(z, fan, f, branch, leg) } else { Ok(()) }
     }
 
-    /// Fans with contactors or starters, on one branch circuit: it parts on the strip ahead of their disconnects.
+    /// Fans with contactors or starters in a panel, on one branch circuit: it parts on the strip ahead of their disconnects.
     fn started_fans(
         &mut self,
         z: ZoneId,
@@ -243,15 +247,12 @@ impl Circuits<'_> {
             va: CONTACTOR_COIL_VA,
             continuous: true,
         };
-        let leg = self.circuit_with_leg(circuit, ft + WHIP_FT);
+        let beside = switched_at_fan(f);
+        let leg = self.circuit_with_leg(circuit, if beside { WHIP_FT } else { ft + WHIP_FT });
         let of_branch = self.loom.legs[branch.leg].circuit;
         self.loom.circuits[of_branch].va += CONTACTOR_COIL_VA;
         let [x1, x2] = self.pair(Role::FanTransformer(z, fan), ["X1", "X2"])?;
         let [warm_in, warm_out] = AQUASTAT;
-        let [there, back] = disconnect::THROUGH;
-        let box_of = Role::FanDisconnect(z, fan);
-        let live = self.loom.field_from(hub, box_of, there, Group::Power, ft)?;
-        let out = self.loom.field_from(hub, box_of, back, Group::Power, ft)?;
         let (warm_in, warm_out) =
             (self.loom.at(Role::FanAquastat(z, fan), warm_in)?, self.loom.at(Role::FanAquastat(z, fan), warm_out)?);
         let [a1, a2] = self.pair(Role::FanSwitch(z, fan), ["A1", "A2"])?;
@@ -260,6 +261,23 @@ impl Circuits<'_> {
             _ => Vec::new(),
         };
         let words = format!("coil circuit of {name}");
+        if beside {
+            // All of it behind the fan's own disconnect: nothing of it stays live, nothing of it comes from a panel.
+            let net = self.net(leg, Carries::Control, &words);
+            let key = RunKey { from: a1.at.device, to: warm_in.device, group: Group::Control };
+            self.loom.lay(&net, leg, x1.at, warm_in, Way::Run(key, WHIP_FT));
+            let first = tail.first().map_or(a1, |[first, _]| *first);
+            self.loom.lay(&net, leg, first.at, warm_out, Way::Run(key, WHIP_FT));
+            if let Some([_, last]) = tail.first() {
+                self.loom.join(&net, &[*last, a1])?;
+            }
+            let net = self.net(leg, Carries::ControlNeutral, &format!("{words}, grounded side"));
+            return self.loom.join(&net, &[x2, a2]);
+        }
+        let [there, back] = disconnect::THROUGH;
+        let box_of = Role::FanDisconnect(z, fan);
+        let live = self.loom.field_from(hub, box_of, there, Group::Power, ft)?;
+        let out = self.loom.field_from(hub, box_of, back, Group::Power, ft)?;
         // It stays live with the relay panel's control disconnect open, as a boiler's own circuit does.
         let (hot, grounded) = (Carries::Foreign, Carries::ForeignNeutral);
         let net = self.net(leg, hot, &words);

@@ -20,7 +20,7 @@ use crate::{
         boards::{self, Board, Enclosure, enclosure_of, place_of, to_neutral},
         choose::{
             ChainOf, Choices, Load24, PumpDisconnect, calls::Caller, fan_groups, fan_switch, limits_of_valve,
-            line_disconnect, pump_disconnect,
+            line_disconnect, pump_disconnect, switched_at_fan,
         },
     },
     plan::MotorSwitch,
@@ -226,7 +226,15 @@ fn pumps(inv: &mut Inventory, job: &Job, choices: &Choices) {
         let neutral = to_neutral(job, p.supply);
         let switch = choices.pumps.get(i).copied().unwrap_or(MotorSwitch::Contactor);
         let ahead = line_disconnect(job, switch, p.supply);
-        let stand = Stand { job, switch, supply: p.supply, subject, coil_from_elsewhere: true, line_disconnect: ahead };
+        let stand = Stand {
+            job,
+            switch,
+            supply: p.supply,
+            subject,
+            coil_from_elsewhere: true,
+            line_disconnect: ahead,
+            beside: None,
+        };
         let roles = [Role::LineDisconnect(id), Role::PumpSwitch(id)];
         controllers(inv, &stand, roles, &n.to_string(), &name, Actuator::Overload(id));
         let here = job.panel.place;
@@ -260,6 +268,8 @@ struct Stand<'a> {
     coil_from_elsewhere: bool,
     /// Whether a disconnect stands ahead of it in its enclosure.
     line_disconnect: bool,
+    /// Where it stands in a box of its own beside its machine; `None` in a panel.
+    beside: Option<PlaceId>,
 }
 
 /// The control transformer of a fan's starter; two terminals of the starter's line side take its primary too.
@@ -273,8 +283,13 @@ fn coil_supply(inv: &mut Inventory, s: &Stand<'_>, z: ZoneId, fan: u8, (ending, 
     }
     let volts = boards::line_volts(s.job, s.supply);
     let label = format!("control transformer of {name}, {volts:.0}/120 V");
-    let d = control_transformer::control_transformer(&format!("TF{ending}"), place_of(s.job, e), &label, volts);
-    inv.add_in(e, Role::FanTransformer(z, fan), s.subject, d);
+    let here = s.beside.unwrap_or_else(|| place_of(s.job, e));
+    let d = control_transformer::control_transformer(&format!("TF{ending}"), here, &label, volts);
+    if s.beside.is_some() {
+        inv.add(Role::FanTransformer(z, fan), s.subject, d);
+    } else {
+        inv.add_in(e, Role::FanTransformer(z, fan), s.subject, d);
+    }
 }
 
 /// The disconnect ahead of a motor's contactor or starter, and that itself, in the enclosure where they stand.
@@ -282,7 +297,7 @@ fn controllers(inv: &mut Inventory, s: &Stand<'_>, roles: [Role; 2], ending: &st
     let [line, switch] = roles;
     let poles = poles(s.job, s.supply);
     let e = enclosure_of(s.job, s.switch, s.supply);
-    let here = place_of(s.job, e);
+    let here = s.beside.unwrap_or_else(|| place_of(s.job, e));
     let words = if e == Enclosure::Starter { "starter panel" } else { "relay panel" };
     if s.line_disconnect {
         let label = format!("line disconnect of {name} in the {words}, lockable");
@@ -294,11 +309,17 @@ fn controllers(inv: &mut Inventory, s: &Stand<'_>, roles: [Role; 2], ending: &st
         inv.add_in(e, line, s.subject, d);
     }
     let tag = format!("QA{ending}");
-    let d = match s.switch {
+    let mut d = match s.switch {
         MotorSwitch::Contactor => relay::contactor(&tag, here, &format!("contactor of {name}"), CONTROL_V, poles),
         MotorSwitch::Starter => relay::starter(&tag, here, &format!("starter of {name}"), CONTROL_V, trips),
         _ => return,
     };
+    if s.beside.is_some() {
+        d.label += ", in its box at the fan";
+        relay::in_own_box(&mut d);
+        inv.add(switch, s.subject, d);
+        return;
+    }
     inv.add_in(e, switch, s.subject, d);
 }
 
@@ -346,7 +367,7 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
     let groups = fan_groups(&f);
     let mut next = 0u8;
     for (g, size) in groups.iter().enumerate() {
-        if *size > 1 && fan_switch(&f) == MotorSwitch::Aquastat {
+        if *size > 1 && (fan_switch(&f) == MotorSwitch::Aquastat || switched_at_fan(&f)) {
             let part = if groups.len() > 1 { format!(".{}", g + 1) } else { String::new() };
             let label = format!("junction box at the fans of {}", name(job, Subject::Zone(z)));
             let d = strip::ground_bar(&format!("XF{}{part}", u16::from(z.0) + 1), f.place, &label);
@@ -356,7 +377,7 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
             let (n, label) = fan_name(job, z, next);
             let off = format!("disconnect of {label}, lockable");
             let mut d = disconnect::disconnect(&format!("QF{n}"), f.place, &off, poles, neutral, Actuator::Opened);
-            if fan_switch(&f) != MotorSwitch::Aquastat {
+            if fan_switch(&f) != MotorSwitch::Aquastat && !switched_at_fan(&f) {
                 disconnect::add_through(&mut d);
             }
             inv.add(Role::FanDisconnect(z, next), subject, d);
@@ -374,8 +395,10 @@ fn fans(inv: &mut Inventory, job: &Job, z: ZoneId, f: Fan) {
                     supply: f.supply,
                     subject,
                     coil_from_elsewhere: false,
-                    // Always: it makes this fan's control transformer dead, and no other fan of the circuit.
-                    line_disconnect: true,
+                    // In a panel always: it makes this fan's control transformer dead, and no other fan of the circuit. At the fan its own
+                    // disconnect does both.
+                    line_disconnect: !switched_at_fan(&f),
+                    beside: switched_at_fan(&f).then_some(f.place),
                 };
                 let roles = [Role::FanLineDisconnect(z, next), Role::FanSwitch(z, next)];
                 controllers(inv, &stand, roles, &format!("F{n}"), &label, Actuator::FanOverload(z, next));

@@ -9,7 +9,9 @@ use super::{
 use crate::{
     device::{Device, Kind},
     job::Job,
+    kinds::relay::has_own_box,
     part::Part,
+    pass::choose::switched_at_fan,
     plan::Plan,
     row::Class,
     trace::Trace,
@@ -97,7 +99,7 @@ fn switches(plan: &Plan, devices: &[usize]) -> Vec<usize> {
 }
 
 /// Devices on the item itself that other supplies reach: a boiler's own safeties, a tank's limit, a damper's end switch, the
-/// aquastat of a fan.
+/// aquastat of a fan, and its starter where that stands beside it.
 fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
     let config = match other.subject {
         Some(Subject::Safety(id)) => job.safeties.get(id.index()).map(|s| &s.config),
@@ -112,8 +114,14 @@ fn belongs(job: &Job, item: Item, device: &Device, other: &Device) -> bool {
         (Item::Tank, _) => config.is_some_and(|c| c.scope == SafetyScope::Tank),
         (Item::Damper, _) => config.is_some_and(|c| c.kind == SafetyKind::DamperSwitch),
         // Of several fans in a zone each has its own: MF5.2 and BF5.2.
-        (Item::Fan, subject) => {
-            other.kind == Kind::Aquastat && other.subject == subject && other.tag.get(2..) == device.tag.get(2..)
+        (Item::Fan, Some(Subject::Zone(z))) => {
+            let number = |tag: &str| tag.trim_start_matches(|c: char| !c.is_ascii_digit()).to_owned();
+            // What switches it stands on its sheet where it stands beside it.
+            let beside = job.zones.get(z.index()).and_then(|z| z.fan).is_some_and(|f| switched_at_fan(&f));
+            let switch = matches!(other.kind, Kind::Contactor | Kind::Starter | Kind::ControlTransformer);
+            (other.kind == Kind::Aquastat || (beside && switch))
+                && other.subject == device.subject
+                && number(&other.tag) == number(&device.tag)
         }
         _ => false,
     }
@@ -129,7 +137,7 @@ pub(super) fn relay_panel(plan: &Plan, trace: &Trace<'_>) -> Vec<usize> {
 /// The same of the enclosure that holds contactors and starters apart from the controller; empty where they stand beside it.
 pub(super) fn starter_panel(plan: &Plan, trace: &Trace<'_>, relay_panel: &[usize]) -> Vec<usize> {
     let mut inside = enclosure_of(plan, trace, |i, d| {
-        matches!(d.kind, Kind::Contactor | Kind::Starter) && !relay_panel.contains(&i)
+        matches!(d.kind, Kind::Contactor | Kind::Starter) && !has_own_box(d) && !relay_panel.contains(&i)
     });
     // Its ground bar has no wire inside the enclosure.
     let strips = inside.iter().map(|d| &plan.devices[*d]).filter(|d| d.kind == Kind::Strip);
