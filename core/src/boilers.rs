@@ -530,6 +530,15 @@ mod tests {
     }
 
     #[test]
+    fn a_boiler_whose_flow_is_proved_says_whether_it_waits_for_the_one_before() {
+        let why =
+            |around: Around| at(AIR).why(&CONFIG, &around, Reason::Lead, Reason::NotNeeded, &mut Clock::at(s(2000)));
+        assert_eq!(why(Around { spaced: false, ..FINE }), Reason::Stagger);
+        assert_eq!(why(FINE), Reason::FlowProof);
+        assert_eq!(why(Around { air: false, ..FINE }), Reason::DamperProof);
+    }
+
+    #[test]
     fn each_state_goes_where_the_diagram_says() {
         let began = s(1000);
         let failed = |why, at| BoilerState::Retry { since: s(at), why };

@@ -201,6 +201,33 @@ mod tests {
     }
 
     #[test]
+    fn a_boiler_that_is_switched_off_is_not_missed_whatever_it_reports() {
+        let seen = Seen { boiler_faults: Mask::from_bits(0b11), switched_off: Mask::of(0), ..Seen::default() };
+        let mut v = Verdict::default();
+        Guard::default().decide(&plant(), &seen, &mut Clock::at(Instant::ZERO), &mut v);
+        assert_eq!(
+            (v.faulted, v.own[0], v.own[1]),
+            (Mask::of(1), Some(Reason::SwitchedOff), Some(Reason::BoilerFault))
+        );
+    }
+
+    /// It opened itself; then a device ahead of it in the chain opens too, and its own tap says nothing any more.
+    #[test]
+    fn the_button_does_not_hide_the_first_one_while_it_is_open_behind_another() {
+        let c = with(&[(SafetyCircuit::Limit, SafetyScope::Plant, BY_ITSELF); 2]);
+        let mut g = Guard::default();
+        let mut see = |open: u32, opened: u32, acknowledge| {
+            let (open, opened) = (Mask::from_bits(open), Mask::from_bits(opened));
+            let seen = Seen { open, opened, acknowledge, ..Seen::default() };
+            g.decide(&c, &seen, &mut Clock::at(Instant::ZERO), &mut Verdict::default());
+            g.first_out
+        };
+        assert_eq!(see(0b10, 0b10, false), Some(SafetyId(1)));
+        assert_eq!(see(0b11, 0b01, true), Some(SafetyId(1)));
+        assert_eq!(see(0b01, 0b01, true), Some(SafetyId(0)));
+    }
+
+    #[test]
     fn a_proof_that_opens_is_no_safety_that_opened_first() {
         let c = with(&[
             (SafetyCircuit::Proving, SafetyScope::Plant, Reset::Manual),

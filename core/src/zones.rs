@@ -169,6 +169,31 @@ mod tests {
     use super::*;
     use crate::tests::plant;
 
+    /// The limit of zone 0 holds it and zone 1 is shed while both calls end: only an answered call has water that runs on.
+    #[test]
+    fn water_runs_on_only_after_a_call_that_was_answered() {
+        let mut config = plant();
+        for z in &mut config.zones {
+            (z.debounce, z.call_min, z.overrun, z.sheddable) = (Span::ZERO, Span::ZERO, Span::from_s(90), true);
+        }
+        let runs_on = |held: u32, shedding| {
+            let mut calls = ZoneCalls::default();
+            let verdict = Verdict { zones_held: Mask::from_bits(held), ..Verdict::default() };
+            let around = Circumstances { season: true, shedding, ..Circumstances::default() };
+            for (t, calling) in [(0, 0b11), (1, 0b11), (2, 0), (3, 0)] {
+                let seen = Seen { calls: Mask::from_bits(calling), ..Seen::default() };
+                let clock = &mut Clock::at(crate::units::Instant::from_s(t));
+                let piping = Piping::of(&config);
+                decide(&config, &piping, &mut calls, &seen, &verdict, &around, clock, &mut Wants::default());
+            }
+            calls.runs_on().bits()
+        };
+        assert_eq!(
+            [runs_on(0, false), runs_on(0b01, false), runs_on(0b11, false), runs_on(0, true)],
+            [0b11, 0b10, 0, 0]
+        );
+    }
+
     /// A valve that is due for its pump's exercise in a zone that calls, or whose water runs on, is open for that.
     #[test]
     fn an_exercise_takes_no_zone_from_its_call() {

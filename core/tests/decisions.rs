@@ -276,3 +276,86 @@ fn a_supply_that_is_not_trusted_is_not_taken_down_as_good() {
     take_down(&b.config, &mut b.state, Instant::from_s(b.now_s + 1), &inputs);
     assert_eq!(b.state.control.sensors.supply.good, good);
 }
+
+/// By hours the one with the most of them makes room for a new lead; by starts the one that was on first.
+#[test]
+fn who_makes_room_for_a_new_lead_goes_by_hours_only_where_the_lead_does() {
+    let leaves = |policy: RotationPolicy| {
+        let mut c = config(Shape { boilers: 3, policy, ..Shape::default() });
+        c.zones.iter_mut().for_each(|z| z.flow_w_per_k = 20_000);
+        let mut b = set(c, 30);
+        b.call(0, true);
+        b.until(4000, |b| firing(b) == 2);
+        b.supply(b.outputs.target.unwrap().centi_c() / 100 - 1);
+        b.run(200);
+        let first_on: Vec<_> = b.state.control.staging.enlisted.iter().map(|b| b.0).collect();
+        // The one that came second has burned longest, the one that stands least.
+        let third = (0..3).find(|i| !first_on.contains(i)).unwrap();
+        b.state.meter.fired = [Span::from_h(100); 4];
+        b.state.meter.fired[usize::from(first_on[1])] = Span::from_h(200);
+        b.state.meter.fired[usize::from(third)] = Span::ZERO;
+        b.state.meter.starts = [9; 4];
+        b.state.meter.starts[usize::from(third)] = 0;
+        b.state.control.rotation.lead = BoilerId(first_on[0]);
+        b.until(90_000, |b| b.state.control.staging.leaving.is_some());
+        let leaving = b.state.control.staging.leaving.unwrap().0;
+        first_on.iter().position(|f| *f == leaving).unwrap()
+    };
+    assert_eq!(leaves(RotationPolicy::HoursDifference(25)), 1);
+    assert_eq!(leaves(RotationPolicy::StartsDifference(3)), 0);
+}
+
+/// At power-up with a broken supply sensor and nothing to stand in for it, the boiler whose turn has not come is not called satisfied.
+#[test]
+fn where_nobody_reads_the_supply_a_boiler_that_rests_is_not_said_to_be_satisfied() {
+    let mut b = set(config(Shape { boilers: 2, ..Shape::default() }), 30);
+    for u in [SensorUse::Supply, SensorUse::Return] {
+        b.read(u, Reading::Open);
+    }
+    b.call(0, true);
+    b.until(60, |b| b.outputs.target.is_some());
+    assert_eq!(b.demand(1), Stated { on: false, why: Reason::NotNeeded });
+}
+
+/// The water of a boiler whose outlet sensor fails is taken for no cooler than the supply; one that has no sensor is judged by its own
+/// control alone.
+#[test]
+fn a_lost_outlet_is_stood_for_by_the_supply_and_a_sensor_that_is_not_there_is_not() {
+    let cut = |sensor: bool| {
+        let mut c = config(Shape { drive: TARGET, ..Shape::default() });
+        c.reset.supply_max = common::c(94);
+        if !sensor {
+            let outlet = c.points.sensor(SensorUse::BoilerOutlet(BoilerId(0))).unwrap();
+            c.points.sensors[outlet.index()] = SensorUse::Spare;
+        }
+        let mut b = set(c, 40);
+        b.call(0, true);
+        b.until(900, |b| firing(b) == 1);
+        b.run(200);
+        if sensor {
+            b.read(SensorUse::BoilerOutlet(BoilerId(0)), Reading::Open);
+        }
+        b.supply(96);
+        b.second();
+        (b.state.control.hot.kept[0], b.demand(0).on)
+    };
+    assert_eq!(cut(true).0, 1);
+    assert_eq!(cut(false).0, 0);
+}
+
+/// Two boilers that are asked for in one tick: the second neither starts its pump nor waits for flow before the first has its demand.
+#[test]
+fn of_two_that_may_start_at_once_the_second_waits_behind_the_first() {
+    let mut b = two_of_three();
+    let outlets =
+        |b: &mut Bench, t| (0..2).for_each(|i| b.read(SensorUse::BoilerOutlet(BoilerId(i)), Reading::At(c(t))));
+    outlets(&mut b, 96);
+    b.run(400);
+    assert_eq!(b.demands(), 0);
+    outlets(&mut b, 60);
+    b.until(900, |b| {
+        let flow = b.state.control.boilers.iter().filter(|b| matches!(b.state, BoilerState::Flow { .. })).count();
+        assert!(flow <= 1, "{:?}", b.state.control.boilers);
+        b.demands() == 1
+    });
+}

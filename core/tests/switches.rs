@@ -163,3 +163,19 @@ fn a_contact_that_chatters_stops_its_pump_by_the_rules() {
     // Excused once, then stopped; each OFF since begins its shortest stop anew or finds it standing.
     assert!(starts <= 2, "{starts} starts in 40 s");
 }
+
+/// A pump that its switch runs is taken for running: back at AUTO its shortest run is over, and its exercise counts from there.
+#[test]
+fn a_pump_at_hand_is_followed_as_one_that_runs() {
+    use heatwright_core::pumps::PumpState;
+    let mut b = plant(true);
+    b.run(100);
+    assert!(matches!(b.state.control.pumps.get(0), Some(PumpState::Off { .. })));
+    turn(&mut b, 0, HAND);
+    b.run(10);
+    assert!(matches!(b.state.control.pumps.get(0), Some(PumpState::On { .. })));
+    assert_eq!(b.pump(0), Stated { on: false, why: Reason::Hand }, "not by our relay");
+    b.contact(ContactUse::Safety(low_water(0), Tap::Chain), false);
+    b.run(10);
+    assert!(matches!(b.state.control.pumps.get(0), Some(PumpState::On { .. })), "a stop of ours does not reach it");
+}

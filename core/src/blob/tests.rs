@@ -253,6 +253,34 @@ fn an_unsound_configuration_says_what_and_about_what() {
         faults += u32::from(f.about == Subject::Plant);
     }
     assert_eq!(faults, 38, "each fault of the plant once");
+    let about = [
+        Subject::Header,
+        Subject::Tank,
+        Subject::Damper,
+        Subject::Zone(ZoneId(3)),
+        Subject::Pump(PumpId(3)),
+        Subject::Boiler(crate::BoilerId(3)),
+        Subject::Safety(crate::SafetyId(3)),
+        Subject::Sensor(crate::SensorId(3)),
+        Subject::Relay(crate::RelayId(3)),
+        Subject::Contact(crate::ContactId(3)),
+        Subject::Analog(crate::AnalogId(3)),
+        Subject::Schedule(crate::ScheduleId(3)),
+    ];
+    for about in about {
+        let fault = ConfigFault { fault: Fault::SameUse, about };
+        assert_eq!(ConfigFault::from_code(fault.code()), Some(fault));
+    }
+}
+
+#[test]
+fn a_byte_too_many_is_refused_though_its_sum_is_right() {
+    // What is read of it is looked at only after that.
+    let (mut bytes, length) = block(&crate::tests::plant());
+    let mut room = blank();
+    assert!(matches!(decode(&bytes[..length], &mut room), Err(BlobFault::Unsound(_))));
+    seal(&mut bytes[..length + 1]);
+    assert_eq!(decode(&bytes[..length + 1], &mut room), Err(BlobFault::LeftOver));
 }
 
 /// Four letters and two zeros say that a block is one of ours: each is looked at.

@@ -113,6 +113,16 @@ mod tests {
         }
     }
 
+    #[test]
+    fn the_value_is_the_nearest_hundredth_and_no_time_constant_is_longer_than_the_longest() {
+        let half = 1 << (SHIFT - 1);
+        let value = |over: i32| Filter { y: Filter::preset(Temp::from_c(20)).y + over }.value().centi_c();
+        assert_eq!([value(half - 1), value(half), value(-half), value(-half - 1)], [2000, 2001, 2000, 1999]);
+        let step = |tau: Span| Filter::preset(Temp::from_c(0)).stepped(Temp::from_c(100), tau);
+        assert_eq!(step(TAU_MAX.plus(Span::from_h(100))), step(TAU_MAX));
+        assert_ne!(step(TAU_MAX.minus(Span::from_h(1))), step(TAU_MAX));
+    }
+
     /// The value after `s` seconds of a step from 0 to 100 °C, stepped grid by grid.
     fn step_response(tau_s: u32, s: u32) -> i16 {
         let mut f = Filter::preset(Temp::from_c(0));

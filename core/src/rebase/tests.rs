@@ -166,3 +166,23 @@ fn how_long_ago_a_switch_passed_is_kept() {
     };
     assert_eq!([ago(4), ago(400)], [Some(4), Some(10)]);
 }
+
+/// What its retry is counted from stays the end of its demand: the longer of both waits.
+#[test]
+fn a_retry_is_kept_for_as_long_as_it_and_the_shortest_stop_need() {
+    let kept = |off_s: u32, retry_s: u32| {
+        let mut c = plant();
+        (c.boilers[0].off_min, c.boilers[0].retry_after) = (span(off_s), span(retry_s));
+        let mut state = State::new(&c, None);
+        let began = Instant::from_s(12_345);
+        state.control.boilers[0].state = BoilerState::Retry { since: began, why: crate::boilers::Failure::Flame };
+        let mut longest = NO;
+        state.each_moment(&Waits::of(&c), &mut |t, wait| {
+            if *t == began {
+                longest = longest.max(wait);
+            }
+        });
+        longest.whole_s()
+    };
+    assert_eq!([kept(5000, 100), kept(100, 5000)], [5000, 5000]);
+}

@@ -229,6 +229,20 @@ fn only_what_cannot_run_is_struck_and_only_a_fault_brings_the_next() {
     assert_eq!(struck(&[0, 1], &[2]), (false, [0, 1].to_vec(), Some(0), false, true), "it was not wanted");
 }
 
+/// Boiler 2 of three stops while boiler 0 was to make room: what that means for boiler 0 shows in the next tick.
+#[test]
+fn in_the_tick_in_which_one_is_struck_no_other_goes() {
+    let goes = |able: &[u8]| {
+        let order = [BoilerId(1), BoilerId(0), BoilerId(2)];
+        let mut s = asked(&[0, 1, 2], Some(0));
+        let a = Around { able: set(able), ..around(&order, &[0, 1, 2], 60) };
+        s.decide(&plant(), &mut Sums::default(), &a, &mut Clock::at(Instant::ZERO));
+        (list(&s), s.leaving.map(|b| b.0))
+    };
+    assert_eq!(goes(&[0, 1]), ([0, 1].to_vec(), Some(0)));
+    assert_eq!(goes(&[0, 1, 2]), ([1, 2].to_vec(), None));
+}
+
 #[test]
 fn at_low_load_a_boiler_that_put_its_flame_out_is_let_go_unless_the_water_is_short() {
     let left = |low, supply, holds: bool| {

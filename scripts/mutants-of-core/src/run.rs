@@ -16,7 +16,7 @@ const CUTS: &str = "a_cut_at_every_byte_loses_nothing";
 
 /// The tests that a mutant has to pass, quick ones first: program, and what is given to it. The searches and the long
 /// random histories are left out: what the quick ones miss is tried against them by hand.
-const TESTS: [(&str, &[&str]); 27] = [
+const TESTS: [(&str, &[&str]); 31] = [
     ("heatwright_core", &["--skip", CUTS]),
     ("decisions", &[]),
     ("staging", &[]),
@@ -39,6 +39,10 @@ const TESTS: [(&str, &[&str]); 27] = [
     ("scenarios", &[]),
     ("late_ticks", &[]),
     ("load_rules", &[]),
+    ("lull", &[]),
+    ("starts", &[]),
+    ("purge", &[]),
+    ("law_steps", &[]),
     ("power_cut", &[]),
     ("flow", &[]),
     ("rebased", &[]),
