@@ -333,4 +333,16 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Leave `starter-at` out, or correct `phases`.",
         example: "[zone.dock.fans]\nphases = 3\nstarter-at = \"fan\"",
     },
+    Entry {
+        code: "P86",
+        name: "exponent-odd",
+        weight: WARNING,
+        source: "EN 442 sheets and ASHRAE's chapter on emitters, from memory; the room around their values is our choice",
+        finds: "`exponent` outside what emitters of its kind have: 1.15 to 1.4 for panels and cast iron, 1.25 to 1.55 for finned tube, 0.9 to \
+            1.15 for fan coils and unit heaters.",
+        matters: "Output at other water than the rated follows from it. With 1.9 for 1.3, radiators rated at 215 °F seem to give a third less \
+            at 140 °F than they do, and the whole curve is too hot for everybody else.",
+        mend: "Copy it from the sheet, or leave it out.",
+        example: "[zone.hall.emitter]\nkind = \"cast-iron\"\nexponent = 1.3",
+    },
 ];

@@ -7,9 +7,12 @@
 //! * A short-circuit current below 1 kA: the smallest utility transformer gives more at its own panel (common practice, no source: 5 to
 //!   65 kA).
 //! * A zone without a valve on a pump that it shares: whoever calls, its water moves.
+//! * An exponent that no emitter of its kind has: radiators 1.15 to 1.4, finned tube 1.25 to 1.55, fan units 0.9 to 1.15. Sheets by EN 442
+//!   have 1.20 to 1.36 for radiators and 1.35 to 1.45 for convectors, ASHRAE's chapter on emitters 1.2 for cast iron, 1.31 for baseboard
+//!   and 1.42 for convectors (all from memory); some room is left around them.
 
 use super::{
-    checked::{Plant, Pump},
+    checked::{Emitter, Plant, Pump},
     cursor::Cursor,
     quantity::{Amps, Quantity as _},
 };
@@ -30,6 +33,28 @@ pub(super) fn check(root: &Cursor<'_>, p: &Plant) {
     pumps.filter_map(|(i, u)| current(PumpId(i as u8), u)).for_each(|f| root.ctx.tell(f));
     fault_current(p).into_iter().for_each(|f| root.ctx.tell(f));
     unvalved(root, p);
+    let zones = p.zones.iter().enumerate();
+    zones.filter_map(|(i, z)| exponent(ZoneId(i as u8), &z.emitter)).for_each(|f| root.ctx.tell(f));
+}
+
+fn exponent(id: ZoneId, emitter: &Emitter) -> Option<Finding> {
+    let (kind, rating, least, most) = match emitter {
+        Emitter::PanelRadiator(r) => ("panel radiator", r, 1.15, 1.4),
+        Emitter::CastIron(r) => ("cast-iron radiator", r, 1.15, 1.4),
+        Emitter::FinnedTube(r) => ("finned tube", r, 1.25, 1.55),
+        Emitter::FanCoil(r) => ("fan coil", r, 0.9, 1.15),
+        Emitter::UnitHeater(r) => ("unit heater", r, 0.9, 1.15),
+        Emitter::Floor(_) | Emitter::Points { .. } => return None,
+    };
+    (!(least..=most).contains(&rating.exponent)).then(|| {
+        let sentence = format!(
+            "the output of a {kind} does not go with the power {} of its excess temperature: {least} to {most} is what such emitters have",
+            rating.exponent
+        );
+        Finding::new("P86", Severity::Warning, Subject::Zone(id), sentence)
+            .field("emitter.exponent")
+            .hint("copy it from the sheet, or leave it out: the usual one of its kind is taken")
+    })
 }
 
 fn current(id: PumpId, u: &Pump) -> Option<Finding> {
@@ -127,6 +152,19 @@ mod tests {
             told(&TERRACE.replace("fault-current = \"10 kA\"", &format!("fault-current = \"{ka}\"")), "P82").len()
         };
         assert_eq!((fault("10 kA"), fault("14 A"), fault("1 kA")), (0, 1, 0));
+    }
+
+    #[test]
+    fn an_exponent_is_one_of_its_kind() {
+        const LIBRARY: &str = include_str!("../../docs/examples/library.toml");
+        let with = |kind: &str, exponent: &str| {
+            let line = format!("kind = \"{kind}\", ");
+            assert!(LIBRARY.contains(&line), "{kind}");
+            told(&LIBRARY.replacen(&line, &format!("{line}exponent = {exponent}, "), 1), "P86").len()
+        };
+        assert_eq!([with("cast-iron", "1.3"), with("cast-iron", "1.2"), with("cast-iron", "1.9")], [0, 0, 1]);
+        assert_eq!([with("finned-tube", "1.42"), with("finned-tube", "1.0")], [0, 1]);
+        assert_eq!([with("fan-coil", "1.0"), with("fan-coil", "1.3")], [0, 1]);
     }
 
     /// NFPA 70 Table 430.248: 1/4 hp at 115 V takes 5.8 A.

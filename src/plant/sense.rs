@@ -25,6 +25,10 @@ const GLYCOL_LEAST: f64 = 0.2;
 const FREEZE_OVER_K: f64 = 10.0;
 /// Heating that is still off at this share of the design loss comes too late.
 const OFF_SHARE: f64 = 0.4;
+/// Below so many degrees outdoors half of that share is too late: 60 to 65 °F is usual (common practice, no source), 50 °F (10 °C) is a slip.
+const OFF_COLD_C: f64 = 10.0;
+/// Priority of the tank that ends so few kelvins below warm-weather shutdown is hardly ever there.
+const PRIORITY_SPAN_K: f64 = 8.0;
 
 /// Freezing points by mass of 0, 10 ... 60 % in degrees Celsius (ASHRAE Fundamentals, physical properties of secondary coolants; from
 /// memory).
@@ -156,7 +160,7 @@ fn season(p: &Plant) -> Vec<Finding> {
         loss / z.design_loss.w.max(1e-9)
     };
     let worst = p.zones.iter().map(share).fold(0.0, f64::max);
-    if worst > OFF_SHARE {
+    if worst > OFF_SHARE || (r.warm_weather_off.c < OFF_COLD_C && worst > OFF_SHARE / 2.0) {
         let sentence = format!(
             "heating comes back below {} only ({} less {}): a zone then loses {:.0} % of its design loss and gets nothing",
             back.show_both(),
@@ -233,11 +237,14 @@ fn tank(p: &Plant, t: &Tank) -> Vec<Finding> {
         );
     }
     let off = p.reset.warm_weather_off;
-    if t.priority_max.s > 0.0 && t.priority_above.c >= off.c {
+    // What is taken where it is left out, a little above the design temperature, is meant so however mild that is.
+    let little = t.priority_above.c > (off.c - PRIORITY_SPAN_K).max(p.site.outdoor_design.c + PRIORITY_SPAN_K);
+    if t.priority_max.s > 0.0 && (little || t.priority_above.c >= off.c) {
         let sentence = format!(
-            "the tank has priority above {} outdoors only, and zones are heated below {} only: it never has any",
+            "the tank has priority above {} outdoors only, and zones are heated below {} only: it {} any",
             t.priority_above.show_both(),
-            off.show_both()
+            off.show_both(),
+            if t.priority_above.c >= off.c { "never has" } else { "hardly ever has" }
         );
         out.push(Finding::new("P72", Severity::Warning, Subject::Tank, sentence).field("priority-above").hint(
             "priority-above is where priority ends in the cold; write priority-max = \"0 s\" where none is wanted",
@@ -392,6 +399,7 @@ pub(super) mod tests {
             ("[tank]", "aquastat = \"110 °F\"", "P71", error),
             ("[tank]", "tap = \"86 °F\"\ncold = \"86 °F\"", "P71", error),
             ("[tank]", "priority-above = \"80 °F\"", "P72", warning),
+            ("[tank]", "priority-above = \"60 °F\"", "P72", warning),
             ("[tank]", "draws = [{ at = \"08:30\", for = \"20 min\", flow = \"300 gal/min\" }]", "P73", warning),
             ("[purge]", "to = \"tank\"\nuntil = \"194 °F\"", "P70", error),
             ("[fluid]", "kind = \"propylene-glycol\"\nshare = \"5 %\"", "P66", warning),
@@ -399,6 +407,7 @@ pub(super) mod tests {
             ("[fluid]", "kind = \"ethylene-glycol\"\nshare = \"35 %\"", "P79", warning),
             ("[purge]", "to = \"hall\"\notherwise = \"hall\"", "P45", error),
             ("[reset]", "warm-weather-off = \"41 °F\"\nwarm-weather-differential = \"18 °F\"", "P68", warning),
+            ("[reset]", "warm-weather-off = \"45 °F\"\nwarm-weather-differential = \"3 °F\"", "P68", warning),
             ("[staging]", "up-rate = \"85 %\"", "P45", error),
             ("[staging]", "rate-hold = \"4 min\"", "P45", error),
         ] {
