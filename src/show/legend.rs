@@ -85,7 +85,8 @@ pub const TRANSFORMER_LEGEND: [&str; 1] = [
 /// Below the materials.
 pub const MATERIAL_LEGEND: [&str; 2] = [
     "Lengths hold an allowance of 10 per cent and are rounded up. Not counted: fittings, supports, markers, the volume of \
-     boxes and the size of the enclosure.",
+     boxes and the size of the enclosure. Bodies of \
+     valves, wells and flow switches go by pipe and flow: add their sizes; where a set point is not in the plan, ask.",
     "THHN is bought marked THHN/THWN-2: outdoors the inside of a tube is a wet place (300.9). Cable: CL2R in risers, CL2P in \
      plenums, sunlight-resistant outdoors.",
 ];

@@ -70,6 +70,9 @@ record! {
         pub wait_for_tank: Vec<ZoneId>,
         /// What the plant does while the controller is dead.
         pub fallback: Fallback,
+        /// What devices are ordered by and no wire shows.
+        #[serde(default)]
+        pub orders: Orders,
         /// Service receptacles.
         pub receptacles: Vec<ReceptacleOutlet>,
         /// Spare spaces to leave in the panelboard's directory.
@@ -81,6 +84,36 @@ record! {
     pub struct Names {
         /// Subject and name, in any order.
         pub list: Vec<(Subject, String)>,
+    }
+
+    /// What devices are ordered by and no wire shows: elements, set points, travel times. What nobody told is absent.
+    #[derive(Default)]
+    pub struct Orders {
+        /// Element of each temperature sensor, by `SensorId`.
+        pub elements: Vec<SensorElement>,
+        /// What each limit opens at, by `SafetyId`, degrees Celsius.
+        pub opens_at_c: Vec<Option<f64>>,
+        /// What the aquastats of each zone's fans close at, by `ZoneId`, degrees Celsius.
+        pub fans_c: Vec<Option<f64>>,
+        /// What the tank's aquastat opens at, degrees Celsius, and how far below it closes, kelvin.
+        pub tank_c: Option<(f64, f64)>,
+        /// Time in which each zone valve opens, by `ZoneId`, seconds.
+        pub valves_s: Vec<Option<f64>>,
+        /// Time of each mixing valve from end to end, by `ZoneId`, seconds.
+        pub mixing_s: Vec<Option<f64>>,
+        /// Time in which the damper opens, seconds.
+        pub damper_s: Option<f64>,
+    }
+
+    /// What a temperature sensor measures with.
+    #[derive(Copy, Eq)]
+    pub enum SensorElement {
+        /// Thermistor of 10 kilohm, curve type II.
+        Thermistor10k2,
+        /// Thermistor of 10 kilohm, curve type III.
+        Thermistor10k3,
+        /// Platinum, 1000 ohm.
+        Platinum1000,
     }
 
     /// A room or spot.

@@ -59,6 +59,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
         points: points.clone(),
         names: names(p),
         boilers: p.boilers.iter().map(|b| boiler(&service, b, &mut places)).collect(),
+        orders: orders(p, points),
         receptacles: p
             .panel
             .receptacle
@@ -378,6 +379,24 @@ fn safety(s: &checked::Safety, places: &mut Places) -> job::Safety {
         rest,
         aux: s.aux,
         supply: s.supply.map(|v| job::SafetySupply { volts: v.v, va: s.supply_va.map_or(0.0, |va| va.va) }),
+    }
+}
+
+/// What is ordered by and no wire shows.
+fn orders(p: &Plant, points: &Points) -> job::Orders {
+    let element = |s: &checked::Sensor| match s.element {
+        checked::Element::Thermistor10k2 => job::SensorElement::Thermistor10k2,
+        checked::Element::Thermistor10k3 => job::SensorElement::Thermistor10k3,
+        checked::Element::Platinum1000 => job::SensorElement::Platinum1000,
+    };
+    job::Orders {
+        elements: p.sensors.iter().take(points.sensors.len()).map(element).collect(),
+        opens_at_c: p.safeties.iter().map(|s| s.opens_at.map(|t| t.c)).collect(),
+        fans_c: p.zones.iter().map(|z| z.fans.map(|f| f.aquastat.c)).collect(),
+        tank_c: p.tank.as_ref().map(|t| (t.aquastat.c, t.differential.k)),
+        valves_s: p.zones.iter().map(|z| z.valve.as_ref().map(|v| v.stroke.s)).collect(),
+        mixing_s: p.zones.iter().map(|z| z.mixing.as_ref().map(|m| m.stroke.s)).collect(),
+        damper_s: p.damper.as_ref().map(|d| d.stroke.s),
     }
 }
 

@@ -11,12 +11,13 @@ use crate::{
     job::{Job, PumpMotor},
     kinds::{control_transformer, disconnect},
     natural,
-    part::{Actuator, LoadUse, Part, Rest, T},
+    part::{LoadUse, Part, T},
+    pass::orders::order,
     plan::{Breaker, Duty, Feed, Material, MotorProtection, Plan, Run, RunForm},
     row::{Class, Colour, Row},
     trace::Trace,
 };
-use heatwright_core::{Subject, config::Reset};
+use heatwright_core::Subject;
 use std::collections::BTreeMap;
 
 const ALLOWANCE: f64 = 1.10;
@@ -417,11 +418,18 @@ fn device_item(d: &Device, inside: bool, job: &Job, plan: &Plan, volts: f64) -> 
                 }
                 _ => "",
             };
-            (d.label.clone(), format!("{}{}{carries}{door}", d.tag, ratings(job, d)))
+            (d.label.clone(), format!("{}{}{carries}{door}", d.tag, order(job, plan, d)))
         }
-        Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Damper | Kind::Beacon => {
-            (d.label.clone(), format!("{}{}", d.tag, ratings(job, d)))
-        }
+        Kind::Thermostat
+        | Kind::ZoneValve
+        | Kind::MixingValve
+        | Kind::Damper
+        | Kind::Beacon
+        | Kind::Sensor
+        | Kind::Pump
+        | Kind::Fan
+        | Kind::CondensatePump
+        | Kind::Boiler => (d.label.clone(), format!("{}{}", d.tag, order(job, plan, d))),
         _ => (d.label.clone(), d.tag.clone()),
     }
 }
@@ -433,36 +441,6 @@ fn own_box(d: &Device) -> (&'static str, &'static str) {
     } else {
         ("", "")
     }
-}
-
-/// What a device of the user's must have to fit the plan: supply, contacts, reset.
-fn ratings(job: &Job, d: &Device) -> String {
-    let mut out = String::new();
-    for p in &d.parts {
-        if let Part::Load { volts, va, .. } = p {
-            out += &format!("; {volts:.0} V");
-            if *va > 0.0 {
-                out += &format!(", {va:.0} VA");
-            }
-        }
-    }
-    let at_rest = |wanted: Rest| {
-        let here = |p: &&Part| matches!(p, Part::Contact { rest, by, .. } if *rest == wanted && !matches!(by, Actuator::Coil(_)));
-        d.parts.iter().filter(here).count()
-    };
-    for (n, how) in [(at_rest(Rest::Closed), "closed"), (at_rest(Rest::Open), "open")] {
-        match n {
-            0 => {}
-            1 => out += &format!("; a contact {how} at rest"),
-            n => out += &format!("; {n} separate contacts {how} at rest"),
-        }
-    }
-    if let Some(Subject::Safety(id)) = d.subject
-        && job.safeties.get(id.index()).is_some_and(|s| s.config.reset == Reset::Manual)
-    {
-        out += "; hand reset";
-    }
-    out
 }
 
 /// How a primary of two windings is joined, with a stop behind it.

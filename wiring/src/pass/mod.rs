@@ -13,6 +13,7 @@ pub mod lockout;
 pub mod loom;
 pub mod materials;
 mod movers;
+mod orders;
 pub mod potentials;
 pub mod protection;
 pub mod raceways;

@@ -131,6 +131,7 @@ pub(crate) fn job() -> Job {
         control: heatwright_wiring::job::Control::Controller,
         wait_for_tank: Vec::new(),
         fallback: heatwright_wiring::job::Fallback::FixedTarget,
+        orders: heatwright_wiring::job::Orders::default(),
         receptacles: vec![],
         starter_panel: None,
         spare_spaces: 0,
