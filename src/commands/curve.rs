@@ -36,6 +36,7 @@ impl Curve {
         mixed(&mut r, &loaded, &study, u);
         shortfalls(&mut r, &loaded, &study, u);
         water(&mut r, &loaded, &study, &weather.label, u);
+        circulating(&mut r, &loaded, &study, u);
         one_out(&mut r, &loaded, &study, u);
         months(&mut r, &study, u);
         lowered(&mut r, &loaded, &study, u);
@@ -279,7 +280,12 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         t.row(cells);
     }
     r.table(t);
-    r.text("Load: what the zones that call need, their losses less gains from people, light and machines.");
+    r.text(if s.kept.is_empty() {
+        "Load: what the zones that call need, their losses less gains from people, light and machines."
+    } else {
+        "Load: what the zones that call need, their losses less gains from people, light and machines, and what water that circulates gives \
+         beyond that."
+    });
     if valves {
         r.text("Enters: the coldest water that enters a running boiler, behind its return valve where it has one.");
     }
@@ -317,6 +323,43 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
         } else {
             String::new()
         }
+    ));
+}
+
+/// Zones whose water circulates all season: how warm the curve keeps them.
+fn circulating(r: &mut Report, l: &Loaded, s: &CurveStudy, u: In) {
+    if s.kept.is_empty() {
+        return;
+    }
+    r.heading("Zones whose water circulates");
+    let mut t = Table::new(&[
+        "Zone",
+        &format!(">Set, {}", u.temp_unit()),
+        &format!(">Warmest, {}", u.temp_unit()),
+        &format!(">Outdoor, {}", u.temp_unit()),
+        &format!(">Supply, {}", u.temp_unit()),
+        ">Hot, h",
+        &format!(">Heat, {}", u.energy_unit()),
+        &format!(">Beyond, {}", u.energy_unit()),
+    ]);
+    for k in &s.kept {
+        t.row([
+            l.names.title(Subject::Zone(k.zone)).into_owned(),
+            tidy(u.temp(k.set_c), 1),
+            tidy(u.temp(k.warmest_c), 1),
+            tidy(u.temp(k.outdoor_c), 1),
+            tidy(u.temp(k.supply_c), 1),
+            tidy(k.hours_hot, 0),
+            tidy(u.energy(k.heat_kwh), 0),
+            tidy(u.energy(k.over_kwh), 0),
+        ]);
+    }
+    r.table(t);
+    r.text(format!(
+        "Warmest: where the room loses what its emitter gives while any zone calls; outdoors and supply are those of that hour. Hot: hours of \
+         heating in which it is kept more than {} above its setting. Beyond: heat that it takes beyond its need. Occupied all the time, no \
+         thermostatic radiator valves.",
+        u.diff_text(curve::HOT_K)
     ));
 }
 
@@ -440,6 +483,13 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
         "curve_c": l.curve.points,
         "findings": s.findings.iter().map(|f| super::study_json(f, l)).collect::<Vec<_>>(),
         "rows": rows,
+        "circulating": s.kept.iter().map(|k| {
+            let mut json = serde_json::to_value(k).unwrap_or_default();
+            if let Some(map) = json.as_object_mut() {
+                map.insert("zone".into(), l.names.zone(k.zone).into());
+            }
+            json
+        }).collect::<Vec<_>>(),
         "year_lowered": {
             "lowered_k": curve::LOWERING_K,
             "hours_condensing": s.year_lowered.hours_condensing,

@@ -153,10 +153,25 @@ pub(super) const ENTRIES: &[Entry] = &[
         source: "heat balance at design; an error where more than 20 % is missing: our choice",
         finds: "At the design temperature the zones lose more than all boilers give at full fire, `input` times the efficiency at the \
             return of that day. The tank is not counted.",
-        matters: "All rooms cool together, and a failed boiler makes it worse: 'heatwright redundancy' says how much.",
+        matters: "All rooms cool together, and a failed boiler makes it worse: 'heatwright redundancy' says how much. What water that circulates \
+            all season gives some zones beyond their loss is in it and told; it is no error by itself.",
         mend: "Check the `design-loss` of each zone first: losses are often taken with a margin on each. If they are right, more boiler is \
             needed.",
         example: "",
+    },
+    Entry {
+        code: "zone-hot",
+        name: "zone-hot",
+        weight: WARNING,
+        source: "heat balance; 5.4 °F (3 K) and 5 % of the hours of heating are our choice",
+        finds: "A zone with `circulation` constant that the curve in effect keeps more than 5.4 °F (3 K) above its `room` in more than 5 % of the hours \
+            of heating. Its water moves whether it calls or not, and while any zone calls that water is hot: the room warms until it loses what its \
+            emitter gives, and no thermostat stops it.",
+        matters: "The room is too warm and heat is lost that nobody asked for: windows are opened. What it takes beyond its need is in the heat, fuel and hours \
+            of 'heatwright curve'. Thermostatic radiator valves, which the plant file does not know, would hold the room.",
+        mend: "`circulation` on-call; a mixing valve with a `mixed-design` of its own; or emitters of all zones that fit one curve: the zone that governs \
+            sets the water of all. A zone with fans follows its thermostat by them.",
+        example: "[zone.hall]\ncirculation = \"on-call\"\n[zone.hall.mixing]\nmixed-max = \"150 °F\"\nmixed-design = \"140 °F\"",
     },
     Entry {
         code: "tank-beside",

@@ -14,6 +14,7 @@
 //! Edges: a plant without zones or boilers gives rows without water. Weather colder than design takes the curve's end point.
 
 mod boilers;
+mod circulating;
 mod fans;
 mod findings;
 pub mod fit;
@@ -24,6 +25,7 @@ pub mod water;
 use super::Finding;
 use crate::{plant::Plant, weather::Series};
 pub use boilers::{HeldBack, Reach};
+pub use circulating::{HOT_K, Kept};
 pub use findings::{FAILS_SHARE, out_of_reach, outlets_near};
 use fit::{Fit, FitError, line_c};
 use heatwright_core::{
@@ -183,6 +185,8 @@ pub struct CurveStudy {
     /// The curve over the weather with its design supply lowered by [`LOWERING_K`] and the rest in proportion to the load, on today's
     /// emitters: what the boilers would gain, and the heat that would be missing. Larger emitters would send back cooler water still.
     pub year_lowered: Year,
+    /// Zones whose water circulates all season, over the weather on the curve in effect.
+    pub kept: Vec<Kept>,
     /// The zones at design with the supply lowered by [`LOWERING_K`]; the one that runs short first stands first.
     pub lowered: Vec<Lowered>,
     /// What is worth telling.
@@ -224,8 +228,10 @@ pub fn study_within(plant: &Plant, reset: &ResetConfig, reach: Reach, weather: &
     let year_lowered = over(plant, &waters, weather, warm_c, |t| curve(t) - LOWERING_K * load_share(t), &mut []);
     let design_made_c = rows.first().map_or_else(|| curve(design_c), |r| r.made_c);
     let lowered = lower(plant, &waters, design_c, (design_made_c, curve(design_c) - LOWERING_K));
-    let findings = findings::findings(plant, &waters, reset, &rows, &year);
-    CurveStudy { rows, fit, year, months, year_fitted, year_lowered, lowered, findings }
+    let mut findings = findings::findings(plant, &waters, reset, &rows, &year);
+    let kept = circulating::kept(plant, &waters, weather, warm_c, curve);
+    findings.extend(circulating::hot(&kept));
+    CurveStudy { rows, fit, year, months, year_fitted, year_lowered, kept, lowered, findings }
 }
 
 /// The same reset with other points, in degrees Celsius.

@@ -2,7 +2,10 @@
 //!
 //! The sentence of each issue stands alone and is in SI units; a host that shows other units builds its own from the facts.
 
-use super::{curve::HeldBack, water_side::WaterIssue};
+use super::{
+    curve::{HeldBack, Kept},
+    water_side::WaterIssue,
+};
 use heatwright_core::{BoilerId, Severity, Subject};
 
 /// One thing found.
@@ -213,10 +216,24 @@ pub enum Issue {
     BoilersShort {
         /// Outdoor temperature, in degrees Celsius.
         outdoor_c: f64,
-        /// Heat loss of all zones, in watts.
+        /// Heat loss of all zones, and what circulating water gives some beyond it, in watts.
         load_w: f64,
+        /// What of it is beyond their loss, in watts.
+        over_w: f64,
         /// Heat of all boilers at full fire, in watts.
         output_w: f64,
+    },
+    /// A zone whose water circulates all season is kept hot by it.
+    #[error(
+        "its water circulates whether it calls or not: in {:.0} of {:.0} h of heating it is kept warmer than {hot_c:.1} °C, up to {:.1} °C at \
+         {:.1} °C outdoors on water of {:.1} °C; {:.0} kWh of its {:.0} kWh are beyond its need",
+        kept.hours_hot, kept.hours_heating, kept.warmest_c, kept.outdoor_c, kept.supply_c, kept.over_kwh, kept.heat_kwh
+    )]
+    ZoneHot {
+        /// What it is over the weather.
+        kept: Kept,
+        /// Above this it is hot, in degrees Celsius.
+        hot_c: f64,
     },
     /// Zones and tank together need more than the boilers give, and the tank has no priority.
     #[error(
@@ -358,6 +375,7 @@ impl Issue {
             Self::ReturnValveShort { .. } => "return-valve-short",
             Self::DesignWarm { .. } => "design-warm",
             Self::BoilersShort { .. } => "boilers-short",
+            Self::ZoneHot { .. } => "zone-hot",
             Self::TankBeside { .. } => "tank-beside",
             Self::BoilerLarge { .. } => "boiler-large",
             Self::AltitudeHigh { .. } => "altitude-high",

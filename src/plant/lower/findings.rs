@@ -340,7 +340,17 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "see site.outdoor-design, and that the weather is of this place",
         ),
-        I::BoilersShort { outdoor_c, load_w, output_w } => (
+        I::BoilersShort { outdoor_c, load_w, over_w, output_w } if over_w > 0.005 * load_w => (
+            format!(
+                "at {} outdoors the zones take {}, {} of it beyond their need since their water circulates; all boilers together give {}",
+                t(outdoor_c),
+                h(load_w),
+                h(over_w),
+                h(output_w)
+            ),
+            "see zone-hot: circulation = \"on-call\" or mixing of their own for those zones; then the design losses",
+        ),
+        I::BoilersShort { outdoor_c, load_w, output_w, .. } => (
             format!(
                 "at {} outdoors the zones need {}; all boilers together give {}",
                 t(outdoor_c),
@@ -348,6 +358,22 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
                 h(output_w)
             ),
             "check the design losses; if they are right, more boiler is needed",
+        ),
+        I::ZoneHot { kept: k, hot_c } => (
+            format!(
+                "its water circulates whether it calls or not: in {:.0} of {:.0} h of heating it is kept warmer than {}, up to {} at {} outdoors \
+                 on water of {}; {:.0} of its {:.0} {} are beyond its need",
+                k.hours_hot,
+                k.hours_heating,
+                t(hot_c),
+                t(k.warmest_c),
+                t(k.outdoor_c),
+                t(k.supply_c),
+                u.energy(k.over_kwh),
+                u.energy(k.heat_kwh),
+                u.energy_unit()
+            ),
+            "circulation = \"on-call\", water of its own (mixing), or an emitter that fits the curve as those of the other zones do",
         ),
         I::TankBeside { outdoor_c, zones_w, coil_w, output_w } => (
             format!(
@@ -438,6 +464,7 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             None => out,
         },
         I::FanWaits { .. } => out.field("fans.aquastat"),
+        I::ZoneHot { .. } => out.field("circulation"),
         _ => out,
     }
 }

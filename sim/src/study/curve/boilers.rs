@@ -18,7 +18,7 @@ use crate::{
 };
 use heatwright_core::{
     BoilerId, Config,
-    config::{BoilerDrive, BoilerPump},
+    config::{BoilerDrive, BoilerPump, Circulation},
     limits::BOILERS,
 };
 
@@ -40,12 +40,14 @@ pub struct Reach {
     told: bool,
     /// Every call asks every boiler: nobody stages them.
     together: bool,
+    /// Zones whose water it keeps moving all season, by `ZoneId`.
+    circulates: Vec<bool>,
 }
 
 impl Reach {
     /// Nothing but the boilers' own limits.
     pub const fn own() -> Self {
-        Self { trim_k: f64::INFINITY, outlet_max_c: Vec::new(), told: false, together: false }
+        Self { trim_k: f64::INFINITY, outlet_max_c: Vec::new(), told: false, together: false, circulates: Vec::new() }
     }
 
     /// By a controller's settings.
@@ -53,12 +55,24 @@ impl Reach {
         let c = |t: heatwright_core::Temp| f64::from(t.centi_c()) / 100.0;
         let trim_k = f64::from(config.reset.header_trim_max.centi_k()) / 100.0;
         Self::told(trim_k, config.boilers.iter().map(|b| c(b.outlet_max)).collect())
+            .circulating(config.zones.iter().map(|z| z.circulation == Circulation::Constant).collect())
+    }
+
+    /// The same with the water of these zones moving all season, by `ZoneId`.
+    #[must_use]
+    pub fn circulating(self, circulates: Vec<bool>) -> Self {
+        Self { circulates, ..self }
+    }
+
+    /// The water of this zone moves all season. Zone relays move none without a call.
+    pub(super) fn circulates(&self, zone: usize) -> bool {
+        !self.together && self.circulates.get(zone).copied().unwrap_or(false)
     }
 
     /// With this much added to targets at most, in kelvin, and each boiler, by `BoilerId`, told and let be no hotter than this, in
     /// degrees Celsius.
     pub const fn told(trim_k: f64, outlet_max_c: Vec<f64>) -> Self {
-        Self { trim_k, outlet_max_c, told: true, together: false }
+        Self { trim_k, outlet_max_c, told: true, together: false, circulates: Vec::new() }
     }
 
     /// The same where every call asks every boiler, as zone relays do.

@@ -109,11 +109,12 @@ pub(super) fn findings(
         out.push(Finding::new(Subject::Plant, Severity::Note, Issue::CurveGenerous { spare_k }));
     }
     if let Some(r) = rows.first().filter(|r| r.water.is_some()) {
-        let load_w: f64 = r.zones.iter().map(|z| z.load_w).sum();
-        let output_w = r.output_w();
+        let need_w: f64 = r.zones.iter().map(|z| z.load_w).sum();
+        let over_w = waters.over_w(r.outdoor_c, r.supply_c);
+        let (load_w, output_w) = (need_w + over_w, r.output_w());
         if load_w > output_w {
-            let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, output_w };
-            let fails = load_w - output_w > FAILS_SHARE * load_w;
+            let issue = Issue::BoilersShort { outdoor_c: r.outdoor_c, load_w, over_w, output_w };
+            let fails = need_w - output_w > FAILS_SHARE * need_w;
             out.push(Finding::new(Subject::Plant, if fails { Severity::Error } else { Severity::Warning }, issue));
         }
     }

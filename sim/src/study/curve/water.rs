@@ -12,11 +12,15 @@
 //! and what they cannot give stands in [`boilers`](super::boilers). Where they cannot give this heat or this water, the zones get
 //! the hottest supply that they can.
 //!
+//! A zone whose water circulates all season takes what its emitter gives while anybody calls ([`circulating`](super::circulating)),
+//! and its room gets warmer than it is set to.
+//!
 //! A picture of averages: calls that happen to coincide draw more than `F_s` for a while. Left out: pipe and jacket losses,
 //! hot-water draw, losses of starting, boilers running side by side at low fire for efficiency.
 
 use super::{
     boilers::{Boilers, HeldBack, Reach, Want},
+    circulating::{self, Balance},
     need::{emitter_supply_c, flow_w_k, given_c},
 };
 use crate::plant::{Gains, Plant};
@@ -30,7 +34,7 @@ const HALVINGS: u32 = 23;
 /// The plant's water at one steady state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Water {
-    /// Heat that the zones that call need, in watts: losses less gains.
+    /// Heat that the zones that call need, in watts: losses less gains, and what circulating water gives beyond that.
     pub load_w: f64,
     /// Heat that they get, in watts.
     pub heat_w: f64,
@@ -72,12 +76,28 @@ pub(in crate::study) struct Waters<'a> {
     gains_w: Vec<f64>,
     /// The curve that mixing valves follow; `None`: as in the coldest weather.
     reset: Option<ResetConfig>,
+    /// Zones whose water circulates all season and is not carried by a fan.
+    circulates: Vec<bool>,
+}
+
+/// What one zone takes of a header supply, on average.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Take {
+    /// Heat, in watts.
+    pub(super) heat_w: f64,
+    /// What of it is beyond its need, in watts.
+    pub(super) over_w: f64,
+    /// What it sends back while it takes heat, in degrees Celsius.
+    pub(super) return_c: f64,
+    /// What its room is kept at, or is to be kept at, in degrees Celsius.
+    pub(super) room_c: f64,
 }
 
 impl<'a> Waters<'a> {
     pub(in crate::study) fn new(plant: &'a Plant, reach: Reach) -> Self {
         let gains_w = plant.zones.iter().map(|z| mean_gains_w(plant, &z.gains)).collect();
-        Self { plant, boilers: Boilers::new(plant, reach), gains_w, reset: None }
+        let circulates = plant.zones.iter().enumerate().map(|(k, z)| z.fan.is_none() && reach.circulates(k)).collect();
+        Self { plant, boilers: Boilers::new(plant, reach), gains_w, reset: None, circulates }
     }
 
     /// The same with mixing valves that follow this curve.
@@ -100,6 +120,60 @@ impl<'a> Waters<'a> {
     /// The same of all zones.
     pub(super) fn load_w(&self, outdoor_c: f64) -> f64 {
         (0..self.plant.zones.len()).map(|k| self.zone_load_w(k, outdoor_c)).sum()
+    }
+
+    /// The water of this zone circulates all season.
+    pub(super) fn circulates(&self, zone: usize) -> bool {
+        self.circulates.get(zone).copied().unwrap_or(false)
+    }
+
+    /// Share of the time in which somebody asks for heat, on this header supply at this outdoor temperature in degrees Celsius.
+    fn heated(&self, outdoor_c: f64, header_c: f64) -> f64 {
+        let (mut circulating, mut none_calls) = (0.0_f64, 1.0);
+        for k in 0..self.plant.zones.len() {
+            let (load_w, full_w) = (self.zone_load_w(k, outdoor_c), self.full(k, outdoor_c, header_c).heat_w);
+            let share = if load_w <= 0.0 || full_w <= 0.0 { 0.0 } else { (load_w / full_w).min(1.0) };
+            if self.circulates(k) {
+                circulating = circulating.max(share);
+            } else {
+                none_calls *= 1.0 - share;
+            }
+        }
+        circulating.max(1.0 - none_calls)
+    }
+
+    /// What a zone takes of this header supply at this outdoor temperature, both in degrees Celsius.
+    pub(super) fn take(&self, zone: usize, outdoor_c: f64, header_c: f64) -> Take {
+        let heated = if self.circulates(zone) { self.heated(outdoor_c, header_c) } else { 0.0 };
+        self.take_of(zone, outdoor_c, header_c, heated)
+    }
+
+    /// The same with the share of the time in which the water is heated.
+    fn take_of(&self, zone: usize, outdoor_c: f64, header_c: f64, heated: f64) -> Take {
+        let z = &self.plant.zones[zone];
+        let (load_w, room_c) = (self.zone_load_w(zone, outdoor_c), z.thermostat.set_c);
+        let given_c = self.given_c(zone, outdoor_c, header_c);
+        let flow_w_k = flow_w_k(self.plant, z.flow_kg_s);
+        if self.circulates(zone)
+            && let Some(Balance { room_c, heat_w, return_c }) = circulating::balance(
+                (z.loss_w_k(), self.gains_w[zone]),
+                (outdoor_c, room_c, given_c),
+                heated,
+                |room_c| z.emitter.at_flow(given_c, flow_w_k, room_c),
+            )
+        {
+            return Take { heat_w, over_w: (heat_w - load_w).max(0.0), return_c, room_c };
+        }
+        let full = self.full(zone, outdoor_c, header_c);
+        Take { heat_w: load_w.min(full.heat_w), over_w: 0.0, return_c: full.return_c, room_c }
+    }
+
+    /// Heat that circulating water gives all zones beyond their need, in watts.
+    pub(super) fn over_w(&self, outdoor_c: f64, header_c: f64) -> f64 {
+        (0..self.plant.zones.len())
+            .filter(|k| self.circulates(*k))
+            .map(|k| self.take(k, outdoor_c, header_c).over_w)
+            .sum()
     }
 
     /// Heat in watts and return in degrees Celsius of a zone that runs all the time on this header supply, at this outdoor temperature,
@@ -141,7 +215,7 @@ impl<'a> Waters<'a> {
             }
         }
         Some(Water {
-            load_w: self.load_w(outdoor_c),
+            load_w: self.load_w(outdoor_c) + self.over_w(outdoor_c, made.supply_c),
             heat_w: given.heat_w,
             supply_c: made.supply_c,
             return_c: made.return_c,
@@ -163,18 +237,17 @@ impl<'a> Waters<'a> {
     /// What the zones want of a header supply, at an outdoor temperature, both in degrees Celsius; `None` where none takes heat.
     fn want(&self, outdoor_c: f64, header_c: f64) -> Option<Want> {
         let (mut heat_w, mut flow, mut flow_return) = (0.0, 0.0, 0.0);
+        let heated = if self.circulates.contains(&true) { self.heated(outdoor_c, header_c) } else { 0.0 };
         for k in 0..self.plant.zones.len() {
-            let load_w = self.zone_load_w(k, outdoor_c);
-            let full = self.full(k, outdoor_c, header_c);
-            if load_w <= 0.0 || full.heat_w <= 0.0 {
+            let took = self.take_of(k, outdoor_c, header_c, heated);
+            if took.heat_w <= 0.0 {
                 continue;
             }
-            let given_w = load_w.min(full.heat_w);
             // A mixed zone draws from the header only what its own return does not supply: given / (header - return).
-            let drawn = given_w / (header_c - full.return_c);
-            heat_w += given_w;
+            let drawn = took.heat_w / (header_c - took.return_c);
+            heat_w += took.heat_w;
             flow += drawn;
-            flow_return += drawn * full.return_c;
+            flow_return += drawn * took.return_c;
         }
         let want = Want { heat_w, flow_w_k: flow, return_c: flow_return / flow, supply_c: header_c };
         (heat_w > 0.0).then_some(want)
