@@ -63,7 +63,8 @@ fn a_zone_that_fits_its_curve_is_not_hot() {
     assert!(s.kept.iter().all(|k| k.warmest_c < 20.01 && k.over_kwh < 1.0), "{:?}", s.kept);
 }
 
-/// Alone its own thermostat stops the heat; without circulation, with fans, or on zone relays no call means no heat.
+/// Alone its own thermostat stops the heat; without circulation, with a fan that follows the thermostat or waits for hotter water, or on zone
+/// relays no call means no heat. A fan that runs on hot water stops for nobody.
 #[test]
 fn nothing_is_hot_that_its_own_thermostat_holds() {
     let both = vec![true, true];
@@ -74,7 +75,12 @@ fn nothing_is_hot_that_its_own_thermostat_holds() {
     assert_eq!(hot(&study(&two(2.0), Reach::own().circulating(both.clone()).together(true))), []);
     let mut fans = two(2.0);
     fans.zones[1].fan = Some(Fan { power_w: 50.0, aquastat_c: None, differential_k: 3.0, still_share: 0.1 });
-    assert_eq!(hot(&study(&fans, Reach::own().circulating(both))), []);
+    assert_eq!(hot(&study(&fans, Reach::own().circulating(both.clone()))), []);
+    let mut waits = |aquastat_c: f64| {
+        fans.zones[1].fan.as_mut().unwrap().aquastat_c = Some(aquastat_c);
+        hot(&study(&fans, Reach::own().circulating(both.clone()))).len()
+    };
+    assert_eq!((waits(30.0), waits(75.0)), (1, 0));
 }
 
 /// Boilers that cover the losses and not what circulates: told, and not as an error.

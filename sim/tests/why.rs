@@ -3,13 +3,16 @@
 mod common;
 
 use common::{config, sized};
-use heatwright_core::{Config, Permille, Schedule, ScheduleId, Span, Temp};
+use heatwright_core::{Config, Permille, Schedule, ScheduleId, Span, Temp, config::Circulation};
 use heatwright_sim::{
     Emitter, Options, Plant,
     control::InProcess,
     outdoor::Steady,
     plant::{Fan, Trip},
-    run::{Run, run, why::Cause},
+    run::{
+        Run, run,
+        why::{Cause, HOT_K},
+    },
     wires::Ideal,
 };
 
@@ -177,4 +180,24 @@ fn an_own_limit_below_the_target_is_told() {
     let stops: u32 = run.summary.boilers.iter().map(|b| b.limit_stops).sum();
     let short = run.why.own_limit_short;
     assert!(stops > 10 && short.hours_h > 1.0 && short.short_k > 3.0, "{stops}: {short:?}");
+}
+
+/// Its emitter is twice what the curve is made for: its own thermostat holds it, and nothing does once its water circulates.
+#[test]
+fn a_zone_that_gets_heat_without_a_call_is_seen_to_be_hot() {
+    let mut plant = good();
+    if let Emitter::Power { rating, .. } = &mut plant.zones[1].emitter {
+        rating.heat_w *= 2.0;
+    }
+    let r = ran(&plant);
+    assert!(r.why.hot.is_empty(), "{:#?}", r.why.hot);
+    let mut settings = config(&plant);
+    settings.zones[1].circulation = Circulation::Constant;
+    let r = ran_with(&plant, settings);
+    let set_c = plant.zones[1].thermostat.set_c;
+    let [hot] = r.why.hot[..] else { panic!("{:#?}", r.why.hot) };
+    assert!(hot.zone.index() == 1 && hot.hours_h > 12.0 && hot.air_c > set_c + HOT_K, "{hot:?}");
+    assert!(hot.air_c <= r.summary.zones[1].highest_c && hot.supply_c > hot.air_c, "{hot:?}");
+    // A weather that stands still is moved a little twice a day.
+    assert!((hot.outdoor_c - OUTDOOR_C).abs() < 0.01, "{hot:?}");
 }

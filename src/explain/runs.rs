@@ -171,6 +171,19 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[zone.hall]\ncall-min = \"8 min\"",
     },
     Entry {
+        code: "R14",
+        name: "zone-kept-hot",
+        weight: WARNING,
+        source: "our choice: 5.4 °F (3 K), 5 % of the time",
+        finds: "In a run, a zone got heat from its water for more than 5 % of the time without a call, while it was more than 5.4 °F (3 K) warmer than its \
+            `room`. People, sun and weather alone are no such case. The temperatures are means of those hours.",
+        matters: "Nobody asked for that heat: windows are opened, and the fuel is lost. Where the `circulation` of the zone is constant, its water is as hot \
+            as the curve while any other zone calls; zone-hot says by how much over the year.",
+        mend: "`circulation` on-call, a mixing valve of its own, or emitters that fit one curve. Without circulation: a pump that it shares with another \
+            zone, a valve that stands open.",
+        example: "[zone.hall]\ncirculation = \"on-call\"",
+    },
+    Entry {
         code: "S01",
         name: "not-simulated",
         weight: ERROR,

@@ -170,7 +170,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "The room is too warm and heat is lost that nobody asked for: windows are opened. What it takes beyond its need is in the heat, fuel and hours \
             of 'heatwright curve'. Thermostatic radiator valves, which the plant file does not know, would hold the room.",
         mend: "`circulation` on-call; a mixing valve with a `mixed-design` of its own; or emitters of all zones that fit one curve: the zone that governs \
-            sets the water of all. A zone with fans follows its thermostat by them.",
+            sets the water of all. Fans on an `aquastat` are no help: they run while the water is hot.",
         example: "[zone.hall]\ncirculation = \"on-call\"\n[zone.hall.mixing]\nmixed-max = \"150 °F\"\nmixed-design = \"140 °F\"",
     },
     Entry {

@@ -13,11 +13,15 @@
 //! 5. the header is hot enough and its fan still waits for hotter water, or its mixing valve makes colder water of it than it needs;
 //! 6. it gets what it needs and warms up.
 //!
+//! A zone is hot while its air is more than [`HOT_K`] above what its thermostat asks for when occupied, it does not call, and water still
+//! heats it: nobody asked for that heat.
+//!
 //! What a zone needs is the inverse of its emitter's law at its own flow for the loss less the gains of the moment
 //! ([`need`](crate::study::curve::need) says more). Bounds are our choice. The time since the last look is judged
 //! by its end; shorter things are missed.
 
 use super::summary::COLD_BELOW_K;
+pub use crate::study::curve::HOT_K;
 use crate::{
     plant::Trip,
     state::{Model, State},
@@ -96,6 +100,21 @@ pub struct Cold {
     pub supply_c: f64,
 }
 
+/// The time that one zone was hot by water that nobody called for.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Hot {
+    /// Which zone.
+    pub zone: ZoneId,
+    /// Hours.
+    pub hours_h: f64,
+    /// Mean air temperature in them, in degrees Celsius.
+    pub air_c: f64,
+    /// Mean outdoor temperature in them, in degrees Celsius.
+    pub outdoor_c: f64,
+    /// Mean water temperature at its emitter in them, in degrees Celsius.
+    pub supply_c: f64,
+}
+
 /// Hours in which the header was more than [`SHORT_K`] below its target.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Short {
@@ -114,6 +133,9 @@ pub struct Short {
 pub struct Why {
     /// Cold zones and why, by zone and then by length.
     pub cold: Vec<Cold>,
+    /// Zones that were hot by water that nobody called for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub hot: Vec<Hot>,
     /// Supply short with every boiler that can at full fire.
     pub boilers_short: Short,
     /// Supply short with every boiler that burns at full fire and another that could help not called.
@@ -213,6 +235,8 @@ pub(super) struct Looks {
     set_c: Vec<f64>,
     rose_s: Vec<Option<f64>>,
     parts: Vec<Vec<(Cause, Part)>>,
+    /// Air, outdoors and water of each zone while it is hot.
+    hot: Vec<[Mean; 3]>,
     boilers: Stretch,
     stage: Stretch,
     own_limit: Stretch,
@@ -231,6 +255,7 @@ impl Looks {
             set_c: vec![f64::INFINITY; zones],
             rose_s: vec![None; zones],
             parts: vec![Vec::new(); zones],
+            hot: vec![[Mean::default(); 3]; zones],
             boilers: Stretch::default(),
             stage: Stretch::default(),
             own_limit: Stretch::default(),
@@ -271,6 +296,14 @@ impl Looks {
             let set_c = model.plant.asked_c(k, civil);
             let rose = set_c > self.set_c[k] + 0.5;
             self.set_c[k] = set_c;
+            if model.plant.zones[k].thermostat.set_c + HOT_K < now.nodes.air_c
+                && s.field.calls >> k & 1 == 0
+                && now.flux.flow_kg_s > 0.0
+                && now.flux.supply_c > now.nodes.air_c
+            {
+                let seen = [now.nodes.air_c, s.outdoor_c, now.flux.supply_c];
+                self.hot[k].iter_mut().zip(seen).for_each(|(mean, c)| mean.add(span_s, c));
+            }
             if now.nodes.air_c >= set_c - COLD_BELOW_K {
                 self.rose_s[k] = None;
                 continue;
@@ -362,8 +395,18 @@ impl Looks {
                 supply_c: p.supply.get().unwrap_or(0.0),
             }));
         }
+        let hot = self.hot.into_iter().enumerate().filter_map(|(k, [air, outdoor, supply])| {
+            Some(Hot {
+                zone: ZoneId(k as u8),
+                hours_h: air.weight / 3600.0,
+                air_c: air.get()?,
+                outdoor_c: outdoor.get()?,
+                supply_c: supply.get()?,
+            })
+        });
         Why {
             cold,
+            hot: hot.collect(),
             boilers_short: self.boilers.end(),
             stage_short: self.stage.end(),
             own_limit_short: self.own_limit.end(),

@@ -1,12 +1,12 @@
 //! What a run shows to be wrong with the plant, each with what to look at.
 
 use crate::{finding::Finding, plant::Loaded, show::units::In};
-use heatwright_core::{BoilerId, Reason, RelayUse, Severity, Subject};
+use heatwright_core::{BoilerId, Reason, RelayUse, Severity, Subject, config::Circulation};
 use heatwright_sim::run::{
     Run,
     event::{Change, Event},
     summary::{BoilerSummary, COLD_BELOW_K, TankSummary, ZoneSummary},
-    why::{Cause, Cold, Short},
+    why::{Cause, Cold, HOT_K, Hot, Short},
 };
 use heatwright_sim::study::curve::{load_and_output_w, target_c as target_c_at};
 use jiff::civil::DateTime;
@@ -16,6 +16,9 @@ mod tests;
 
 /// A zone that is cold for more than this share of the time is a finding: our choice.
 const COLD_SHARE: f64 = 0.05;
+
+/// And one that is hot by water that nobody called for: our choice.
+pub(super) const HOT_SHARE: f64 = 0.05;
 
 /// All boilers at full fire and the supply short for so long without a break are too small: our choice, longer than a morning.
 const BOILERS_SHORT_H: f64 = 3.0;
@@ -39,6 +42,7 @@ pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Fin
     let s = &ran.summary;
     let mut out = Vec::new();
     out.extend(s.zones.iter().filter(|z| z.cold_h > COLD_SHARE * s.duration_h).map(|z| cold(l, z, ran, u)));
+    out.extend(ran.why.hot.iter().filter(|z| z.hours_h > HOT_SHARE * s.duration_h).map(|z| hot(l, z, s.duration_h, u)));
     if ran.why.boilers_short.longest_h >= BOILERS_SHORT_H {
         out.push(boilers_short(l, &ran.why.boilers_short, u));
     }
@@ -107,6 +111,32 @@ fn cold(l: &Loaded, z: &ZoneSummary, ran: &Run, u: In) -> Finding {
     };
     let hint = first.map_or("run more days to see why", |c| mend(l, c));
     Finding::new("R01", Severity::Warning, about, sentence).hint(hint)
+}
+
+fn hot(l: &Loaded, z: &Hot, duration_h: f64, u: In) -> Finding {
+    let about = Subject::Zone(z.zone);
+    let set_c = l.physics.zones.get(z.zone.index()).map_or(0.0, |p| p.thermostat.set_c);
+    let constant = l.config.zones.get(z.zone.index()).is_some_and(|c| c.circulation == Circulation::Constant);
+    let sentence = format!(
+        "{} was heated for {:.1} of {duration_h:.0} h without a call while it was warmer than {}, which is {} above its setting: {} on \
+         average, on water of {} at {} outdoors",
+        l.names.title(about),
+        z.hours_h,
+        u.temp_text(set_c + HOT_K),
+        u.diff_text(HOT_K),
+        u.temp_text(z.air_c),
+        u.temp_text(z.supply_c),
+        u.temp_text(z.outdoor_c)
+    );
+    let (finding, hint) =
+        (Finding::new("R14", Severity::Warning, about, sentence), "see zone-hot of 'heatwright curve'");
+    if constant {
+        finding.field("circulation").hint(format!(
+            "its water circulates whether it calls or not: {hint}; circulation = \"on-call\", or water of its own (mixing)"
+        ))
+    } else {
+        finding.hint("see what moves its water without its call: a pump that it shares, a valve that does not close, a hand switch")
+    }
 }
 
 /// True where no curve helps: the emitters need hotter water than the curve may ever ask for.

@@ -9,7 +9,7 @@ use crate::{
         units::{In, tidy},
     },
 };
-use heatwright_core::{BoilerId, PumpId, Reason, RelayUse, SafetyId, Subject, ZoneId};
+use heatwright_core::{BoilerId, PumpId, Reason, RelayUse, SafetyId, Subject, ZoneId, config::Circulation};
 use heatwright_sim::{
     run::{Change, Event, Run},
     study::short_cycle,
@@ -104,32 +104,32 @@ pub(super) fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: I
 fn zones(r: &mut Report, l: &Loaded, ran: &Run, u: In) {
     r.heading("Zones");
     let t = u.temp_unit();
-    let mut table = Table::new(&[
-        "Zone",
-        &format!(">Set, {t}"),
-        &format!(">Lowest, {t}"),
-        &format!(">Mean, {t}"),
-        ">Cold, h",
-        ">Calls",
-        ">Call, h",
-        ">Flow, h",
-        &format!(">Heat, {}", u.energy_unit()),
-    ]);
+    // The thermostat holds the warmest of a zone whose water moves at its call alone.
+    let circulates = l.config.zones.iter().any(|z| z.circulation == Circulation::Constant);
+    let hot = ran.why.hot.iter().any(|z| z.hours_h > super::findings::HOT_SHARE * ran.summary.duration_h);
+    let warmest = hot || circulates && l.controlled();
+    let mut heads = vec!["Zone".to_owned(), format!(">Set, {t}"), format!(">Lowest, {t}"), format!(">Mean, {t}")];
+    heads.extend(warmest.then(|| format!(">Highest, {t}")));
+    heads.extend([">Cold, h", ">Calls", ">Call, h", ">Flow, h"].map(str::to_owned));
+    heads.push(format!(">Heat, {}", u.energy_unit()));
+    let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for z in &ran.summary.zones {
-        table.row([
+        let set = l.plant.zones.get(z.zone.index()).map(|p| tidy(u.temp(p.room.c), if u.is_us() { 0 } else { 1 }));
+        let mut cells = vec![
             l.names.title(Subject::Zone(z.zone)).into_owned(),
-            l.plant
-                .zones
-                .get(z.zone.index())
-                .map_or(String::new(), |p| tidy(u.temp(p.room.c), if u.is_us() { 0 } else { 1 })),
+            set.unwrap_or_default(),
             tidy(u.temp(z.lowest_c), 1),
             tidy(u.temp(z.mean_c), 1),
+        ];
+        cells.extend(warmest.then(|| tidy(u.temp(z.highest_c), 1)));
+        cells.extend([
             tidy(z.cold_h, 1),
             z.calls.to_string(),
             tidy(z.call_h, 1),
             tidy(z.flow_h, 1),
             tidy(u.energy(z.heat_kwh), 1),
         ]);
+        table.row(cells);
     }
     r.table(table);
     r.text(format!(

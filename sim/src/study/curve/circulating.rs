@@ -9,9 +9,10 @@
 //!   one of those without, whose calls are taken to come by chance. `d` is the share of the time that a zone has to run at its
 //!   thermostat's setting.
 //!
-//! A plant with one zone is thus kept at its setting whatever the curve. Source: heat balance; calls by chance are our
-//! picture. Left out: night setback, heat that goes to neighbouring rooms, thermostatic radiator valves, and fans: a heater whose fan
-//! stands gives next to nothing, so that a zone with fans counts as one without circulation.
+//! A plant with one zone is thus kept at its setting whatever the curve. A fan that hangs on its aquastat runs while the water is hotter than
+//! that, called or not; on cooler water it stands and the zone counts as one without circulation, as does one whose fan follows the
+//! thermostat. Source: heat balance; calls by chance are our picture. Left out: night setback, heat that goes to neighbouring rooms, the
+//! motors' heat, and thermostatic radiator valves.
 
 use super::{hours_at, water::Waters};
 use crate::{

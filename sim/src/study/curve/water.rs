@@ -76,7 +76,7 @@ pub(in crate::study) struct Waters<'a> {
     gains_w: Vec<f64>,
     /// The curve that mixing valves follow; `None`: as in the coldest weather.
     reset: Option<ResetConfig>,
-    /// Zones whose water circulates all season and is not carried by a fan.
+    /// Zones whose water circulates all season, but those whose fan follows the thermostat.
     circulates: Vec<bool>,
 }
 
@@ -96,7 +96,12 @@ pub(super) struct Take {
 impl<'a> Waters<'a> {
     pub(in crate::study) fn new(plant: &'a Plant, reach: Reach) -> Self {
         let gains_w = plant.zones.iter().map(|z| mean_gains_w(plant, &z.gains)).collect();
-        let circulates = plant.zones.iter().enumerate().map(|(k, z)| z.fan.is_none() && reach.circulates(k)).collect();
+        let circulates = plant
+            .zones
+            .iter()
+            .enumerate()
+            .map(|(k, z)| z.fan.is_none_or(|f| f.aquastat_c.is_some()) && reach.circulates(k))
+            .collect();
         Self { plant, boilers: Boilers::new(plant, reach), gains_w, reset: None, circulates }
     }
 
@@ -154,7 +159,9 @@ impl<'a> Waters<'a> {
         let (load_w, room_c) = (self.zone_load_w(zone, outdoor_c), z.thermostat.set_c);
         let given_c = self.given_c(zone, outdoor_c, header_c);
         let flow_w_k = flow_w_k(self.plant, z.flow_kg_s);
+        let fan_stands = z.fan.and_then(|f| f.aquastat_c).is_some_and(|aquastat_c| given_c < aquastat_c);
         if self.circulates(zone)
+            && !fan_stands
             && let Some(Balance { room_c, heat_w, return_c }) = circulating::balance(
                 (z.loss_w_k(), self.gains_w[zone]),
                 (outdoor_c, room_c, given_c),

@@ -140,7 +140,7 @@ fn zone(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         emitter,
         circulation: c.word_or(
             "circulation",
-            "on-call, or constant: the water moves all season and the call only asks for heat; with fans, their thermostat still holds the room.",
+            "on-call, or constant: the water moves all season and the call only asks for heat; a room that has enough is heated on while any zone calls, its fans too.",
             &[("on-call", Circulation::OnCall), ("constant", Circulation::Constant)],
             ("on-call", Circulation::OnCall),
             "the usual one",
