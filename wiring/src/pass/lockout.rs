@@ -19,6 +19,7 @@ mod farther;
 pub(in crate::pass) mod items;
 mod measure;
 mod middle;
+mod motor_valves;
 pub(in crate::pass) mod reach;
 mod remains;
 pub(in crate::pass) mod sources;
@@ -65,6 +66,8 @@ pub enum Item {
     Fan,
     /// The combustion-air damper.
     Damper,
+    /// A zone valve or mixing valve.
+    Valve,
     /// The hot-water tank.
     Tank,
     /// The condensate pump.
@@ -319,7 +322,7 @@ pub fn roots(plan: &Plan, groups: &[Vec<usize>]) -> Vec<Vec<String>> {
         .collect()
 }
 
-/// Makes all sheets: boilers, pumps, fans, damper, tank, condensate pump, whatever else carries line voltage, relay panel.
+/// Makes all sheets: boilers, pumps, fans, damper, zone valves and mixing valves, tank, condensate pump, whatever else carries line voltage, relay panel.
 pub fn lockout(job: &Job, plan: &Plan) -> Lockout {
     let trace = Trace::of(plan);
     let map = Map::of(&trace);
@@ -359,7 +362,7 @@ fn sheet(
         Item::RelayPanel | Item::StarterPanel => panel_name(job, g.item),
         Item::Panelboard => sources::board(plan, &first.tag),
         _ if g.subject == Subject::Plant => first.label.clone(),
-        Item::Fan => first.label.clone(),
+        Item::Fan | Item::Valve => first.label.clone(),
         // Not by the zone's name: the box is no zone.
         Item::Other if first.kind == crate::device::Kind::Strip => first.label.clone(),
         _ => job.names.of(g.subject),
@@ -400,13 +403,17 @@ fn sheet(
         sources.iter_mut().filter(|s| here.contains_key(&s.origin)).for_each(|s| s.terminals.push(name.clone()));
     }
     let tests = measure::tests(plan, map, ends, g, &sources, &open);
-    let measuring = ends.words(&sources);
+    let measuring = ends.words(&sources, &tests);
     let valves = energy::valves(g.item);
     let stored = energy::stored(job, g.item, g.subject, first.kind);
-    let starts_by_itself = words::starts(job, movers, g.item, g.subject);
+    let starts_by_itself = words::starts(job, movers, (g.item, first.kind), g.subject);
     let mut stays_live = remains::stays_live(plan, map, g, &sources, &points, &open);
     stays_live.extend(remains::condensate_pumps(job, plan, map, g, &open));
     let stops = stopped(&open);
+    let besides = match g.item {
+        Item::Valve => motor_valves::prepare(plan, g, &sources, &stops.others),
+        _ => Vec::new(),
+    };
     let steps = steps::steps(&steps::Told {
         job,
         movers,
@@ -427,6 +434,7 @@ fn sheet(
         starts: &starts_by_itself,
         tests: &tests,
         stops: &stops,
+        besides: &besides,
     });
     Sheet {
         item: g.item,

@@ -77,23 +77,42 @@ impl Ends {
     }
 
     /// What the sources of a sheet want from whoever measures.
-    pub(super) fn words(&self, sources: &[Source]) -> Vec<String> {
+    pub(super) fn words(&self, sources: &[Source], tests: &[Test]) -> Vec<String> {
         let list = |wanted: &dyn Fn(&Origin) -> bool| {
             let found = sources.iter().enumerate().filter(|(_, s)| wanted(&s.origin));
             found.map(|(i, _)| format!("V{}", i + 1)).collect::<Vec<_>>()
         };
         let mut out = Vec::new();
-        match list(&|o| self.floats(o) && !self.foreign.contains(o)).as_slice() {
-            [] => {}
-            [one] => out.push(format!(
-                "{one} is not grounded: while it is live it still reads about 0 V to ground. Only the pairs across it prove it dead, \
-                 with the call ended that closes its contact; to ground it is measured for a fault."
-            )),
-            all => out.push(format!(
-                "{} are not grounded: while they are live they still read about 0 V to ground. Only the pairs across each prove it dead, \
-                 with the call ended that closes its contact; to ground they are measured for a fault.",
-                all.join(", ")
-            )),
+        // How such a supply shows between its two sides here.
+        let shows = |o: &Origin| {
+            let at = sources.iter().position(|s| s.origin == *o);
+            let open =
+                tests.iter().any(|t| t.between == Between::AcrossOpen && t.sources.iter().any(|s| Some(*s) == at));
+            match at.and_then(|s| sources.get(s)) {
+                _ if open => ", with the call ended that closes its contact",
+                Some(s) if s.through.is_empty() => "",
+                _ => {
+                    ", and only while a call closes the contact ahead: measure them once with that call on and every point closed, to have seen it, and \
+                     again with the points open"
+                }
+            }
+        };
+        let mut told: Vec<&str> = sources.iter().map(|s| shows(&s.origin)).collect();
+        told.sort_unstable();
+        told.dedup();
+        for how in told {
+            match list(&|o| self.floats(o) && !self.foreign.contains(o) && shows(o) == how).as_slice() {
+                [] => {}
+                [one] => out.push(format!(
+                    "{one} is not grounded: while it is live it still reads about 0 V to ground. Only the pairs across it prove it dead{how}; \
+                     to ground it is measured for a fault."
+                )),
+                all => out.push(format!(
+                    "{} are not grounded: while they are live they still read about 0 V to ground. Only the pairs across each prove it dead{how}; \
+                     to ground they are measured for a fault.",
+                    all.join(", ")
+                )),
+            }
         }
         let foreign = list(&|o| self.foreign.contains(o));
         if !foreign.is_empty() {

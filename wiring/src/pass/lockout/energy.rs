@@ -31,6 +31,10 @@ pub(super) fn valves(item: Item) -> Vec<Valve> {
             of("supply valve of the boiler", dry),
             of("return valve of the boiler", dry),
         ],
+        Item::Valve => vec![
+            of("valve ahead of it, hot side", dry),
+            of("valve behind it, zone side; of a mixing valve the one in its return or bypass too", dry),
+        ],
         Item::Pump => vec![of("valve on the suction side", dry), of("valve on the discharge side", dry)],
         Item::Tank => vec![
             of("cold-water inlet of the tank: its pressure comes from here", "an opened tap of the tank runs dry"),
@@ -105,6 +109,23 @@ pub(super) fn stored(job: &Job, item: Item, subject: Subject, kind: Kind) -> Vec
                 "Let it cool. Before its water side is opened, close and lock its supply and return valves.",
             ),
         ],
+        Item::Valve => {
+            let mut list = Vec::new();
+            if kind == Kind::ZoneValve {
+                list.push(of(
+                    "return spring",
+                    "It closes the valve when its power goes: wait until it stands, and keep fingers out of the linkage. A lever that holds it \
+                     open by hand is set back.",
+                ));
+            }
+            list.push(of(
+                "hot water under pressure",
+                "The motor comes off without draining where it has a coupling of its own. Before the body is opened let it cool below 110 °F, relieve the \
+                 pipe between the closed valves to zero and leave the drain open.",
+            ));
+            list.push(thermosiphon);
+            list
+        }
         Item::Damper => vec![of(
             "return spring",
             "See that the block still holds the linkage, and keep fingers out of the blades all the same.",
@@ -163,6 +184,7 @@ pub(super) fn refill(item: Item) -> Vec<String> {
             "See that vent, air intake and condensate trap are joined, tight and filled before it fires; watch for carbon monoxide in the \
              room at the first start.",
         ],
+        Item::Valve => &["Where the body was open: close the drain, open both valves, bleed, look for leaks."],
         Item::Pump => &["Close drain and vent, open both valves, bleed the casing, look for leaks: no pump runs dry."],
         Item::Tank => &[
             "Close drain and vents, open the cold-water inlet with a hot tap open until water comes without air, then outlet and \

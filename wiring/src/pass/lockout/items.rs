@@ -40,6 +40,7 @@ pub(super) fn items(job: &Job, plan: &Plan, trace: &Trace<'_>) -> Vec<Group> {
             Kind::Pump => Item::Pump,
             Kind::Fan => Item::Fan,
             Kind::Damper => Item::Damper,
+            Kind::ZoneValve | Kind::MixingValve => Item::Valve,
             Kind::CondensatePump => Item::CondensatePump,
             Kind::Aquastat if device.subject == Some(Subject::Tank) => Item::Tank,
             Kind::Panelboard if !device.parts.iter().any(|p| matches!(p, Part::Source { .. })) => Item::Panelboard,

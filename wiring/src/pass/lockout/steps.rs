@@ -40,6 +40,8 @@ pub(super) struct Told<'a> {
     pub(super) starts: &'a [String],
     pub(super) tests: &'a [Test],
     pub(super) stops: &'a Stops,
+    /// What else whoever prepares must know.
+    pub(super) besides: &'a [String],
 }
 
 /// The steps in the order of the rule.
@@ -99,6 +101,7 @@ fn prepare(t: &Told<'_>) -> Vec<String> {
     if t.item == Item::Damper {
         list.push("Have at hand what blocks its linkage: the blades move when power goes or comes.".into());
     }
+    list.extend(t.besides.iter().cloned());
     list.extend(t.starts.iter().cloned());
     list
 }
@@ -149,6 +152,10 @@ fn shut_down(t: &Told<'_>) -> Vec<String> {
         },
         Item::Panelboard => "Shut down what it feeds, then open its breakers, the main last.".into(),
         Item::Fan => "End the calls of its zone and let it stop.".into(),
+        Item::Valve if t.kind == Kind::ZoneValve => {
+            "End the call of its zone and wait until it stands closed and its pump has run out.".into()
+        }
+        Item::Valve => "End the call of its zone and wait until its pump has run out.".into(),
         Item::Damper => format!(
             "End every demand{}: no burner may fire with the damper out of service. Once the burners are out and the blades stand, \
              block the linkage, before the point is opened. Keep fingers out.",
@@ -290,6 +297,9 @@ fn try_it(t: &Told<'_>) -> &'static str {
         (Item::Panelboard, _) | (Item::Other, Kind::DryTransformer) => {
             "Then try to start one machine that it feeds; turn its control back to OFF."
         }
+        (Item::Valve, _) => {
+            "Then turn its zone's thermostat up: the valve must not move and no pump may start; turn it back."
+        }
         (Item::Damper, _) => {
             "Then see that the blades stand where their spring takes them: nothing asks them to move with its supply off."
         }
@@ -371,6 +381,10 @@ fn back(t: &Told<'_>) -> Vec<String> {
              breakers one by one."
                 .into()
         }
+        (Item::Valve, Kind::ZoneValve) => {
+            format!("Call its zone: see {} open and what its end switch starts run, then end the call and see it close.", t.name)
+        }
+        (Item::Valve, _) => format!("Call its zone and see {} follow its signal both ways.", t.name),
         (Item::Other, Kind::Safety) => {
             format!("Trip {} once by its own condition and see that what it stops stops; then watch one start.", t.name)
         }

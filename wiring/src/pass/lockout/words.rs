@@ -4,6 +4,7 @@
 
 use super::{Item, Stops};
 use crate::{
+    device::Kind,
     job::{Control, Job, Selector},
     part::{Actuator, LoadUse},
     pass::movers::Movers,
@@ -50,7 +51,7 @@ pub(super) fn all_callers(job: &Job, movers: &Movers<'_>) -> Vec<String> {
 }
 
 /// Why the item may start without anybody near it.
-pub(super) fn starts(job: &Job, movers: &Movers<'_>, item: Item, subject: Subject) -> Vec<String> {
+pub(super) fn starts(job: &Job, movers: &Movers<'_>, (item, kind): (Item, Kind), subject: Subject) -> Vec<String> {
     let mut list = Vec::new();
     let controller = job.control == Control::Controller;
     match (item, subject) {
@@ -101,6 +102,10 @@ pub(super) fn starts(job: &Job, movers: &Movers<'_>, item: Item, subject: Subjec
             }
         }
         (Item::Fan, _) => list.push("Starts by itself when its aquastat meets hot water.".into()),
+        (Item::Valve, _) => list.push(match kind {
+            Kind::ZoneValve => "Opens by itself on a call of its zone; its spring closes it when power goes.".into(),
+            _ => "Moves by itself as the controller asks, and stands where it is when power goes.".into(),
+        }),
         (Item::Damper, _) => {
             list.push("Moves by itself with the first call for heat, and by its spring when power goes.".into())
         }
