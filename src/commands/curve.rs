@@ -311,7 +311,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     r.text(format!(
         "Over {weather} ({:.0} h): {:.0} h of heating, {:.0} h of them condensing; seasonal efficiency {} on the higher heating \
          value, before starting and jacket losses, without hot water, boosts and cycling ('heatwright simulate --days 364' has them). Heat that is \
-         missing: {:.0} {}{}.",
+         missing: {:.0} {}{}.{}",
         y.hours,
         y.hours_heating,
         y.hours_condensing,
@@ -322,6 +322,15 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
             format!("; in {:.0} h the boilers cannot make the water that the curve asks for", y.hours_less_made)
         } else {
             String::new()
+        },
+        match y.return_cold_c {
+            Some((coldest_c, least_c)) => format!(
+                " In {:.0} h of heating flue gas condenses in a boiler that is not built for it: water of {} enters where {} is the least.",
+                y.hours_return_cold,
+                u.temp_text(coldest_c),
+                u.temp_text(least_c)
+            ),
+            None => String::new(),
         }
     ));
 }
@@ -371,19 +380,22 @@ fn months(r: &mut Report, s: &CurveStudy, u: In) {
         return;
     }
     r.heading("By month");
-    let mut t = Table::new(&[
-        "Month",
-        ">Days",
-        &format!(">Mean, {}", u.temp_unit()),
-        &format!(">Degree days, {}·d", u.diff_unit()),
-        &format!(">Heat, {}", u.energy_unit()),
-        &format!(">Fuel, {}", u.energy_unit()),
-        ">Heating, h",
-        ">Condensing, h",
-    ]);
+    let harmed = s.year.hours_return_cold > 0.0;
+    let mut heads = vec![
+        "Month".to_owned(),
+        ">Days".to_owned(),
+        format!(">Mean, {}", u.temp_unit()),
+        format!(">Degree days, {}·d", u.diff_unit()),
+        format!(">Heat, {}", u.energy_unit()),
+        format!(">Fuel, {}", u.energy_unit()),
+        ">Heating, h".to_owned(),
+        ">Condensing, h".to_owned(),
+    ];
+    heads.extend(harmed.then(|| ">Too cold, h".to_owned()));
+    let mut t = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for m in &s.months {
         let name = usize::try_from(m.of.1 - 1).ok().and_then(|k| MONTHS.get(k)).copied().unwrap_or("-");
-        t.row([
+        let mut cells = vec![
             format!("{name} {}", m.of.0),
             tidy(m.hours / 24.0, 1),
             tidy(u.temp(m.mean_c), 1),
@@ -392,7 +404,9 @@ fn months(r: &mut Report, s: &CurveStudy, u: In) {
             tidy(u.energy(m.fuel_kwh), 0),
             tidy(m.hours_heating, 0),
             tidy(m.hours_condensing, 0),
-        ]);
+        ];
+        cells.extend(harmed.then(|| tidy(m.hours_return_cold, 0)));
+        t.row(cells);
     }
     r.table(t);
     r.text(format!(
@@ -501,6 +515,7 @@ fn json(l: &Loaded, s: &CurveStudy) -> serde_json::Value {
             "hours": s.year.hours,
             "hours_heating": s.year.hours_heating,
             "hours_condensing": s.year.hours_condensing,
+            "hours_return_cold": s.year.hours_return_cold,
             "heat_kwh": s.year.heat_kwh,
             "fuel_kwh": s.year.fuel_kwh,
             "efficiency": s.year.efficiency(),

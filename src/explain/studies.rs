@@ -125,12 +125,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "return-cold",
         name: "return-cold",
         weight: WARNING,
-        source: "the boiler's instructions, as typed in `return-min`",
+        source: "the boiler's instructions, as typed in `return-min`; 130 °F (54 °C) of a non-condensing boiler that has none is common practice, no source",
         finds: "Hours of the weather in which water enters a boiler that burns colder than its `return-min`, behind its `return-valve` where it \
             has one. The temperature that is named is the highest `return-min` of the plant.",
         matters: "Below it the flue gas condenses in a boiler that is not built for it: sulfuric and nitric acid eat heat exchanger and vent.",
         mend: "A self-acting three-way valve that mixes its outlet water into its return: enter it as `return-valve`. Or raise the curve or \
-            `supply-min`. Where the boiler may condense, leave `return-min` out.",
+            `supply-min`. Where the boiler may condense, leave `return-min` out and say so under `efficiency`.",
         example: "[boiler.b1]\nefficiency = \"non-condensing\"\npump = \"p-b1\"\nreturn-min = \"130 °F\"\nreturn-valve = \"135 °F\"",
     },
     Entry {

@@ -150,6 +150,8 @@ pub struct Month {
     pub hours_heating: f64,
     /// Those in which flue gas condenses.
     pub hours_condensing: f64,
+    /// Those in which water came back colder than a running boiler allows.
+    pub hours_return_cold: f64,
     /// Heat to the zones, in kilowatt-hours.
     pub heat_kwh: f64,
     /// Fuel by higher heating value, in kilowatt-hours.
@@ -333,6 +335,7 @@ fn over(
             let Some(m) = months.get_mut(*month) else { continue };
             m.hours_heating += hours;
             m.hours_condensing += if w.condensing { *hours } else { 0.0 };
+            m.hours_return_cold += if w.too_cold { *hours } else { 0.0 };
             m.heat_kwh += w.heat_w * hours / 1000.0;
             m.fuel_kwh += w.fuel_w * hours / 1000.0;
         }

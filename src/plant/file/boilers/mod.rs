@@ -116,6 +116,20 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         Temp::from_f(190.0),
         "10 °F below the operating limit",
     );
+    let efficiency = efficiency(c);
+    let return_valve: Option<Temp> = c.may(
+        "return-valve",
+        "Setting of the self-acting three-way valve that mixes its outlet water into its return, so that no colder water enters \
+         it; left out: no such valve.",
+        20.0..=90.0,
+    );
+    let return_min = c.may(
+        "return-min",
+        "Lowest return temperature that it may see for long; left out: 130 °F (54 °C) where efficiency = \"non-condensing\", else it may \
+         condense.",
+        20.0..=90.0,
+    );
+    let return_min = return_min.or_else(|| return_min_of_kind(c, &efficiency, return_valve));
     let boiler = Boiler {
         name: name(c, id),
         place: c.text_or("place", "Where it stands.", "boiler room"),
@@ -123,7 +137,7 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
         plate_input,
         input_at,
         firing,
-        efficiency: efficiency(c),
+        efficiency,
         water: c.or_by(
             "water",
             "Water in it.",
@@ -206,17 +220,8 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
             "common practice, no source: 200 to 210 °F",
         ),
         own_frost: c.may("own-frost", "Its own frost protection fires below this; left out: none.", 1.0..=15.0),
-        return_min: c.may(
-            "return-min",
-            "Lowest return temperature that it may see for long; left out: it may condense.",
-            20.0..=90.0,
-        ),
-        return_valve: c.may(
-            "return-valve",
-            "Setting of the self-acting three-way valve that mixes its outlet water into its return, so that no colder water enters \
-             it; left out: no such valve.",
-            20.0..=90.0,
-        ),
+        return_min,
+        return_valve,
         on_min: c.or(
             "on-min",
             "Shortest time between a demand and its ordinary end.",
@@ -354,6 +359,20 @@ fn boiler(c: &Cursor<'_>, id: &str, site: &Site, carries_j_l_k: f64) -> Read {
     read
 }
 
+/// The coldest return that a boiler of this kind bears where the file does not say: its instructions do.
+fn return_min_of_kind(c: &Cursor<'_>, efficiency: &Efficiency, valve: Option<Temp>) -> Option<Temp> {
+    let Efficiency::NonCondensing = efficiency else { return None };
+    let kind = Temp::from_f(130.0);
+    // A valve that is set lower says what its designer found enough.
+    let least = valve.filter(|v| v.c < kind.c).unwrap_or(kind);
+    c.assume(
+        "return-min",
+        least.show_both(),
+        "common practice, no source: its flue gas condenses below 130 °F (54 °C) and eats it; read its instructions",
+    );
+    Some(least)
+}
+
 fn efficiency(c: &Cursor<'_>) -> Efficiency {
     let typed = c.list(
         "efficiency-points",
@@ -418,5 +437,28 @@ fn efficiency(c: &Cursor<'_>) -> Efficiency {
             c.assume("efficiency", "condensing".to_owned(), "our choice; say non-condensing where it is not");
             Efficiency::Condensing
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::plant::read::read;
+
+    const CHAPEL: &str = include_str!("../../../../docs/examples/chapel.toml");
+
+    fn least_f(kind: &str) -> Option<f64> {
+        let text = CHAPEL.replacen("efficiency = \"condensing\"", kind, 1);
+        let read = read("plant.toml", text.as_bytes()).unwrap_or_else(|e| panic!("{:?}", e.findings));
+        let assumed = read.plant.assumptions.iter().any(|a| a.key.ends_with(".return-min"));
+        let least = read.plant.boilers[0].return_min.map(|t| (t.c * 1.8 + 32.0).round());
+        assert_eq!(assumed, least.is_some() && !kind.contains("return-min"), "{kind}");
+        least
+    }
+
+    #[test]
+    fn what_a_boiler_bears_follows_from_its_kind_unless_it_is_written() {
+        assert_eq!(least_f("efficiency = \"condensing\""), None);
+        assert_eq!(least_f("efficiency = \"non-condensing\""), Some(130.0));
+        assert_eq!(least_f("efficiency = \"non-condensing\"\nreturn-min = \"140 °F\""), Some(140.0));
     }
 }
