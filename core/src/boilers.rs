@@ -292,7 +292,9 @@ impl Boiler {
     #[inline(never)]
     pub(crate) fn step(&mut self, config: &BoilerConfig, around: &Around, clock: &mut Clock) {
         if let Some(next) = self.next(config, around, clock) {
-            clock.put(self, next);
+            // It is always another.
+            *self = next;
+            clock.written(true);
         }
     }
 

@@ -20,7 +20,7 @@ use crate::{
     clock::Clock,
     config::Config,
     decide::{Decided, decide},
-    inputs::Inputs,
+    inputs::{Inputs, Reading},
     interlock, law,
     outputs::Outputs,
     seen::Seen,
@@ -63,6 +63,11 @@ pub fn tick_for(
     let mut clock = Clock::at(now);
     let mut seen = Seen::default();
     seen.read(config, &state.known.looks, inputs, &state.held);
+    // It is one in fault for everybody who asks.
+    seen.outdoor_stands = state.control.sensors.outdoor_stands(seen.outdoor, config.guard.frozen_after, &mut clock);
+    if seen.outdoor_stands {
+        seen.outdoor = Reading::Open;
+    }
     state.control.switches.decide(&mut seen, &mut clock);
     let mut decided = Decided::default();
     decide(config, state, &seen, inputs.civil, &mut clock, &mut decided);

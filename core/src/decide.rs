@@ -18,6 +18,7 @@ use crate::{
     lull,
     mask::Mask,
     outputs::Row,
+    points::SensorUse,
     pumps::{self, Pumps},
     purge::{self, Purge, Sink},
     reason::Reason,
@@ -92,7 +93,11 @@ pub(crate) fn decide(
     let outdoor = ask_the_weather(config, state, seen, civil, clock);
     let mut water = hear_the_calls(config, state, seen, outdoor, clock, decided);
     let mut trusted = Trusted::default();
-    state.control.sensors.decide(config, seen, water.flames.firing, clock, &mut trusted);
+    let wanted = decided.target.filter(|_| water.outflow);
+    state.control.sensors.decide(config, seen, &water.flames, wanted, clock, &mut trusted);
+    if seen.outdoor_stands {
+        trusted.frozen = Some(SensorUse::Outdoor);
+    }
     choose_the_boilers(config, state, &trusted, &mut water, civil, clock, decided);
     let damper_lost = heat(config, state, seen, &trusted, &water, clock, decided) && !water.flames.demand.is_empty();
     water.flames.sort(&state.control.boilers);

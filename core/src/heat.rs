@@ -79,18 +79,21 @@ impl Frost {
         };
         let freezes = below(outdoor, c.frost_outdoor, self.outdoor != FrostOutdoor::Clear);
         let now = clock.now();
-        let outdoor = match self.outdoor {
-            FrostOutdoor::Clear | FrostOutdoor::Moving { .. } | FrostOutdoor::Standing { .. } if !freezes => {
-                FrostOutdoor::Clear
+        let next = match self.outdoor {
+            FrostOutdoor::Clear if freezes => Some(FrostOutdoor::Moving { since: now }),
+            FrostOutdoor::Clear => None,
+            FrostOutdoor::Moving { .. } | FrostOutdoor::Standing { .. } if !freezes => Some(FrostOutdoor::Clear),
+            FrostOutdoor::Moving { since } => {
+                clock.elapsed(since, FROST_MOVE).then_some(FrostOutdoor::Standing { since: now })
             }
-            FrostOutdoor::Clear => FrostOutdoor::Moving { since: now },
-            FrostOutdoor::Moving { since } if clock.elapsed(since, FROST_MOVE) => FrostOutdoor::Standing { since: now },
-            FrostOutdoor::Standing { since } if clock.elapsed(since, FROST_STAND) => {
-                FrostOutdoor::Moving { since: now }
+            FrostOutdoor::Standing { since } => {
+                clock.elapsed(since, FROST_STAND).then_some(FrostOutdoor::Moving { since: now })
             }
-            FrostOutdoor::Moving { since } => FrostOutdoor::Moving { since },
-            FrostOutdoor::Standing { since } => FrostOutdoor::Standing { since },
         };
+        if let Some(next) = next {
+            self.outdoor = next;
+            clock.written(true);
+        }
         let water = match (seen.supply.temp(), seen.return_.temp()) {
             (Some(s), Some(r)) => Some(s.min(r)),
             (one, other) => one.or(other),
@@ -98,7 +101,7 @@ impl Frost {
         let blind = |u, r: Reading| r.temp().is_none() && config.points.sensor(u).is_some();
         let blind = || blind(SensorUse::Supply, seen.supply) || blind(SensorUse::Return, seen.return_);
         let water = below(water, c.frost_water, self.water) || (self.water && blind());
-        clock.put(self, Self { outdoor, water });
+        clock.put(&mut self.water, water);
     }
 }
 

@@ -68,6 +68,8 @@ pub struct Outdoor {
     pub filter: Option<Filter>,
     /// It moves to the fallback or back from it.
     pub gliding: bool,
+    /// The last reading cannot be trusted.
+    pub lost: bool,
 }
 
 impl Outdoor {
@@ -89,12 +91,13 @@ impl Outdoor {
     pub(crate) fn advance(&mut self, config: &ResetConfig, reading: Option<Temp>, from: Instant, to: Instant) {
         let tau = self.tau(config);
         if let Some(f) = &mut self.filter {
-            f.advance(reading.unwrap_or(config.outdoor_fallback), tau, from, to);
+            f.advance(reading.filter(|_| !self.lost).unwrap_or(config.outdoor_fallback), tau, from, to);
         }
     }
 
-    /// Takes note of this tick's reading.
+    /// Takes note of this tick's reading, none where it cannot be trusted.
     pub(crate) fn decide(&mut self, config: &ResetConfig, reading: Option<Temp>, clock: &mut Clock) {
+        self.lost = reading.is_none();
         match (self.filter, reading) {
             (None, Some(first)) => self.filter = Some(Filter::preset(first)),
             (None, None) => {}
@@ -105,14 +108,14 @@ impl Outdoor {
                 clock.put(&mut self.gliding, still);
             }
         }
-        if self.follows_at_once(config) && self.due(config, reading, clock.now()).is_some() {
+        if self.follows_at_once(config) {
             self.filter = reading.map(Filter::preset).or(self.filter);
         }
     }
 
     /// When the filter moves next, if this reading stays.
     pub(crate) fn due(&self, config: &ResetConfig, reading: Option<Temp>, now: Instant) -> Option<Instant> {
-        self.filter?.due(reading.unwrap_or(config.outdoor_fallback), self.tau(config), now)
+        self.filter?.due(reading.filter(|_| !self.lost).unwrap_or(config.outdoor_fallback), self.tau(config), now)
     }
 }
 
@@ -154,16 +157,17 @@ impl ResetState {
         let schedule = config.schedule.and_then(|s| schedules.get(s.index()));
         let (level, minutes) = schedule.zip(civil).map_or((Level::Occupied, None), |(s, c)| s.at(c));
         let now = clock.now();
-        let shift = match self.shift {
-            Shift::Level | Shift::Raised { .. } if level == Level::Setback => Shift::Lowered,
-            Shift::Lowered if level == Level::Occupied && config.boost_for.is_zero() => Shift::Level,
-            Shift::Lowered if level == Level::Occupied => Shift::Raised { since: now },
-            Shift::Raised { since } if clock.elapsed(since, config.boost_for) => Shift::Level,
-            Shift::Level => Shift::Level,
-            Shift::Lowered => Shift::Lowered,
-            Shift::Raised { since } => Shift::Raised { since },
+        let next = match self.shift {
+            Shift::Level | Shift::Raised { .. } if level == Level::Setback => Some(Shift::Lowered),
+            Shift::Lowered if level == Level::Occupied && config.boost_for.is_zero() => Some(Shift::Level),
+            Shift::Lowered if level == Level::Occupied => Some(Shift::Raised { since: now }),
+            Shift::Raised { since } => clock.elapsed(since, config.boost_for).then_some(Shift::Level),
+            Shift::Level | Shift::Lowered => None,
         };
-        clock.put(&mut self.shift, shift);
+        if let Some(next) = next {
+            self.shift = next;
+            clock.written(true);
+        }
         if let Some(minutes) = minutes {
             wake_at_minute(u32::from(minutes), clock);
         }
@@ -230,7 +234,7 @@ mod tests {
     #[test]
     fn a_glide_back_ends_a_fifth_of_a_kelvin_from_the_reading() {
         let glides = |gliding, reading: Option<Temp>| {
-            let mut o = Outdoor { filter: Some(Filter::preset(Temp::from_c(0))), gliding };
+            let mut o = Outdoor { filter: Some(Filter::preset(Temp::from_c(0))), gliding, lost: false };
             o.decide(&reset(), reading, &mut Clock::at(Instant::ZERO));
             o.gliding
         };
@@ -252,7 +256,7 @@ mod tests {
     #[test]
     fn without_a_filter_the_reading_itself_counts() {
         let config = ResetConfig { outdoor_filter: Span::ZERO, ..reset() };
-        let mut o = Outdoor { filter: Some(Filter::preset(Temp::from_c(0))), gliding: false };
+        let mut o = Outdoor { filter: Some(Filter::preset(Temp::from_c(0))), gliding: false, lost: false };
         let mut clock = Clock::at(Instant::from_s(5));
         o.decide(&config, at(450), &mut clock);
         assert_eq!((o.value(&config), clock.due()), (Temp::from_centi_c(450), None));

@@ -51,6 +51,8 @@ pub(crate) struct Seen {
     pub(crate) acknowledge: bool,
     /// Readings.
     pub(crate) outdoor: Reading,
+    /// The outdoor reading stands still for too long: it counts as open.
+    pub(crate) outdoor_stands: bool,
     pub(crate) supply: Reading,
     pub(crate) return_: Reading,
     pub(crate) tank: Reading,

@@ -184,7 +184,8 @@ impl Staging {
             let asked = around.order.first().is_some_and(|l| wanted.has(l.0));
             if lead_proved || !asked || around.order.first() == Some(&old) {
                 self.leaving = None;
-                if lead_proved {
+                // Where the water is short both are needed: one that burns is not let go for one that has only just lit.
+                if lead_proved && !(short && around.flames.proved.has(old.0)) {
                     self.enlisted.retain(|b| *b != old);
                 }
             } else if self.enlisted.len() <= 2 && over {

@@ -69,7 +69,9 @@ fn at_rest_supply_and_return_matter_for_frost_and_purge() {
 /// The first boiler is asked for 3 K below the target of 60 °C, sums begin anew at it, and the last goes 3 K above.
 #[test]
 fn while_heat_is_wanted_the_supply_matters_at_its_target_and_at_the_ends_of_its_band() {
-    let b = at_60(Shape::default(), true);
+    let mut b = at_60(Shape::default(), true);
+    // Water that flows without a flame is watched from the target on, see below.
+    b.config.guard.frozen_after = Span::ZERO;
     bands(&b, SensorUse::Supply, &[500, 700, 4501, 5701, 6000, 6300]);
 }
 
@@ -142,6 +144,16 @@ fn lit(shape: Shape) -> Bench {
     b.until(900, |b| b.state.control.boilers[0].state.firing());
     b.second();
     b
+}
+
+/// From the target on, without a flame, the supply must fall by 0.3 K; until it has, that much of a move either way is an answer.
+#[test]
+fn a_supply_that_keeps_flames_out_is_watched() {
+    let b = at_60(Shape::default(), true);
+    assert_eq!(band_at(&b, SensorUse::Supply, 6100), (6071, 6129));
+    assert_eq!(band_at(&b, SensorUse::Supply, 5999), (5701, 5999), "a flame may come");
+    let rest = at_60(Shape::default(), false);
+    assert_eq!(band_at(&rest, SensorUse::Supply, 6100), (4501, i16::MAX), "nobody wants heat");
 }
 
 /// Supply and outlet must move by 0.3 K after a flame; until they have, that much of a move either way is an answer.

@@ -339,3 +339,66 @@ fn an_automatic_high_limit_counts_as_a_cut_and_a_door_switch_does_not() {
     }
     assert_eq!(b.state.control.hot, guard::hot::HotCuts::default());
 }
+
+/// A plant that heats by its zones; water flows, and every reading stays as it is set.
+fn still(shape: Shape) -> Bench {
+    let mut b = Bench::new(shape);
+    b.water = false;
+    b.call(0, true);
+    b
+}
+
+#[test]
+fn a_supply_that_stands_above_its_target_without_a_flame_is_broken() {
+    let mut b = still(Shape::default());
+    b.supply(75);
+    b.run(500);
+    assert_eq!((b.demands(), b.relay(RelayUse::Alarm).why), (0, Reason::Healthy), "it may yet fall");
+    b.read(SensorUse::Return, Reading::At(c(12)));
+    let supply = b.config.points.sensor(SensorUse::Supply).unwrap();
+    b.until(200, |b| b.relay(RelayUse::Alarm).why == Reason::Frozen(supply));
+    // The return stands for it, which it comes to by a kelvin a minute.
+    b.until(3600, |b| b.demand(0).on);
+    // Hot water that does fall is none.
+    let mut b = still(Shape::default());
+    for t in 0..60 {
+        b.supply(75 - t / 4);
+        b.run(60);
+        assert_eq!(b.relay(RelayUse::Alarm).why, Reason::Healthy);
+    }
+}
+
+#[test]
+fn an_outlet_that_holds_up_its_boiler_and_does_not_fall_is_broken() {
+    let mut b = still(Shape { boilers: 2, ..Shape::default() });
+    b.supply(30);
+    b.read(SensorUse::BoilerOutlet(BoilerId(0)), Reading::At(c(94)));
+    b.run(500);
+    assert_eq!(b.demands(), 0, "the lead waits until its water has cooled, and the other for the lead");
+    let outlet = b.config.points.sensor(SensorUse::BoilerOutlet(BoilerId(0))).unwrap();
+    b.until(600, |b| b.relay(RelayUse::Alarm).why == Reason::Frozen(outlet));
+    b.until(3600, |b| b.demand(0).on);
+}
+
+#[test]
+fn an_outdoor_reading_that_stands_for_a_day_gives_way_to_the_fallback() {
+    let mut b = still(Shape::default());
+    b.supply(30);
+    b.read(SensorUse::Outdoor, Reading::At(c(17)));
+    let hours = |b: &mut Bench, h: u32| {
+        for _ in 0..h * 60 {
+            b.now_s += 59;
+            b.second();
+        }
+        b.outputs.target
+    };
+    let mild = hours(&mut b, 1);
+    assert_eq!(hours(&mut b, 23), mild, "air may stand still so long");
+    hours(&mut b, 4 * 24);
+    // At the fallback of -15 degrees the curve has 80.
+    assert_eq!(b.outputs.target, Some(c(80)));
+    assert!(b.state.laws.outdoor.lost);
+    b.read(SensorUse::Outdoor, Reading::At(c(16)));
+    b.second();
+    assert!(!b.state.laws.outdoor.lost, "one that moves again is believed");
+}

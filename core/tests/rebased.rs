@@ -192,7 +192,7 @@ fn a_plant_that_is_left_alone_ages_no_more() {
             b.config.rotation.policy = RotationPolicy::Fixed;
             b.water = false;
             leave(&mut b);
-            // Every twenty seconds is enough where nothing happens; the outdoor reading may stand still for a day.
+            // Every twenty seconds is enough where nothing happens; the outdoor reading may stand still for a day, and is glided from.
             let on_to = |b: &mut Bench, end: u32| {
                 while b.now_s < end {
                     b.now_s += 20;
@@ -202,7 +202,7 @@ fn a_plant_that_is_left_alone_ages_no_more() {
                 b.state.rebased(&b.config)
             };
             let day_s = OUTDOOR_STILL.whole_s();
-            let (early, late) = (on_to(&mut b, 2 * day_s), on_to(&mut b, 2 * day_s + 3600));
+            let (early, late) = (on_to(&mut b, 4 * day_s), on_to(&mut b, 4 * day_s + 3600));
             assert!(
                 early.control == late.control && early.laws == late.laws,
                 "plant {i}, {what}:\n{}",

@@ -210,7 +210,27 @@ fn a_boiler_that_cannot_run_is_passed_over_and_leads_again_when_it_can() {
     assert_eq!((b.demand(0).why, b.demand(1).why), (Reason::SwitchedOff, Reason::BoilerFault));
     b.contact(ContactUse::BoilerSwitch(BoilerId(0)), true);
     b.until(600, |b| b.demand(0).why == Reason::Lead);
-    b.until(600, |b| !b.demand(2).on);
+    // The water is short: the one that kept it goes on beside the new lead.
+    b.run(600);
+    assert!(b.demand(2).on);
+}
+
+/// The lead is back from its fault. The one that stood for it goes once the lead has lit, unless the water is short.
+#[test]
+fn who_stood_for_the_lead_burns_on_while_the_water_is_short() {
+    let burns_on = |short_k: i16| {
+        let mut b = bench(2, BoilerDrive::DemandOnly);
+        b.contact(ContactUse::BoilerFault(BoilerId(0)), true);
+        b.until(600, |b| b.demand(1).why == Reason::Lead);
+        b.run(300);
+        let told = b.outputs.target.unwrap();
+        b.read(SensorUse::Supply, Reading::At(told.minus(TempDelta::from_k(short_k))));
+        b.contact(ContactUse::BoilerFault(BoilerId(0)), false);
+        b.until(900, |b| b.demand(0).why == Reason::Lead);
+        b.run(60);
+        b.demand(1).on
+    };
+    assert_eq!([burns_on(1), burns_on(20)], [false, true]);
 }
 
 /// Two boilers that hold their own target; the lead fails once, and by the time of its second try the other one has warmed

@@ -1,12 +1,17 @@
 //! Which readings are trusted, and what stands in for the supply when it is not.
 //!
 //! A reading that is open, shorted or never came is in fault: that can be *detected*. A sensor is **frozen** when it has not
-//! moved by [`MOVED`] within `frozen_after` although its driver acted: for supply and boiler outlet a flame that was proved.
-//! It is watched from the flame on until it has moved once; a reading that is steady later in a long fire is no fault. An
-//! outdoor reading that stands still to the hundredth for a day raises the alarm only.
+//! moved by [`MOVED`] within `frozen_after` although its driver acted. A flame that was proved drives supply and outlet. So does
+//! flow that takes heat away, since a reading that stands too high keeps every flame out: the supply, while nothing burns, water
+//! flows to who wants heat and the reading is at the target or above; an outlet, while its boiler is on its way to a flame and
+//! held up by its own hot water. It is watched from there on until it has moved once; a reading that is steady later in a long
+//! fire is no fault, nor one that is mended in its midst.
+//!
+//! An outdoor reading that stands still to the hundredth for a day is one in fault: the filter goes to the fallback, as where
+//! the sensor is open.
 //!
 //! ```text
-//!   Rest -- driver acts --> Waiting -- moved --> Moved -- driver rests --> Rest
+//!   Rest -- driver acts --> Waiting -- moved --> Moved -- driver rests, or another acts --> Rest
 //!                            '-- frozen_after over --> Frozen -- moved --> Moved
 //! ```
 //!
@@ -26,8 +31,10 @@
 //! practice.
 
 use crate::{
+    boilers::too_hot,
     clock::Clock,
     config::Config,
+    demand::Flames,
     ids::BoilerId,
     inputs::Reading,
     limits::BOILERS,
@@ -40,8 +47,19 @@ use crate::{
 /// A watched reading has moved once it is this far from where it was.
 pub const MOVED: TempDelta = TempDelta::from_centi_k(30);
 
-/// An outdoor reading that stands still for this long raises the alarm.
+/// An outdoor reading that stands still for this long is in fault.
 pub const OUTDOOR_STILL: Span = Span::from_h(24);
+
+/// What makes a reading move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "kebab-case"))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Driver {
+    /// A flame that is proved: it rises.
+    Flame,
+    /// Flow without a flame: it falls.
+    Flow,
+}
 
 /// Whether a reading moves when its driver acts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -57,9 +75,14 @@ pub enum Watch {
         reference: Temp,
         /// When that was.
         since: Instant,
+        /// Which it is.
+        by: Driver,
     },
-    /// It has moved since its driver began.
-    Moved,
+    /// It has moved since this driver began.
+    Moved {
+        /// Which it is.
+        by: Driver,
+    },
     /// It did not move in time.
     Frozen {
         /// The reading it is frozen at.
@@ -68,24 +91,32 @@ pub enum Watch {
 }
 
 impl Watch {
-    fn decide(&mut self, reading: Option<Temp>, driven: bool, within: Span, clock: &mut Clock) {
-        let now = clock.now();
+    fn decide(&mut self, reading: Option<Temp>, driver: Option<Driver>, within: Span, clock: &mut Clock) {
         let moved = |reference: Temp, t: Temp| t.above(reference).centi_k().saturating_abs() >= MOVED.centi_k();
         let next = match (*self, reading) {
-            (Watch::Rest, None) => return,
-            (_, None) => Watch::Rest,
-            (Watch::Rest, Some(reference)) if driven && !within.is_zero() => Watch::Waiting { reference, since: now },
-            (Watch::Rest, Some(_)) => return,
-            (Watch::Waiting { .. } | Watch::Moved, Some(_)) if !driven => Watch::Rest,
+            (Watch::Rest, _) if driver.is_none() => return,
+            (Watch::Moved { by }, _) if driver == Some(by) => return,
+            // One that comes back is not held to what the driver did before.
+            (_, None) => Watch::moving(driver),
+            (Watch::Rest, Some(reference)) => match driver {
+                Some(by) if !within.is_zero() => Watch::Waiting { reference, since: clock.now(), by },
+                Some(_) | None => return,
+            },
+            (Watch::Waiting { by, .. } | Watch::Moved { by }, Some(_)) if driver != Some(by) => Watch::Rest,
             (Watch::Waiting { reference, .. } | Watch::Frozen { reference }, Some(t)) if moved(reference, t) => {
-                Watch::Moved
+                Watch::moving(driver)
             }
-            (Watch::Waiting { reference, since }, Some(_)) if clock.elapsed(since, within) => {
+            (Watch::Waiting { reference, since, .. }, Some(_)) if clock.elapsed(since, within) => {
                 Watch::Frozen { reference }
             }
-            (Watch::Waiting { .. } | Watch::Moved | Watch::Frozen { .. }, Some(_)) => return,
+            (Watch::Waiting { .. } | Watch::Moved { .. } | Watch::Frozen { .. }, Some(_)) => return,
         };
-        clock.put(self, next);
+        *self = next;
+        clock.written(true);
+    }
+
+    fn moving(driver: Option<Driver>) -> Self {
+        driver.map_or(Watch::Rest, |by| Watch::Moved { by })
     }
 
     const fn frozen(self) -> bool {
@@ -138,8 +169,8 @@ pub struct Sensor {
 
 impl Sensor {
     /// The reading while it can be trusted.
-    fn decide(&mut self, reading: Reading, driven: bool, within: Span, clock: &mut Clock) -> Option<Temp> {
-        self.watch.decide(reading.temp(), driven, within, clock);
+    fn decide(&mut self, reading: Reading, driver: Option<Driver>, within: Span, clock: &mut Clock) -> Option<Temp> {
+        self.watch.decide(reading.temp(), driver, within, clock);
         let good = reading.temp().filter(|_| !self.watch.frozen());
         if good.is_some() {
             self.good = good;
@@ -222,16 +253,36 @@ pub(crate) struct Trusted {
     pub(crate) frozen: Option<SensorUse>,
 }
 
+const fn drives(flame: bool, flow: bool) -> Option<Driver> {
+    match (flame, flow) {
+        (true, _) => Some(Driver::Flame),
+        (false, true) => Some(Driver::Flow),
+        (false, false) => None,
+    }
+}
+
 impl Sensors {
-    /// Judges the readings.
+    /// Judges the readings. `wanted` is the target while water flows to who wants heat.
     #[inline(never)]
-    pub(crate) fn decide(&mut self, config: &Config, seen: &Seen, firing: Mask, clock: &mut Clock, t: &mut Trusted) {
-        let within = config.guard.frozen_after;
-        let supply = self.supply.decide(seen.supply, !firing.is_empty(), within, clock);
+    pub(crate) fn decide(
+        &mut self,
+        config: &Config,
+        seen: &Seen,
+        flames: &Flames,
+        wanted: Option<Temp>,
+        clock: &mut Clock,
+        t: &mut Trusted,
+    ) {
+        let (within, firing) = (config.guard.frozen_after, flames.firing);
+        let hot = wanted.is_some() && seen.supply.temp() >= wanted && flames.demand.is_empty();
+        let driver = drives(!firing.is_empty(), hot);
+        let supply = self.supply.decide(seen.supply, driver, within, clock);
         let mut burning: Option<Temp> = None;
         let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets);
         for (b, (it, ((sensor, out), reading))) in (0u8..).zip(Mask::each(each)) {
-            let own = sensor.decide(*reading, firing.meets(it), within, clock);
+            let held_up = || config.boilers.get(usize::from(b)).is_some_and(|c| too_hot(c, reading.temp()));
+            let driver = drives(firing.meets(it), flames.coming.meets(it) && held_up());
+            let own = sensor.decide(*reading, driver, within, clock);
             if sensor.watch.frozen() {
                 t.frozen.get_or_insert(SensorUse::BoilerOutlet(BoilerId(b)));
             }
@@ -242,9 +293,6 @@ impl Sensors {
         }
         if self.supply.watch.frozen() {
             t.frozen = Some(SensorUse::Supply);
-        }
-        if self.outdoor_stands(seen.outdoor, within, clock) {
-            t.frozen = Some(SensorUse::Outdoor);
         }
         (t.supply, t.supply_good, t.rises) = (supply, true, true);
         if supply.is_none() {
@@ -259,7 +307,8 @@ impl Sensors {
         }
     }
 
-    fn outdoor_stands(&mut self, reading: Reading, within: Span, clock: &mut Clock) -> bool {
+    /// True while the outdoor reading stands still for too long.
+    pub(crate) fn outdoor_stands(&mut self, reading: Reading, within: Span, clock: &mut Clock) -> bool {
         let Some(value) = reading.temp().filter(|_| !within.is_zero()) else {
             clock.clear(&mut self.outdoor);
             return false;
@@ -279,11 +328,14 @@ impl Sensors {
 mod tests {
     use super::*;
 
-    fn watch(readings: &[(u32, i16, bool)]) -> Watch {
+    const FLAME: Option<Driver> = Some(Driver::Flame);
+    const FLOW: Option<Driver> = Some(Driver::Flow);
+
+    fn watch(readings: &[(u32, i16, Option<Driver>)]) -> Watch {
         let mut w = Watch::Rest;
-        for (s, centi, driven) in readings {
+        for (s, centi, driver) in readings {
             let reading = Some(Temp::from_centi_c(*centi));
-            w.decide(reading, *driven, Span::from_s(600), &mut Clock::at(Instant::from_s(*s)));
+            w.decide(reading, *driver, Span::from_s(600), &mut Clock::at(Instant::from_s(*s)));
         }
         w
     }
@@ -291,11 +343,39 @@ mod tests {
     #[test]
     fn a_sensor_that_does_not_move_after_its_driver_acted_is_frozen() {
         let reference = Temp::from_c(40);
-        assert_eq!(watch(&[(0, 4000, true), (599, 4010, true)]), Watch::Waiting { reference, since: Instant::ZERO });
-        assert_eq!(watch(&[(0, 4000, true), (600, 4010, true)]), Watch::Frozen { reference });
-        assert_eq!(watch(&[(0, 4000, true), (300, 4030, true), (9000, 4030, true)]), Watch::Moved);
-        assert_eq!(watch(&[(0, 4000, true), (300, 4000, false), (9000, 4000, false)]), Watch::Rest);
-        assert_eq!(watch(&[(0, 4000, true), (600, 4000, true), (700, 3960, true)]), Watch::Moved);
+        assert_eq!(
+            watch(&[(0, 4000, FLAME), (599, 4010, FLAME)]),
+            Watch::Waiting { reference, since: Instant::ZERO, by: Driver::Flame }
+        );
+        assert_eq!(watch(&[(0, 4000, FLAME), (600, 4010, FLAME)]), Watch::Frozen { reference });
+        assert_eq!(
+            watch(&[(0, 4000, FLAME), (300, 4030, FLAME), (9000, 4030, FLAME)]),
+            Watch::Moved { by: Driver::Flame }
+        );
+        assert_eq!(watch(&[(0, 4000, FLAME), (300, 4000, None), (9000, 4000, None)]), Watch::Rest);
+        assert_eq!(
+            watch(&[(0, 4000, FLAME), (600, 4000, FLAME), (700, 3960, FLAME)]),
+            Watch::Moved { by: Driver::Flame }
+        );
+        let since = Instant::from_s(1000);
+        // A flame that goes out begins the watch anew where flow is to cool the water.
+        let anew = [(0, 4000, FLAME), (300, 4030, FLAME), (999, 4030, FLOW), (1000, 4030, FLOW)];
+        let reference = Temp::from_centi_c(4030);
+        assert_eq!(watch(&anew), Watch::Waiting { reference, since, by: Driver::Flow });
+        assert_eq!(watch(&[anew.as_slice(), &[(1600, 4030, FLOW)]].concat()), Watch::Frozen { reference });
+    }
+
+    #[test]
+    fn a_reading_that_comes_back_in_the_midst_of_a_fire_is_not_held_to_its_beginning() {
+        let mut w = Watch::Rest;
+        let mut at = |s: u32, reading: Option<i16>| {
+            w.decide(reading.map(Temp::from_c), FLAME, Span::from_s(600), &mut Clock::at(Instant::from_s(s)));
+            w
+        };
+        assert!(matches!(at(0, Some(40)), Watch::Waiting { .. }));
+        assert_eq!(at(10, None), Watch::Moved { by: Driver::Flame });
+        assert_eq!(at(5000, Some(80)), Watch::Moved { by: Driver::Flame });
+        assert_eq!(at(9000, Some(80)), Watch::Moved { by: Driver::Flame });
     }
 
     #[test]

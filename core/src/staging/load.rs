@@ -89,6 +89,7 @@ fn minimum(config: &Config, b: u8) -> Permille {
 }
 
 /// The lowest common rate: the highest minimum of those that burn.
+#[inline(never)]
 pub(crate) fn lowest(config: &Config, lit: Mask) -> Permille {
     lit.iter().map(|b| minimum(config, b)).max().unwrap_or_default()
 }

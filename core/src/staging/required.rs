@@ -280,6 +280,7 @@ impl Required {
         (self.tenths_w, self.held) = (None, Held::default());
     }
 
+    #[inline(never)]
     fn against(&self, basis: &Basis, rules: &LoadRules) -> Against {
         let refused_w = if self.refused { (self.tried_w / 8).saturating_mul(7) } else { u32::MAX };
         Against {
