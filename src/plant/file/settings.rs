@@ -547,7 +547,7 @@ pub(in crate::plant) fn guard(root: &Cursor<'_>, site: &Site) -> (GuardSettings,
         ),
         frozen_after: c.or(
             "frozen-after",
-            "A sensor must move within this once its driver acted; 0 s: no check.",
+            "A sensor must move within this once its driver acted (a flame, or flow without one where it stands too high); 0 s: no check.",
             0.0..=86_400.0,
             Time::from_min(30.0),
             "our choice: water moves within minutes",
