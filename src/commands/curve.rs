@@ -31,6 +31,7 @@ impl Curve {
         let study = super::curve_study(&loaded, &weather.series);
         let u = In(common.units);
         let mut r = Report::of(&loaded.source, format!("Reset curve of {}", loaded.plant.site.name));
+        r.text(super::basis::weather(&loaded, &weather.label, &weather.series, u));
         in_effect(&mut r, &loaded, u);
         needs(&mut r, &loaded, &study, u);
         mixed(&mut r, &loaded, &study, u);
@@ -310,8 +311,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
     let y = &s.year;
     r.text(format!(
         "Over {weather} ({:.0} h): {:.0} h of heating, {:.0} h of them condensing; seasonal efficiency {} on the higher heating \
-         value, before starting and jacket losses, without hot water, boosts and cycling ('heatwright simulate --days 364' has them). Heat that is \
-         missing: {:.0} {}{}.{}",
+         value. Heat that is missing: {:.0} {}{}.{}",
         y.hours,
         y.hours_heating,
         y.hours_condensing,
@@ -333,6 +333,7 @@ fn water(r: &mut Report, l: &Loaded, s: &CurveStudy, weather: &str, u: In) {
             None => String::new(),
         }
     ));
+    r.text(super::basis::left_out(l, y.hours, u));
 }
 
 /// Zones whose water circulates all season: how warm the curve keeps them.
@@ -410,7 +411,7 @@ fn months(r: &mut Report, s: &CurveStudy, u: In) {
     }
     r.table(t);
     r.text(format!(
-        "Degree days below {}. Heat and fuel as above: what the zones lose less gains, without hot water, boosts and cycling.",
+        "Degree days below {}. Heat and fuel as above: what the zones take, with the same left out.",
         u.temp_text(curve::DEGREE_DAY_BASE_C)
     ));
 }

@@ -1,5 +1,6 @@
 //! The subcommands: one file each, arguments and one call.
 
+mod basis;
 mod check;
 mod checkout;
 mod completions;

@@ -171,6 +171,7 @@ fn report(l: &Loaded, found: &[Outage], weather: &str, days: u32, u: In) -> Repo
         }
     };
     r.text(format!("Boilers lose their power for {days} days in {weather}. {rest} Hours count from the failure."));
+    r.text(super::basis::peak(l, u));
     let marks = MARKS_C.map(|c| u.temp_text(c));
     let heads = [
         "Out".to_owned(),

@@ -167,6 +167,7 @@ fn report(l: &Loaded, outcomes: &[Outcome], (days, when): (u32, &str), mean_c: f
          flame.",
         u.temp_text(mean_c)
     ));
+    r.text(super::basis::peak(l, u));
     let ids: Vec<String> = (0..l.plant.boilers.len()).map(|i| l.names.boiler(BoilerId(i as u8)).into_owned()).collect();
     let joined = |each: Vec<String>| each.join(" / ");
     let mut t = Table::new(&[

@@ -38,6 +38,7 @@ impl Water {
              relief valve is the last thing between a boiler and a burst: no valve, cap or plug belongs in its inlet or its \
              discharge; the discharge runs full size, downhill, to where hot water and steam hurt nobody.",
         );
+        r.text(super::basis::weather(&loaded, &weather.label, &weather.series, u));
         let mut facts = Facts { table: Facts::head(u), part: "", u };
         fill(&mut r, &mut facts, &given, &study);
         expansion(&mut r, &mut facts, &loaded, &given, &study);
@@ -46,6 +47,7 @@ impl Water {
         mains(&mut r, &mut facts, &loaded, &study);
         if loaded.physics.boilers.iter().any(|b| b.efficiency.can_condense()) {
             drip(&mut r, &mut facts, &study, &weather.label);
+            r.text(format!("The year: heat along the curve. {}", super::basis::left_out(&loaded, year.hours, u)));
         } else {
             r.heading("Condensate");
             r.text(

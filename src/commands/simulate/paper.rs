@@ -50,6 +50,7 @@ pub(super) fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: I
             "The controller saw and switched through ideal wires."
         }
     ));
+    r.text(super::super::basis::peak(l, u));
     let (unheard, failed) = super::faults::tell(&mut r, l, told.failing, &ran.events, series.start());
     zones(&mut r, l, ran, u);
     boilers(&mut r, l, ran, u);
