@@ -541,6 +541,18 @@ mod tests {
     }
 
     #[test]
+    fn a_boiler_that_waits_for_its_turn_says_for_what() {
+        let why = |state, around: Around| {
+            at(state).why(&CONFIG, &around, Reason::Lead, Reason::NotNeeded, &mut Clock::at(s(2000)))
+        };
+        assert_eq!(why(OFF, Around { spaced: false, behind: true, ..FINE }), Reason::NotItsTurn);
+        assert_eq!(why(OFF, Around { spaced: false, ..FINE }), Reason::Stagger);
+        assert_eq!(why(OFF, Around { asked: false, behind: true, ..FINE }), Reason::NotNeeded);
+        assert_eq!([why(LIGHTING, UNASKED), why(LIGHTING, FINE)], [Reason::MinimumOn, Reason::FlameProof]);
+        assert_eq!([why(FIRING, UNASKED), why(FIRING, LIT)], [Reason::MinimumOn, Reason::Lead]);
+    }
+
+    #[test]
     fn each_state_goes_where_the_diagram_says() {
         let began = s(1000);
         let failed = |why, at| BoilerState::Retry { since: s(at), why };

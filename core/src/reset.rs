@@ -263,6 +263,9 @@ mod tests {
         o.decide(&config, None, &mut clock);
         assert_eq!((o.value(&config), o.gliding), (Temp::from_centi_c(450), true), "no jump");
         assert_eq!(clock.due(), Some(Instant::from_s(5)), "others follow at once");
+        o.advance(&config, None, Instant::from_s(0), Instant::from_s(60));
+        let (value, fallback) = (o.value(&config), config.outdoor_fallback);
+        assert!(value < Temp::from_centi_c(450) && value > fallback.plus(TempDelta::from_k(15)), "{value:?}: no jump");
     }
 
     #[test]

@@ -176,10 +176,10 @@ mod tests {
         for z in &mut config.zones {
             (z.debounce, z.call_min, z.overrun, z.sheddable) = (Span::ZERO, Span::ZERO, Span::from_s(90), true);
         }
-        let runs_on = |held: u32, shedding| {
+        let ends = |held: u32, shedding, season, few| {
             let mut calls = ZoneCalls::default();
             let verdict = Verdict { zones_held: Mask::from_bits(held), ..Verdict::default() };
-            let around = Circumstances { season: true, shedding, ..Circumstances::default() };
+            let around = Circumstances { season, few, shedding, ..Circumstances::default() };
             for (t, calling) in [(0, 0b11), (1, 0b11), (2, 0), (3, 0)] {
                 let seen = Seen { calls: Mask::from_bits(calling), ..Seen::default() };
                 let clock = &mut Clock::at(crate::units::Instant::from_s(t));
@@ -188,6 +188,8 @@ mod tests {
             }
             calls.runs_on().bits()
         };
+        let runs_on = |held, shedding| ends(held, shedding, true, false);
+        assert_eq!([ends(0, false, false, false), ends(0, false, true, true)], [0, 0], "warm weather; too few calls");
         assert_eq!(
             [runs_on(0, false), runs_on(0b01, false), runs_on(0b11, false), runs_on(0, true)],
             [0b11, 0b10, 0, 0]

@@ -359,3 +359,32 @@ fn of_two_that_may_start_at_once_the_second_waits_behind_the_first() {
         b.demands() == 1
     });
 }
+
+#[test]
+fn a_pump_that_nobody_asks_for_any_more_keeps_its_shortest_run() {
+    let mut conf = config(Shape::default());
+    (conf.zones[0].call_min, conf.zones[0].overrun) = (Span::ZERO, Span::ZERO);
+    let mut b = set(conf, 50);
+    b.call(0, true);
+    b.until(60, |b| b.pump(0).on);
+    b.call(0, false);
+    b.until(20, |b| b.pump(0).why == Reason::MinimumOn);
+    assert!(b.pump(0).on);
+    let ran = b.until(60, |b| !b.pump(0).on);
+    assert!(ran > 15, "{ran}");
+}
+
+/// The supply is lost; what stands for it comes down to the boiler that burns, whatever a hotter one at rest says.
+#[test]
+fn an_outlet_of_a_boiler_at_rest_stands_for_no_supply() {
+    let mut b = set(config(Shape { boilers: 2, drive: TARGET, ..Shape::default() }), 40);
+    b.call(0, true);
+    b.until(900, |b| firing(b) == 1);
+    for (i, t) in [(0, 60), (1, 85)] {
+        b.read(SensorUse::BoilerOutlet(BoilerId(i)), Reading::At(common::c(t)));
+    }
+    b.contact(ContactUse::BoilerSwitch(BoilerId(1)), false);
+    b.read(SensorUse::Supply, Reading::Open);
+    b.run(45 * 60);
+    assert_eq!(b.state.laws.basis.supply, Some(common::c(60)));
+}

@@ -274,6 +274,15 @@ fn an_unsound_configuration_says_what_and_about_what() {
 }
 
 #[test]
+fn a_block_of_another_version_is_refused_whatever_it_holds() {
+    let (mut bytes, length) = block(&crate::tests::plant());
+    let other = VERSION.wrapping_add(1);
+    bytes[4..6].copy_from_slice(&other.to_le_bytes());
+    seal(&mut bytes[..length]);
+    assert_eq!(decode(&bytes[..length], &mut blank()), Err(BlobFault::Version(other)));
+}
+
+#[test]
 fn a_byte_too_many_is_refused_though_its_sum_is_right() {
     // What is read of it is looked at only after that.
     let (mut bytes, length) = block(&crate::tests::plant());
