@@ -64,6 +64,10 @@ impl Checkout {
             r.heading("2. Before power: tighten, test the insulation");
             r.text(TORQUE);
             r.table(torque(&all));
+            if !all.reduced.is_empty() {
+                r.text(REDUCED);
+                r.table(spliced(&all));
+            }
             r.text(INSULATION);
             r.table(insulation(&all));
         }
@@ -180,6 +184,16 @@ fn torque(all: &checkout::Checkout) -> Table {
     let mut t = Table::new(&["Where", ">Screws", ">Class 2", "Done"]);
     for x in &all.torque {
         t.row([x.at.clone(), x.screws.to_string(), x.class2_screws.to_string(), BOX.to_owned()]);
+    }
+    t
+}
+
+fn spliced(all: &checkout::Checkout) -> Table {
+    let mut t = Table::new(&["Terminal", "Wire", "In", "From AWG", "To AWG", "Done"]);
+    for x in &all.reduced {
+        let at = format!("{}:{}", x.at.device, x.at.terminal);
+        let run = if x.run.is_empty() { "panel" } else { &x.run };
+        t.row([at.as_str(), &x.wire, run, &x.awg, &x.to_awg, BOX]);
     }
     t
 }
@@ -355,6 +369,8 @@ const RING: &str = "Each wire end to end: next to no ohms. To ground: 0 ohm, a g
 const TORQUE: &str = "Every screw that holds a conductor, to the value printed on it or beside it, with a torque screwdriver; where \
      none is printed, to that of its instructions. Screws: of power, control and ground, a terminal block counted on each side \
      that is used; Class 2 is counted apart and tightened too.";
+const REDUCED: &str = "Ends of runs that were made larger against voltage drop than the terminal takes: a splice in a box beside it, the connector listed \
+     for both sizes, tightened or crimped as it says, pulled by hand, insulated, the box covered. The ringing out of part 1 goes through it.";
 const INSULATION: &str = "Every breaker and every disconnect open and locked, no relay pulled: a line is a piece between open \
      contacts, so that line side and load side are tested apart. Take off first what the line names (motors, electronics, \
      windings, ground-fault protection), lift the grounded conductor. Tie the conductors of the line together, test them \

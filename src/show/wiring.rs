@@ -187,6 +187,10 @@ fn circuit_line(plan: &Plan, c: &Circuit, rows: &[&Row], u: In) -> String {
     if drop > 0.0 {
         s.push_str(&format!(" Voltage drop at its far end {drop:.2} %."));
     }
+    let spliced = heatwright_wiring::pass::reduced::in_words(plan, &c.name);
+    if !spliced.is_empty() {
+        s.push_str(&format!(" {}", u.prose(&spliced)));
+    }
     s
 }
 

@@ -30,7 +30,10 @@ mod trips;
 
 use crate::{
     job::{Boiler, Job},
-    pass::lockout::reach::Map,
+    pass::{
+        lockout::reach::Map,
+        reduced::{Reduced, reduced},
+    },
     plan::Plan,
     trace::Trace,
 };
@@ -52,6 +55,8 @@ pub struct Checkout {
     pub ring: Vec<Ring>,
     /// Screws to tighten, before power.
     pub torque: Vec<Torque>,
+    /// Ends at which a long run is spliced down to what the terminal takes: looked at before power.
+    pub reduced: Vec<Reduced>,
     /// Insulation to test, before power.
     pub insulation: Vec<Insulation>,
     /// Supplies to measure in the order in which they are closed in.
@@ -102,6 +107,7 @@ pub fn checkout(job: &Job, plan: &Plan) -> Checkout {
     Checkout {
         ring: ring::ring(plan, &trace),
         torque: before::torque(plan),
+        reduced: reduced(plan),
         insulation: insulation::insulation(plan, &trace),
         supplies,
         pairs: pairs(job, plan),

@@ -17,6 +17,7 @@ mod orders;
 pub mod potentials;
 pub mod protection;
 pub mod raceways;
+pub mod reduced;
 pub mod schedule;
 #[cfg(test)]
 mod shop;

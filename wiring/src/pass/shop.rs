@@ -170,7 +170,7 @@ fn a_large_wire_is_told_at_both_ends() {
     job.pumps[1].run_ft = 2000.0;
     let p = plan(&job).unwrap();
     let note = |starts: &str| p.materials.iter().find(|m| m.item.starts_with(starts)).map(|m| m.note.clone());
-    let lugs = note("splice down").unwrap();
+    let lugs = note("splice").unwrap();
     assert!(lugs.contains("A2:"), "{lugs}");
     assert!(note("terminal blocks for large conductors").is_some_and(|n| n.contains("X1")), "{lugs}");
 }

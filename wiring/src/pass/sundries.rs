@@ -17,8 +17,10 @@ use crate::{
     job::{Control, Job},
     kinds::derived,
     part::{Actuator, Part},
+    pass::reduced::{LARGEST_30_A, reduced},
     plan::{Material, Plan, RunForm},
     row::{Class, Colour, Landing, Row},
+    tables::Awg,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -30,6 +32,7 @@ pub fn sundries(job: &Job, plan: &Plan) -> Vec<Material> {
     whips(&mut out, plan);
     door(&mut out, plan);
     large(&mut out, plan);
+    reductions(&mut out, plan);
     mixed(&mut out, plan);
     own_sensors(&mut out, job);
     out
@@ -237,6 +240,8 @@ fn large(out: &mut Vec<Material>, plan: &Plan) {
     for b in plan.breakers.iter().filter(|b| b.amps <= 30) {
         let taken = &BREAKER_LUG[..if b.amps <= 20 { 3 } else { 4 }];
         for r in plan.rows.iter().filter(|r| r.circuit == b.circuit && r.class == Class::Power) {
+            // What is larger than any of them is spliced down for certain, and listed for itself.
+            let certain = r.awg.parse::<Awg>().is_ok_and(|a| a > LARGEST_30_A);
             if taken.contains(&r.awg.as_str()) {
                 continue;
             }
@@ -247,6 +252,7 @@ fn large(out: &mut Vec<Material>, plan: &Plan) {
                     Kind::Strip => {
                         strips.insert(l.device.clone());
                     }
+                    _ if certain => {}
                     // Which breaker and which terminal of the neutral bar it is.
                     Kind::Panelboard => {
                         ends += 1;
@@ -271,6 +277,25 @@ fn large(out: &mut Vec<Material>, plan: &Plan) {
         let note =
             format!("conductors larger than 10 AWG land on {}: terminal blocks marked for that size", named(&strips));
         out.push(each("terminal blocks for large conductors", strips.len(), note));
+    }
+}
+
+/// Splices at the ends of runs that were made larger than the terminals take.
+fn reductions(out: &mut Vec<Material>, plan: &Plan) {
+    let mut sizes: BTreeMap<(String, String), (usize, BTreeSet<String>)> = BTreeMap::new();
+    for r in reduced(plan) {
+        let at = sizes.entry((r.awg, r.to_awg)).or_default();
+        at.0 += 1;
+        // Which breaker and which terminal of the neutral bar it is.
+        let board = plan.devices.iter().any(|d| d.tag == r.at.device && d.kind == Kind::Panelboard);
+        at.1.insert(if board { format!("{}:{}", r.at.device, r.at.terminal) } else { r.at.device });
+    }
+    for ((awg, to), (n, tags)) in sizes {
+        let note = format!(
+            "insulated, listed for both sizes (110.14); in a box with room for them (314.16) at each of {}",
+            named(&tags)
+        );
+        out.push(each(format!("splice connector {awg} to {to} AWG"), n, note));
     }
 }
 
@@ -391,7 +416,7 @@ mod tests {
     #[test]
     fn a_wire_past_the_lug_is_said() {
         let mut job = library();
-        let said = |job: &Job| quantity(&sundries(job, &plan(job).unwrap()), "splice down");
+        let said = |job: &Job| quantity(&sundries(job, &plan(job).unwrap()), "splice");
         let before = said(&job);
         job.pumps[1].run_ft = 2000.0;
         assert!(said(&job) > before, "{before}");

@@ -6,9 +6,9 @@
 
 use super::Rule;
 use crate::{
-    device::Kind,
     finding::Findings,
     job::Job,
+    pass::reduced::{LARGEST_30_A, LARGEST_SMALL_SCREW as LARGEST, small_screws},
     plan::Plan,
     row::Class,
     tables::{Awg, Source, Status},
@@ -30,19 +30,6 @@ pub(super) const RULE: Rule = Rule {
         box, or place the panel nearer.",
     check,
 };
-
-/// The largest that goes under such a screw.
-const LARGEST: Awg = Awg::A16;
-
-/// The largest that goes under a terminal of a device of 30 A.
-const LARGEST_30_A: Awg = Awg::A8;
-
-const fn small_screws(kind: Kind) -> bool {
-    matches!(
-        kind,
-        Kind::Thermostat | Kind::ZoneValve | Kind::MixingValve | Kind::Sensor | Kind::Damper
-    )
-}
 
 fn check(job: &Job, plan: &Plan, out: &mut Findings) {
     low_voltage(plan, out);
@@ -74,7 +61,10 @@ fn power(job: &Job, plan: &Plan, out: &mut Findings) {
         )
         .fact("wire", row.wire.as_str(), "")
         .fact("length", row.length_ft, "ft")
-        .hint(format!("Splice both ends of the long run to {} AWG, each in a box, and draw them; or place the panel nearer.", b.awg));
+        .hint(format!(
+            "Splice both ends of the long run down to {} AWG, each in a box; schedule, materials and checkout name them. Or place the panel nearer.",
+            if b.amps <= 20 { "12" } else { "10" }
+        ));
     }
 }
 
@@ -100,6 +90,7 @@ fn low_voltage(plan: &Plan, out: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::device::Kind;
     use crate::rules::fixture::{after, clean, found};
 
     fn with(awg: &str) -> Vec<String> {
