@@ -5,7 +5,11 @@
 mod common;
 
 use common::{ColdWeek, Double, config, large, small};
-use heatwright_core::{Inputs, Instant, Outputs, config::BoilerDrive, outputs::Stated};
+use heatwright_core::{
+    Inputs, Instant, Outputs, Severity, Temp,
+    config::{BoilerDrive, CurvePoint, ResetConfig},
+    outputs::Stated,
+};
 use heatwright_sim::{
     Control, Ideal, LinkError, Options, Plant, State,
     control::InProcess,
@@ -14,6 +18,11 @@ use heatwright_sim::{
     plant::{Efficiency, EfficiencyPoint, Fluid},
     run,
     run::{Fresh, Run, Sample, Watch, run_checked, why::Cause},
+    study::{
+        Issue,
+        curve::{HeldBack, Reach, study_within},
+    },
+    weather,
 };
 
 /// Every relay on.
@@ -178,4 +187,58 @@ fn a_valve_set_above_the_target_lets_nothing_out() {
     assert!(s.zones[0].lowest_c < 15.0, "{:?}", s.zones[0]);
     assert!(cold.iter().any(|c| c.cause == Cause::ReturnValve && c.hours_h > 5.0), "{cold:?}");
     assert!(cold.iter().all(|c| c.cause != Cause::Burner), "{cold:?}");
+}
+
+/// Heat to the header, summed second by second: flow that passes the valve, from what comes back to what leaves.
+struct ToHeader {
+    flow_w_k: f64,
+    sum_w: f64,
+    count: f64,
+}
+
+impl Watch for ToHeader {
+    fn sample(&mut self, s: &Sample<'_>) {
+        let b = s.state.boilers[0].state;
+        self.sum_w += b.opening * self.flow_w_k * (b.water_c - s.state.header.primary_return_c);
+        self.count += 1.0;
+    }
+}
+
+/// What the curve's study says of a boiler that is told a temperature without end, and what a run of four days of it has.
+fn said_and_run(p: &Plant) -> (Option<(HeldBack, f64, Severity)>, f64) {
+    let b = &p.boilers[0];
+    let target = Temp::from_centi_c((b.control.fixed_target_c * 100.0).round() as i16);
+    let point = |c| CurvePoint { outdoor: Temp::from_c(c), supply: target };
+    let reset = ResetConfig { points: [point(-30), point(20)].into_iter().collect(), ..common::config(p).reset };
+    let study = study_within(p, &reset, Reach::told(0.0, vec![150.0]), &weather::builtin().unwrap());
+    let said = study.findings.iter().find_map(|f| match f.issue {
+        Issue::ReturnValveShort { held, heat_w, .. } => Some((held, heat_w, f.severity)),
+        _ => None,
+    });
+    let options = Options { duration_s: 4.0 * 86_400.0, warm_up_s: 86_400.0, sample_s: 1.0, ..Options::default() };
+    let flow_w_k = b.flow_kg_s * p.fluid.specific_heat_j_kgk(60.0);
+    let mut seen = ToHeader { flow_w_k, sum_w: 0.0, count: 0.0 };
+    run(p, &mut AllOn, &mut Ideal::new(p), &Steady { outdoor_c: 0.0 }, &options, &mut seen).unwrap();
+    (said, seen.sum_w / seen.count)
+}
+
+/// On at 55, the valve at 57, off at 64: the water between 55 and 57 is lost by the jacket alone. On at 58, it heats.
+#[test]
+fn a_boiler_that_comes_on_below_its_valve_gives_what_the_study_says() {
+    let with = |target_c: f64| {
+        let mut p = plant(Some(57.0), 0.5, 0.4);
+        let b = &mut p.boilers[0];
+        (b.drive, b.jacket_w_k) = (BoilerDrive::DemandOnly, 5.0);
+        b.control.fixed_target_c = target_c;
+        (b.control.on_below_k, b.control.off_above_k) = (5.0, 4.0);
+        said_and_run(&p)
+    };
+    let (said, run_w) = with(60.0);
+    let (held, heat_w, severity) = said.unwrap();
+    assert_eq!((held.starts_c, severity), (Some((55.0, 62.0)), Severity::Error));
+    assert!((held.most_w / run_w - 1.0).abs() < 0.05, "{} W said, {run_w} W run", held.most_w);
+    assert!(heat_w <= held.most_w * 1.001 && run_w < 0.1 * FLAME_W, "{heat_w} {run_w}");
+    let (said, run_w) = with(63.0);
+    assert!(said.is_none_or(|(held, ..)| held.starts_c.is_none()), "{said:?}");
+    assert!(run_w > 0.5 * FLAME_W, "{run_w}");
 }

@@ -3,7 +3,7 @@
 
 mod study_plant;
 
-use heatwright_core::{BoilerId, Subject, Temp, config::BoilerDrive};
+use heatwright_core::{BoilerId, Severity, Subject, Temp, config::BoilerDrive};
 use heatwright_sim::{
     Plant,
     emitter::MeanRule,
@@ -86,6 +86,15 @@ fn a_return_valve_under_a_low_target_cuts_the_heat() {
         "{:?}",
         enough.findings
     );
+    // Three quarters missing is an error; half or less is not.
+    let mut p = one(80_000.0);
+    p.boilers[0].drive = BoilerDrive::Target { low: Temp::from_c(20), high: Temp::from_c(90) };
+    for (valve_f, severity) in [(165.0, Severity::Error), (159.0, Severity::Warning)] {
+        p.boilers[0].return_valve_c = Some(f_to_c(valve_f));
+        let s = flat(&p, 170.0, Reach::told(0.0, vec![f_to_c(200.0)]));
+        let found = s.findings.iter().find(|f| matches!(f.issue, Issue::ReturnValveShort { .. })).unwrap();
+        assert_eq!(found.severity, severity, "{found:?}");
+    }
     // Never told as much as the setting, it gives nothing.
     let mut p = one(80_000.0);
     p.boilers[0].return_valve_c = Some(f_to_c(175.0));

@@ -136,14 +136,18 @@ pub(super) const ENTRIES: &[Entry] = &[
     Entry {
         code: "return-valve-short",
         name: "return-valve-short",
-        weight: WARNING,
-        source: "heat balance of the valve",
+        weight: Weight::Varies,
+        source: "heat balance of the valve; an error where the zones get less than half of their need: our choice",
         finds: "A boiler gives the header no more than flow x (its water - the setting of its `return-valve`), however large its fire. With the \
             hottest water that it may be told that is so little that the zones lack heat. Its water: `fixed-target` where nobody tells it one, \
-            the target of the curve with `header-trim-max` or `signal-low` where one is told, `outlet-max` where it is told a rate.",
-        matters: "The valve leads the rest round and the burner stops on its own target: rooms are cold beside a boiler that is large enough.",
-        mend: "Hotter water: `supply-min`, `signal-low`, `outlet-max`, `fixed-target`. Or more flow through the boiler, or the valve set no higher \
-            than `return-min` asks for.",
+            the target of the curve with `header-trim-max` or `signal-low` where one is told, `outlet-max` where it is told a rate.\n\
+            Or its own control comes on below that setting: its target less its differential, which 'heatwright settings' has. Between the \
+            two the valve is shut to the header and nothing burns, until the jacket has cooled the boiler; what is told is the mean of such \
+            rounds.",
+        matters: "The valve leads the rest round and the burner stops on its own target: rooms are cold beside a boiler that is large enough. \
+            It stands hot and does not fire, at every outdoor temperature whose target is that low.",
+        mend: "Hotter water: `supply-min`, `signal-low`, `outlet-max`, `fixed-target`: at least the setting and the differential. Or more flow \
+            through the boiler, or the valve set no higher than `return-min` asks for.",
         example: "[boiler.b1]\ndrive = \"target\"\nsignal-low = \"140 °F\"\nsignal-high = \"200 °F\"\nreturn-min = \"130 °F\"\nreturn-valve = \"130 °F\"",
     },
     Entry {

@@ -19,6 +19,7 @@ mod fans;
 mod findings;
 pub mod fit;
 pub mod need;
+mod shut;
 mod sizes;
 pub mod water;
 

@@ -189,7 +189,7 @@ pub fn physics(f: &heatwright_sim::finding::Finding) -> Finding {
 
 /// A finding of a study, in the units that were asked for; a litre of the plant's fluid weighs `kg_l`.
 pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In) -> Finding {
-    use heatwright_sim::study::Issue as I;
+    use heatwright_sim::study::{Issue as I, curve::HeldBack};
     let (t, d, h) = (|c| u.temp_text(c), |k| u.diff_text(k), |w| u.heat_text(w));
     let (sentence, hint) = match f.issue {
         I::CurveShort { outdoor_c, supply_c, short_k, short_w, load_w } => (
@@ -317,6 +317,27 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
                 t(return_c)
             ),
             "fit a valve that mixes outlet water into its return and enter it as return-valve, or raise the curve or reset.supply-min",
+        ),
+        I::ReturnValveShort {
+            outdoor_c,
+            held: held @ HeldBack { starts_c: Some((starts_c, least_c)), .. },
+            heat_w,
+            load_w,
+        } => (
+            format!(
+                "at {} outdoors its own control comes on at {}, below its return valve at {}: hot and shut to the header it waits until its \
+                 jacket has cooled it, and gives {} of the {} of its full fire: the zones get {} of {}. It takes a target of {} or more",
+                t(outdoor_c),
+                t(starts_c),
+                t(held.setting_c),
+                u.heat_text(held.most_w),
+                u.heat_text(held.full_w),
+                u.heat_text(heat_w),
+                u.heat_text(load_w),
+                t(least_c)
+            ),
+            "hotter water (reset.supply-min, signal-low, fixed-target), a lower return-valve where return-min allows it, or a boiler control \
+             that comes on nearer to its target",
         ),
         I::ReturnValveShort { outdoor_c, held, heat_w, load_w } => (
             format!(

@@ -3,7 +3,8 @@
 //! As many run, in the order of the file, as the heat needs at 85 % efficiency, and more where those cannot give it. They fire at
 //! a common rate, but none gives more than its full fire, and none more than `w (T_most - t_in)`: its water gets no hotter than
 //! `T_most`, what it may be told ([`Reach`]) or its own limit. `t_in` is what comes back, or its return valve's setting where
-//! that is higher; then `Q / (T - t_E)` of its flow reaches the header, the rest goes round.
+//! that is higher; then `Q / (T - t_E)` of its flow reaches the header, the rest goes round. One that comes on below that setting
+//! gives little or nothing: [`shut`].
 //!
 //! With `F_p` what all of them and the header exchange, `t_E` follows from the balance of the header: `t_R` where the zones draw
 //! more than that, else `t_S - Q/F_p`.
@@ -11,7 +12,7 @@
 //! A boiler without a signal holds its own fixed target whatever the curve says; here it counts as giving what is needed, up to
 //! that target.
 
-use super::need::flow_w_k;
+use super::{need::flow_w_k, shut};
 use crate::{
     boiler::efficiency::EfficiencyTable,
     plant::{Boiler, Plant},
@@ -121,6 +122,9 @@ pub struct HeldBack {
     pub most_w: f64,
     /// Heat at full fire, in watts.
     pub full_w: f64,
+    /// Where its own control comes on, and the target that it takes to come on above the setting, in degrees Celsius, where that is what
+    /// keeps the heat back; `None`: what the valve lets through is too little.
+    pub starts_c: Option<(f64, f64)>,
 }
 
 /// What the running boilers do.
@@ -156,6 +160,8 @@ struct Share {
     full_w: f64,
     most_c: f64,
     bound: bool,
+    /// Where it comes on, if that is below its return valve's setting.
+    start_c: Option<f64>,
     /// What it and the header exchange, in W/K.
     exchange_w_k: f64,
 }
@@ -269,13 +275,14 @@ impl<'a> Boilers<'a> {
         let limits = self.each().zip(shares).filter_map(|((b, _), s)| Some((s.entering_c, b.return_min_c?)));
         let cold = limits.filter(|(entering_c, least_c)| entering_c < least_c);
         let held = self.each().zip(shares).enumerate().filter_map(|(k, ((b, _), s))| {
-            let setting_c = b.return_valve_c.filter(|v| *v > return_c)?;
+            let setting_c = b.return_valve_c.filter(|v| *v > return_c || s.start_c.is_some())?;
             (short && s.bound && s.most_w < s.full_w).then_some(HeldBack {
                 boiler: BoilerId(k as u8),
                 setting_c,
                 most_c: s.most_c,
                 most_w: s.most_w,
                 full_w: s.full_w,
+                starts_c: s.start_c.map(|start_c| (start_c, setting_c + b.control.on_below_k)),
             })
         });
         Given {
@@ -313,6 +320,11 @@ impl<'a> Boilers<'a> {
             // A millionth more than that is rounding of what asks for it.
             let carried_w = moved[k] * (s.most_c - s.entering_c).max(0.0) * (1.0 + 0.1 * SHORT_SHARE);
             s.most_w = s.full_w.min(carried_w);
+            let fire_w = b.input_w * b.minimum_share * t.at(s.entering_c, b.minimum_share).0;
+            if let Some(shut) = shut::shut(self.plant, b, s.most_c, fire_w, moved[k]) {
+                s.start_c = Some(shut.start_c);
+                s.most_w = s.most_w.min(shut.heat_w);
+            }
         }
         // Each round binds one at least, or is the last.
         for _ in 0..=running {

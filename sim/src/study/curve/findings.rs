@@ -18,6 +18,8 @@ use heatwright_core::{
 const SHORT_SHARE: f64 = 0.002;
 /// More than this share missing at the worst outdoor temperature is an error, not a warning: the plant does not heat. Our choice.
 pub const FAILS_SHARE: f64 = 0.2;
+/// A plant whose return valve leaves less than this share of the need does not heat: our choice.
+const HALF_SHARE: f64 = 0.5;
 /// Mixed water that is colder than needed by no more than this in milder weather than the design is no finding, in kelvin: our choice. The
 /// straight line of the target lies 0.2 K below a floor whose surface follows the exponent 1.1: its room is as much colder.
 const MIXED_MILD_K: f64 = 0.5;
@@ -95,12 +97,16 @@ pub(super) fn findings(
         let w = r.water?;
         Some((r.outdoor_c, w.held_back?, w.heat_w, w.load_w))
     };
-    let worst = rows.iter().filter_map(missing).max_by(|a, b| (a.3 - a.2).total_cmp(&(b.3 - b.2)));
-    if let Some((outdoor_c, h, heat_w, load_w)) = worst
+    let most_missing = |fails: bool| {
+        let rows = rows.iter().filter_map(missing).filter(|r| !fails || r.2 < HALF_SHARE * r.3);
+        rows.max_by(|a, b| (a.3 - a.2).total_cmp(&(b.3 - b.2)))
+    };
+    if let Some((outdoor_c, h, heat_w, load_w)) = most_missing(true).or_else(|| most_missing(false))
         && load_w - heat_w > SHORT_SHARE * load_w
     {
         let issue = Issue::ReturnValveShort { outdoor_c, held: h, heat_w, load_w };
-        out.push(Finding::new(Subject::Boiler(h.boiler), Severity::Warning, issue));
+        let weight = if heat_w < HALF_SHARE * load_w { Severity::Error } else { Severity::Warning };
+        out.push(Finding::new(Subject::Boiler(h.boiler), weight, issue));
     }
     let spare = |r: &Row| r.governing.map(|g| r.supply_c - g.1);
     if let Some(spare_k) = rows.iter().filter_map(spare).min_by(f64::total_cmp)
