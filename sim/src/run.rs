@@ -33,7 +33,7 @@ use balance::Stored;
 pub use balance::{Balance, HalfStep};
 use course::Course;
 pub use event::{Change, Event};
-use heatwright_core::{CivilMinute, Inputs, Instant, Outputs, Temp, ZoneId};
+use heatwright_core::{CivilMinute, Inputs, Instant, Outputs, ScheduleId, Temp, ZoneId};
 use meter::Meter;
 pub use summary::Summary;
 use tally::Tally;
@@ -55,6 +55,9 @@ pub struct Options {
     pub seed: u64,
     /// Most events kept; more are counted.
     pub events_max: usize,
+    /// The schedule by which the controller lowers its curve, and by how much in kelvin: with it a run tells rooms that are cold by that
+    /// from those that the curve itself leaves cold.
+    pub curve_setback: Option<(ScheduleId, f64)>,
 }
 
 impl Default for Options {
@@ -67,6 +70,7 @@ impl Default for Options {
             sample_s: 300.0,
             seed: 1,
             events_max: 100_000,
+            curve_setback: None,
         }
     }
 }
@@ -209,7 +213,7 @@ pub fn run(
     let mut meter = Meter::new(&model);
     let mut tally = Tally::new(&model);
     let mut stored = Stored::default();
-    let mut looks = Looks::new(&model, warm_steps);
+    let mut looks = Looks::new(&model, warm_steps, options.curve_setback);
     state.field.civil = Some(course.civil(0));
     let mut inputs = wires.seen(&outputs, &state.field);
     control.tick(Instant::ZERO, &inputs, &mut outputs).map_err(link(0))?;

@@ -3,7 +3,9 @@
 mod common;
 
 use common::{config, sized};
-use heatwright_core::{Config, Permille, Schedule, ScheduleId, Span, Temp, config::Circulation};
+use heatwright_core::{
+    Config, Level, Permille, Schedule, ScheduleId, Span, Temp, TempDelta, config::Circulation, schedule::Step,
+};
 use heatwright_sim::{
     Emitter, Options, Plant,
     control::InProcess,
@@ -200,4 +202,26 @@ fn a_zone_that_gets_heat_without_a_call_is_seen_to_be_hot() {
     assert!(hot.air_c <= r.summary.zones[1].highest_c && hot.supply_c > hot.air_c, "{hot:?}");
     // A weather that stands still is moved a little twice a day.
     assert!((hot.outdoor_c - OUTDOOR_C).abs() < 0.01, "{hot:?}");
+}
+
+/// A curve that is lowered all day under rooms that are not: its own setback, and the curve where that alone would not do.
+#[test]
+fn a_curve_that_is_set_back_is_told_from_one_that_is_too_low() {
+    let mut plant = good();
+    plant.schedules[0].steps = [Step::new(0, Level::Setback)].into_iter().collect();
+    let ran = |short: f64| {
+        let mut settings = config(&plant);
+        let lower = TempDelta::from_centi_k((short * 100.0) as i16);
+        settings.reset.points.iter_mut().for_each(|p| p.supply = p.supply.minus(lower));
+        let options = Options {
+            duration_s: 86_400.0,
+            warm_up_s: 12.0 * 3600.0,
+            curve_setback: Some((ScheduleId(0), 16.0)),
+            ..Options::default()
+        };
+        let mut control = InProcess::new(settings);
+        run(&plant, &mut control, &mut Ideal::new(&plant), &Steady { outdoor_c: OUTDOOR_C }, &options, &mut ()).unwrap()
+    };
+    is(&ran(15.0), 1, Cause::Setback);
+    is(&ran(35.0), 1, Cause::Target);
 }

@@ -10,12 +10,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         weight: WARNING,
         source: "our choice: 1.8 °F (1 K), 5 % of the time",
         finds: "In a run, a zone was more than 1.8 °F (1 K) colder than its thermostat asked for, for more than 5 % of the time. The hours are \
-            parted by their cause, looked for every two minutes: thermostat, what holds its water off, flow, mixing valve, fan, emitter, curve, \
-            setback, limit, staging, boilers.",
+            parted by their cause, looked for every two minutes and then brought to the sum: thermostat, what holds its water off, flow, mixing valve, \
+            fan, emitter, curve, setback of the curve, coming back from that of the room, limit, staging, boilers.",
         matters: "Each cause has another mend, and the hint is that of the longest. An emitter is too small where it needs hotter water than \
             `supply-max`, the curve is too low where it lies below what the emitter needs at that outdoor temperature. Where it does not and the \
             target still did, the outdoor filter lagged behind falling weather.",
-        mend: "Curve: leave its points out. Filter: `outdoor-filter`. Mixing valve: `mixed-design`. Fan: its `aquastat`. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule. Held off: `priority-max` of \
+        mend: "Curve: leave its points out. Filter: `outdoor-filter`. Mixing valve: `mixed-design`. Fan: its `aquastat`. Emitter or flow: 'heatwright curve'. Setback: `boost`, an earlier schedule; that of the curve: `setback` of the reset. Held off: `priority-max` of \
             the tank, `warm-weather-off`, the events. Not calling: `thermostat-differential`, `thermostat-cycles`. Boilers: R06. Staging: R07.",
         example: "[reset]\nschedule = \"school\"\nboost = \"10 °F\"\nboost-for = \"2 h\"\n[tank]\npriority-max = \"45 min\"",
     },
@@ -27,8 +27,9 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "In a run, a boiler started more than six times in some hour, or more than 20 times in all with more than a quarter of its \
             burns shorter than five minutes. Both figures stand in the sentence, whichever was passed.",
         matters: "Each start costs purge, ignition and wear, and a short burn never gets the boiler to its efficiency.",
-        mend: "Where a limit opened in the same run, mend that first. Else a smaller fire, more water, a wider `band`, a longer `off-min`, or the \
-            low-load band; finding short-cycle has the sum behind it.",
+        mend: "The sentence says what ended most of the short burns. Where a limit opened in the same run, mend that first. Its own limit: `outlet-max`, \
+            `signal-high`, `fixed-target`, its flow. Calls: `call-min`, `thermostat-cycles`, `on-min`. Its target: a smaller fire, more water, a wider \
+            `band`, a longer `off-min`, or the low-load band; finding short-cycle has the sum behind it.",
         example: "[staging]\nband = \"8 °F\"\n[boiler.b1]\noff-min = \"8 min\"",
     },
     Entry {

@@ -5,7 +5,8 @@
 //!
 //! 1. its thermostat does not call; or it calls and no water flows, by the reason that its relay gives;
 //! 2. its flow cannot carry what the room loses at that outdoor temperature, its mixing valve lets too little through, its fan waits
-//!    for hotter water than the target, or the target lies below what its emitters need;
+//!    for hotter water than the target, or the target lies below what its emitters need, by the curve's
+//!    setback or without;
 //! 3. its setting has risen less than [`RECOVERY_S`] ago and it has not been warm since: it comes back from a setback, which it
 //!    does too, however long ago, while it gets all the water that it needs;
 //! 4. the header is more than [`SHORT_K`] below what it needs: a limit is open, a boiler's own limit holds it off, a boiler that could
@@ -27,7 +28,7 @@ use crate::{
     state::{Model, State},
     study::curve::need::{Carry, needed_c},
 };
-use heatwright_core::{BoilerId, CivilMinute, Outputs, Reason, RelayId, RelayUse, ZoneId};
+use heatwright_core::{BoilerId, CivilMinute, Level, Outputs, Reason, RelayId, RelayUse, ScheduleId, ZoneId};
 use serde::Serialize;
 
 /// Seconds between looks.
@@ -63,6 +64,8 @@ pub enum Cause {
     Fan,
     /// The target is below what its emitters need.
     Target,
+    /// It is by the setback of the curve: without it the target would do.
+    Setback,
     /// It comes back from a setback.
     Recovery,
     /// The header is short and a limit is open.
@@ -242,11 +245,14 @@ pub(super) struct Looks {
     own_limit: Stretch,
     /// Times that own limits had put flames out at the last look.
     limit_stops: u32,
+    /// When the curve is lowered, and by how much in kelvin; what it is lowered by now.
+    curve_setback: Option<(ScheduleId, f64)>,
+    lowered_k: f64,
 }
 
 impl Looks {
     /// For a run whose counted part begins after `warm_steps`.
-    pub(super) fn new(model: &Model, warm_steps: u64) -> Self {
+    pub(super) fn new(model: &Model, warm_steps: u64, curve_setback: Option<(ScheduleId, f64)>) -> Self {
         let zones = model.plant.zones.len();
         Self {
             every_steps: ((LOOK_S / model.dt_s).round() as u64).max(1),
@@ -260,6 +266,8 @@ impl Looks {
             stage: Stretch::default(),
             own_limit: Stretch::default(),
             limit_stops: 0,
+            curve_setback,
+            lowered_k: 0.0,
         }
     }
 
@@ -282,6 +290,9 @@ impl Looks {
         self.next = step + self.every_steps;
         let span_s = at_s - self.before_s;
         self.before_s = at_s;
+        let schedule = self.curve_setback.and_then(|(k, by_k)| Some((model.plant.schedules.get(k.index())?, by_k)));
+        let lowered = schedule.filter(|(schedule, _)| schedule.level(Some(civil)) == Level::Setback);
+        self.lowered_k = lowered.map_or(0.0, |(_, by_k)| by_k);
         let mut fires = fires(model, s, out);
         fires.own_limit |= limit_stops > self.limit_stops;
         self.limit_stops = limit_stops;
@@ -355,8 +366,8 @@ impl Looks {
         if waits_c.zip(target_c).is_some_and(|(waits, t)| t <= waits) {
             return Cause::Fan;
         }
-        if target_c.is_some_and(|t| t < needed_c - 0.5) {
-            return Cause::Target;
+        if let Some(t) = target_c.filter(|t| *t < needed_c - 0.5) {
+            return if t + self.lowered_k < needed_c - 0.5 { Cause::Target } else { Cause::Setback };
         }
         if self.rose_s[zone].is_some_and(|t| at_s - t < RECOVERY_S) {
             return Cause::Recovery;

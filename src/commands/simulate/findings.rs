@@ -1,7 +1,7 @@
 //! What a run shows to be wrong with the plant, each with what to look at.
 
 use crate::{finding::Finding, plant::Loaded, show::units::In};
-use heatwright_core::{BoilerId, Reason, RelayUse, Severity, Subject, config::Circulation};
+use heatwright_core::{BoilerId, Reason, RelayUse, ScheduleId, Severity, Subject, config::Circulation};
 use heatwright_sim::run::{
     Run,
     event::{Change, Event},
@@ -61,7 +61,7 @@ pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Fin
     let limits = out.iter().any(|f| f.code == "R03");
     for b in &s.boilers {
         if b.starts_per_h_max > 6 || (b.starts > 20 && b.short_cycles * 4 > b.starts) {
-            out.push(short(l, b, limits));
+            out.push(short(l, b, limits, &ran.events));
         } else if b.short_cycles >= SHORT_BURNS_LEAST
             && f64::from(b.short_cycles) > SHORT_BURNS_SHARE * f64::from(b.starts)
         {
@@ -87,13 +87,22 @@ const CAUSE_SHARE: f64 = 0.1;
 fn cold(l: &Loaded, z: &ZoneSummary, ran: &Run, u: In) -> Finding {
     let about = Subject::Zone(z.zone);
     let causes: Vec<&Cold> = ran.why.cold.iter().filter(|c| c.zone == z.zone).collect();
+    // Looks are two minutes apart and the hours are counted by the step: the parts are made to add up to them, in tenths.
     let all_h: f64 = causes.iter().map(|c| c.hours_h).sum();
+    let tenths = |h: f64| (10.0 * h * z.cold_h / all_h.max(1e-9)).round() as i64;
     let (told, rest): (Vec<&Cold>, Vec<&Cold>) = causes.iter().partition(|c| c.hours_h >= CAUSE_SHARE * all_h);
-    let mut parts: Vec<String> = told.iter().map(|c| format!("{:.1} h {}", c.hours_h, cause(l, c, u))).collect();
+    let whole = (10.0 * z.cold_h).round() as i64;
     let rest_h: f64 = rest.iter().map(|c| c.hours_h).sum();
-    if let Some(most) = rest.first().filter(|_| rest_h >= 0.05) {
+    let other = rest.first().map_or(0, |_| tenths(rest_h));
+    // What rounding leaves over is the longest part's.
+    let later: i64 = told.iter().skip(1).map(|c| tenths(c.hours_h)).sum();
+    let hours = |k: usize, c: &Cold| if k == 0 { whole - other - later } else { tenths(c.hours_h) };
+    let shown = |tenths: i64| format!("{:.1} h", tenths as f64 / 10.0);
+    let each = told.iter().enumerate();
+    let mut parts: Vec<String> = each.map(|(k, c)| format!("{} {}", shown(hours(k, c)), cause(l, c, u))).collect();
+    if let Some(most) = rest.first().filter(|_| other > 0) {
         let mostly = if rest.len() > 1 { "otherwise, mostly " } else { "" };
-        parts.push(format!("{rest_h:.1} h {mostly}{}", cause(l, most, u)));
+        parts.push(format!("{} {mostly}{}", shown(other), cause(l, most, u)));
     }
     let sentence = format!(
         "{} was more than {} too cold for {:.1} of {:.0} h: {}",
@@ -155,9 +164,10 @@ fn curve_end_c(l: &Loaded) -> Option<f64> {
     hottest.map(|c| c.min(r.supply_max.c).max(r.supply_min.c))
 }
 
-/// The curve lowers its target by the clock.
-fn shifts(l: &Loaded) -> bool {
-    l.config.reset.schedule.is_some() && l.config.reset.setback.centi_k() > 0
+/// The schedule by which the controller lowers its curve, and by how much in kelvin.
+pub(super) fn curve_setback(l: &Loaded) -> Option<(ScheduleId, f64)> {
+    let by_k = f64::from(l.config.reset.setback.centi_k()) / 100.0;
+    l.config.reset.schedule.filter(|_| l.controlled() && by_k > 0.0).map(|k| (k, by_k))
 }
 
 /// What the curve has at the outdoor temperature of these hours, in degrees Celsius, where that is hot enough and the target was colder:
@@ -165,7 +175,7 @@ fn shifts(l: &Loaded) -> bool {
 fn lagging(l: &Loaded, c: &Cold) -> Option<f64> {
     let (needed_c, target_c) = c.needed_c.zip(c.target_c)?;
     let curve_c = target_c_at(&l.config.reset, c.outdoor_c);
-    let moved = shifts(l) || !l.config.reset.outdoor_filter.is_zero();
+    let moved = !l.config.reset.outdoor_filter.is_zero();
     (moved && curve_c >= needed_c - LAG_K && target_c < curve_c - LAG_K).then_some(curve_c)
 }
 
@@ -208,12 +218,7 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
             t(curve_end_c(l))
         ),
         Cause::Target if lagging(l, c).is_some() => format!(
-            "by {}: at {out} outdoors it needs {}, the curve has {} there and the target was {}",
-            if shifts(l) {
-                "the outdoor filter, which lags, or the curve's setback"
-            } else {
-                "the outdoor filter, which lags"
-            },
+            "by the outdoor filter, which lags: at {out} outdoors it needs {}, the curve has {} there and the target was {}",
             t(c.needed_c),
             t(lagging(l, c)),
             t(c.target_c)
@@ -225,6 +230,12 @@ fn cause(l: &Loaded, c: &Cold, u: In) -> String {
                 t(c.target_c)
             )
         }
+        Cause::Setback => format!(
+            "by the setback of the curve, {}: at {out} outdoors it needs {} and the target was {}",
+            u.diff_text(curve_setback(l).map_or(0.0, |s| s.1)),
+            t(c.needed_c),
+            t(c.target_c)
+        ),
         Cause::Recovery => "coming back from a setback".into(),
         Cause::Limit => header("a limit open"),
         Cause::OwnLimit => header("a boiler held off by its own limit"),
@@ -257,11 +268,11 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
         Cause::Target if past_design(l, c) => {
             "below the design temperature the curve is level: lower site.outdoor-design if such weather is to be held"
         }
-        Cause::Target if lagging(l, c).is_some() && shifts(l) => {
-            "a shorter reset.outdoor-filter, a smaller reset.setback, or a curve a few degrees higher"
-        }
         Cause::Target if lagging(l, c).is_some() => "a shorter reset.outdoor-filter, or a curve a few degrees higher",
         Cause::Target => "raise the curve there, or leave reset.points out so that it is computed",
+        Cause::Setback => {
+            "a smaller reset.setback, a schedule of the curve that begins earlier, or the same setback for the room (schedule, room-setback)"
+        }
         Cause::Recovery => {
             "begin earlier in the schedule, set back less, or boost the curve for longer (reset.boost, boost-for)"
         }
@@ -318,20 +329,65 @@ fn stage_short(s: &Short, u: In) -> Finding {
         .hint("lower staging.up-error or up-rate, shorten start-spacing; see off-min of that boiler")
 }
 
-fn short(l: &Loaded, b: &BoilerSummary, limits: bool) -> Finding {
+/// What ended most of a boiler's short burns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Ended {
+    /// Its own limit.
+    Limit,
+    /// Nobody called any more.
+    Call,
+    /// Its target was reached, or the controller took its demand while somebody called.
+    Target,
+}
+
+impl Ended {
+    /// By the events that were kept, and by how often its own limit put its flame out.
+    fn of(b: &BoilerSummary, events: &[Event]) -> Self {
+        let short = f64::from(b.short_cycles) / f64::from(b.starts.max(1));
+        let limit = f64::from(b.limit_stops) / f64::from(b.starts.max(1));
+        let call = short_demands(events, b.boiler);
+        if 2.0 * limit >= short && limit >= call {
+            Self::Limit
+        } else if 2.0 * call >= short {
+            Self::Call
+        } else {
+            Self::Target
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Limit => "most by its own limit",
+            Self::Call => "most since nobody called any more",
+            Self::Target => "most by its own control or the controller's, while somebody called",
+        }
+    }
+
+    const fn mend(self) -> &'static str {
+        match self {
+            Self::Limit => {
+                "its own limit is no control (R11): lower what its water is told, see its flow, or raise limit as its instructions allow"
+            }
+            Self::Call => {
+                "longer calls: a longer call-min or smaller thermostat-cycles of the zones that call alone, or a longer on-min of the boiler"
+            }
+            Self::Target => "a smaller smallest fire (turndown), more water or a wider band; short-cycle has the sum",
+        }
+    }
+}
+
+fn short(l: &Loaded, b: &BoilerSummary, limits: bool, events: &[Event]) -> Finding {
     let about = Subject::Boiler(b.boiler);
+    let ended = Ended::of(b, events);
     let sentence = format!(
-        "{} started up to {} times an hour; {} of its {} burns were shorter than five minutes",
+        "{} started up to {} times an hour; {} of its {} burns were shorter than five minutes{}",
         l.names.title(about),
         b.starts_per_h_max,
         b.short_cycles,
-        b.starts
+        b.starts,
+        if b.short_cycles > 0 { format!(", {}", ended.words()) } else { String::new() }
     );
-    let hint = if limits {
-        "a limit opened in this run: mend that first"
-    } else {
-        "a lower smallest fire, more water or a wider band makes burns longer"
-    };
+    let hint = if limits { "a limit opened in this run: mend that first" } else { ended.mend() };
     Finding::new("R02", Severity::Warning, about, sentence).hint(hint)
 }
 
@@ -354,12 +410,8 @@ fn short_demands(events: &[Event], b: BoilerId) -> f64 {
 
 fn short_burns(l: &Loaded, b: &BoilerSummary, events: &[Event]) -> Finding {
     let about = Subject::Boiler(b.boiler);
-    let by_calls = 2.0 * short_demands(events, b.boiler) >= f64::from(b.short_cycles) / f64::from(b.starts.max(1));
-    let why = if by_calls {
-        "most since nobody called any more"
-    } else {
-        "most by its own control or the controller's, while somebody called"
-    };
+    let ended = Ended::of(b, events);
+    let why = ended.words();
     let sentence = format!(
         "{}: {} of its {} burns were shorter than five minutes, {why}; a burn lasted {:.1} min on average",
         l.names.title(about),
@@ -367,11 +419,7 @@ fn short_burns(l: &Loaded, b: &BoilerSummary, events: &[Event]) -> Finding {
         b.starts,
         60.0 * b.hours_h / f64::from(b.starts.max(1))
     );
-    Finding::new("R13", Severity::Note, about, sentence).hint(if by_calls {
-        "longer calls: a longer call-min or smaller thermostat-cycles of the zones that call alone, or a longer on-min of the boiler"
-    } else {
-        "a smaller smallest fire (turndown), more water or a wider band; short-cycle has the sum"
-    })
+    Finding::new("R13", Severity::Note, about, sentence).hint(ended.mend())
 }
 
 fn return_cold(l: &Loaded, b: &BoilerSummary, u: In) -> Finding {

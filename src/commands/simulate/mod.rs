@@ -187,6 +187,7 @@ impl Simulate {
         let options = Options {
             duration_s: f64::from(self.days) * 86_400.0,
             sample_s: f64::from(self.every_min()) * 60.0,
+            curve_setback: findings::curve_setback(&loaded),
             ..Options::default()
         };
         let failing = faults::find(&self.faults, &loaded, options.duration_s / 3600.0)?;

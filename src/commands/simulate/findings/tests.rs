@@ -27,7 +27,7 @@ fn cold_on(l: &Loaded, cause: Cause, above_need_k: f64, target_below_k: f64) -> 
 fn a_target_below_a_curve_that_would_do_is_the_filters() {
     let mut l = library();
     let u = In(Default::default());
-    assert!(!l.config.reset.outdoor_filter.is_zero() && !shifts(&l));
+    assert!(!l.config.reset.outdoor_filter.is_zero());
     let lags = cold_on(&l, Cause::Target, 0.0, 3.0);
     assert!(cause(&l, &lags, u).starts_with("by the outdoor filter, which lags: at"), "{}", cause(&l, &lags, u));
     assert!(mend(&l, &lags).contains("reset.outdoor-filter"));
@@ -101,4 +101,23 @@ fn short_burns_are_told_with_what_ended_them() {
         assert!(f.sentence.contains("most by its own control"), "{f:?}");
         assert!(f.sentence.contains("10 of its 40 burns") && f.sentence.contains("12.0 min"), "{f:?}");
     }
+}
+
+/// Burns that are too many: the mend is that of what ended them.
+#[test]
+fn many_short_burns_are_mended_by_what_ended_them() {
+    let l = library();
+    let hint = |b: &BoilerSummary, events: &[Event], limits: bool| {
+        let f = short(&l, b, limits, events);
+        assert_eq!(f.code, "R02");
+        (f.sentence, f.hints[0].clone())
+    };
+    let b = burned(40, 30);
+    let (told, mend) = hint(&b, &demands(&[(300.0, Reason::NoCall); 4]), false);
+    assert!(told.contains("most since nobody called any more") && mend.contains("call-min"), "{told}: {mend}");
+    let (told, mend) = hint(&b, &demands(&[(3000.0, Reason::NoCall); 4]), false);
+    assert!(told.contains("most by its own control") && mend.contains("turndown"), "{told}: {mend}");
+    let (told, mend) = hint(&BoilerSummary { limit_stops: 20, ..b }, &demands(&[(3000.0, Reason::NoCall); 4]), false);
+    assert!(told.contains("most by its own limit") && mend.contains("R11"), "{told}: {mend}");
+    assert!(hint(&b, &[], true).1.contains("mend that first"));
 }
