@@ -15,8 +15,15 @@ use heatwright_sim::{
     wires::Field,
 };
 
-const HOURS: Options =
-    Options { duration_s: 4.0 * 3600.0, warm_up_s: 3600.0, step_s: 1.0, sample_s: 0.0, seed: 1, events_max: 10_000 };
+const HOURS: Options = Options {
+    duration_s: 4.0 * 3600.0,
+    warm_up_s: 3600.0,
+    step_s: 1.0,
+    sample_s: 0.0,
+    seed: 1,
+    events_max: 10_000,
+    curve_setback: None,
+};
 
 fn try_faulty(plant: &Plant, faults: &[(f64, f64, Fault)]) -> Result<Run, RunError> {
     let items = faults.iter().map(|&(from_s, to_s, fault)| Timed { from_s, to_s, fault });
