@@ -82,6 +82,10 @@ pub const TRANSFORMER_LEGEND: [&str; 1] = [
      the second that they take to move; Then: the volts that are left at its terminals, by the formula of the meter readings: the \
      plate's volts at the plate's load, more below it. A valve moves above 85 % of its volts (common practice, no source).",
 ];
+/// Above the loads of the phases.
+pub const BALANCE: &str = "Connected load of these circuits by phase, nothing taken off; a transformer counts by its plate. Most, A: the heaviest phase, currents \
+     added as numbers, a bound on the safe side. Over the mean: 10 % and less is usually sought (common practice, no source); to even it out move single-pole \
+     breakers to spaces of a lighter phase (space in the plant file). What else hangs on the panelboard adds to it.";
 /// Below the materials.
 pub const MATERIAL_LEGEND: [&str; 2] = [
     "Lengths hold an allowance of 10 per cent and are rounded up. Not counted: fittings, supports, markers, the volume of \

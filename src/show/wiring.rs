@@ -387,6 +387,35 @@ pub fn spaces(plan: &Plan) -> String {
     out.join(" ")
 }
 
+/// What each phase carries, a line a panelboard.
+pub fn balance(plan: &Plan) -> Table {
+    let mut t = Table::new(&[
+        "Panel",
+        ">A, VA",
+        ">B, VA",
+        ">C, VA",
+        ">In all, kVA",
+        ">Most, A",
+        "Most on",
+        ">Over the mean, %",
+    ]);
+    for b in heatwright_wiring::pass::balance::balances(plan) {
+        let va = |n: usize| b.va.get(n).map_or_else(|| "-".to_owned(), |va| format!("{va:.0}"));
+        let most = b.most();
+        t.row([
+            b.panel.clone(),
+            va(0),
+            va(1),
+            va(2),
+            format!("{:.2}", b.total_va() / 1000.0),
+            format!("{:.1}", b.amps.iter().copied().fold(0.0, f64::max)),
+            most.map_or_else(|| "-".to_owned(), |m| phase(m.0 as u8 + 1)),
+            most.map_or_else(|| "-".to_owned(), |m| format!("{:.0}", m.1)),
+        ]);
+    }
+    t
+}
+
 /// Devices by tag.
 pub fn devices(plan: &Plan) -> Table {
     let mut t = Table::new(&["Tag", "What it is", "Place", ">Terminals"]);

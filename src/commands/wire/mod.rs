@@ -181,6 +181,8 @@ fn list(r: &mut Report, by: By, plan: &Plan, u: In) {
             r.table(show::by_bar(plan));
             r.heading("Panelboard directory");
             r.text(show::spaces(plan));
+            r.text(legend::BALANCE);
+            r.table(show::balance(plan));
             r.table(show::directory(plan));
             r.main = show::by_wire(plan, u);
             return;
@@ -210,6 +212,8 @@ fn list(r: &mut Report, by: By, plan: &Plan, u: In) {
         }
         By::Directory => {
             r.text(show::spaces(plan));
+            r.text(legend::BALANCE);
+            r.table(show::balance(plan));
             below = &legend::DIRECTORY_LEGEND;
             show::directory(plan)
         }

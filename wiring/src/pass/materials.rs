@@ -182,14 +182,9 @@ const BUS_A: [u16; 8] = [100, 125, 200, 225, 400, 600, 800, 1200];
 /// at 125 per cent, no demand factor (our choice: on the safe side of Article 220; what else hangs on it adds to this).
 fn bus_a(plan: &Plan, board: &str) -> u16 {
     let main = plan.breakers.iter().find(|b| is_main(plan, b, board)).map(|b| f64::from(b.amps));
-    let volts = |name: &str| plan.circuits.iter().find(|c| c.name == name).map_or(120.0, |c| c.volts_to_ground);
-    let mut phases = [0.0; 3];
-    for e in plan.directory.iter().filter(|e| e.panel == board && e.amps > 0) {
-        if let Some(p) = phases.get_mut(usize::from(e.phase).saturating_sub(1)) {
-            *p += e.va / volts(&e.circuit).max(1.0);
-        }
-    }
-    let least = main.unwrap_or(0.0).max(1.25 * phases.into_iter().fold(0.0, f64::max));
+    let most = super::balance::balances(plan).into_iter().find(|b| b.panel == board);
+    let heaviest = most.map_or(0.0, |b| b.amps.into_iter().fold(0.0, f64::max));
+    let least = main.unwrap_or(0.0).max(1.25 * heaviest);
     BUS_A.into_iter().find(|a| f64::from(*a) >= least).unwrap_or(2000)
 }
 

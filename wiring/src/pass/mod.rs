@@ -1,5 +1,6 @@
 //! The passes, each a function from one plain type to the next. [`crate::plan::plan`] shows them in order.
 
+pub mod balance;
 pub mod boards;
 pub mod check;
 pub mod checkout;
