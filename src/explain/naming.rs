@@ -132,7 +132,8 @@ pub(super) const ENTRIES: &[Entry] = &[
         finds: "Two boilers, two pumps, two zones, two safeties or two sensors with the same `name`; capitals do not tell them apart. Also \
             one that is called like a part of every plan, such as relay panel.",
         matters: "Their labels and lockout sheets could not be told apart, and somebody would lock out the wrong one.",
-        mend: "Give each its own name. Left out, the name is the id.",
+        mend: "Give each its own name. Left out, the name is the id. Things of different kinds may share one: all but one then bear their kind \
+            behind it on labels and sheets, as in hall (pump).",
         example: "[pump.p-b1]\nname = \"Pump of boiler 1\"",
     },
 ];

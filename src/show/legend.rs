@@ -1,6 +1,7 @@
 //! What stands below each list of the wiring plan, so that it can be read without the guide.
 
 use heatwright_wiring::{
+    device::Kind,
     job::Job,
     pass::labels::{colour_code, foreign_colour},
     plan::Plan,
@@ -111,11 +112,30 @@ pub const SCORE_LEGEND: [&str; 3] = [
 ];
 /// What the letters of a tag and some colours mean: on every print.
 const KEY: &str = "A2 panelboard, Q disconnect or contactor (QB of a pump, QC of a boiler, QR of the relay \
-     panel), K relay, S selector or button, E boiler, M motor or actuator, F safety, B sensor, aquastat or thermostat, X strip \
+     panel), K relay, {S}E boiler, M motor or actuator, F safety, B sensor, aquastat or thermostat, X strip \
      or box, PE equipment ground (green). Red is phase B in a power run and control in a control run: go by the wire number.";
 
 /// The same, with the controller where the plan has one.
 pub fn key(plan: &Plan) -> String {
     let controller = if plan.devices.iter().any(|d| d.tag == "A1") { "A1 controller, " } else { "" };
-    format!("Key: {controller}{KEY}")
+    let door = plan.devices.iter().any(|d| matches!(d.kind, Kind::Selector | Kind::Button));
+    let door = if door { "S selector or button, " } else { "" };
+    format!("Key: {controller}{}", KEY.replace("{S}", door))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use heatwright_wiring::{fixtures::library, plan::plan};
+
+    /// A letter that no tag of the plan bears is not explained.
+    #[test]
+    fn the_key_names_what_is_there() {
+        let Ok(mut p) = plan(&library()) else { panic!("the library compiles") };
+        assert!(key(&p).contains("A1 controller, ") && key(&p).contains("S selector or button, E boiler"));
+        p.devices.retain(|d| !matches!(d.kind, Kind::Selector | Kind::Button));
+        assert!(key(&p).contains("K relay, E boiler") && !key(&p).contains("S selector"), "{}", key(&p));
+        p.devices.retain(|d| d.kind != Kind::Controller);
+        assert!(!key(&p).contains("A1"));
+    }
 }

@@ -5,6 +5,7 @@
 
 pub mod core;
 pub mod findings;
+mod named;
 pub mod points;
 pub mod sim;
 pub mod water;

@@ -12,9 +12,9 @@
 use crate::plant::checked::{self, Motor, Plant, Rest, Service};
 use crate::plant::quantity::Power;
 use heatwright_core::{
-    Points, PumpId, Subject,
+    Points, PumpId,
     config::{SafetyConfig, SafetyKind},
-    ids::{BoilerId, SafetyId, SensorId, ZoneId},
+    ids::{BoilerId, ZoneId},
 };
 use heatwright_wiring::{device::PlaceId, job, part};
 
@@ -57,7 +57,7 @@ pub fn job(p: &Plant, points: &Points) -> job::Job {
     };
     job::Job {
         points: points.clone(),
-        names: names(p),
+        names: super::named::names(p),
         boilers: p.boilers.iter().map(|b| boiler(&service, b, &mut places)).collect(),
         orders: orders(p, points),
         receptacles: p
@@ -198,18 +198,6 @@ impl Places {
         });
         PlaceId(at as u16)
     }
-}
-
-fn names(p: &Plant) -> job::Names {
-    let mut list = vec![(Subject::Plant, p.site.name.clone())];
-    list.extend(p.zones.iter().enumerate().map(|(i, z)| (Subject::Zone(ZoneId(i as u8)), z.name.clone())));
-    list.extend(p.pumps.iter().enumerate().map(|(i, u)| (Subject::Pump(PumpId(i as u8)), u.name.clone())));
-    list.extend(p.boilers.iter().enumerate().map(|(i, b)| (Subject::Boiler(BoilerId(i as u8)), b.name.clone())));
-    list.extend(p.safeties.iter().enumerate().map(|(i, s)| (Subject::Safety(SafetyId(i as u8)), s.name.clone())));
-    list.extend(p.sensors.iter().enumerate().map(|(i, s)| (Subject::Sensor(SensorId(i as u8)), s.name.clone())));
-    list.extend(p.tank.iter().map(|t| (Subject::Tank, t.name.clone())));
-    list.extend(p.damper.iter().map(|d| (Subject::Damper, d.name.clone())));
-    job::Names { list }
 }
 
 fn boiler(service: &job::Service, b: &checked::Boiler, places: &mut Places) -> job::Boiler {

@@ -9,7 +9,7 @@ use crate::{
     plan::Plan,
     tables::{Source, Status},
 };
-use heatwright_core::{SafetyId, Severity, Subject, config::{SafetyCircuit, SafetyKind, SafetyScope}};
+use heatwright_core::{BoilerId, SafetyId, Severity, Subject, config::{SafetyCircuit, SafetyConfig, SafetyKind, SafetyScope}};
 
 pub(super) const RULE: Rule = Rule {
     code: "HW503",
@@ -22,16 +22,20 @@ pub(super) const RULE: Rule = Rule {
         set to false) or the inputs of all boilers add up to more than 400,000 Btu/h; a warning otherwise. A door switch that \
         opens less than that is an error wherever it hangs.\n\nWhy it matters\n\
         Whoever meets smoke or gas at the door must be able to stop the fire without going in.\n\nHow to mend it\n\
-        Add a marked, manually operated switch outside each door of the boiler room, scope plant, circuit limit.",
+        Add a marked, manually operated switch outside each door of the boiler room, circuit limit, scope plant; with one \
+        boiler its id says the same.",
     check,
 };
 
 fn check(job: &Job, _: &Plan, out: &mut Findings) {
-    let has = job.safeties.iter().map(|s| &s.config).any(|c| {
-        c.kind == SafetyKind::DoorSwitch && c.scope == SafetyScope::Plant && c.circuit == SafetyCircuit::Limit
-    });
+    // With one boiler, that boiler is every boiler.
+    let every = |c: &SafetyConfig| {
+        c.circuit == SafetyCircuit::Limit
+            && (c.scope == SafetyScope::Plant || (job.boilers.len() == 1 && c.scope == SafetyScope::Boiler(BoilerId(0))))
+    };
+    let has = job.safeties.iter().map(|s| &s.config).any(|c| c.kind == SafetyKind::DoorSwitch && every(c));
     for (i, s) in job.safeties.iter().enumerate().filter(|(_, s)| s.config.kind == SafetyKind::DoorSwitch) {
-        if s.config.circuit != SafetyCircuit::Limit || s.config.scope != SafetyScope::Plant {
+        if !every(&s.config) {
             let said = "Whoever presses this switch at a door counts on every burner going out: it does not open the limit pair of every boiler.";
             out.add(Subject::Safety(SafetyId(i as u8)), said)
                 .severity(Severity::Error)
@@ -56,7 +60,6 @@ fn check(job: &Job, _: &Plan, out: &mut Findings) {
 mod tests {
     use super::*;
     use crate::rules::fixture::after;
-    use heatwright_core::BoilerId;
 
     /// Wanted by the job: an error at any input.
     #[test]
@@ -71,6 +74,26 @@ mod tests {
         }
     }
 
+    /// One boiler is all of them, whatever the scope is called; with a second one it is not.
+    #[test]
+    fn passes_the_scope_of_the_only_boiler() {
+        let with = |boilers: usize, scope| {
+            after(&RULE, |job, _| {
+                while job.boilers.len() < boilers {
+                    let more = job.boilers[0].clone();
+                    job.boilers.push(more);
+                }
+                job.boilers.truncate(boilers);
+                let doors = job.safeties.iter_mut().filter(|s| s.config.kind == SafetyKind::DoorSwitch);
+                doors.for_each(|s| s.config.scope = scope);
+            })
+            .len()
+        };
+        assert_eq!(with(1, SafetyScope::Boiler(BoilerId(0))), 0);
+        assert!(with(2, SafetyScope::Boiler(BoilerId(0))) > 0);
+        assert_eq!(with(2, SafetyScope::Plant), 0);
+    }
+
     /// Another switch is as it should be: nobody who presses this one knows.
     #[test]
     fn fails_a_switch_that_only_alarms_or_stops_one_boiler() {
@@ -78,6 +101,8 @@ mod tests {
             [(SafetyCircuit::Alarm, SafetyScope::Plant), (SafetyCircuit::Limit, SafetyScope::Boiler(BoilerId(0)))]
         {
             let list = after(&RULE, |job, _| {
+                let more = job.boilers[0].clone();
+                job.boilers.push(more);
                 let mut door = job.safeties.iter().find(|s| s.config.kind == SafetyKind::DoorSwitch).unwrap().clone();
                 (door.config.circuit, door.config.scope) = (circuit, scope);
                 job.safeties.push(door);
