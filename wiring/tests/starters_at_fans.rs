@@ -7,7 +7,10 @@ use heatwright_core::{Subject, ZoneId};
 use heatwright_wiring::{
     fixtures::{mill, workshop},
     job::{Fan, Job, ServiceVolts, Supply},
-    pass::lockout::{Isolator, Item, in_panels, lockout},
+    pass::{
+        checkout::checkout,
+        lockout::{Isolator, Item, in_panels, lockout},
+    },
     plan::{MotorSwitch, Plan},
     row::{Class, Row},
     rules,
@@ -113,6 +116,19 @@ fn one_disconnect_makes_fan_starter_and_aquastat_dead() {
     for l in p.labels.iter().filter(|l| ["QF2", "BF2", "QAF2"].iter().any(|t| l.on.starts_with(t))) {
         assert!(!l.text.contains("LEAVES") && !l.text.contains("MORE THAN ONE SOURCE"), "{l:?}");
         assert!(!l.text.contains("does not make it dead"), "{l:?}");
+    }
+}
+
+/// The coil circuit is measured at its live side, which shows its volts to ground.
+#[test]
+fn the_coil_circuit_is_measured_where_it_is_live() {
+    let job = with_fans(2, false);
+    let p = compiled(&job);
+    let supplies = checkout(&job, &p).supplies;
+    for fan in ["2.1", "2.2"] {
+        let s = supplies.iter().find(|s| s.from == format!("TF{fan}")).unwrap();
+        assert_eq!((s.at.as_str(), s.to_ground_v), (format!("BF{fan}:1").as_str(), Some(120.0)));
+        assert_eq!(s.close, format!("QF{fan}"));
     }
 }
 

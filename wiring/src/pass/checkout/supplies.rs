@@ -72,8 +72,14 @@ pub(super) fn supplies(plan: &Plan, trace: &Trace<'_>, map: &Map<'_>, motors: &[
             Feed::Transformer(tag) => (tag.clone(), tag),
             _ => continue,
         };
-        let row = plan.rows.iter().find(|r| r.circuit == c.name && r.from.device == *source);
-        let (Some(row), Some(d)) = (row, plan.devices.iter().find(|d| d.tag == *source)) else { continue };
+        let Some(d) = plan.devices.iter().find(|d| d.tag == *source) else { continue };
+        let from_here = || plan.rows.iter().filter(|r| r.circuit == c.name && r.from.device == *source);
+        // Where its live side arrives: the grounded one shows nothing to ground.
+        let live = |r: &&crate::row::Row| {
+            let group = trace.device(source).zip(d.find(&r.from.terminal)).and_then(|(at, t)| trace.group_of(at, t));
+            group.is_none_or(|g| !trace.is_grounded(g))
+        };
+        let Some(row) = from_here().find(live).or_else(|| from_here().next()) else { continue };
         let at = format!("{}:{}", row.to.device, row.to.terminal);
         let behind = !plan.devices.iter().any(|d| d.tag == *source && feeds_itself(d));
         let (stage, close) = match &c.feed {
