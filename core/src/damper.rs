@@ -69,13 +69,10 @@ impl Damper {
         let now = clock.now();
         let next = match *self {
             Damper::Failed if acknowledge => Damper::Closed,
-            Damper::Failed => Damper::Failed,
+            Damper::Failed => return,
+            Damper::Closed | Damper::Missed if !needed => return,
             once if !needed && once.failed_once() => Damper::Missed,
-            Damper::Closed | Damper::Opening { .. } | Damper::Open | Damper::Missed | Damper::Waiting { .. }
-                if !needed =>
-            {
-                Damper::Closed
-            }
+            Damper::Opening { .. } | Damper::Open | Damper::Waiting { .. } if !needed => Damper::Closed,
             Damper::Closed => Damper::Opening { since: now, again: false },
             Damper::Missed => Damper::Opening { since: now, again: true },
             Damper::Opening { .. } if proof != Some(false) => Damper::Open,
@@ -86,15 +83,14 @@ impl Damper {
                     Damper::Waiting { since: now }
                 }
             }
-            Damper::Opening { since, again } => Damper::Opening { since, again },
             Damper::Open if proof == Some(false) => Damper::Opening { since: now, again: false },
-            Damper::Open => Damper::Open,
             Damper::Waiting { since } if clock.elapsed(since, config.damper_retry_after) => {
                 Damper::Opening { since: now, again: true }
             }
-            Damper::Waiting { since } => Damper::Waiting { since },
+            Damper::Opening { .. } | Damper::Open | Damper::Waiting { .. } => return,
         };
-        clock.put(self, next);
+        *self = next;
+        clock.written(true);
     }
 }
 

@@ -70,15 +70,21 @@ impl Enable {
             Enable::Off { since } if enough && clock.elapsed(since, rules.off_min) => {
                 Enable::On { since: now, few: None }
             }
-            Enable::Off { since } => Enable::Off { since },
-            Enable::On { since, .. } if enough => Enable::On { since, few: None },
+            Enable::Off { .. } => return,
+            Enable::On { few: None, .. } if enough => return,
+            Enable::On { since, few: Some(_) } if enough => Enable::On { since, few: None },
             Enable::On { since, few } => {
                 let few_since = few.unwrap_or(now);
                 let (few_long, long) = (clock.elapsed(few_since, rules.few_for), clock.elapsed(since, rules.on_min));
-                if few_long && long { Enable::Off { since: now } } else { Enable::On { since, few: Some(few_since) } }
+                match few {
+                    _ if few_long && long => Enable::Off { since: now },
+                    Some(_) => return,
+                    None => Enable::On { since, few: Some(now) },
+                }
             }
         };
-        clock.put(self, next);
+        *self = next;
+        clock.written(true);
     }
 }
 

@@ -71,15 +71,16 @@ impl Purge {
 
     fn follow(&mut self, time_max: Span, around: &Around, clock: &mut Clock) {
         let next = match *self {
-            Purge::Idle | Purge::Armed | Purge::Running { .. } if around.demand => Purge::Armed,
-            Purge::Idle => Purge::Idle,
-            Purge::Armed | Purge::Running { .. } if around.heat_wanted => Purge::Armed,
+            Purge::Armed if around.demand || around.heat_wanted => return,
+            Purge::Idle | Purge::Running { .. } if around.demand => Purge::Armed,
+            Purge::Running { .. } if around.heat_wanted => Purge::Armed,
             Purge::Armed if around.sink.is_none() || time_max.is_zero() => Purge::Idle,
             Purge::Armed => Purge::Running { since: clock.now() },
             Purge::Running { since } if around.sink.is_none() || clock.elapsed(since, time_max) => Purge::Idle,
-            Purge::Running { since } => Purge::Running { since },
+            Purge::Idle | Purge::Running { .. } => return,
         };
-        clock.put(self, next);
+        *self = next;
+        clock.written(true);
     }
 }
 

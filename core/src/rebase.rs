@@ -15,7 +15,7 @@ use crate::{
     enable::Enable,
     guard::{
         proofs::REST,
-        sensors::{OUTDOOR_STILL, StandIn, Watch},
+        sensors::{OUTDOOR_STILL, StandIn, Watch, by_flow},
     },
     heat::{FROST_STAND, FrostOutdoor},
     law::{
@@ -208,7 +208,7 @@ impl Waits {
         let run = Span::from_tenths(s.low_load.run_min.tenths().saturating_mul(wider.max(1)));
         let rest = [
             s.rate_hold,
-            g.frozen_after,
+            by_flow(g.frozen_after),
             g.damper_proof_max,
             g.damper_retry_after,
             g.valve_travel_max,

@@ -56,15 +56,16 @@ impl TankState {
         let waits = Waits { debounce: config.debounce, call_min: Span::ZERO, overrun: config.overrun };
         self.call.follow(call, waits, clock);
         let allowed = allowed && !stopped;
+        let over = !self.call.counts() || config.priority_max.is_zero();
         let next = match self.priority {
-            _ if !self.call.counts() || config.priority_max.is_zero() => Priority::None,
-            Priority::None if allowed => Priority::Shedding { since: clock.now() },
-            Priority::None => Priority::None,
+            Priority::None if over || !allowed => return,
+            Priority::None => Priority::Shedding { since: clock.now() },
+            Priority::Shedding { .. } | Priority::Spent if over => Priority::None,
             Priority::Shedding { since } if !allowed || clock.elapsed(since, config.priority_max) => Priority::Spent,
-            Priority::Shedding { since } => Priority::Shedding { since },
-            Priority::Spent => Priority::Spent,
+            Priority::Shedding { .. } | Priority::Spent => return,
         };
-        clock.put(&mut self.priority, next);
+        self.priority = next;
+        clock.written(true);
     }
 
     /// True while zones are shed.

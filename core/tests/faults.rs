@@ -352,7 +352,7 @@ fn still(shape: Shape) -> Bench {
 fn a_supply_that_stands_above_its_target_without_a_flame_is_broken() {
     let mut b = still(Shape::default());
     b.supply(75);
-    b.run(500);
+    b.run(2300);
     assert_eq!((b.demands(), b.relay(RelayUse::Alarm).why), (0, Reason::Healthy), "it may yet fall");
     b.read(SensorUse::Return, Reading::At(c(12)));
     let supply = b.config.points.sensor(SensorUse::Supply).unwrap();

@@ -3,7 +3,7 @@
 //! A reading that is open, shorted or never came is in fault: that can be *detected*. A sensor is **frozen** when it has not
 //! moved by [`MOVED`] within `frozen_after` although its driver acted. A flame that was proved drives supply and outlet. So does
 //! flow that takes heat away, since a reading that stands too high keeps every flame out: the supply, while nothing burns, water
-//! flows to who wants heat and the reading is at the target or above; an outlet, while its boiler is on its way to a flame and
+//! flows to who wants heat and the reading is at the target or above, for [`BY_FLOW`] times as long; an outlet, while its boiler is on its way to a flame and
 //! held up by its own hot water. It is watched from there on until it has moved once; a reading that is steady later in a long
 //! fire is no fault, nor one that is mended in its midst.
 //!
@@ -46,6 +46,15 @@ use crate::{
 
 /// A watched reading has moved once it is this far from where it was.
 pub const MOVED: TempDelta = TempDelta::from_centi_k(30);
+
+/// So many times `frozen_after` may water that flows without a flame keep the supply where it is: a buffer gives it for long. Our choice: two
+/// hours of the usual half; a building takes longer to get cold.
+pub const BY_FLOW: u32 = 4;
+
+/// The wait for a supply that flow without a flame is to cool.
+pub(crate) const fn by_flow(frozen_after: Span) -> Span {
+    Span::from_tenths(frozen_after.tenths().saturating_mul(BY_FLOW))
+}
 
 /// An outdoor reading that stands still for this long is in fault.
 pub const OUTDOOR_STILL: Span = Span::from_h(24);
@@ -276,7 +285,8 @@ impl Sensors {
         let (within, firing) = (config.guard.frozen_after, flames.firing);
         let hot = wanted.is_some() && seen.supply.temp() >= wanted && flames.demand.is_empty();
         let driver = drives(!firing.is_empty(), hot);
-        let supply = self.supply.decide(seen.supply, driver, within, clock);
+        let longer = if hot { by_flow(within) } else { within };
+        let supply = self.supply.decide(seen.supply, driver, longer, clock);
         let mut burning: Option<Temp> = None;
         let each = self.outlets.iter_mut().zip(&mut t.outlets).zip(&seen.outlets);
         for (b, (it, ((sensor, out), reading))) in (0u8..).zip(Mask::each(each)) {

@@ -83,7 +83,7 @@ fn each_setting_lengthens_the_waits_that_are_counted_by_it() {
         (|c| c.staging.start_spacing = LONG, &["start"]),
         (|c| c.staging.low_load.run_min = LONG, &["run"]),
         (|c| c.staging.rate_hold = LONG, &["rest"]),
-        (|c| c.guard.frozen_after = LONG, &["rest"]),
+        (|c| c.guard.frozen_after = span(1250), &["rest"]),
         (|c| c.guard.damper_proof_max = LONG, &["rest"]),
         (|c| c.guard.damper_retry_after = LONG, &["rest"]),
         (|c| c.guard.valve_travel_max = LONG, &["rest"]),
