@@ -309,3 +309,19 @@ fn water_that_the_boilers_cannot_give_is_told() {
     let (_, text) = run(&["check", &plant]);
     assert!(!text.contains("header-trim-short") && !text.contains("outlet-over"), "{text}");
 }
+
+/// The terrace's two boilers are right; twice as large the one is enough and the other too much, half as large they leave no spare, and a plant
+/// that names no expansion tank is asked for it.
+#[test]
+fn boilers_and_expansion_tank_are_held_against_the_load() {
+    let told = |swaps: &[(&str, &str)]| {
+        let (_dir, plant) = changed("terrace.toml", swaps);
+        let all = run(&["check", &plant]).1;
+        ["note[boilers-large]", "note[spare-short]", "note[expansion-tank-unsaid]"].map(|code| all.contains(code))
+    };
+    let input = "input = \"80 MBH\"";
+    assert_eq!(told(&[]), [false; 3]);
+    assert_eq!(told(&[(input, "input = \"150 MBH\"")]), [true, false, false]);
+    assert_eq!(told(&[(input, "input = \"40 MBH\"")]), [false, true, false]);
+    assert_eq!(told(&[("expansion-tank = \"10 gal\"", "")]), [false, false, true]);
+}

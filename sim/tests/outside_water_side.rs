@@ -264,14 +264,16 @@ fn every_way_loses_the_same() {
 
 #[test]
 fn a_sound_water_side_has_no_findings() {
-    assert_eq!(issues(&study(&with(2), &given(2))), []);
+    let sound = Given { tank_l: Some(10_000.0), ..given(2) };
+    assert_eq!(issues(&study(&with(2), &sound)), []);
+    assert_eq!(issues(&study(&with(2), &given(2))), [("expansion-tank-unsaid", Severity::Note)]);
 }
 
 #[test]
 fn each_planted_fault_is_found() {
     use Severity::{Error, Note, Warning};
     let found = |change: &dyn Fn(&mut Plant, &mut Given)| {
-        let (mut p, mut g) = (with(2), given(2));
+        let (mut p, mut g) = (with(2), Given { tank_l: Some(10_000.0), ..given(2) });
         change(&mut p, &mut g);
         issues(&study(&p, &g))
     };

@@ -202,6 +202,29 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[boiler.b1]\ninput = \"800 MBH\"",
     },
     Entry {
+        code: "boilers-large",
+        name: "boilers-large",
+        weight: NOTE,
+        source: "our choice: 1.5 times what zones and tank take at design, without the largest boiler",
+        finds: "Several boilers that give more than 1.5 times what all zones lose at `site.outdoor-design` and the tank's coil takes, even without the largest. \
+            One that is too large by itself is boiler-large.",
+        matters: "A spare is one boiler; what is beyond it burns at its smallest fire or not at all, and is bought, vented and kept for nothing. Often it is a \
+            figure too many in `input` or one too few in `design-loss`.",
+        mend: "See both figures. Else fewer or smaller boilers, or a larger `turndown`.",
+        example: "[boiler.b1]\ninput = \"400 MBH\"",
+    },
+    Entry {
+        code: "spare-short",
+        name: "spare-short",
+        weight: NOTE,
+        source: "our choice: 60 %; two boilers of two thirds each are common practice, no source",
+        finds: "In a plant of several boilers, the others give less than 60 % of what all zones lose at `site.outdoor-design` when the one that gives most is out.",
+        matters: "A failure on a cold day is then more than a cool building: 'heatwright redundancy' says how cold each zone gets, and how soon. Where pipes or \
+            people cannot bear it, the plant has no spare although it has several boilers.",
+        mend: "Boilers nearer alike in `input`, or one more. Where the building bears it, nothing.",
+        example: "[boiler.b2]\ninput = \"600 MBH\"",
+    },
+    Entry {
         code: "altitude-high",
         name: "altitude-high",
         weight: Weight::Varies,

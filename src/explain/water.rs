@@ -52,6 +52,17 @@ pub(super) const ENTRIES: &[Entry] = &[
         example: "[water]\nvolume = \"220 gal\"\nexpansion-tank = \"30 gal\"",
     },
     Entry {
+        code: "expansion-tank-unsaid",
+        name: "expansion-tank-unsaid",
+        weight: NOTE,
+        source: "ASHRAE HVAC Systems and Equipment, hydronic heating, as expansion-tank-small",
+        finds: "The plant file names no expansion tank. The sentence says how large a diaphragm tank must be at least.",
+        matters: "Every closed plant needs one: water that warms from 50 to 180 °F grows by three parts in a hundred, and nothing else takes it up. Without \
+            one, or with one that is too small, the relief valves open each time the plant warms.",
+        mend: "Read the plate of the tank that is there and write its whole volume as `expansion-tank`; or buy one of that size.",
+        example: "[water]\nexpansion-tank = \"30 gal\"",
+    },
+    Entry {
         code: "expansion-acceptance-small",
         name: "expansion-acceptance-small",
         weight: ERROR,

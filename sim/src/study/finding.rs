@@ -264,6 +264,35 @@ pub enum Issue {
         /// The one over the other.
         times: f64,
     },
+    /// The boilers together give far more than they carry at design, a spare counted off.
+    #[error(
+        "all boilers give {output_w:.0} W, {times:.1} times what zones and tank take together at {outdoor_c:.1} °C outdoors ({need_w:.0} W), and \
+         {others_w:.0} W without the largest"
+    )]
+    PlantLarge {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Heat of all boilers at full fire, in watts.
+        output_w: f64,
+        /// Heat of all but the largest, in watts.
+        others_w: f64,
+        /// What zones and tank take at design, in watts.
+        need_w: f64,
+        /// The first over the last.
+        times: f64,
+    },
+    /// Without the largest boiler the others cover little.
+    #[error(
+        "without it the others give {others_w:.0} W of the {zones_w:.0} W that the zones lose at {outdoor_c:.1} °C outdoors"
+    )]
+    SpareShort {
+        /// Outdoor temperature, in degrees Celsius.
+        outdoor_c: f64,
+        /// Heat of all others at full fire, in watts.
+        others_w: f64,
+        /// Heat loss of all zones at design, in watts.
+        zones_w: f64,
+    },
     /// The site lies so high that burners give less than their plates say.
     #[error(
         "the site lies at {altitude_m:.0} m: burners give {less_percent:.0} % less than plates for the sea's level say, all boilers together \
@@ -378,6 +407,8 @@ impl Issue {
             Self::ZoneHot { .. } => "zone-hot",
             Self::TankBeside { .. } => "tank-beside",
             Self::BoilerLarge { .. } => "boiler-large",
+            Self::PlantLarge { .. } => "boilers-large",
+            Self::SpareShort { .. } => "spare-short",
             Self::AltitudeHigh { .. } => "altitude-high",
             Self::HeaderDilutes { .. } => "header-dilutes",
             Self::SeldomCondensing { .. } => "seldom-condensing",

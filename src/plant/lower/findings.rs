@@ -416,6 +416,27 @@ pub fn study(f: &heatwright_sim::study::Finding, names: &Names, kg_l: f64, u: In
             ),
             "check input and the design losses: one is probably a slip; else a smaller boiler, or one with more turndown, burns longer",
         ),
+        I::PlantLarge { outdoor_c, output_w, others_w, need_w, times } => (
+            format!(
+                "all boilers give {}, {times:.1} times what zones and tank take together at {} outdoors, {}; without the largest the others \
+                 still give {}",
+                h(output_w),
+                t(outdoor_c),
+                h(need_w),
+                h(others_w)
+            ),
+            "check input and the design losses: one is probably a slip; else fewer or smaller boilers burn longer and cost less",
+        ),
+        I::SpareShort { outdoor_c, others_w, zones_w } => (
+            format!(
+                "without it the others give {}, {:.0} % of the {} that the zones lose at {} outdoors",
+                h(others_w),
+                100.0 * others_w / zones_w,
+                h(zones_w),
+                t(outdoor_c)
+            ),
+            "'heatwright redundancy' shows how cold each zone gets then; where that is not to be borne, boilers nearer alike or one more",
+        ),
         I::AltitudeHigh { altitude_m, less_percent, output_w, zones_w } => (
             format!(
                 "the site lies at {}: a burner rated at sea level gives about {less_percent:.0} % less there, all boilers together {} where \

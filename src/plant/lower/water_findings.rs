@@ -8,7 +8,7 @@ pub fn key(issue: I) -> Option<&'static str> {
     match issue {
         I::FillLow { .. } | I::NoRoom { .. } => Some("water.fill"),
         I::Boils { .. } => Some("water.hottest"),
-        I::TankSmall { .. } => Some("water.expansion-tank"),
+        I::TankSmall { .. } | I::TankUnsaid { .. } => Some("water.expansion-tank"),
         I::AcceptanceSmall { .. } => Some("water.expansion-tank-acceptance"),
         I::PrechargeOff { .. } => Some("water.precharge"),
         I::RiseLarge { .. } | I::RiseSmall { .. } => Some("flow"),
@@ -73,6 +73,14 @@ pub fn words(issue: I, kg_l: f64, u: In) -> (String, &'static str) {
                 "a larger tank, or a second one beside it; where precharge-off is told too, charge it right first: that may be enough",
             )
         }
+        I::TankUnsaid { needed_l } => (
+            format!(
+                "no expansion tank is given; a closed plant needs one, a diaphragm tank of {} at least: without it the relief valves open as \
+                 it warms",
+                u.water_text(needed_l)
+            ),
+            "read its plate and write expansion-tank under [water]; 'heatwright water' shows how the size follows",
+        ),
         I::AcceptanceSmall { accepts_l, needed_l } => (
             format!(
                 "the diaphragm of the expansion tank lets in {}; {} are needed: when it is full the pressure shoots up and the relief valves open",

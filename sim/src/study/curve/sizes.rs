@@ -19,6 +19,11 @@ use heatwright_core::{BoilerId, Config, Severity, Span, Subject};
 
 /// A boiler that gives more than this many times what zones and tank take at design is large: our choice.
 const LARGE_TIMES: f64 = 2.0;
+/// All boilers but the largest give more than this many times what zones and tank take: too much of them, a spare counted off. Our choice.
+const PLANT_LARGE_TIMES: f64 = 1.5;
+/// Without the boiler that gives most the others cover less than this share of what the zones lose at design: our choice, a little less
+/// than the two thirds at which each of two boilers is commonly sized (common practice, no source).
+const SPARE_SHARE: f64 = 0.6;
 
 /// What there is at design, in watts.
 struct Design<'a> {
@@ -73,6 +78,23 @@ pub fn sizes(plant: &Plant, config: &Config, study: &CurveStudy, unsaid: &[Boile
     {
         let issue = Issue::BoilerLarge { outdoor_c: d.row.outdoor_c, output_w, need_w, times: output_w / need_w };
         out.push(Finding::new(Subject::Boiler(boiler), Severity::Note, issue));
+    }
+    if d.row.outputs_w.len() > 1
+        && need_w > 0.0
+        && let Some((largest, largest_w)) = d.row.largest()
+    {
+        let (outdoor_c, output_w, zones_w) = (d.row.outdoor_c, d.row.output_w(), d.zones_w);
+        let others_w = output_w - largest_w;
+        let enough = largest_w <= LARGE_TIMES * need_w;
+        if enough && others_w > PLANT_LARGE_TIMES * need_w {
+            let times = output_w / need_w;
+            let issue = Issue::PlantLarge { outdoor_c, output_w, others_w, need_w, times };
+            out.push(Finding::new(Subject::Plant, Severity::Note, issue));
+        }
+        if others_w < SPARE_SHARE * zones_w {
+            let issue = Issue::SpareShort { outdoor_c, others_w, zones_w };
+            out.push(Finding::new(Subject::Boiler(largest), Severity::Note, issue));
+        }
     }
     let (altitude_m, less) = (plant.site.altitude_m, altitude::lost_share(plant.site.altitude_m));
     if less > 0.0 && !unsaid.is_empty() {

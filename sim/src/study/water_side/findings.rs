@@ -57,6 +57,10 @@ pub(super) fn findings(plant: &Plant, given: &Given, w: &WaterSide) -> Vec<Findi
             let opens = hot_kpa.is_none_or(|h| h + given.pump_rise_kpa >= p.relief_kpa);
             tell(Subject::Plant, if opens { Severity::Error } else { Severity::Warning }, issue);
         }
+        (Some(filled_l), None) => {
+            let needed_l = w.expansion.charged_l.unwrap_or(filled_l);
+            tell(Subject::Plant, Severity::Note, WaterIssue::TankUnsaid { needed_l });
+        }
         _ => {}
     }
     let needed_l = w.expansion.acceptance_l;

@@ -51,6 +51,12 @@ pub enum WaterIssue {
         /// Setting of the lowest relief valve, in kilopascals.
         relief_kpa: f64,
     },
+    /// Nothing says which expansion tank is there.
+    #[error("no expansion tank is given; a diaphragm tank of {needed_l:.0} l at least is needed")]
+    TankUnsaid {
+        /// What is needed, in litres.
+        needed_l: f64,
+    },
     /// The tank's air charge is not the fill pressure.
     #[error("the expansion tank is charged to {precharge_kpa:.0} kPa and the plant filled to {fill_kpa:.0} kPa")]
     PrechargeOff {
@@ -150,6 +156,7 @@ impl WaterIssue {
             Self::NoRoom { .. } => "no-room-below-relief",
             Self::Boils { .. } => "boils-at-top",
             Self::TankSmall { .. } => "expansion-tank-small",
+            Self::TankUnsaid { .. } => "expansion-tank-unsaid",
             Self::AcceptanceSmall { .. } => "expansion-acceptance-small",
             Self::PrechargeOff { .. } => "precharge-off",
             Self::ReliefHigh { .. } => "relief-set-high",
