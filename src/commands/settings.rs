@@ -23,6 +23,10 @@ use heatwright_core::{
 };
 use heatwright_wiring::device::Kind;
 
+/// Our rate drive, and what the boiler's own control must be set to for it. Other scales are from memory.
+const RATE_SCALE: &str = "0 V is its smallest, 10 V its full fire; a control that takes 2-10 V, or counts less than 1 to 2 V as off, is to be set to \
+    0-10 V with the demand contact as its start (from memory; see its instructions)";
+
 /// What to set on each control.
 #[derive(Debug, Args)]
 pub(super) struct Settings {
@@ -159,7 +163,7 @@ impl Sheet<'_> {
                 self.put(at, "target without a signal", self.temp(b.fixed_target));
             }
             Drive::Rate => {
-                self.put(at, "0-10 V signal: firing rate", "0 V is its smallest, 10 V its full fire");
+                self.put(at, "0-10 V signal: firing rate", RATE_SCALE);
                 self.put(at, "target without a signal", self.temp(b.fixed_target));
             }
             Drive::DemandOnly => self.put(at, "target", self.temp(b.fixed_target)),

@@ -345,4 +345,16 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Copy it from the sheet, or leave it out.",
         example: "[zone.hall.emitter]\nkind = \"cast-iron\"\nexponent = 1.3",
     },
+    Entry {
+        code: "P88",
+        name: "pump-stops-hot",
+        weight: WARNING,
+        source: "common practice, no source: minutes of flow after the fire; 1 L a kW of input (0.08 gal a MBH) is our choice",
+        finds: "With `control` = zone-relays, a boiler of little water and metal whose pump the panel switches.",
+        matters: "Such a panel stops the pump with the last call. The heat that the fire left in the exchanger has nowhere to go: water boils in \
+            it, it knocks, or its limit trips.",
+        mend: "Let the boiler own its pump (`pump-owner`): its control runs it on. Or add a relay with off-delay at the pump, as long as the \
+            boiler's instructions ask for.",
+        example: "[boiler.b1]\npump = \"p-b1\"\npump-owner = \"boiler\"",
+    },
 ];

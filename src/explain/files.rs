@@ -1,6 +1,6 @@
 //! Codes of files and options (F, X) and of a wiring plan that cannot be made (J).
 
-use super::{ERROR, Entry};
+use super::{ERROR, Entry, WARNING};
 
 /// In the order of the codes.
 pub(super) const ENTRIES: &[Entry] = &[
@@ -120,6 +120,17 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "The run would be one without that fault while somebody believes the plant has stood it.",
         mend: "Write ID=HOW@HOURS, or ID=HOW@HOURS-HOURS for a fault that is mended: the id from the plant file, hours from the start of the \
             run. The message lists what can be.",
+        example: "",
+    },
+    Entry {
+        code: "F12",
+        name: "another-plants-schedule",
+        weight: WARNING,
+        source: "our choice: less than one wire in ten stays",
+        finds: "Of the wires in the file given to --diff less than one in ten stands as it is in the plan.",
+        matters: "Whoever takes out what is dropped by such a list takes out another plant's wires.",
+        mend: "Both prints say which plant file they were made from, with its checksum. Where panels or spaces were named anew all wires are new: \
+            then pull by the schedule, not by the difference.",
         example: "",
     },
     Entry {

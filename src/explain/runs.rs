@@ -78,7 +78,7 @@ pub(super) const ENTRIES: &[Entry] = &[
         matters: "All rooms fall behind together. The finding boilers-short asks the same of the design day without hot water and recovery; a run \
             has both.",
         mend: "Check the `design-loss` of each zone first. Where it is short in the morning alone, stagger the schedules or set back less. The \
-            tank's `coil` counts while it has priority. Else more boiler is needed.",
+            tank's `coil` counts while it has priority. Else more boiler is needed. Boilers that --fault took out are named and not counted.",
         example: "[schedule.early]\noccupied = [\"mon-fri 04:30-21:00\"]",
     },
     Entry {
@@ -154,8 +154,9 @@ pub(super) const ENTRIES: &[Entry] = &[
             stood already is no such case: the report says so.",
         matters: "Nobody is called. The rooms tell, hours later; or nobody does, where the other boilers carry the load and the next failure \
             finds no reserve.",
-        mend: "A proof at that place: `status-contact` and `alarm-contact` of a boiler, an end switch at a valve, a flow switch in the \
-            safeties. Where none can be had, somebody looks on a round.",
+        mend: "A proof at that place: `status-contact` and `alarm-contact` of a boiler, a flow switch in the safeties, `aux` of a safety; the \
+            finding names what is missing. A `service-switch` that is read and off is taken for meant and raises no alarm. Where no proof \
+            can be had, somebody looks on a round.",
         example: "[boiler.b1]\nstatus-contact = true\nalarm-contact = true",
     },
     Entry {

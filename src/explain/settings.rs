@@ -180,4 +180,17 @@ pub(super) const ENTRIES: &[Entry] = &[
         mend: "Gains are people, lights and equipment: a person gives some 250 Btu/h of warmth (common practice, no source).",
         example: "[zone.hall]\ngains = \"15 MBH\"",
     },
+    Entry {
+        code: "P87",
+        name: "protection-off",
+        weight: Weight::Varies,
+        source: "our choice; 55 °F for rooms is common practice, no source",
+        finds: "A protection that is switched off or set where it no longer protects: `frozen-after` of 0 s, `frost-water` below 39 °F (4 °C), \
+            `frost-outdoor` more than 18 °F (10 K) below `outdoor-design`, `low-water-stops-pumps` = false where boilers have pumps, a \
+            `room-setback` below 45 °F (7 °C): warnings. `hot-cuts` of 0: a note. Frost of water is not looked at with glycol.",
+        matters: "Each is there for a day that seldom comes, and nothing misses it until then: ice in a pipe, a sensor that is believed while \
+            rooms freeze, a pump without water.",
+        mend: "Leave the key out and the usual value is taken. Leave it as it is where the plant has another protection.",
+        example: "[guard]\nfrozen-after = \"30 min\"\nfrost-water = \"45 °F\"\nhot-cuts = 3",
+    },
 ];

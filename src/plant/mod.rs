@@ -12,6 +12,7 @@ mod cursor;
 mod doubts;
 mod file;
 pub(crate) mod floors;
+mod guards;
 mod idle;
 mod in_sight;
 mod limits_set;

@@ -318,6 +318,7 @@ pub(super) fn assemble(root: &Cursor<'_>) -> Plant {
         super::limits_set::check(root, &plant);
         super::sense::check(root, &plant);
         super::doubts::check(root, &plant);
+        super::guards::check(root, &plant);
     }
     let mut assumptions = root.ctx.assumptions.take();
     if plant.panel.control == Control::ZoneRelays {

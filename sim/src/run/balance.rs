@@ -11,6 +11,10 @@
 //!   less what air and mass store, which by the balance of the rooms is their loss outdoors less gains, with what the taps drew and
 //!   tank and pipes lost; and fuel less what water and rooms store, by the run's own efficiency. In summer the taps are most of it. A step that is too coarse shows there as another room temperature or another
 //!   efficiency; a call that came earlier does not.
+//!   A plant that froze burns almost nothing, and a percent of that is nothing to go by: there a difference is weighed against what its
+//!   rooms would have lost at their settings in the same weather, less gains. Less than [`SOUND_PERCENT`] of that moves no room by more
+//!   than that part of its distance to the weather: 0.25 K of 50. A plant that heats takes about as much as it needs, and in summer that is
+//!   nothing: for those it lets nothing pass that the percentages do not.
 //!
 //! All in percent of the heat that came in. A run is sound below [`SOUND_PERCENT`] in each (our choice).
 
@@ -56,6 +60,9 @@ pub struct Balance {
     /// Heat of one call of the zone that takes most, in kilowatt-hours: design loss over the time that its thermostat calls at
     /// half load, or over twenty minutes where it has no cycle rate.
     pub call_kwh: f64,
+    /// What the rooms would have lost at their settings in this weather, less gains; none below zero, in kilowatt-hours.
+    #[serde(skip)]
+    pub need_kwh: f64,
     /// Against half the step, if that was run.
     pub half_step: Option<HalfStep>,
 }
@@ -145,10 +152,18 @@ impl Balance {
         if got.is_finite() && got > 0.0 { got } else { 1.0 }
     }
 
+    /// A difference of less than this is no error of the step, whatever part of little fuel it is, in kilowatt-hours.
+    pub fn little_kwh(&self) -> f64 {
+        0.01 * SOUND_PERCENT * self.need_kwh
+    }
+
     /// True while every figure that was computed is below [`SOUND_PERCENT`]; never true of a figure that is no number.
     pub fn sound(&self) -> bool {
         let step = self.half_step.is_none_or(|h| {
-            h.worst_percent() < SOUND_PERCENT || h.worst_kwh() < self.call_kwh || h.used_agrees(self.call_kwh)
+            h.worst_percent() < SOUND_PERCENT
+                || h.worst_kwh() < self.call_kwh
+                || h.used_agrees(self.call_kwh)
+                || h.worst_kwh() < self.little_kwh()
         });
         step && [self.water_percent, self.rooms_percent].iter().all(|p| p.abs() < SOUND_PERCENT)
     }
@@ -192,6 +207,8 @@ impl Tally {
             z.loss_w_k() * (self.zones[b].air_c[l] - self.outdoor_c)
         });
         let outdoors = j(outdoors.sum());
+        let need = plant.zones.iter().map(|z| z.loss_w_k() * (steps * z.thermostat.set_c - self.outdoor_c));
+        let need = (j(need.sum()) - gains).max(0.0);
         let draw = j(self.tank.draw_w);
         let tank_loss = plant.tank.as_ref().map_or(0.0, |t| j(t.loss_w_k * (self.tank.water_c - steps * room_c)));
         let pipes = j(model.header.loss_w(self.pipes_c - 2.0 * steps * room_c));
@@ -219,6 +236,7 @@ impl Tally {
             water_percent: percent(came, went, flame.abs().max(stored.abs())),
             rooms_percent: percent(rooms_came, rooms_went, rooms_scale),
             call_kwh: call_kwh(model),
+            need_kwh: need / J_KWH,
             half_step: None,
         }
     }
@@ -251,6 +269,27 @@ mod tests {
         assert!(b.sound(), "{b:?}");
         b.call_kwh = 0.9;
         assert!(!b.sound(), "{b:?}");
+    }
+
+    /// 12 of 380 kWh, where the rooms would have lost 21 000: they end as cold. A plant that heats is held to its fuel.
+    #[test]
+    fn a_plant_that_froze_is_weighed_against_what_it_needed() {
+        let with = |fuel_kwh: f64, less_kwh: f64, need_kwh: f64| {
+            let of = |kwh: f64| Balance {
+                fuel_kwh: kwh,
+                flame_kwh: 0.8 * kwh,
+                emitters_kwh: 0.8 * kwh,
+                need_kwh,
+                ..Balance::default()
+            };
+            let mut b = of(fuel_kwh);
+            b.half_step = Some(HalfStep::between(&b, &of(fuel_kwh - less_kwh)));
+            b.sound()
+        };
+        assert!(with(380.0, 12.0, 21_000.0));
+        assert!(!with(380.0, 12.0, 2_000.0));
+        assert!(!with(25_000.0, 200.0, 21_000.0), "a winter run");
+        assert!(!with(380.0, 12.0, 0.0), "a summer run");
     }
 
     #[test]

@@ -3,14 +3,17 @@
 //! A fault sits where the real one does: at the gas cock, on a sensor's leads, at a motor, in a contact; the controller is never
 //! told of it. When its time is over somebody has mended it, presses reset and acknowledges.
 
-use super::clock;
+use super::{clock, unheard};
 use crate::{
     commands::Failure,
     finding::Finding,
     plant::{Loaded, nearest},
     show::{Report, reasons, units::tidy},
 };
-use heatwright_core::{RelayUse, Severity, Subject};
+use heatwright_core::{
+    BoilerId, RelayUse, Severity, Subject,
+    config::{BoilerPump, SafetyCircuit, SafetyScope},
+};
 use heatwright_sim::{
     fault::{Fault, Script, Stuck, Timed},
     run::{Change, Event},
@@ -208,9 +211,7 @@ pub(super) fn tell(
         r.item(format!("{title} {} from {} {end}. {told}", a.words, clock(start, a.timed.from_s)));
         if matches!(heard, Heard::Never) {
             let sentence = format!("{title} {} and no alarm told of it", a.words);
-            found.push(Finding::new("R12", Severity::Warning, a.about, sentence).hint(
-                "what only the rooms show is found late: a proof at that place (flow switch, status or alarm contact) would tell",
-            ));
+            found.push(Finding::new("R12", Severity::Warning, a.about, sentence).hint(unheard::hint(l, a.timed.fault)));
         }
         json.push(serde_json::json!({
             "id": l.names.id(a.about),
@@ -221,8 +222,48 @@ pub(super) fn tell(
             "alarm_stood_before": matches!(heard, Heard::Already),
         }));
     }
+    if all.iter().any(|a| matches!(a.timed.fault, Fault::SensorFrozen(_))) {
+        r.text(
+            "A sensor that stands still keeps what it read in that second. The run at half the step may read a little more or less there, and \
+             the two part from then on: try another hour where they do not agree.",
+        );
+    }
     r.text("The rooms, the boilers and the findings above and below are those of the run with it; the same run without --fault stands beside it.");
     (found, serde_json::json!(json))
+}
+
+/// Boilers that could not burn while a fault stood: switched off, without gas, held by an open safety, without their pump. Each with its
+/// fault in words.
+pub(super) fn out_of_order(all: &[Acted], l: &Loaded) -> Vec<(BoilerId, String)> {
+    let boilers = || (0u8..).map(BoilerId).zip(&l.plant.boilers);
+    let mut out: Vec<(BoilerId, String)> = Vec::new();
+    for a in all {
+        let stopped: Vec<BoilerId> = match a.timed.fault {
+            Fault::NoGas(b) | Fault::BoilerSwitchOff(b) => vec![b],
+            Fault::PumpDead(p) | Fault::Overload(p) => {
+                let own = |b: &crate::plant::checked::Boiler| match b.pump {
+                    BoilerPump::Controller(own) | BoilerPump::Boiler(own) | BoilerPump::Either(own) => own == p,
+                    BoilerPump::None => false,
+                };
+                boilers().filter(|(_, b)| own(b)).map(|(id, _)| id).collect()
+            }
+            Fault::Safety(s, Stuck::Open) => match l.plant.safeties.get(s.index()).map(|s| (s.scope, s.circuit)) {
+                Some((_, SafetyCircuit::Alarm)) => Vec::new(),
+                Some((SafetyScope::Boiler(b), _)) => vec![b],
+                Some((SafetyScope::Plant, _)) => boilers().map(|(id, _)| id).collect(),
+                _ => Vec::new(),
+            },
+            _ => Vec::new(),
+        };
+        for b in stopped {
+            if out.iter().all(|(known, _)| *known != b) {
+                let whose =
+                    if a.about == Subject::Boiler(b) { String::new() } else { format!("{}: ", l.names.title(a.about)) };
+                out.push((b, format!("{whose}{}", a.words)));
+            }
+        }
+    }
+    out
 }
 
 /// The first moment at which something fails, in seconds of the run.

@@ -1,5 +1,6 @@
 //! What a run shows to be wrong with the plant, each with what to look at.
 
+use super::faults::{Acted, out_of_order};
 use crate::{finding::Finding, plant::Loaded, show::units::In};
 use heatwright_core::{BoilerId, Reason, RelayUse, ScheduleId, Severity, Subject, config::Circulation};
 use heatwright_sim::run::{
@@ -8,9 +9,10 @@ use heatwright_sim::run::{
     summary::{BoilerSummary, COLD_BELOW_K, TankSummary, ZoneSummary},
     why::{Cause, Cold, HOT_K, Hot, Short},
 };
-use heatwright_sim::study::curve::{load_and_output_w, target_c as target_c_at};
+use heatwright_sim::study::curve::target_c as target_c_at;
 use jiff::civil::DateTime;
 
+mod short;
 #[cfg(test)]
 mod tests;
 
@@ -22,8 +24,6 @@ pub(super) const HOT_SHARE: f64 = 0.05;
 
 /// All boilers at full fire and the supply short for so long without a break are too small: our choice, longer than a morning.
 const BOILERS_SHORT_H: f64 = 3.0;
-/// Rooms that lose less than this share of what the boilers give do not make them too small: our choice.
-const ENOUGH_SHARE: f64 = 0.9;
 /// A boiler that stands by for so long while the others cannot is called too late: our choice.
 const STAGE_SHORT_H: f64 = 0.5;
 
@@ -38,13 +38,13 @@ const SHORT_BURNS_SHARE: f64 = 0.05;
 /// A demand that ends within this has made a short burn at most: five minutes and a minute to purge and light, our choice.
 const SHORT_DEMAND_S: f64 = 360.0;
 
-pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, u: In) -> Vec<Finding> {
+pub(super) fn findings(l: &Loaded, ran: &Run, start: DateTime, failing: &[Acted], u: In) -> Vec<Finding> {
     let s = &ran.summary;
     let mut out = Vec::new();
     out.extend(s.zones.iter().filter(|z| z.cold_h > COLD_SHARE * s.duration_h).map(|z| cold(l, z, ran, u)));
     out.extend(ran.why.hot.iter().filter(|z| z.hours_h > HOT_SHARE * s.duration_h).map(|z| hot(l, z, s.duration_h, u)));
     if ran.why.boilers_short.longest_h >= BOILERS_SHORT_H {
-        out.push(boilers_short(l, &ran.why.boilers_short, u));
+        out.push(short::boilers_short(l, &ran.why.boilers_short, &out_of_order(failing, l), u));
     }
     if ran.why.stage_short.longest_h >= STAGE_SHORT_H {
         out.push(stage_short(&ran.why.stage_short, u));
@@ -290,30 +290,6 @@ fn mend(l: &Loaded, c: &Cold) -> &'static str {
             "it had been let go colder: where its water had been stopped, the events before it tell by what; where it calls all day, a little \
              hotter water (the curve, mixed-design) or a larger emitter comes back sooner"
         }
-    }
-}
-
-fn boilers_short(l: &Loaded, s: &Short, u: In) -> Finding {
-    let sentence = format!(
-        "with every boiler that can at full fire the supply stayed below its target for {:.1} h, {:.1} h without a break: by {} on \
-         average, at {} outdoors",
-        s.hours_h,
-        s.longest_h,
-        u.diff_text(s.short_k),
-        u.temp_text(s.outdoor_c)
-    );
-    let (load_w, output_w) = load_and_output_w(&l.physics, s.outdoor_c);
-    let (finding, large) =
-        (Finding::new("R06", Severity::Warning, Subject::Plant, sentence), load_w < ENOUGH_SHARE * output_w);
-    if large {
-        finding.hint(format!(
-            "the rooms lose {} at that temperature and all boilers give about {}: they are large enough. See which were cut off by their own \
-             water (R09, R11), out of order (R10) or called late (R07), and what draws all at once: setbacks that end together, the tank",
-            u.heat_text(load_w),
-            u.heat_text(output_w)
-        ))
-    } else {
-        finding.hint("see boilers-short of 'heatwright curve' and the design losses; where mornings alone are short, stagger the schedules")
     }
 }
 

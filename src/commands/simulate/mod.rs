@@ -7,6 +7,7 @@ mod faults;
 mod findings;
 mod open_loop;
 mod paper;
+mod unheard;
 
 pub(super) use paper::event_lines;
 

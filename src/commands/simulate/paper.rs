@@ -68,7 +68,7 @@ pub(super) fn report(l: &Loaded, series: &Series, weather: &str, ran: &Run, u: I
             u.energy_unit()
         ));
     }
-    let mut found = super::findings::findings(l, ran, series.start(), u);
+    let mut found = super::findings::findings(l, ran, series.start(), told.failing, u);
     found.extend(unheard);
     r.text(super::alarm::line(&s.alarm, s.duration_h));
     if !found.is_empty() {
@@ -434,6 +434,13 @@ fn balance(r: &mut Report, ran: &Run, u: In) {
             u.energy((half.stored_kwh + half.rooms_stored_kwh).abs()),
             u.energy_unit(),
             half.used_percent()
+        )
+    } else if half.worst_kwh() < b.little_kwh() {
+        format!(
+            "That is more than {most} % of little: the rooms would have taken {:.1} {} at their settings in this weather, and the difference \
+             is less than {most} % of that. It moves no room by more than that part of its distance to the weather.",
+            u.energy(b.need_kwh),
+            u.energy_unit()
         )
     } else {
         format!(

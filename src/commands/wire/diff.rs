@@ -89,8 +89,17 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
         d.same
     ));
     let old_rows = d.same + d.moved.len() + d.changed.len() + d.dropped.len();
-    if d.same * 10 < old_rows {
-        r.text("Hardly a wire stays: see that the older schedule is of this plant.");
+    let stranger = d.same * 10 < old_rows;
+    if stranger {
+        let sentence = format!(
+            "of {old_rows} wires in {} hardly one stays ({}): it is most likely the schedule of another plant",
+            old.display(),
+            d.same
+        );
+        r.finding(
+            &Finding::new("F12", Severity::Warning, Subject::Plant, sentence)
+                .hint("see plant file and checksum above; take the schedule that this plant was wired by"),
+        );
     }
     let mut all = Table::new(&["List", "Revision", "Which", "From", "To", "Conductor", "In", "What"]);
     let conductor = |w: &Row| format!("{} {}", w.awg, colour(w.colour));
@@ -152,7 +161,7 @@ pub(super) fn report(l: &Loaded, plan: &Plan, old: &Path, u: In) -> Result<Repor
     if let Some(json) = r.json.as_object_mut() {
         json.insert("lists".into(), serde_json::to_value(&beside).unwrap_or_default());
     }
-    r.exit = Exit::Clean;
+    r.exit = if stranger { Exit::Findings } else { Exit::Clean };
     Ok(r)
 }
 

@@ -121,3 +121,44 @@ fn many_short_burns_are_mended_by_what_ended_them() {
     assert!(told.contains("most by its own limit") && mend.contains("R11"), "{told}: {mend}");
     assert!(hint(&b, &[], true).1.contains("mend that first"));
 }
+
+/// Of the library's three boilers two are out: what is left is named and counted, and nothing is large enough.
+#[test]
+fn boilers_that_are_out_are_not_counted() {
+    let l = library();
+    let u = In(Default::default());
+    let s = Short { outdoor_c: -15.0, hours_h: 8.0, longest_h: 6.0, short_k: 5.0, ..Short::default() };
+    let hint = |typed: &[&str]| {
+        let typed: Vec<_> = typed.iter().map(|t| super::super::faults::typed(t).unwrap()).collect();
+        let failing =
+            super::super::faults::find(&typed, &l, 100.0).unwrap_or_else(|_| panic!("they are of this plant"));
+        short::boilers_short(&l, &s, &out_of_order(&failing, &l), u).hints.join(" ")
+    };
+    assert!(hint(&[]).contains("they are large enough"), "{}", hint(&[]));
+    assert!(!hint(&["outdoor=frozen@6"]).contains("out of order in this run"));
+    let two = hint(&["b1=off@6", "b2=lockout@6"]);
+    for part in ["out of order in this run: ", "is switched off at its service switch", "has no gas", ": too little"] {
+        assert!(two.contains(part), "{part}: {two}");
+    }
+    assert!(!two.contains("large enough"), "{two}");
+    assert!(hint(&["b1=off@6", "b2=off@6", "b3=off@6"]).contains("no boiler was left"));
+}
+
+#[test]
+fn what_is_there_already_is_not_asked_for() {
+    use super::super::unheard;
+    use heatwright_sim::fault::Fault;
+    let mut l = library();
+    let b = BoilerId(0);
+    let set = |l: &mut Loaded, status, alarm, switch| {
+        let p = &mut l.plant.boilers[0];
+        (p.status_contact, p.alarm_contact, p.service_switch) = (status, alarm, switch);
+    };
+    set(&mut l, true, false, true);
+    let gas = unheard::hint(&l, Fault::NoGas(b));
+    assert!(gas.contains("alarm-contact = true") && !gas.contains("status-contact"), "{gas}");
+    assert!(unheard::hint(&l, Fault::BoilerSwitchOff(b)).contains("taken for meant"));
+    set(&mut l, true, true, false);
+    assert!(!unheard::hint(&l, Fault::NoGas(b)).contains("= true"));
+    assert!(!unheard::hint(&l, Fault::BoilerSwitchOff(b)).contains("taken for meant"));
+}
