@@ -127,7 +127,7 @@ fn many_short_burns_are_mended_by_what_ended_them() {
 fn boilers_that_are_out_are_not_counted() {
     let l = library();
     let u = In(Default::default());
-    let s = Short { outdoor_c: -15.0, hours_h: 8.0, longest_h: 6.0, short_k: 5.0, ..Short::default() };
+    let s = Short { outdoor_c: -15.0, hours_h: 8.0, longest_h: 6.0, short_k: 5.0 };
     let hint = |typed: &[&str]| {
         let typed: Vec<_> = typed.iter().map(|t| super::super::faults::typed(t).unwrap()).collect();
         let failing =
