@@ -59,7 +59,9 @@ impl Redundancy {
             super::plot::target(path, &crate::series::ENDINGS, "a series", common)?;
         }
         let loaded = self.file.read()?;
-        let (series, words) = self.weather_of(&loaded, common.shown())?;
+        let (series, weather) = self.weather_of(&loaded, common.shown())?;
+        let fails = series.start().checked_add(jiff::SignedDuration::from_secs((FAILS_H * 3600.0) as i64));
+        let words = format!("{weather}, from {} on", fails.unwrap_or(series.start()).strftime("%Y-%m-%d %H:%M"));
         let duration_s = f64::from(self.days + 1) * 86_400.0;
         let events_max = if self.events > 0 { Options::default().events_max } else { 0 };
         let options = Options { duration_s, events_max, ..Options::default() };
