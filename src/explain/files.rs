@@ -126,8 +126,9 @@ pub(super) const ENTRIES: &[Entry] = &[
         code: "F12",
         name: "another-plants-schedule",
         weight: WARNING,
-        source: "our choice: less than one wire in ten stays",
-        finds: "Of the wires in the file given to --diff less than one in ten stands as it is in the plan.",
+        source: "our choice: one wire in ten, or one in two from a plant file of another name",
+        finds: "Of the wires in the file given to --diff less than one in ten stands as it is in the plan, or less than half where the file was made \
+            from a plant file of another name.",
         matters: "Whoever takes out what is dropped by such a list takes out another plant's wires.",
         mend: "Both prints say which plant file they were made from, with its checksum. Where panels or spaces were named anew all wires are new: \
             then pull by the schedule, not by the difference.",
