@@ -142,14 +142,26 @@ impl In {
             _ => format!("{inches} in"),
         }
     }
-    /// A sentence that was written in trade units: `110 °F`, `50 ft`, `3/4 hp` and `12 AWG` in it are restated.
+    /// A sentence that was written in trade units: `110 °F`, `50 ft`, `400 MBH`, `3/4 hp` and `12 AWG` in it are restated. Where the metric value
+    /// stands behind it in brackets, as in `205 °F (96.1 °C)`, that one is taken.
     pub fn prose(self, text: &str) -> String {
         if self.us() {
             return text.to_owned();
         }
         let words: Vec<&str> = text.split(' ').collect();
         let mut out: Vec<String> = Vec::with_capacity(words.len());
+        let mut skip = 0;
         for (i, word) in words.iter().enumerate() {
+            if skip > 0 {
+                skip -= 1;
+                continue;
+            }
+            if let Some([amount, unit]) = metric_behind(&words, i) {
+                out.pop();
+                out.extend([amount, unit]);
+                skip = 2;
+                continue;
+            }
             let bare = word.trim_end_matches(['.', ',', ';', ':', ')']);
             let tail = word.get(bare.len()..).unwrap_or_default();
             let before = i.checked_sub(1).and_then(|i| words.get(i)).map(|w| w.trim_start_matches('('));
@@ -158,6 +170,7 @@ impl In {
             let restated = before.and_then(|b| Some((b, amount(b)?))).and_then(|(b, v)| match bare {
                 "°F" => Some(format!("{lead}{} °C", figures((v - 32.0) / 1.8, 2))),
                 "ft" => Some(format!("{lead}{} m", figures(v * 0.3048, 2))),
+                "MBH" => Some(format!("{lead}{} kW", figures(v * 0.293_071_07, 3))),
                 "in" => None,
                 "hp" => Some(format!("{lead}{b} hp ({} kW)", figures(v * 0.745_699_87, 2))),
                 "AWG" => Some(format!("{lead}{}", self.awg(b))),
@@ -220,6 +233,17 @@ fn figures(v: f64, count: i32) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
+/// The metric amount and unit in brackets behind the trade unit that is word `i`: `96.1`, `°C;` of `205 °F (96.1 °C);`.
+fn metric_behind(words: &[&str], i: usize) -> Option<[String; 2]> {
+    let [before, unit, value, metric] =
+        [words.get(i.checked_sub(1)?)?, words.get(i)?, words.get(i + 1)?, words.get(i + 2)?];
+    let value = value.strip_prefix('(')?;
+    let (name, tail) = metric.split_once(')')?;
+    let known = matches!(*unit, "°F" | "ft" | "MBH") && matches!(name, "°C" | "K" | "m" | "kW");
+    (known && amount(before.trim_start_matches('(')).is_some() && amount(value).is_some())
+        .then(|| [value.to_owned(), format!("{name}{tail}")])
+}
+
 /// A number with so many decimals and never `-0`.
 pub fn tidy(v: f64, decimals: usize) -> String {
     let s = format!("{v:.decimals$}");
@@ -250,6 +274,11 @@ mod tests {
         let si = In(Units::Si);
         assert_eq!(si.prose("cool below 110 °F before opening."), "cool below 43 °C before opening.");
         assert_eq!(si.prose("within 50 ft, 1-1/2 hp (12 AWG)."), "within 15 m, 1-1/2 hp (1.1 kW) (12 AWG (3.31 mm²)).");
+        assert_eq!(
+            si.prose("opens at 205 °F (96.1 °C); closes 10 °F (5.6 K) below"),
+            "opens at 96.1 °C; closes 5.6 K below"
+        );
+        assert_eq!(si.prose("input 400 MBH, 120 V (by 110 °F) (at most)"), "input 117 kW, 120 V (by 43 °C) (at most)");
         assert_eq!(si.prose("a relay in series 2 in a row"), "a relay in series 2 in a row");
         assert_eq!(In(Units::Us).prose("110 °F"), "110 °F");
     }
