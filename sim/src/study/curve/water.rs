@@ -12,7 +12,7 @@
 //! and what they cannot give stands in [`boilers`](super::boilers). Where they cannot give this heat or this water, the zones get
 //! the hottest supply that they can.
 //!
-//! A zone whose water circulates all season takes what its emitter gives while anybody calls ([`circulating`](super::circulating)),
+//! A zone whose water circulates all season takes what its emitter gives while anybody calls ([`circulating`]),
 //! and its room gets warmer than it is set to.
 //!
 //! A picture of averages: calls that happen to coincide draw more than `F_s` for a while. Left out: pipe and jacket losses,
