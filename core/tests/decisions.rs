@@ -29,7 +29,11 @@ fn firing(b: &Bench) -> usize {
 
 /// So many of three boilers burn for a load that needs two, a kelvin below the target.
 fn two_of_three() -> Bench {
-    let mut c = config(Shape { boilers: 3, ..Shape::default() });
+    two_of_three_by(RotationPolicy::Fixed)
+}
+
+fn two_of_three_by(policy: RotationPolicy) -> Bench {
+    let mut c = config(Shape { boilers: 3, policy, ..Shape::default() });
     c.zones.iter_mut().for_each(|z| z.flow_w_per_k = 20_000);
     let mut b = set(c, 30);
     b.call(0, true);
@@ -281,13 +285,7 @@ fn a_supply_that_is_not_trusted_is_not_taken_down_as_good() {
 #[test]
 fn who_makes_room_for_a_new_lead_goes_by_hours_only_where_the_lead_does() {
     let leaves = |policy: RotationPolicy| {
-        let mut c = config(Shape { boilers: 3, policy, ..Shape::default() });
-        c.zones.iter_mut().for_each(|z| z.flow_w_per_k = 20_000);
-        let mut b = set(c, 30);
-        b.call(0, true);
-        b.until(4000, |b| firing(b) == 2);
-        b.supply(b.outputs.target.unwrap().centi_c() / 100 - 1);
-        b.run(200);
+        let mut b = two_of_three_by(policy);
         let first_on: Vec<_> = b.state.control.staging.enlisted.iter().map(|b| b.0).collect();
         // The one that came second has burned longest, the one that stands least.
         let third = (0..3).find(|i| !first_on.contains(i)).unwrap();
