@@ -171,8 +171,8 @@ mod tests {
     use crate::plant::{Draw, Drawn};
     use heatwright_core::PumpId;
 
-    fn tank(litres_an_hour: f64) -> TankModel {
-        let t = Tank {
+    fn drawn(litres_an_hour: f64) -> Tank {
+        Tank {
             volume_l: 300.0,
             loss_w_k: 2.0,
             coil_w_k: 1500.0,
@@ -185,8 +185,11 @@ mod tests {
                 use_c: 45.0,
                 cold_c: 10.0,
             },
-        };
-        TankModel::new(&t, &Fluid::WATER, 1.0)
+        }
+    }
+
+    fn tank(litres_an_hour: f64) -> TankModel {
+        TankModel::new(&drawn(litres_an_hour), &Fluid::WATER, 1.0)
     }
 
     fn after(m: &TankModel, mut s: TankState, running: bool, supply_c: f64, seconds: u32) -> (TankState, f64) {
@@ -217,20 +220,7 @@ mod tests {
     /// takes all water as light as that of 60 degrees, 1.5 % less.
     #[test]
     fn what_it_takes_on_average_is_what_is_drawn() {
-        let t = Tank {
-            volume_l: 300.0,
-            loss_w_k: 2.0,
-            coil_w_k: 1500.0,
-            flow_kg_s: 0.5,
-            pump: PumpId(0),
-            set_c: 60.0,
-            differential_k: 5.0,
-            draw: Draw {
-                times: vec![Drawn { at_s: 0.0, lasts_s: DAY_S, flow_l_s: 100.0 / 3600.0 }],
-                use_c: 45.0,
-                cold_c: 10.0,
-            },
-        };
+        let t = drawn(100.0);
         let m = means(&t, 20.0);
         assert!((m.taps_w / (2400.0 * 4180.0 * 35.0 / 86_400.0) - 0.985).abs() < 0.002, "{m:?}");
         assert!((m.standing_w - 75.0).abs() < 1e-9, "{m:?}");
